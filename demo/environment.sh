@@ -1,0 +1,32 @@
+# Sourced by demo/run.sh and tests/run.sh: makes .venv and installs feedplan into it, once.
+# make_environment [EXTRA]: EXTRA is an extra of pyproject.toml, such as "test".
+# Nothing is installed again until pyproject.toml changes.
+
+make_environment() {
+    extra=${1:-}
+    python=""
+    for candidate in ${PYTHON:-} python3 python3.14 python3.13 python3.12 python3.11; do
+        if command -v "$candidate" >/dev/null 2>&1 &&
+            "$candidate" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
+            python=$candidate
+            break
+        fi
+    done
+    if [ -z "$python" ]; then
+        echo "feedplan needs Python 3.11 or newer. On Debian: sudo apt-get install python3 python3-venv." >&2
+        echo "On macOS: install Python from python.org, or set PYTHON=/path/to/python3." >&2
+        exit 1
+    fi
+    if [ ! -x .venv/bin/python ]; then
+        "$python" -m venv .venv || {
+            echo "Could not make .venv. On Debian: sudo apt-get install python3-venv, then run this again." >&2
+            exit 1
+        }
+    fi
+    stamp=".venv/installed-${extra:-plain}"
+    if [ ! -f "$stamp" ] || ! cmp -s pyproject.toml "$stamp"; then
+        echo "Installing feedplan${extra:+ with what its tests need} into .venv (about a minute) ..." >&2
+        .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".${extra:+[$extra]}"
+        cp pyproject.toml "$stamp"
+    fi
+}

@@ -1,0 +1,1 @@
+"""feedplan: dated feeding and watering plans for trees in containers."""
