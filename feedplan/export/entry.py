@@ -1,0 +1,49 @@
+"""What a calendar entry is, before any file format: plain values, no library."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, time
+from enum import StrEnum
+
+
+class Kind(StrEnum):
+    """What an entry is about; calendars can be narrowed to some of these."""
+
+    FEEDING = "feeding"
+    WATER = "water"
+    HOLD = "hold"
+    REVIEW = "review"
+    STAGE = "stage"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Repeat:
+    """A plain recurrence: every `every` days, or weekly on `weekdays` (0 is Monday), to `until` inclusive."""
+
+    until: date
+    every_days: int = 1
+    weekdays: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CalendarEntry:
+    """One entry of the calendar.
+
+    key: its identity within the collection, the same for ever, e.g. "feed/growing-on/2027/3".
+    start: first day. at: local wall-clock time, or None for an all-day entry.
+    days: length of an all-day entry [days]. minutes: length of a timed entry [min].
+    title: one line, verb first. text: several lines. group: the group it belongs to, if one.
+    """
+
+    key: str
+    kind: Kind
+    start: date
+    title: str
+    text: str = ""
+    group: str | None = None
+    at: time | None = None
+    days: int = 1
+    minutes: int = 15
+    repeat: Repeat | None = None
