@@ -1,0 +1,198 @@
+"""A collection: the place, the grower's habits, the feeds on the shelf, the groups and the trees."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, time
+from decimal import Decimal
+from enum import StrEnum
+
+from feedplan.model.moment import DayOfYear, Hemisphere
+from feedplan.model.schedule import Schedule
+from feedplan.model.source import BUILT_IN, Source
+from feedplan.model.stage import Vocabulary
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the trees stand. latitude: [degrees, north positive]; elevation_m: [m]; time_zone: IANA name."""
+
+    name: str
+    latitude: Decimal
+    time_zone: str
+    elevation_m: Decimal = Decimal(0)
+
+    @property
+    def hemisphere(self) -> Hemisphere:
+        """The half of the globe; the equator counts as north."""
+        return Hemisphere.SOUTH if self.latitude < 0 else Hemisphere.NORTH
+
+
+class Unlogged(StrEnum):
+    """What to make of a planned feed that nobody recorded."""
+
+    GIVEN = "given"
+    MISSED = "missed"
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How the grower works.
+
+    feed_on: weekdays kept for feeding (0 is Monday), empty for any. can_litres: the can mixed in [L].
+    feed_share: feed poured per tree as a share of the container's volume. checks_at: times of a day's first,
+    second and third water check. alarm_at: time of day for alarms, None for none.
+    """
+
+    unlogged_feeds: Unlogged = Unlogged.GIVEN
+    feed_on: tuple[int, ...] = ()
+    can_litres: Decimal = Decimal(10)
+    feed_share: Decimal = Decimal("0.1")
+    checks_at: tuple[time, time, time] = (time(7), time(15), time(20))
+    alarm_at: time | None = None
+
+
+class Form(StrEnum):
+    """How a feed comes, which decides how it is measured and how long it lasts."""
+
+    SOLUBLE = "soluble"
+    LIQUID = "liquid"
+    COATED = "coated"
+    ORGANIC = "organic"
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """A product on the shelf.
+
+    n_percent, p_percent, k_percent: elements [% of mass, or of volume when by_volume]; grade: as on the label.
+    density_kg_per_l: of a liquid [kg/L]. label_rate, label_maximum: [g/L, or ml/L for a liquid]. spoon_g: a
+    level spoon of it [g]. longevity_days at longevity_c: nominal release time of a coated feed [days, °C].
+    """
+
+    name: str
+    grade: str
+    form: Form
+    n_percent: Decimal
+    p_percent: Decimal
+    k_percent: Decimal
+    elemental: bool = False
+    by_volume: bool = False
+    density_kg_per_l: Decimal | None = None
+    label_rate: Decimal | None = None
+    label_maximum: Decimal | None = None
+    spoon_g: Decimal | None = None
+    longevity_days: int | None = None
+    longevity_c: Decimal = Decimal(21)
+    source: Source = BUILT_IN
+
+
+class PotClass(StrEnum):
+    """How fast a pot dries, by its depth and walls: the columns of a schedule's water table."""
+
+    SHALLOW = "shallow"
+    MEDIUM = "medium"
+    DEEP = "deep"
+
+
+@dataclass(frozen=True, slots=True)
+class Pot:
+    """A container. litres: volume [L]; depth_cm: inside depth [cm]; top_cm2: open top [cm2]; None if not told."""
+
+    litres: Decimal
+    words: str
+    depth_cm: Decimal | None = None
+    top_cm2: Decimal | None = None
+    open_sided: bool = False
+
+    @property
+    def pot_class(self) -> PotClass:
+        """Shallow to 6 cm deep, deep from 12 cm or 8 L or open-sided, medium between (common practice, no source)."""
+        if self.depth_cm is not None and self.depth_cm <= 6:
+            return PotClass.SHALLOW
+        if self.open_sided or self.litres >= 8 or (self.depth_cm is not None and self.depth_cm > 12):
+            return PotClass.DEEP
+        return PotClass.MEDIUM
+
+
+@dataclass(frozen=True, slots=True)
+class FeedUse:
+    """Which product a group uses from a day on; start None means from the beginning."""
+
+    feed: str
+    start: date | None = None
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Trees cared for alike. feeds: products in order of their start; empty when none is named."""
+
+    name: str
+    schedule: Schedule
+    feeds: tuple[FeedUse, ...] = ()
+    bench: str = ""
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class Tree:
+    """One tree, or `count` alike ones under one name.
+
+    schedule: its own when it overrides the group's, else None. feeds: likewise, empty for the group's.
+    weak: counts as weak until the grower says otherwise. since: the day it joined, None for always.
+    """
+
+    name: str
+    species: str
+    group: str
+    pot: Pot
+    count: int = 1
+    bench: str = ""
+    weak: bool = False
+    since: date | None = None
+    canopy_cm2: Decimal | None = None
+    schedule: Schedule | None = None
+    feeds: tuple[FeedUse, ...] = ()
+    about: str = ""
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class Away:
+    """Days on which nobody feeds; both ends included."""
+
+    start: date
+    end: date
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class YearlyNote:
+    """Something to be told every year on a day (29 February shows on the 28th in common years), or on one date."""
+
+    on: DayOfYear | date
+    say: str
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class Collection:
+    """Everything the grower has written down about the trees, apart from the journal.
+
+    identity: a short string that stays the same for ever, from which calendar identities are made.
+    """
+
+    identity: str
+    place: Place
+    habits: Habits
+    feeds: Mapping[str, Feed]
+    groups: Mapping[str, Group]
+    trees: tuple[Tree, ...]
+    vocabulary: Vocabulary
+    away: tuple[Away, ...] = ()
+    notes: tuple[YearlyNote, ...] = ()
+    own_dates: Mapping[tuple[str, str], DayOfYear] = field(default_factory=dict)
+    since: date | None = None
+    source: Source = BUILT_IN

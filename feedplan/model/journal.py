@@ -1,0 +1,137 @@
+"""The journal: what happened, to which trees, when, and when it was written down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from feedplan.model.hold import CauseKind
+from feedplan.model.source import BUILT_IN, Source
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """Which trees an entry speaks of: named trees, or all of a group, a species or the collection, less some.
+
+    Exactly one of trees, group, species, everything is given. Group membership is that of the entry's day.
+    """
+
+    trees: tuple[str, ...] = ()
+    group: str | None = None
+    species: str | None = None
+    everything: bool = False
+    but_not: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Stages or signs seen ("first flush hardened", "limp")."""
+
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Caused:
+    """Something that may open a hold: work done, trouble met, or arrival.
+
+    roots: share of the root volume removed [0-1], None when unknown. bare_rooted raises the band by one.
+    """
+
+    kind: CauseKind
+    cause: str
+    roots: Decimal | None = None
+    bare_rooted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Fed:
+    """A liquid feed given. ppm, feed, litres: None when it was as planned. [mg N/L, name, L in all]"""
+
+    ppm: Decimal | None = None
+    feed: str | None = None
+    litres: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """An answer to a water check: "dry", "moist" or "watered"."""
+
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class SolidLaid:
+    """A coated or organic feed given to each tree. grams: [g per tree]; mixed_in: it cannot be lifted again."""
+
+    feed: str
+    grams: Decimal
+    mixed_in: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SolidLifted:
+    """Solid feed taken off the pot again; feed None means all of it. "none" states there never was any."""
+
+    feed: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A change of group, of bench, or of both."""
+
+    group: str | None = None
+    bench: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """The tree left the collection. how: dead, sold, given away."""
+
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """The grower's own override: feed on this one day in spite of holds. because: the reason, required."""
+
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """Free words; no effect on the plan."""
+
+    text: str
+
+
+Fact = Seen | Caused | Fed | Checked | SolidLaid | SolidLifted | Moved | Gone | Allowed | Noted
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing that happened.
+
+    day: when it happened. recorded: when it was written down, never before `day` in effect: what an entry
+    makes possible starts no earlier than this. id: its identity for undoing.
+    """
+
+    id: str
+    day: date
+    recorded: date
+    subject: Subject
+    fact: Fact
+    source: Source = BUILT_IN
+    note: str = ""
+
+    @property
+    def known(self) -> date:
+        """The first day on which the plan could take it into account."""
+        return max(self.day, self.recorded)
+
+
+@dataclass(frozen=True, slots=True)
+class Journal:
+    """All entries still standing (undone ones are left out by the loader), in any order."""
+
+    entries: tuple[Entry, ...] = ()

@@ -1,0 +1,102 @@
+"""Moments of a tree's year: a calendar day, a growth stage with an offset, or the first or last of several."""
+
+from __future__ import annotations
+
+import calendar
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+
+class Hemisphere(StrEnum):
+    """Which half of the globe a date was written for."""
+
+    NORTH = "north"
+    SOUTH = "south"
+
+
+@dataclass(frozen=True, slots=True)
+class DayOfYear:
+    """A day and month without a year, such as 15 August. month: 1-12; day: 1-31 (29 February is allowed)."""
+
+    month: int
+    day: int
+
+    def in_year(self, year: int) -> date:
+        """That day in a year; 29 February becomes 28 February in a common year, by stated policy."""
+        last = calendar.monthrange(year, self.month)[1]
+        return date(year, self.month, min(self.day, last))
+
+    def turned(self) -> DayOfYear:
+        """The same point of the other hemisphere's year: six months on, a month's last day staying the last.
+
+        15 August becomes 15 February and 30 September becomes 31 March: half-years, never 182 days.
+        """
+        month = (self.month + 5) % 12 + 1
+        was_last = self.day >= calendar.monthrange(2023, self.month)[1]
+        last_there = calendar.monthrange(2024, month)[1]
+        return DayOfYear(month, last_there if was_last else min(self.day, last_there))
+
+    def __str__(self) -> str:
+        return f"{self.day} {calendar.month_name[self.month]}"
+
+
+@dataclass(frozen=True, slots=True)
+class AtStage:
+    """The day a growth stage is reached, plus an offset. offset_days: may be negative [days]."""
+
+    stage: str
+    offset_days: int = 0
+
+    def __str__(self) -> str:
+        if not self.offset_days:
+            return self.stage
+        sign = "+" if self.offset_days > 0 else "-"
+        return f"{self.stage} {sign} {abs(self.offset_days)} days"
+
+
+@dataclass(frozen=True, slots=True)
+class FirstOf:
+    """Whichever of the moments comes first ("30 September or leaves colouring")."""
+
+    moments: tuple[Moment, ...]
+
+    def __str__(self) -> str:
+        return " or ".join(map(str, self.moments))
+
+
+@dataclass(frozen=True, slots=True)
+class LastOf:
+    """When all of the moments have come ("needles hardened and 20 August")."""
+
+    moments: tuple[Moment, ...]
+
+    def __str__(self) -> str:
+        return " and ".join(map(str, self.moments))
+
+
+Moment = DayOfYear | AtStage | FirstOf | LastOf
+
+
+def turn_moment(moment: Moment) -> Moment:
+    """The moment with every calendar day in it turned to the other hemisphere; stages stay as they are."""
+    match moment:
+        case DayOfYear():
+            return moment.turned()
+        case AtStage():
+            return moment
+        case FirstOf(moments):
+            return FirstOf(tuple(map(turn_moment, moments)))
+        case LastOf(moments):
+            return LastOf(tuple(map(turn_moment, moments)))
+
+
+def stages_named(moment: Moment) -> tuple[str, ...]:
+    """The stage words that a moment speaks of, in order of writing."""
+    match moment:
+        case DayOfYear():
+            return ()
+        case AtStage(stage):
+            return (stage,)
+        case FirstOf(moments) | LastOf(moments):
+            return tuple(word for inner in moments for word in stages_named(inner))

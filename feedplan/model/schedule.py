@@ -1,0 +1,113 @@
+"""A schedule: how one group of trees is fed, checked and held through the year."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from feedplan.model.hold import HoldRule
+from feedplan.model.moment import Moment
+from feedplan.model.source import BUILT_IN, Source
+
+
+@dataclass(frozen=True, slots=True)
+class Ppm:
+    """A strength as nitrogen in the can. n_mg_per_l: [mg N per litre of feed], 0 to 2000."""
+
+    n_mg_per_l: Decimal
+
+    def __str__(self) -> str:
+        return f"{self.n_mg_per_l.normalize():f} ppm N"
+
+
+@dataclass(frozen=True, slots=True)
+class LabelShare:
+    """A strength as a share of the product's own label rate. share: 0 to 1."""
+
+    share: Decimal
+
+    def __str__(self) -> str:
+        return f"{(self.share * 100).normalize():f} % of the label rate"
+
+
+Strength = Ppm | LabelShare
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One place that had a say in a schedule, weakest first: the shipped file, then group, then tree.
+
+    what: who it is ("group growing-on"). changed: key path -> value as written there, empty for a whole file.
+    """
+
+    what: str
+    source: Source
+    changed: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class FeedingPeriod:
+    """A stretch of the year fed in one way.
+
+    start, stop: its moments, dates already turned to the place; a stop written as a day is the last day fed,
+    a stop at a stage is no longer fed. every_days: from one feed to the next [days]. min_gap_days: never closer
+    than this [days]. root_zone_min_c, air_max_c: gates that defer [°C].
+    """
+
+    name: str
+    start: Moment
+    stop: Moment
+    every_days: int
+    min_gap_days: int
+    strength: Strength
+    root_zone_min_c: Decimal | None = None
+    air_max_c: Decimal | None = None
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class CheckRate:
+    """How often to check water. per_week: checks in seven days. words: as a grower says it."""
+
+    per_week: Decimal
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class WaterRow:
+    """Check rates from one stage on, by pot; every pot class has one.
+
+    weak: used for root-cut or weak trees when it asks for more checks than the pot's own rate.
+    """
+
+    stage: str
+    shallow: CheckRate
+    medium: CheckRate
+    deep: CheckRate
+    weak: CheckRate
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """How a group is cared for through the year, every override applied and every date turned to the place.
+
+    calendar: name of the stage calendar used for species no calendar names. budget_mg_n_per_l: season's
+    nitrogen per litre of container [mg/L]. weakest_ppm: a trimmed feed below this is left out [mg/L].
+    bands_up: how many bands root work counts heavier. water: rows in the order of the year.
+    look_for: stage -> what to look for then. holds: the rules in force, by name.
+    """
+
+    name: str
+    about: str
+    calendar: str
+    periods: tuple[FeedingPeriod, ...]
+    water: tuple[WaterRow, ...]
+    holds: Mapping[str, HoldRule]
+    budget_mg_n_per_l: Decimal
+    weakest_ppm: Decimal = Decimal(10)
+    bands_up: int = 0
+    look_for: Mapping[str, str] = field(default_factory=dict)
+    layers: tuple[Layer, ...] = ()
+    source: Source = BUILT_IN

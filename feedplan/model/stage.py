@@ -1,0 +1,74 @@
+"""Growth stages and the signs a grower can see, in plain words, with typical dates per kind of species."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from feedplan.model.moment import DayOfYear
+from feedplan.model.source import BUILT_IN, Source
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A stage or sign a grower can report as seen.
+
+    name: the word itself ("leaves open"). also: other ways to write it. looks_like: what to look for.
+    bbch: code on the BBCH scale, None where that scale has none. shows: signs that seeing it also proves.
+    adverse: it says the tree is not coping. is_stage: it is a growth stage, not only a sign.
+    """
+
+    name: str
+    also: tuple[str, ...] = ()
+    looks_like: str = ""
+    bbch: int | None = None
+    shows: frozenset[str] = frozenset()
+    adverse: bool = False
+    is_stage: bool = False
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class StageCalendar:
+    """The typical year of one kind of species: its stages in order, each with a prior date for this place.
+
+    species: words that mark a species as belonging here ("larch"). dates: in the order of the growing year,
+    already turned to the place's hemisphere. spread_days: how far off such a date often is [days].
+    spring: stages that a late season pushes back together; the others keep their dates.
+    """
+
+    name: str
+    species: tuple[str, ...]
+    dates: tuple[tuple[str, DayOfYear], ...]
+    spread_days: int = 21
+    spring: frozenset[str] = frozenset()
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """Every word the journal and schedules may use for stages and signs, and the calendars by name."""
+
+    words: Mapping[str, Word] = field(default_factory=dict)
+    calendars: Mapping[str, StageCalendar] = field(default_factory=dict)
+
+    def shown_by(self, name: str) -> frozenset[str]:
+        """The sign itself and every sign that seeing it proves, however many steps away."""
+        found: set[str] = set()
+        pending = [name]
+        while pending:
+            word = pending.pop()
+            if word not in found:
+                found.add(word)
+                pending.extend(self.words[word].shows if word in self.words else ())
+        return frozenset(found)
+
+    def calendar_for(self, species: str, fallback: str) -> StageCalendar:
+        """The calendar whose species words occur in `species`, longest word first, else the fallback."""
+        best: tuple[int, str] | None = None
+        spelled = f" {species.casefold().replace('-', ' ')} "
+        for name, calendar in self.calendars.items():
+            for word in calendar.species:
+                if f" {word.casefold()} " in spelled and (best is None or len(word) > best[0]):
+                    best = (len(word), name)
+        return self.calendars[best[1] if best else fallback]
