@@ -1,0 +1,1 @@
+"""The pure pass: collection, journal, today and horizon in; the season with its reasons out."""

@@ -1,0 +1,118 @@
+"""The season's nitrogen: what solids and feeds give per litre of container, and the trimming that keeps to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from decimal import ROUND_FLOOR, Decimal
+
+from feedplan.engine.growing_year import season_of
+from feedplan.model.collection import Feed
+from feedplan.model.journal import Entry, Fed, SolidLaid, SolidLifted
+from feedplan.model.moment import Hemisphere
+from feedplan.model.schedule import Schedule
+from feedplan.model.season import Dropped, FeedEvent, Reason, Rule, Solid, Status
+
+ONE = Decimal(1)
+
+
+def solids_of(
+    entries: Sequence[Entry], feeds: Mapping[str, Feed], litres: Decimal, hemisphere: Hemisphere
+) -> tuple[Solid, ...]:
+    """Nitrogen that each solid feed gives over its season [mg per L of container].
+
+    One that was lifted counts for the share of its nominal time it lay, evenly released; without a nominal time
+    it counts whole. Mixed-in feed cannot be lifted.
+    """
+    solids = []
+    for entry in entries:
+        if isinstance(entry.fact, SolidLaid):
+            feed = feeds[entry.fact.feed]
+            whole = entry.fact.grams * feed.n_percent * 10 / litres
+            share = _released_share(entry, feed, entries)
+            solids.append(Solid(entry, feed.name, whole * share, season_of(entry.day, hemisphere)))
+    return tuple(solids)
+
+
+def _released_share(laid: Entry, feed: Feed, entries: Sequence[Entry]) -> Decimal:
+    assert isinstance(laid.fact, SolidLaid)
+    if laid.fact.mixed_in or feed.longevity_days is None:
+        return ONE
+    lifted = [
+        e.day for e in entries if e.day >= laid.day and e.fact in (SolidLifted(feed.name), SolidLifted())
+    ]
+    days = (min(lifted) - laid.day).days if lifted else feed.longevity_days
+    return min(ONE, Decimal(days) / feed.longevity_days)
+
+
+def nitrogen_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
+    """Nitrogen one feed brings [mg per L of container]; nothing when it was missed."""
+    return Decimal(0) if event.status is Status.MISSED else event.ppm * feed_share
+
+
+def keep_to_budget(
+    events: Sequence[FeedEvent],
+    solids: Sequence[Solid],
+    schedule_on: Callable[[date], Schedule],
+    feed_share: Decimal,
+) -> tuple[tuple[FeedEvent, ...], tuple[Dropped, ...]]:
+    """The feeds, those that would pass the season's budget weakened alike, and those left out as too weak.
+
+    Feeds whose strength the grower recorded are facts and stay. The trimming is worked out anew from each day on
+    which a solid feed or such a fact became known, so that what was planned before does not change afterwards.
+    """
+    kept: list[FeedEvent] = []
+    dropped: list[Dropped] = []
+    for season in sorted({event.season for event in events}):
+        here = [e for e in events if e.season == season]
+        for event in _within(here, [s for s in solids if s.season == season], schedule_on, feed_share):
+            schedule = schedule_on(event.day)
+            if event.ppm < schedule.weakest_ppm and any(r.rule is Rule.BUDGET for r in event.reasons):
+                dropped.append(Dropped(event.due, event.group, None, event.reasons))
+            else:
+                kept.append(event)
+    return tuple(kept), tuple(dropped)
+
+
+def _within(
+    events: list[FeedEvent], solids: list[Solid], schedule_on: Callable[[date], Schedule], feed_share: Decimal
+) -> list[FeedEvent]:
+    """One season's feeds, trimmed from each day on which the sum to keep to became known."""
+    trimmed = list(events)
+    for start in sorted(
+        {events[0].day, *(s.entry.known for s in solids), *(e.day for e in events if _is_fact(e))}
+    ):
+        schedule = schedule_on(start)
+        settled = [e for e in trimmed if e.day < start or (e.day == start and _is_fact(e))]
+        spent = sum((nitrogen_mg_per_l(e, feed_share) for e in settled), Decimal(0))
+        spent += sum((s.mg_n_per_l for s in solids if s.entry.known <= start), Decimal(0))
+        ahead = events[len(settled) :]
+        wanted = sum((_planned_mg_per_l(e, feed_share) for e in ahead), Decimal(0))
+        left = max(schedule.budget_mg_n_per_l - spent, Decimal(0))
+        factor = ONE if wanted <= left else left / wanted
+        trimmed = [*settled, *(_trimmed(e, factor, schedule) for e in ahead)]
+    return trimmed
+
+
+def _planned_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
+    """Nitrogen a feed was planned to bring, whatever strength was recorded later [mg per L of container]."""
+    if _is_fact(event):
+        return event.plan_ppm * event.share * feed_share
+    return nitrogen_mg_per_l(event, feed_share)
+
+
+def _is_fact(event: FeedEvent) -> bool:
+    """Whether the grower recorded a strength, which no plan can change."""
+    return event.entry is not None and isinstance(event.entry.fact, Fed) and event.entry.fact.ppm is not None
+
+
+def _trimmed(event: FeedEvent, factor: Decimal, schedule: Schedule) -> FeedEvent:
+    if factor == ONE or _is_fact(event) or event.status is Status.MISSED:
+        return event
+    ppm = (event.ppm * factor).quantize(ONE, rounding=ROUND_FLOOR)
+    budget = f"{schedule.budget_mg_n_per_l.normalize():f} mg N per L of pot"
+    text = f"season budget {budget}: trimmed to {ppm} ppm"
+    return replace(
+        event, ppm=ppm, reasons=(*event.reasons, Reason(Rule.BUDGET, text, schedule.source, value=budget))
+    )

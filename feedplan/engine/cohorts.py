@@ -1,0 +1,170 @@
+"""Which trees share one course of events: cost grows with what differs, not with the number of trees."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from operator import attrgetter
+
+from feedplan.model.collection import Collection, Tree
+from feedplan.model.hold import CauseKind
+from feedplan.model.journal import Caused, Entry, Gone, Journal, Moved, SolidLaid, SolidLifted
+from feedplan.model.season import Stay
+
+_IN_ORDER = attrgetter("day", "recorded", "source.line", "id")
+
+
+@dataclass(frozen=True, slots=True)
+class Cohort:
+    """Trees with the same past and the same plan.
+
+    lineage: what their events are called for ever. own: some entry is theirs alone. entries: in day order.
+    """
+
+    lineage: str
+    own: bool
+    trees: tuple[Tree, ...]
+    entries: tuple[Entry, ...]
+    stays: tuple[Stay, ...]
+    arrives: date | None
+    leaves: date | None
+
+
+class _Entries:
+    """The journal sorted for quick look-up by tree."""
+
+    def __init__(self, journal: Journal, today: date) -> None:
+        self.by_tree: dict[str, list[Entry]] = {}
+        self.broad: list[Entry] = []
+        self.excepted: set[str] = set()
+        self._shared: dict[tuple[str, str], tuple[Entry, ...]] = {}
+        for entry in sorted((e for e in journal.entries if e.known <= today), key=_IN_ORDER):
+            if not entry.subject.trees:
+                self.broad.append(entry)
+                self.excepted |= entry.subject.but_not
+            for name in entry.subject.trees:
+                self.by_tree.setdefault(name, []).append(entry)
+
+    def is_plain(self, tree: Tree) -> bool:
+        """Whether a tree has nothing of its own in the journal."""
+        return tree.name not in self.by_tree and tree.name not in self.excepted
+
+    def shared(self, group: str, species: str) -> tuple[Entry, ...]:
+        """The entries about a group, a species or everything, for a tree that never moved."""
+        key = (group, species)
+        if key not in self._shared:
+            self._shared[key] = tuple(e for e in self.broad if _speaks_of(e, group, species))
+        return self._shared[key]
+
+    def of(self, tree: Tree) -> tuple[Entry, ...]:
+        """Every entry about one tree, group membership taken as it was on each entry's day."""
+        own = self.by_tree.get(tree.name, [])
+        stays = stays_of(tree, own)
+        broad = [
+            e
+            for e in self.broad
+            if tree.name not in e.subject.but_not and _speaks_of(e, _group_at(stays, e.day), tree.species)
+        ]
+        return tuple(sorted([*own, *broad], key=_IN_ORDER))
+
+
+def _speaks_of(entry: Entry, group: str, species: str) -> bool:
+    subject = entry.subject
+    if subject.everything or (subject.group is not None and subject.group == group):
+        return True
+    return subject.species is not None and is_species(subject.species, species)
+
+
+def is_species(word: str, species: str) -> bool:
+    """Whether a species word ("larch") occurs as a whole word in a tree's species ("Japanese larch")."""
+    return f" {word.casefold()} " in f" {species.casefold().replace('-', ' ')} "
+
+
+def stays_of(tree: Tree, entries: Iterable[Entry]) -> tuple[Stay, ...]:
+    """The groups a tree has stood in. The collection names the first; the journal's moves follow."""
+    moves = [(e.day, e.fact.group) for e in entries if isinstance(e.fact, Moved) and e.fact.group]
+    starts = [(date.min, tree.group), *moves]
+    ends = [*(day for day, _ in moves), None]
+    return tuple(Stay(group, start, end) for (start, group), end in zip(starts, ends, strict=True))
+
+
+def _group_at(stays: Sequence[Stay], day: date) -> str:
+    return next((stay.group for stay in reversed(stays) if stay.start <= day), stays[0].group)
+
+
+def cohorts_of(collection: Collection, journal: Journal, today: date) -> tuple[Cohort, ...]:
+    """The trees sorted into cohorts, in the collection's order. Entries not known by today are left out."""
+    entries = _Entries(journal, today)
+    calendars = _CalendarNames(collection)
+    sorted_trees: dict[tuple[object, ...], list[Tree]] = {}
+    for tree in collection.trees:
+        sorted_trees.setdefault(_key(tree, entries, calendars), []).append(tree)
+    cohorts = [_cohort(trees, entries, calendars) for trees in sorted_trees.values()]
+    return tuple(_with_distinct_lineages(cohorts))
+
+
+class _CalendarNames:
+    """The stage calendar and own dates of each species in each group, looked up once."""
+
+    def __init__(self, collection: Collection) -> None:
+        self._collection = collection
+        self._own_words = {word for word, _ in collection.own_dates}
+        self._found: dict[tuple[str, str], tuple[str, frozenset[str]]] = {}
+
+    def __call__(self, tree: Tree) -> tuple[str, frozenset[str]]:
+        """The calendar's name, and the species words for which the grower has own dates."""
+        key = (tree.species, tree.group)
+        if key not in self._found:
+            fallback = self._collection.groups[tree.group].schedule.calendar
+            calendar = self._collection.vocabulary.calendar_for(tree.species, fallback).name
+            self._found[key] = (
+                calendar,
+                frozenset(w for w in self._own_words if is_species(w, tree.species)),
+            )
+        return self._found[key]
+
+
+def _key(tree: Tree, entries: _Entries, calendars: _CalendarNames) -> tuple[object, ...]:
+    calendar, own_words = calendars(tree)
+    base = (tree.group, calendar, own_words, id(tree.schedule), tree.feeds, tree.since)
+    if entries.is_plain(tree):
+        return (*base, id(entries.shared(tree.group, tree.species)))
+    of_tree = entries.of(tree)
+    litres = tree.pot.litres if any(isinstance(e.fact, SolidLaid | SolidLifted) for e in of_tree) else None
+    return (*base, tuple(e.id for e in of_tree), litres)
+
+
+def _cohort(trees: Sequence[Tree], entries: _Entries, calendars: _CalendarNames) -> Cohort:
+    lead = trees[0]
+    plain = entries.is_plain(lead)
+    found = entries.shared(lead.group, lead.species) if plain else entries.of(lead)
+    own = not plain or lead.schedule is not None or bool(lead.feeds) or lead.since is not None
+    arrivals = [e.day for e in found if isinstance(e.fact, Caused) and e.fact.kind is CauseKind.ARRIVED]
+    leaving = [e.day for e in found if isinstance(e.fact, Gone)]
+    arrives = max(filter(None, [lead.since, *arrivals]), default=None)
+    lineage = f"tree/{lead.name}" if own else f"group/{lead.group}/{calendars(lead)[0]}"
+    return Cohort(
+        lineage, own, tuple(trees), found, stays_of(lead, found), arrives, min(leaving, default=None)
+    )
+
+
+def _with_distinct_lineages(cohorts: Sequence[Cohort]) -> Iterable[Cohort]:
+    """The cohorts, those that would share a lineage named apart by their first tree's species."""
+    taken: set[str] = set()
+    for cohort in cohorts:
+        name = cohort.lineage
+        if name in taken:
+            name = f"{name}/{cohort.trees[0].species}"
+        if name in taken:
+            name = f"tree/{cohort.trees[0].name}"
+        taken.add(name)
+        yield Cohort(
+            name, cohort.own, cohort.trees, cohort.entries, cohort.stays, cohort.arrives, cohort.leaves
+        )
+
+
+def poured_litres(trees: Sequence[Tree], feed_share: Decimal) -> Decimal:
+    """Feed to pour for some trees: a share of each container's volume [L]."""
+    return sum((tree.pot.litres * tree.count for tree in trees), Decimal(0)) * feed_share

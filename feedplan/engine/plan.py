@@ -1,0 +1,170 @@
+"""The pass itself: collection, journal, today and horizon in; the whole season out. No clock, file or network."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date, timedelta
+from typing import TypeVar
+
+from feedplan.engine.budget import keep_to_budget, solids_of
+from feedplan.engine.checks import Rows, check_stretches, dated_rows
+from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres
+from feedplan.engine.feeding import Feeding, feeds_of
+from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.engine.holds import open_holds, ramps_after, season_limits
+from feedplan.engine.prompts import note_events, reviews_of, stage_prompts
+from feedplan.engine.rounds import round_items
+from feedplan.engine.stages import Record, typical_year
+from feedplan.engine.windows import lay_windows
+from feedplan.model.collection import Collection, Feed, FeedUse
+from feedplan.model.journal import Journal
+from feedplan.model.schedule import Schedule
+from feedplan.model.season import Season, Stay, Timeline
+
+T = TypeVar("T")
+
+LOOK_BACK_DAYS = 30
+LOOK_AHEAD_DAYS = 400
+LONGEST_AHEAD = timedelta(days=5 * 366)
+
+
+def plan_season(
+    collection: Collection,
+    journal: Journal,
+    today: date,
+    start: date | None = None,
+    end: date | None = None,
+) -> Season:
+    """Every event from `start` (30 days back) to `end` (400 days ahead, at most 5 years), with its reasons.
+
+    Journal entries not known by `today` are left out: the plan of a past day is what it was on that day.
+    """
+    start = start or today - timedelta(days=LOOK_BACK_DAYS)
+    end = min(end or today + timedelta(days=LOOK_AHEAD_DAYS), today + LONGEST_AHEAD)
+    span = _Span(collection, journal, today, min(start, today), max(end, today))
+    planned = [span.timeline(cohort) for cohort in cohorts_of(collection, journal, today)]
+    timelines = tuple(timeline for timeline, _ in planned)
+    records = {timeline.lineage: record for timeline, record in planned}
+    checks = check_stretches(timelines, lambda t: span.water_rows(t, records[t.lineage]), today, start, end)
+    rounds = round_items(timelines, collection.habits.can_litres)
+    return Season(
+        today=today,
+        start=start,
+        end=end,
+        timelines=timelines,
+        rounds=tuple(item for item in rounds if start <= item.day <= end),
+        checks=checks,
+        reviews=reviews_of(timelines, today, end, collection.place.hemisphere),
+        prompts=stage_prompts(timelines, today, end),
+        notes=note_events(collection.notes, start, end),
+    )
+
+
+class _Span:
+    """What all timelines of one pass share."""
+
+    def __init__(self, collection: Collection, journal: Journal, today: date, start: date, end: date) -> None:
+        self.collection = collection
+        self.today = today
+        hemisphere = collection.place.hemisphere
+        earliest = min([start, *(e.day for e in journal.entries)])
+        self.first = collection.since or season_start(season_of(earliest, hemisphere) - 1, hemisphere)
+        self.last_season = season_of(end, hemisphere)
+        self.first_season = min(season_of(self.first, hemisphere), season_of(start, hemisphere) - 1)
+        self.last = season_end(self.last_season, hemisphere)
+
+    def timeline(self, cohort: Cohort) -> tuple[Timeline, Record]:
+        """One cohort's whole course, and the record it was worked out from."""
+        hemisphere = self.collection.place.hemisphere
+        record = self._record(cohort)
+        schedule_on = _by_stay(cohort.stays, lambda group: self._schedule(cohort, group))
+        holds = open_holds(record, schedule_on, cohort.leaves)
+        windows = lay_windows(
+            record, cohort.stays, lambda g: self._schedule(cohort, g), self.first, self.last
+        )
+        feeding = Feeding(
+            record=record,
+            windows=windows,
+            holds=holds,
+            ramps=ramps_after(holds),
+            limits=season_limits(holds, hemisphere),
+            away=self.collection.away,
+            habits=self.collection.habits,
+            group_on=_by_stay(cohort.stays, lambda group: group),
+            feed_on=self._feed_on(cohort),
+            arrives=cohort.arrives,
+            leaves=cohort.leaves,
+            today=self.today,
+            first=self.first,
+            last=self.last,
+        )
+        due, dropped = feeds_of(feeding)
+        solids = solids_of(cohort.entries, self.collection.feeds, cohort.trees[0].pot.litres, hemisphere)
+        feeds, trimmed = keep_to_budget(due, solids, schedule_on, self.collection.habits.feed_share)
+        seasons = range(self.first_season, self.last_season + 2)
+        timeline = Timeline(
+            lineage=cohort.lineage,
+            trees=cohort.trees,
+            calendar=record.typical.calendar.name,
+            entries=cohort.entries,
+            stays=cohort.stays,
+            own=cohort.own,
+            arrives=cohort.arrives,
+            leaves=cohort.leaves,
+            stages=tuple((season, tuple(record.stages(season).values())) for season in seasons),
+            holds=holds,
+            windows=windows.windows,
+            feeds=feeds,
+            dropped=tuple(sorted((*dropped, *trimmed), key=lambda d: d.due)),
+            solids=solids,
+            feed_litres=poured_litres(cohort.trees, self.collection.habits.feed_share),
+        )
+        return timeline, record
+
+    def water_rows(self, timeline: Timeline, record: Record) -> Rows:
+        """The timeline's water table over every season looked at and the one after."""
+        lead = timeline.trees[0]
+        schedule = lead.schedule or self.collection.groups[timeline.group_on(self.today)].schedule
+        return dated_rows(record, schedule, self.first_season, self.last_season + 1)
+
+    def _record(self, cohort: Cohort) -> Record:
+        lead = cohort.trees[0]
+        vocabulary = self.collection.vocabulary
+        fallback = vocabulary.calendars[self._schedule(cohort, cohort.stays[-1].group).calendar]
+        calendar = vocabulary.calendar_for(lead.species, fallback.name)
+        own = {
+            s: day for (word, s), day in self.collection.own_dates.items() if is_species(word, lead.species)
+        }
+        typical = typical_year(calendar, fallback, own)
+        return Record(cohort.entries, typical, vocabulary, self.collection.place.hemisphere)
+
+    def _schedule(self, cohort: Cohort, group: str) -> Schedule:
+        """The tree's own schedule while it stands in its first group, else the group's."""
+        lead = cohort.trees[0]
+        if lead.schedule is not None and group == lead.group:
+            return lead.schedule
+        return self.collection.groups[group].schedule
+
+    def _feed_on(self, cohort: Cohort) -> Callable[[date], Feed | None]:
+        lead = cohort.trees[0]
+
+        def uses(group: str) -> tuple[FeedUse, ...]:
+            return lead.feeds if lead.feeds and group == lead.group else self.collection.groups[group].feeds
+
+        uses_on = _by_stay(cohort.stays, uses)
+
+        def feed_on(day: date) -> Feed | None:
+            current = [use for use in uses_on(day) if use.start is None or use.start <= day]
+            return self.collection.feeds[current[-1].feed] if current else None
+
+        return feed_on
+
+
+def _by_stay(stays: Sequence[Stay], of_group: Callable[[str], T]) -> Callable[[date], T]:
+    """A look-up by day of something each group has."""
+    found = [(stay.start, of_group(stay.group)) for stay in stays]
+
+    def on(day: date) -> T:
+        return next((value for start, value in reversed(found) if start <= day), found[0][1])
+
+    return on

@@ -1,0 +1,47 @@
+"""Rounds: feeds of trees that share a day, a product and a strength become one item with one mix."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import ROUND_CEILING, Decimal
+
+from feedplan.model.season import FeedEvent, RoundItem, Timeline
+
+_SHOWN_STRENGTH = Decimal("0.1")
+
+
+def round_items(timelines: Sequence[Timeline], can_litres: Decimal) -> tuple[RoundItem, ...]:
+    """Every mix of the season in order of day and group."""
+    mixes: dict[tuple[object, ...], list[tuple[Timeline, FeedEvent]]] = {}
+    for timeline in timelines:
+        for event in timeline.feeds:
+            strength = event.ppm.quantize(_SHOWN_STRENGTH)
+            key = (event.day, event.group, event.status, event.feed or "", strength)
+            mixes.setdefault(key, []).append((timeline, event))
+    items = [_item(members, can_litres) for members in mixes.values()]
+    return tuple(sorted(items, key=lambda item: (item.day, item.group, item.key)))
+
+
+def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_litres: Decimal) -> RoundItem:
+    """One mix, named after the shared timeline in it, or after its first tree where there is none."""
+    lead, event = min(members, key=lambda pair: (pair[0].own, pair[0].lineage))
+    poured = sum((timeline.feed_litres for timeline, _ in members), Decimal(0))
+    return RoundItem(
+        key=f"feed/{lead.lineage}/{event.season}/{event.ordinal}",
+        day=event.day,
+        group=event.group,
+        feed=event.feed,
+        ppm=event.ppm,
+        plan_ppm=event.plan_ppm,
+        timelines=tuple(timeline for timeline, _ in members),
+        events=tuple(event for _, event in members),
+        litres=whole_half_cans(poured, can_litres),
+        poured_litres=poured,
+        season=event.season,
+    )
+
+
+def whole_half_cans(litres: Decimal, can_litres: Decimal) -> Decimal:
+    """The litres to mix: what is poured, rounded up to whole half-cans [L]."""
+    half = can_litres / 2
+    return (litres / half).to_integral_value(rounding=ROUND_CEILING) * half

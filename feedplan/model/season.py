@@ -1,0 +1,341 @@
+"""What the engine gives back: every event of every tree, with its reasons."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from feedplan.model.collection import PotClass, Tree, YearlyNote
+from feedplan.model.hold import HoldRule, Need
+from feedplan.model.journal import Entry
+from feedplan.model.schedule import CheckRate, FeedingPeriod, Schedule
+from feedplan.model.source import BUILT_IN, Source
+
+
+class Rule(StrEnum):
+    """What decided, as a stable word for `--json` and tests."""
+
+    PERIOD = "period"
+    STAGE = "stage"
+    HOLD = "hold"
+    AWAY = "away"
+    DRY = "dry root ball"
+    RAMP = "ramp"
+    CAP = "cap"
+    SEASON_LIMIT = "season limit"
+    INTERVAL = "interval"
+    WEEKDAY = "feeding day"
+    BUDGET = "budget"
+    OVERDUE = "overdue"
+    NOT_HERE = "not here"
+    OVERRIDE = "override"
+    LABEL = "label maximum"
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why something was moved, weakened, held back or dropped.
+
+    text: one short sentence. source: the line of the rule. entry: the journal entry behind it, if one.
+    value: what decided, with its unit. until: the first day it no longer applies, None while that is open.
+    ends: what would end it, in words.
+    """
+
+    rule: Rule
+    text: str
+    source: Source = BUILT_IN
+    entry: Entry | None = None
+    value: str = ""
+    until: date | None = None
+    ends: str = ""
+
+
+class Origin(StrEnum):
+    """Where a stage date comes from, surest first."""
+
+    SEEN = "seen"
+    TYPICAL = "typical date"
+    SHIFTED = "typical date, moved by a late season"
+    AWAITED = "awaited"
+
+
+@dataclass(frozen=True, slots=True)
+class StageDate:
+    """When a tree reaches a stage in one season.
+
+    day: None while awaited (an earlier stage was seen after the typical date). known: first day on which the
+    plan could use it. entry: the journal entry, when seen or when it made the stage awaited. typical: the prior.
+    """
+
+    stage: str
+    day: date | None
+    origin: Origin
+    known: date
+    typical: date
+    entry: Entry | None = None
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class NeedMet:
+    """One sign a hold asks for, and the entry that answered it, None while it is open."""
+
+    need: Need
+    entry: Entry | None
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A hold on one timeline.
+
+    start: first day held. minimum: earliest end. end: first day free, None while a sign is missing.
+    reviews: days on which to look, while it is open. carried: the day it was put off to next spring.
+    """
+
+    rule: HoldRule
+    entry: Entry
+    start: date
+    minimum: date
+    needs: tuple[NeedMet, ...]
+    end: date | None
+    reviews: tuple[date, ...] = ()
+    carried: date | None = None
+
+    def covers(self, day: date) -> bool:
+        """Whether the day lies inside the hold."""
+        return self.start <= day and (self.end is None or day < self.end)
+
+    @property
+    def missing(self) -> tuple[Need, ...]:
+        """The signs still to be seen."""
+        return tuple(met.need for met in self.needs if met.entry is None)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A feeding period as it falls in one season: first and last day fed, both included."""
+
+    period: FeedingPeriod
+    schedule: Schedule
+    season: int
+    first: date
+    last: date
+    opened_by: tuple[StageDate, ...] = ()
+
+
+class Status(StrEnum):
+    """What is known of one feed."""
+
+    PLANNED = "planned"
+    OVERDUE = "overdue"
+    RECORDED = "recorded"
+    ASSUMED = "assumed given"
+    MISSED = "missed"
+
+
+@dataclass(frozen=True, slots=True)
+class FeedEvent:
+    """One liquid feed of one timeline.
+
+    day: when; due: when the interval asked for it. group, feed: names, feed None when the group names none.
+    ppm: strength after every ramp, cap and trim [mg N/L]; plan_ppm: before them. share: ramp share [0-1].
+    ordinal: its number in the season, from 1. reasons: all that moved or weakened it.
+    """
+
+    day: date
+    due: date
+    status: Status
+    group: str
+    feed: str | None
+    ppm: Decimal
+    plan_ppm: Decimal
+    share: Decimal
+    season: int
+    ordinal: int
+    period: str
+    reasons: tuple[Reason, ...] = ()
+    entry: Entry | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Dropped:
+    """A feed that was due and is not given on that day. resumed: the day it moved to, None if it fell away."""
+
+    due: date
+    group: str
+    resumed: date | None
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A stretch of time a timeline spends in one group. end: first day no longer there, None while it lasts."""
+
+    group: str
+    start: date
+    end: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Solid:
+    """Nitrogen from a solid feed on or in the pot. mg_n_per_l: for the season [mg per L of container]."""
+
+    entry: Entry
+    feed: str
+    mg_n_per_l: Decimal
+    season: int
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """One course of events, shared by all trees that have nothing of their own in the journal.
+
+    lineage: its identity over time. own: it belongs to trees with entries of their own.
+    """
+
+    lineage: str
+    trees: tuple[Tree, ...]
+    calendar: str
+    entries: tuple[Entry, ...]
+    stays: tuple[Stay, ...]
+    own: bool
+    arrives: date | None
+    leaves: date | None
+    stages: tuple[tuple[int, tuple[StageDate, ...]], ...]
+    holds: tuple[Hold, ...]
+    windows: tuple[Window, ...]
+    feeds: tuple[FeedEvent, ...]
+    dropped: tuple[Dropped, ...]
+    solids: tuple[Solid, ...]
+    feed_litres: Decimal
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The trees by name, in the collection's order."""
+        return tuple(tree.name for tree in self.trees)
+
+    @property
+    def head_count(self) -> int:
+        """How many trees stand behind the names."""
+        return sum(tree.count for tree in self.trees)
+
+    def here(self, day: date) -> bool:
+        """Whether the trees are in the collection on a day."""
+        return (self.arrives is None or self.arrives <= day) and (self.leaves is None or day < self.leaves)
+
+    def group_on(self, day: date) -> str:
+        """The group on a day; before the first stay, the first."""
+        for stay in reversed(self.stays):
+            if stay.start <= day:
+                return stay.group
+        return self.stays[0].group
+
+    def stage_dates(self, season: int) -> tuple[StageDate, ...]:
+        """The stages of one season, in the order of the growing year; empty outside the planned seasons."""
+        return dict(self.stages).get(season, ())
+
+
+@dataclass(frozen=True, slots=True)
+class RoundItem:
+    """One mix: trees of one group that share a day, a product and a strength.
+
+    litres: to pour in all, in whole half-cans [L]. grams or millilitres: of product for those litres, None
+    without a product. label_capped: the label maximum lowered the strength.
+    """
+
+    key: str
+    day: date
+    group: str
+    feed: str | None
+    ppm: Decimal
+    plan_ppm: Decimal
+    timelines: tuple[Timeline, ...]
+    events: tuple[FeedEvent, ...]
+    litres: Decimal
+    poured_litres: Decimal
+    season: int
+
+    @property
+    def status(self) -> Status:
+        """The status its feeds share."""
+        return self.events[0].status
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """All trees of the mix by name."""
+        return tuple(name for timeline in self.timelines for name in timeline.names)
+
+    @property
+    def head_count(self) -> int:
+        """How many trees are fed."""
+        return sum(timeline.head_count for timeline in self.timelines)
+
+
+@dataclass(frozen=True, slots=True)
+class CheckStretch:
+    """Days with one rate of water checks for the trees of one group and pot class.
+
+    end: last day, included. hold: set when the stretch is the extra look a held tree needs.
+    """
+
+    key: str
+    group: str
+    pot_class: PotClass | None
+    rate: CheckRate
+    start: date
+    end: date
+    trees: tuple[Tree, ...]
+    surface_dry: tuple[str, ...] = ()
+    hold: Hold | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """A day on which to look at a held tree. asks: the signs that would end the hold; carry: put it off."""
+
+    key: str
+    day: date
+    timeline: Timeline
+    hold: Hold
+    number: int
+    overdue_since: date | None = None
+    carry_to: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StagePrompt:
+    """A question to the grower: has this stage come? expected: its date as the plan has it."""
+
+    key: str
+    day: date
+    stage: str
+    group: str
+    timelines: tuple[Timeline, ...]
+    expected: date
+    awaited: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NoteEvent:
+    """A note of the grower's own on its day."""
+
+    key: str
+    day: date
+    note: YearlyNote
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """All that is planned from `start` to `end` inclusive, seen from `today`."""
+
+    today: date
+    start: date
+    end: date
+    timelines: tuple[Timeline, ...]
+    rounds: tuple[RoundItem, ...]
+    checks: tuple[CheckStretch, ...]
+    reviews: tuple[Review, ...]
+    prompts: tuple[StagePrompt, ...]
+    notes: tuple[NoteEvent, ...]
