@@ -1,0 +1,224 @@
+"""`feedplan dose`: grams or millilitres for the can, with or without a collection."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, TypeVar
+
+import click
+
+from feedplan.dose import (
+    ELEMENTAL,
+    LIQUID,
+    OXIDE,
+    SOLID,
+    LabelShare,
+    PpmN,
+    Product,
+    Strength,
+    parse_grade,
+    parse_rate,
+    parse_ratio,
+    parse_share,
+    parse_volume,
+    stock_at,
+    work_out_dose,
+)
+from feedplan.dose.measures import read_number
+from feedplan.dose.wording import dose_facts, dose_lines, three_figures
+from feedplan.errors import DoseError
+
+_Read = TypeVar("_Read")
+
+
+class _Refusal(click.ClickException):
+    """One sentence on stderr and the exit code of wrong usage."""
+
+    exit_code = DoseError.exit_code
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """The options as typed."""
+
+    product: str | None
+    collection: str | None
+    grade: str | None
+    elemental: bool
+    ppm: str | None
+    label_fraction: str | None
+    label_rate: str | None
+    label_maximum: str | None
+    litres: str | None
+    gallons_us: str | None
+    gallons_imperial: str | None
+    density: str | None
+    by_volume: bool
+    spoon: str | None
+    dilution: str | None
+    cap: bool
+    as_json: bool
+
+    @property
+    def describes_a_label(self) -> bool:
+        """Whether any option says what a label says."""
+        texts = (self.grade, self.label_rate, self.label_maximum, self.density, self.spoon)
+        return self.elemental or self.by_volume or any(text is not None for text in texts)
+
+
+@click.command(short_help="Grams or ml of feed for the can.")
+@click.argument("product", required=False)
+@click.option(
+    "-c",
+    "--collection",
+    metavar="DIR",
+    help="Where PRODUCT is looked up; the folder you stand in if not given.",
+)
+@click.option("--grade", metavar="N-P-K", help="The label's numbers, such as 20-10-20.")
+@click.option("--elemental", is_flag=True, help="The label gives P and K as elements, not as P2O5 and K2O.")
+@click.option("--ppm", metavar="N", help="Nitrogen wanted in the feed [mg N per litre].")
+@click.option("--label-fraction", metavar="SHARE", help="Share of the label rate: 1/2, 0.5 or 50%.")
+@click.option(
+    "--label-rate", metavar="RATE", help="What the label says to use, such as '1 g/L' or '5 ml per 10 L'."
+)
+@click.option(
+    "--label-maximum", metavar="RATE", help="The most the label allows; the label rate if not given."
+)
+@click.option("--litres", metavar="L", help="Feed to mix [litres].")
+@click.option("--gallons-us", metavar="GAL", help="Feed to mix [US gallons, 3.785 L].")
+@click.option("--gallons-imperial", metavar="GAL", help="Feed to mix [imperial gallons, 4.546 L].")
+@click.option("--density", metavar="KG_PER_L", help="A liquid whose label is by weight, and its density.")
+@click.option("--by-volume", is_flag=True, help="A liquid whose label is by volume (w/v).")
+@click.option("--spoon", metavar="G", help="Weight of one level spoonful [g].")
+@click.option("--dilution", metavar="1:R", help="Mix through a stock, 1 part in R parts of mixed feed.")
+@click.option("--cap", is_flag=True, help="Cut to the label maximum instead of refusing.")
+@click.option("--json", "as_json", is_flag=True, help="Print the numbers as JSON.")
+def dose(**options: Any) -> None:
+    """Say how much feed to weigh or measure for a can of water.
+
+    Give a PRODUCT of your collection, or any label's --grade.
+
+    \b
+    feedplan dose --grade 20-10-20 --ppm 100 --litres 10
+    feedplan dose --grade 7-3-6 --density 1.15 --ppm 60 --litres 9
+    feedplan dose --grade 24-8-16 --label-rate '1 g/L' --label-fraction 1/2 --litres 10
+    feedplan dose --grade 20-10-20 --ppm 100 --litres 10 --dilution 1:100
+    """
+    asked = _Asked(**options)
+    try:
+        litres, volume = _volume(asked)
+        mix = work_out_dose(_product(asked), _strength(asked), litres, asked.cap)
+        ratio = None if asked.dilution is None else _read("--dilution", parse_ratio, asked.dilution)
+        stock = None if ratio is None else stock_at(mix, ratio)
+    except (DoseError, ValueError) as refusal:
+        raise _Refusal(str(refusal)) from None
+    if asked.as_json:
+        click.echo(json.dumps(dose_facts(mix, stock), indent=2))
+    else:
+        click.echo("\n".join(dose_lines(mix, stock, ratio, volume)))
+
+
+def product_from_collection(collection: str | None, name: str) -> Product:
+    """The product of that name on a collection's shelf; the loader is imported only here.
+
+    Raises FeedplanError when the collection cannot be read or has no such product.
+    """
+    raise DoseError(f"cannot look up {name!r} yet; give its label with --grade 20-10-20")
+
+
+def _product(asked: _Asked) -> Product:
+    """The product meant: from the collection by name, or from what the options say of a label."""
+    if asked.product is not None:
+        if asked.describes_a_label:
+            raise DoseError(
+                f"{asked.product!r} has its label in the collection; leave out --grade and its like"
+            )
+        return product_from_collection(asked.collection, asked.product)
+    if asked.grade is None:
+        raise DoseError("no product; name one of your collection, or give a label: --grade 20-10-20")
+    if asked.density is not None and asked.by_volume:
+        raise DoseError(
+            "--density and --by-volume exclude each other; a label by volume (w/v) needs no density"
+        )
+    form = LIQUID if asked.by_volume or asked.density is not None else SOLID
+    return Product(
+        grade=_read(
+            "--grade", lambda text: parse_grade(text, ELEMENTAL if asked.elemental else OXIDE), asked.grade
+        ),
+        form=form,
+        density_kg_per_l=None if asked.density is None else _read("--density", _number, asked.density),
+        by_volume=asked.by_volume,
+        spoon_g=None if asked.spoon is None else _read("--spoon", _number, asked.spoon),
+        label_rate_per_l=_rate("--label-rate", asked.label_rate, form),
+        label_maximum_per_l=_rate("--label-maximum", asked.label_maximum, form),
+    )
+
+
+def _rate(option: str, text: str | None, form: str) -> Decimal | None:
+    """A label's rate [g/L or ml/L], refused when it is in the unit of the other form."""
+    if text is None:
+        return None
+    per_l, unit = _read(option, parse_rate, text)
+    if unit == "ml" and form == SOLID:
+        raise DoseError(
+            f"{option} is in ml, so this is a liquid; add --density 1.2 (your label's), or --by-volume"
+        )
+    if unit == "g" and form == LIQUID:
+        raise DoseError(f"{option} is in grams, but a liquid is measured in ml; write it in ml/L")
+    return per_l
+
+
+def _strength(asked: _Asked) -> Strength:
+    if asked.ppm is not None and asked.label_fraction is not None:
+        raise DoseError("--ppm and --label-fraction exclude each other; give one")
+    if asked.ppm is not None:
+        return _read("--ppm", lambda text: PpmN(_positive(text)), asked.ppm)
+    if asked.label_fraction is not None:
+        return LabelShare(_read("--label-fraction", parse_share, asked.label_fraction))
+    raise DoseError("no strength; give --ppm 100, or --label-fraction 1/2 with --label-rate '1 g/L'")
+
+
+def _volume(asked: _Asked) -> tuple[Decimal, str]:
+    """The feed to mix [L], from the one option given, and how to write it."""
+    choices = (
+        ("--litres", asked.litres, "L"),
+        ("--gallons-us", asked.gallons_us, "US gal"),
+        ("--gallons-imperial", asked.gallons_imperial, "imperial gal"),
+    )
+    given = [(option, text, unit) for option, text, unit in choices if text is not None]
+    if not given:
+        raise DoseError("no amount of feed; add how much to mix, such as --litres 10")
+    if len(given) > 1:
+        raise DoseError(f"{given[0][0]} and {given[1][0]} exclude each other; give one")
+    option, text, unit = given[0]
+    number = _read(option, _positive, text)
+    litres = parse_volume(f"{number} {unit}")
+    in_litres = f"{three_figures(litres)} L"
+    return litres, in_litres if unit == "L" else f"{three_figures(number)} {unit} ({in_litres})"
+
+
+def _number(text: str) -> Decimal:
+    """A bare number. Raises ValueError for anything after it."""
+    number, rest = read_number(text, "10")
+    if rest:
+        raise ValueError(f"{text!r} is more than a number; leave out {rest!r}")
+    return number
+
+
+def _positive(text: str) -> Decimal:
+    """A bare number above zero."""
+    number = _number(text)
+    if number == 0:
+        raise ValueError("0 is nothing to mix; give a number above 0")
+    return number
+
+
+def _read(option: str, reader: Callable[[str], _Read], text: str) -> _Read:
+    """What the reader makes of an option's text; a refusal names the option."""
+    try:
+        return reader(text)
+    except ValueError as refusal:
+        raise DoseError(f"{option} {refusal}") from None

@@ -1,0 +1,207 @@
+"""From a product and a strength to grams or millilitres, and back to what is in the feed.
+
+Formulas: a solid gives 10 x percent mg/L of a nutrient for each g/L; a liquid labelled by weight gives that times
+its density [kg/L] for each ml/L; a liquid labelled by volume (w/v, g per 100 ml) gives 10 x percent.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, Decimal
+
+from feedplan.dose.grade import Grade
+from feedplan.dose.strength import PpmN, Strength
+from feedplan.errors import DoseError
+
+SOLID = "solid"
+LIQUID = "liquid"
+
+# A kitchen scale shows 0.1 g, so it may be 0.05 g off: more than 10 % of anything below 0.5 g.
+# A 1 ml syringe marked in 0.1 ml is the same story.
+SMALLEST_AMOUNT = Decimal("0.5")
+
+# A litre of feed that takes more product than this [g or ml] is no feed (common practice, no source: strong
+# feeds are 1 to 2 g/L, weak organic liquids 10 to 20 ml/L).
+MOST_PER_L = Decimal(50)
+
+# Plausible densities of liquid feeds [kg/L]; most are 1.05 to 1.40 (common practice, no source).
+LIGHTEST, HEAVIEST = Decimal("0.8"), Decimal("2.0")
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """One feed on the shelf, as its label describes it.
+
+    form: "solid" (dissolved in water) or "liquid". density_kg_per_l: of a liquid whose grade is by weight.
+    by_volume: the grade of a liquid is g per 100 ml. spoon_g: weight of one level spoonful of a solid [g].
+    label_rate_per_l, label_maximum_per_l: in g/L for a solid, ml/L for a liquid; without a maximum the rate is it.
+    Raises ValueError for what cannot be: a liquid by weight without density, a spoon of nothing, and so on.
+    """
+
+    grade: Grade
+    form: str = SOLID
+    density_kg_per_l: Decimal | None = None
+    by_volume: bool = False
+    spoon_g: Decimal | None = None
+    label_rate_per_l: Decimal | None = None
+    label_maximum_per_l: Decimal | None = None
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        if self.form not in (SOLID, LIQUID):
+            raise ValueError(f"{self.form!r} is not a form of feed; write {SOLID} or {LIQUID}")
+        if self.form == SOLID:
+            self._check_solid()
+        else:
+            self._check_liquid()
+        for words, number in (
+            ("spoon weight", self.spoon_g),
+            ("label rate", self.label_rate_per_l),
+            ("label maximum", self.label_maximum_per_l),
+        ):
+            if number is not None and number <= 0:
+                raise ValueError(f"the {words} is {number}; write a number above 0, or leave it out")
+
+    def _check_solid(self) -> None:
+        if self.by_volume or self.density_kg_per_l is not None:
+            raise ValueError("a solid feed is labelled by weight and needs no density; is it a liquid?")
+
+    def _check_liquid(self) -> None:
+        if self.spoon_g is not None:
+            raise ValueError("a liquid feed is measured in ml, not by spoon weight; leave the spoon out")
+        density = self.density_kg_per_l
+        if density is None and not self.by_volume:
+            raise ValueError(
+                "a liquid feed needs its density [kg/L], from the label or by weighing 100 ml; "
+                "or say that its grade is by volume (w/v)"
+            )
+        if density is not None and not LIGHTEST <= density <= HEAVIEST:
+            raise ValueError(
+                f"density {density} kg/L is outside {LIGHTEST} to {HEAVIEST}; feeds weigh about 1.2 kg/L"
+            )
+
+    @property
+    def unit(self) -> str:
+        """What it is measured in: "g" or "ml"."""
+        return "g" if self.form == SOLID else "ml"
+
+    @property
+    def title(self) -> str:
+        """What to call it: its name, else its grade."""
+        return self.name or str(self.grade)
+
+    @property
+    def mg_per_unit(self) -> dict[str, Decimal]:
+        """Nutrients in one gram or millilitre of the product, as elements [mg]."""
+        factor = Decimal(10)
+        if self.form == LIQUID and not self.by_volume and self.density_kg_per_l is not None:
+            factor *= self.density_kg_per_l
+        return {element: percent * factor for element, percent in self.grade.elements.items()}
+
+    @property
+    def highest_per_l(self) -> Decimal | None:
+        """The most of it that may go into a litre [g or ml], or None when the label says nothing."""
+        return self.label_rate_per_l if self.label_maximum_per_l is None else self.label_maximum_per_l
+
+
+def amount_per_litre(product: Product, strength: Strength) -> Decimal:
+    """How much of the product a litre of feed of that strength takes [g or ml], label maximum not yet looked at.
+
+    Raises DoseError when the strength says nothing about this product.
+    """
+    if isinstance(strength, PpmN):
+        n_mg = product.mg_per_unit["N"]
+        if n_mg == 0:
+            raise DoseError(
+                f"{product.title} holds no nitrogen, so ppm N sets no dose; use a share of its label rate instead"
+            )
+        return strength.n_mg_per_l / n_mg
+    if product.label_rate_per_l is None:
+        raise DoseError(
+            f"{product.title} has no label rate; give it in {product.unit}/L, or ask for ppm N instead"
+        )
+    return product.label_rate_per_l * strength.share
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """One mix: how much product goes into how much water, and what is then in the feed.
+
+    per_l: product in a litre of feed [g or ml]; asked_per_l: the same before the label maximum cut it.
+    """
+
+    product: Product
+    litres: Decimal
+    per_l: Decimal
+    asked_per_l: Decimal
+
+    @property
+    def amount(self) -> Decimal:
+        """Product for all the litres [g or ml]."""
+        return self.per_l * self.litres
+
+    @property
+    def is_capped(self) -> bool:
+        """Whether the label maximum made it weaker than asked."""
+        return self.per_l < self.asked_per_l
+
+    @property
+    def is_too_small(self) -> bool:
+        """Whether the amount is too small to weigh or measure within 10 %."""
+        return 0 < self.amount < SMALLEST_AMOUNT
+
+    @property
+    def nutrients_mg_per_l(self) -> dict[str, Decimal]:
+        """What a litre of feed holds, as elements [mg/L]; the water's own content comes on top."""
+        return {element: mg * self.per_l for element, mg in self.product.mg_per_unit.items()}
+
+    @property
+    def n_mg_per_l(self) -> Decimal:
+        """Nitrogen in the feed [mg/L]."""
+        return self.nutrients_mg_per_l["N"]
+
+    @property
+    def spoons(self) -> Decimal | None:
+        """Level spoonfuls for all the litres, or None without a spoon weight."""
+        spoon_g = self.product.spoon_g
+        return None if spoon_g is None else self.amount / spoon_g
+
+    def for_litres(self, litres: Decimal) -> Dose:
+        """The same feed in another quantity, such as one can of it [L]."""
+        return Dose(self.product, litres, self.per_l, self.asked_per_l)
+
+
+def work_out_dose(product: Product, strength: Strength, litres: Decimal, cap: bool = False) -> Dose:
+    """The mix for some litres of feed.
+
+    Above the label maximum the dose is cut to it when cap is set, and refused otherwise.
+    Raises DoseError for that, for litres not above 0, and for a strength that says nothing about the product.
+    """
+    if litres <= 0:
+        raise DoseError(f"{litres} L of feed is nothing to mix; give litres above 0")
+    asked = amount_per_litre(product, strength)
+    if asked > MOST_PER_L:
+        raise DoseError(
+            f"{product.title} is too weak for {strength}: that takes {asked:.0f} {product.unit} in each litre; "
+            f"use a product with more N, or ask for less"
+        )
+    highest = product.highest_per_l
+    if highest is None or asked <= highest:
+        return Dose(product, litres, asked, asked)
+    if not cap:
+        raise DoseError(
+            f"{product.title}: {strength} takes {asked:.3g} {product.unit}/L, above the label's "
+            f"{highest:.3g} {product.unit}/L; ask for less"
+        )
+    return Dose(product, litres, highest, asked)
+
+
+def cans_needed(litres: Decimal, can_litres: Decimal) -> Decimal:
+    """Cans to fill for some litres of feed, rounded up to half a can.
+
+    Raises DoseError for a can of nothing.
+    """
+    if can_litres <= 0:
+        raise DoseError(f"a can of {can_litres} L holds nothing; give its litres")
+    halves = (litres * 2 / can_litres).to_integral_value(ROUND_CEILING)
+    return halves / 2

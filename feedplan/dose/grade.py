@@ -1,0 +1,121 @@
+"""The grade on a label, such as 24-8-16, and what it means in elements."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from feedplan.dose.chemistry import ELEMENT_OF_OXIDE, OXIDE_FACTORS
+from feedplan.dose.measures import quoted, tidy
+
+OXIDE = "oxide"
+ELEMENTAL = "elemental"
+
+# Nutrients a label may add to N, P and K, always kept as elements.
+FURTHER_NUTRIENTS = ("Ca", "Mg", "S", "Na", "Cl", "Fe", "Mn", "Zn", "Cu", "B", "Mo")
+
+_PERCENT = r"([0-9]{1,3}(?:\.[0-9]{1,4})?)"
+_GRADE = re.compile(rf"{_PERCENT} ?- ?{_PERCENT} ?- ?{_PERCENT}")
+_RATIO = re.compile(rf"{_PERCENT} ?: ?{_PERCENT} ?: ?{_PERCENT}")
+_RATIO_WITH_TOTAL = re.compile(rf"{_RATIO.pattern} ?\( ?{_PERCENT} ?\)")
+
+
+@dataclass(frozen=True, slots=True)
+class Grade:
+    """The three numbers of a label, as printed [percent], and the basis they are printed on.
+
+    n is total nitrogen. p and k are P2O5 and K2O on the oxide basis (the label law of the EU, the UK, the US and
+    most of Asia), P and K on the elemental one (Australia, South Africa; common practice in New Zealand and the
+    Nordic countries). Which it is cannot be seen from the numbers: read an elemental label as oxide and the real P
+    is 2.3 times what was worked out. others: further nutrients as elements [percent].
+    Raises ValueError for a number below 0 or a sum above 100.
+    """
+
+    n: Decimal
+    p: Decimal
+    k: Decimal
+    basis: str = OXIDE
+    others: tuple[tuple[str, Decimal], ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.basis not in (OXIDE, ELEMENTAL):
+            raise ValueError(f"{self.basis!r} is not a basis for a grade; write {OXIDE} or {ELEMENTAL}")
+        if min(self.n, self.p, self.k) < 0 or self.n + self.p + self.k > 100:
+            raise ValueError(
+                f"grade {self} must be three percentages that sum to 100 at most, such as 24-8-16"
+            )
+
+    def __str__(self) -> str:
+        return "-".join(f"{number.normalize():f}" for number in (self.n, self.p, self.k))
+
+    @property
+    def elements(self) -> dict[str, Decimal]:
+        """Every nutrient as element [percent], N, P and K first."""
+        p, k = self.p, self.k
+        if self.basis == OXIDE:
+            p, k = p * OXIDE_FACTORS["P"], k * OXIDE_FACTORS["K"]
+        return {"N": self.n, "P": p, "K": k, **dict(self.others)}
+
+    def as_oxide(self) -> Grade:
+        """The same feed as an oxide label would print it, not rounded."""
+        return self if self.basis == OXIDE else self._rebased(OXIDE)
+
+    def as_elemental(self) -> Grade:
+        """The same feed as an elemental label would print it, not rounded."""
+        return self if self.basis == ELEMENTAL else self._rebased(ELEMENTAL)
+
+    def _rebased(self, basis: str) -> Grade:
+        p, k = self.elements["P"], self.elements["K"]
+        if basis == OXIDE:
+            p, k = p / OXIDE_FACTORS["P"], k / OXIDE_FACTORS["K"]
+        return replace(self, p=p, k=k, basis=basis)
+
+
+def parse_grade(text: str, basis: str = OXIDE) -> Grade:
+    """The grade a label prints, such as "24-8-16", on the basis said.
+
+    The South African form "4:3:4(33)", a ratio and a total, is elemental by its law (Act 36 of 1947), whatever
+    basis says. Raises ValueError for anything else, a bare ratio such as 3:1:2 among it.
+    """
+    clean = tidy(text)
+    if match := _RATIO_WITH_TOTAL.fullmatch(clean):
+        return _from_ratio_with_total([Decimal(number) for number in match.groups()], text)
+    if _RATIO.fullmatch(clean):
+        raise ValueError(f"{quoted(text)} is a ratio, not a grade; write the percentages, such as 24-8-16")
+    match = _GRADE.fullmatch(clean)
+    if match is None:
+        raise ValueError(
+            f"{quoted(text)} is not a grade; write the label's three percentages, such as 24-8-16"
+        )
+    n, p, k = (Decimal(number) for number in match.groups())
+    return Grade(n, p, k, basis)
+
+
+def _from_ratio_with_total(numbers: list[Decimal], text: str) -> Grade:
+    """The grade of a ratio and the total of all three [percent]."""
+    *parts, total = numbers
+    if not sum(parts):
+        raise ValueError(f"{quoted(text)} is a ratio of nothing; write for example 4:3:4(33)")
+    n, p, k = (total * part / sum(parts) for part in parts)
+    return Grade(n, p, k, ELEMENTAL)
+
+
+def with_nutrients(grade: Grade, percents: Mapping[str, Decimal]) -> Grade:
+    """The grade with further nutrients, named as the label does, such as {"MgO": 2, "Fe": 0.1} [percent].
+
+    Oxides are turned into elements. Raises ValueError for a nutrient not known, named twice (as oxide and as
+    element), or outside 0 to 100.
+    """
+    elements: dict[str, Decimal] = {}
+    for name, percent in percents.items():
+        element = ELEMENT_OF_OXIDE.get(name, name)
+        if element not in FURTHER_NUTRIENTS:
+            raise ValueError(f"{quoted(name)} is not a nutrient; write one of {', '.join(FURTHER_NUTRIENTS)}")
+        if element in elements:
+            raise ValueError(f"{element} is given twice; write it once, as element or as oxide")
+        if not 0 <= percent <= 100:
+            raise ValueError(f"{name} {percent} is not a percentage; write 0 to 100")
+        elements[element] = percent * (OXIDE_FACTORS[element] if name != element else 1)
+    return replace(grade, others=tuple(elements.items()))
