@@ -29,7 +29,7 @@ def solids_of(
     for entry in entries:
         if isinstance(entry.fact, SolidLaid):
             feed = feeds[entry.fact.feed]
-            whole = entry.fact.grams * feed.n_percent * 10 / litres
+            whole = entry.fact.grams * feed.n_mg_per_g / litres
             share = _released_share(entry, feed, entries)
             solids.append(Solid(entry, feed.name, whole * share, season_of(entry.day, hemisphere)))
     return tuple(solids)

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from feedplan.dose.arithmetic import amount_per_litre
+from feedplan.dose.strength import PpmN, Strength
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.holds import Ramp, SeasonLimit
 from feedplan.engine.stages import Record
@@ -14,7 +16,6 @@ from feedplan.engine.windows import Windows
 from feedplan.model.collection import Away, Feed, Habits, Unlogged
 from feedplan.model.hold import Action
 from feedplan.model.journal import Allowed, Checked, Entry, Fed
-from feedplan.model.schedule import LabelShare, Ppm, Strength
 from feedplan.model.season import Dropped, FeedEvent, Hold, Reason, Rule, Status, Window
 
 ONE = Decimal(1)
@@ -46,14 +47,11 @@ class Feeding:
 
 def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
     """A strength as nitrogen in the can [mg N/L]; a share of the label rate needs the product, else 0."""
-    match strength:
-        case Ppm(ppm):
-            return ppm
-        case LabelShare(share):
-            if feed is None or feed.label_rate is None:
-                return Decimal(0)
-            density = ONE if feed.by_volume or feed.density_kg_per_l is None else feed.density_kg_per_l
-            return share * feed.label_rate * density * feed.n_percent * 10
+    if isinstance(strength, PpmN):
+        return strength.n_mg_per_l
+    if feed is None or feed.product.label_rate_per_l is None:
+        return Decimal(0)
+    return amount_per_litre(feed.product, strength) * feed.n_mg_per_g
 
 
 def barriers(feeding: Feeding, day: date) -> tuple[Reason, ...]:

@@ -8,6 +8,7 @@ from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
 
+from feedplan.dose.arithmetic import Product
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
@@ -66,26 +67,21 @@ class Form(StrEnum):
 class Feed:
     """A product on the shelf.
 
-    n_percent, p_percent, k_percent: elements [% of mass, or of volume when by_volume]; grade: as on the label.
-    density_kg_per_l: of a liquid [kg/L]. label_rate, label_maximum: [g/L, or ml/L for a liquid]. spoon_g: a
-    level spoon of it [g]. longevity_days at longevity_c: nominal release time of a coated feed [days, °C].
+    product: what its label says, for the arithmetic. longevity_days at longevity_c: nominal release time of a
+    coated feed [days, °C].
     """
 
     name: str
-    grade: str
     form: Form
-    n_percent: Decimal
-    p_percent: Decimal
-    k_percent: Decimal
-    elemental: bool = False
-    by_volume: bool = False
-    density_kg_per_l: Decimal | None = None
-    label_rate: Decimal | None = None
-    label_maximum: Decimal | None = None
-    spoon_g: Decimal | None = None
+    product: Product
     longevity_days: int | None = None
     longevity_c: Decimal = Decimal(21)
     source: Source = BUILT_IN
+
+    @property
+    def n_mg_per_g(self) -> Decimal:
+        """Nitrogen in one gram of it, or one millilitre of a liquid [mg]."""
+        return self.product.mg_per_unit["N"]
 
 
 class PotClass(StrEnum):

@@ -6,32 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from feedplan.dose.strength import Strength
 from feedplan.model.hold import HoldRule
 from feedplan.model.moment import Moment
 from feedplan.model.source import BUILT_IN, Source
-
-
-@dataclass(frozen=True, slots=True)
-class Ppm:
-    """A strength as nitrogen in the can. n_mg_per_l: [mg N per litre of feed], 0 to 2000."""
-
-    n_mg_per_l: Decimal
-
-    def __str__(self) -> str:
-        return f"{self.n_mg_per_l.normalize():f} ppm N"
-
-
-@dataclass(frozen=True, slots=True)
-class LabelShare:
-    """A strength as a share of the product's own label rate. share: 0 to 1."""
-
-    share: Decimal
-
-    def __str__(self) -> str:
-        return f"{(self.share * 100).normalize():f} % of the label rate"
-
-
-Strength = Ppm | LabelShare
 
 
 @dataclass(frozen=True, slots=True)
