@@ -2,71 +2,31 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
+from types import SimpleNamespace
 from typing import Any, TypeVar
 
 import click
 
-from feedplan.dose import (
-    ELEMENTAL,
-    LIQUID,
-    OXIDE,
-    SOLID,
-    LabelShare,
-    PpmN,
-    Product,
-    Strength,
-    parse_grade,
-    parse_rate,
-    parse_ratio,
-    parse_share,
-    parse_volume,
-    stock_at,
-    work_out_dose,
-)
-from feedplan.dose.measures import read_number
+from feedplan.dose.arithmetic import LIQUID, SOLID, Product, work_out_dose
+from feedplan.dose.grade import ELEMENTAL, OXIDE, parse_grade
+from feedplan.dose.measures import parse_rate, parse_ratio, parse_volume, read_number
+from feedplan.dose.stock import stock_at
+from feedplan.dose.strength import LabelShare, PpmN, Strength, parse_share
 from feedplan.dose.wording import dose_facts, dose_lines, three_figures
 from feedplan.errors import DoseError
 
 _Read = TypeVar("_Read")
+
+# What a label says, which PRODUCT has in the collection already.
+_LABEL_OPTIONS = ("grade", "elemental", "label_rate", "label_maximum", "density", "by_volume", "spoon")
 
 
 class _Refusal(click.ClickException):
     """One sentence on stderr and the exit code of wrong usage."""
 
     exit_code = DoseError.exit_code
-
-
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """The options as typed."""
-
-    product: str | None
-    collection: str | None
-    grade: str | None
-    elemental: bool
-    ppm: str | None
-    label_fraction: str | None
-    label_rate: str | None
-    label_maximum: str | None
-    litres: str | None
-    gallons_us: str | None
-    gallons_imperial: str | None
-    density: str | None
-    by_volume: bool
-    spoon: str | None
-    dilution: str | None
-    cap: bool
-    as_json: bool
-
-    @property
-    def describes_a_label(self) -> bool:
-        """Whether any option says what a label says."""
-        texts = (self.grade, self.label_rate, self.label_maximum, self.density, self.spoon)
-        return self.elemental or self.by_volume or any(text is not None for text in texts)
 
 
 @click.command(short_help="Grams or ml of feed for the can.")
@@ -107,7 +67,7 @@ def dose(**options: Any) -> None:
     feedplan dose --grade 24-8-16 --label-rate '1 g/L' --label-fraction 1/2 --litres 10
     feedplan dose --grade 20-10-20 --ppm 100 --litres 10 --dilution 1:100
     """
-    asked = _Asked(**options)
+    asked = SimpleNamespace(**options)
     try:
         litres, volume = _volume(asked)
         mix = work_out_dose(_product(asked), _strength(asked), litres, asked.cap)
@@ -116,6 +76,8 @@ def dose(**options: Any) -> None:
     except (DoseError, ValueError) as refusal:
         raise _Refusal(str(refusal)) from None
     if asked.as_json:
+        import json
+
         click.echo(json.dumps(dose_facts(mix, stock), indent=2))
     else:
         click.echo("\n".join(dose_lines(mix, stock, ratio, volume)))
@@ -129,10 +91,10 @@ def product_from_collection(collection: str | None, name: str) -> Product:
     raise DoseError(f"cannot look up {name!r} yet; give its label with --grade 20-10-20")
 
 
-def _product(asked: _Asked) -> Product:
+def _product(asked: SimpleNamespace) -> Product:
     """The product meant: from the collection by name, or from what the options say of a label."""
     if asked.product is not None:
-        if asked.describes_a_label:
+        if any(getattr(asked, option) for option in _LABEL_OPTIONS):
             raise DoseError(
                 f"{asked.product!r} has its label in the collection; leave out --grade and its like"
             )
@@ -171,7 +133,7 @@ def _rate(option: str, text: str | None, form: str) -> Decimal | None:
     return per_l
 
 
-def _strength(asked: _Asked) -> Strength:
+def _strength(asked: SimpleNamespace) -> Strength:
     if asked.ppm is not None and asked.label_fraction is not None:
         raise DoseError("--ppm and --label-fraction exclude each other; give one")
     if asked.ppm is not None:
@@ -181,7 +143,7 @@ def _strength(asked: _Asked) -> Strength:
     raise DoseError("no strength; give --ppm 100, or --label-fraction 1/2 with --label-rate '1 g/L'")
 
 
-def _volume(asked: _Asked) -> tuple[Decimal, str]:
+def _volume(asked: SimpleNamespace) -> tuple[Decimal, str]:
     """The feed to mix [L], from the one option given, and how to write it."""
     choices = (
         ("--litres", asked.litres, "L"),

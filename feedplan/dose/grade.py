@@ -17,9 +17,9 @@ ELEMENTAL = "elemental"
 FURTHER_NUTRIENTS = ("Ca", "Mg", "S", "Na", "Cl", "Fe", "Mn", "Zn", "Cu", "B", "Mo")
 
 _PERCENT = r"([0-9]{1,3}(?:\.[0-9]{1,4})?)"
-_GRADE = re.compile(rf"{_PERCENT} ?- ?{_PERCENT} ?- ?{_PERCENT}")
-_RATIO = re.compile(rf"{_PERCENT} ?: ?{_PERCENT} ?: ?{_PERCENT}")
-_RATIO_WITH_TOTAL = re.compile(rf"{_RATIO.pattern} ?\( ?{_PERCENT} ?\)")
+_GRADE = rf"{_PERCENT} ?- ?{_PERCENT} ?- ?{_PERCENT}"
+_RATIO = rf"{_PERCENT} ?: ?{_PERCENT} ?: ?{_PERCENT}"
+_RATIO_WITH_TOTAL = rf"{_RATIO} ?\( ?{_PERCENT} ?\)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,17 +80,14 @@ def parse_grade(text: str, basis: str = OXIDE) -> Grade:
     basis says. Raises ValueError for anything else, a bare ratio such as 3:1:2 among it.
     """
     clean = tidy(text)
-    if match := _RATIO_WITH_TOTAL.fullmatch(clean):
+    if match := re.fullmatch(_GRADE, clean):
+        n, p, k = (Decimal(number) for number in match.groups())
+        return Grade(n, p, k, basis)
+    if match := re.fullmatch(_RATIO_WITH_TOTAL, clean):
         return _from_ratio_with_total([Decimal(number) for number in match.groups()], text)
-    if _RATIO.fullmatch(clean):
+    if re.fullmatch(_RATIO, clean):
         raise ValueError(f"{quoted(text)} is a ratio, not a grade; write the percentages, such as 24-8-16")
-    match = _GRADE.fullmatch(clean)
-    if match is None:
-        raise ValueError(
-            f"{quoted(text)} is not a grade; write the label's three percentages, such as 24-8-16"
-        )
-    n, p, k = (Decimal(number) for number in match.groups())
-    return Grade(n, p, k, basis)
+    raise ValueError(f"{quoted(text)} is not a grade; write the label's three percentages, such as 24-8-16")
 
 
 def _from_ratio_with_total(numbers: list[Decimal], text: str) -> Grade:

@@ -1,4 +1,4 @@
-"""Readers for what a grower writes: volumes, masses, lengths, sizes, shares, days and ratios.
+"""Readers for what a grower writes: volumes, masses, lengths, shares, days and ratios.
 
 Every reader takes text and gives exact decimals in one unit per kind; every refusal is a ValueError with one
 sentence that says what is wrong and what to write. Nothing is guessed: a number without its unit, a bare
@@ -8,16 +8,13 @@ sentence that says what is wrong and what to write. Nothing is guessed: a number
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.units import REFUSED, UNITS, WANTED
 
-_NUMBER = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
-_NUMBER_THEN_REST = re.compile(rf"({_NUMBER})(.*)")
+NUMBER = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 _LONGEST_NUMBER = 12  # characters; anything longer is a slip of the keyboard, not a measure
 _FRACTION_SIGNS = "½⅓⅔¼¾⅕⅛⅜⅝⅞"
-_PI = Decimal("3.141592653589793")
 # Signs that phones, word processors and web pages put where a keyboard has another.
 _SAME_SIGNS = str.maketrans(
     {"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\t": " ", "×": "x", "✕": "x"}
@@ -45,7 +42,7 @@ def read_number(text: str, example: str) -> tuple[Decimal, str]:
     if not clean:
         raise ValueError(f"nothing is written; write for example {example}")
     _refuse_common_slips(text, clean, example)
-    match = _NUMBER_THEN_REST.fullmatch(clean)
+    match = re.fullmatch(rf"({NUMBER})(.*)", clean)
     if match is None:
         raise ValueError(f"{quoted(text)} does not start with a number; write for example {example}")
     if len(match[1]) > _LONGEST_NUMBER:
@@ -143,7 +140,7 @@ def parse_ratio(text: str) -> Decimal:
     is always the whole, so 1:100 is 10 ml made up to 1 L. Raises ValueError.
     """
     example = '"1:100", meaning 1 part in 100 of the mixed feed'
-    match = re.fullmatch(rf"1 ?(?::|in) ?({_NUMBER})", tidy(text), re.IGNORECASE)
+    match = re.fullmatch(rf"1 ?(?::|in) ?({NUMBER})", tidy(text), re.IGNORECASE)
     if match is None or len(match[1]) > _LONGEST_NUMBER:
         raise ValueError(f"{quoted(text)} is not a dilution; write {example}")
     if Decimal(match[1]) <= 1:
@@ -170,58 +167,3 @@ def parse_rate(text: str) -> tuple[Decimal, str]:
     if unit.kind == "mass":
         return number * unit.worth / litres, "g"
     return number * unit.worth * 1000 / litres, "ml"
-
-
-@dataclass(frozen=True, slots=True)
-class Size:
-    """The inside of a container: its shape, "rectangular", "oval" or "round", and its measures [cm]."""
-
-    shape: str
-    length_cm: Decimal
-    width_cm: Decimal
-    depth_cm: Decimal
-
-    @property
-    def area_cm2(self) -> Decimal:
-        """Open surface [cm²]."""
-        box = self.length_cm * self.width_cm
-        return box if self.shape == "rectangular" else box * _PI / 4
-
-    @property
-    def litres(self) -> Decimal:
-        """Content to the rim with upright walls [L]."""
-        return self.area_cm2 * self.depth_cm / 1000
-
-
-_SIZE_EXAMPLE = "'30 x 22 x 7 cm', 'oval 30 x 22 x 7 cm' or 'round 25 x 9 cm'"
-
-
-def parse_size(text: str) -> Size:
-    """A container's size: "30 x 22 x 7 cm", "oval 30 x 22 x 7 cm" or "round 25 x 9 cm" (across x deep).
-
-    The unit stands after the last number or after each. Raises ValueError, also for a measure of zero.
-    """
-    clean = tidy(text).lower()
-    shape = next((word for word in ("round", "oval") if clean.startswith(word)), "rectangular")
-    parts = [part.strip() for part in clean.removeprefix(shape).split("x")]
-    if len(parts) == 2 and shape != "round":
-        raise ValueError(f"{quoted(text)} has two measures; a round pot is written 'round 25 x 9 cm'")
-    if len(parts) != (2 if shape == "round" else 3):
-        raise ValueError(f"{quoted(text)} is not a size; write {_SIZE_EXAMPLE}")
-    lengths = [parse_length(part) for part in _with_units(parts, text)]
-    if not all(lengths):
-        raise ValueError(f"{quoted(text)} has a measure of zero; write {_SIZE_EXAMPLE}")
-    return Size(shape, lengths[0], lengths[0] if shape == "round" else lengths[1], lengths[-1])
-
-
-def _with_units(parts: list[str], text: str) -> list[str]:
-    """The measures of a size, each with its unit; a unit on the last alone goes for all."""
-    bare = [re.fullmatch(_NUMBER, part) is not None for part in parts]
-    if all(bare):
-        raise ValueError(f"{quoted(text)} has no unit; write the unit: {' x '.join(parts)} cm")
-    if not any(bare):
-        return parts
-    if bare[-1] or not all(bare[:-1]):
-        raise ValueError(f"{quoted(text)} has a unit on some measures only; write {_SIZE_EXAMPLE}")
-    unit = parts[-1].lstrip("0123456789. ")
-    return [f"{part} {unit}" for part in parts[:-1]] + [parts[-1]]

@@ -20,10 +20,10 @@ _SHARES = {
     "three quarters": Decimal(3) / 4,
     "two thirds": Decimal(2) / 3,
 }
-_FRACTION = re.compile(r"([0-9]{1,3}) ?/ ?([0-9]{1,3})")
-_OF_LABEL = re.compile(r"(.*?) ?(?:of )?(?:the )?label(?: rate| strength)?")
-_PPM_N = re.compile(r"(.+?) ?(?:(?:ppm|mg ?/ ?l|mg per l(?:itre)?)(?: of)? n|mg n ?(?:/|per) ?l(?:itre)?)")
-_PPM = re.compile(r"(.+?) ?(?:ppm|mg ?/ ?l|mg per l(?:itre)?)( .*)?")
+_FRACTION = r"([0-9]{1,3}) ?/ ?([0-9]{1,3})"
+_OF_LABEL = r"(.*?) ?(?:of )?(?:the )?label(?: rate| strength)?"
+_PPM_N = r"(.+?) ?(?:(?:ppm|mg ?/ ?l|mg per l(?:itre)?)(?: of)? n|mg n ?(?:/|per) ?l(?:itre)?)"
+_PPM = r"(.+?) ?(?:ppm|mg ?/ ?l|mg per l(?:itre)?)( .*)?"
 _EXAMPLE = "'150 ppm N' or '1/2 label'"
 
 
@@ -71,7 +71,7 @@ Strength = PpmN | LabelShare
 def parse_share(text: str) -> Decimal:
     """A share of one: "1/2", "half", "0.5" or "50 %" [0 to 1]. Raises ValueError, also for zero."""
     clean = tidy(text).lower().removeprefix("a ").removeprefix("one ")
-    if match := _FRACTION.fullmatch(clean):
+    if match := re.fullmatch(_FRACTION, clean):
         top, bottom = Decimal(match[1]), Decimal(match[2])
         share = top / bottom if bottom else Decimal(0)
     elif clean in _SHARES:
@@ -93,13 +93,13 @@ def parse_strength(text: str) -> Strength:
     Bare ppm is refused: on a meter it means dissolved salts, on some sheets nitrate. Raises ValueError.
     """
     clean = tidy(text).lower()
-    if match := _OF_LABEL.fullmatch(clean):
+    if match := re.fullmatch(_OF_LABEL, clean):
         return LabelShare(parse_share(match[1]) if match[1] else Decimal(1))
-    if match := _PPM_N.fullmatch(clean):
+    if match := re.fullmatch(_PPM_N, clean):
         return PpmN(_positive(match[1], text))
-    if match := _PPM.fullmatch(clean):
+    if match := re.fullmatch(_PPM, clean):
         raise ValueError(_which_ppm(match[2] or "", match[1], text))
-    if clean.endswith(("%", "percent", "per cent")) or _FRACTION.fullmatch(clean):
+    if clean.endswith(("%", "percent", "per cent")) or re.fullmatch(_FRACTION, clean):
         raise ValueError(f"{quoted(text)} does not say of what; write {clean} label")
     if "ms/cm" in clean or "ds/m" in clean:
         raise ValueError(

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 NIST = "NIST Handbook 44, Appendix C (General Tables of Units of Measurement)"
 UK_ACT = "Weights and Measures Act 1985 (UK), Schedule 1"
@@ -26,8 +26,7 @@ TEASPOON = ("tsp", "teaspoon", "teaspoons")
 TABLESPOON = ("tbsp", "tablespoon", "tablespoons")
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(NamedTuple):  # a plain tuple: this table is built each time the program starts
     """One unit: what it measures, how it is printed, and its worth.
 
     kind: "volume", "mass", "length" or "time". worth: in the unit that kind is kept in [L, g, cm, days].

@@ -14,22 +14,11 @@ from dose_published import grid, rows
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.dose import (
-    LIQUID,
-    Dose,
-    Grade,
-    LabelShare,
-    PpmN,
-    Product,
-    amount_per_litre,
-    cans_needed,
-    parse_grade,
-    parse_mass,
-    parse_volume,
-    stock_at,
-    stock_for_small,
-    work_out_dose,
-)
+from feedplan.dose.arithmetic import LIQUID, Dose, Product, amount_per_litre, cans_needed, work_out_dose
+from feedplan.dose.grade import Grade, parse_grade
+from feedplan.dose.measures import parse_mass, parse_volume
+from feedplan.dose.stock import stock_at, stock_for_small
+from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.errors import DoseError
 
 OUNCE_G = parse_mass("1 oz")

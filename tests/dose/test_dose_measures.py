@@ -11,19 +11,18 @@ from dose_published import rows
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from feedplan.dose import (
+from feedplan.dose.grade import parse_grade
+from feedplan.dose.measures import (
     parse_days,
-    parse_grade,
     parse_length,
     parse_mass,
     parse_percent,
     parse_rate,
     parse_ratio,
-    parse_share,
-    parse_size,
-    parse_strength,
     parse_volume,
 )
+from feedplan.dose.size import parse_size
+from feedplan.dose.strength import parse_share, parse_strength
 from feedplan.dose.units import REFUSED, UNITS
 
 PARSERS: list[Callable[[str], object]] = [

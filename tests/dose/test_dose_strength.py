@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from feedplan.dose import LabelShare, PpmN, parse_share, parse_strength
+from feedplan.dose.strength import LabelShare, PpmN, parse_share, parse_strength
 
 
 @pytest.mark.parametrize("text", ["150 ppm N", "150ppm n", "150 mg/L N", "150 mg N/L", "150 mg N per litre"])
