@@ -1,0 +1,220 @@
+"""What has been published in a calendar file before: the memory behind SEQUENCE, LAST-MODIFIED and CANCELLED.
+
+One ledger belongs to one calendar file and remembers every event ever written to it for as long as that event
+may matter. An event that an export leaves out because it was narrowed (other groups or kinds, a shorter window)
+keeps its record as it is; only an event that the export would show and the plan no longer has is cancelled.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+
+from feedplan.export.entry import Kind
+
+CANCELLED_FOR = timedelta(days=60)  # long enough for a file imported every month
+REMEMBERED_FOR = timedelta(days=400)  # after its last day; an export that reaches further back numbers from 0
+_FORMAT = "feedplan ledger 1"
+_UID = re.compile("[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_STAMP = re.compile(r"\d{8}T\d{6}Z")
+_BODY = re.compile(r"(?:.*\r\n)?DTSTART[:;].*\r\n", re.DOTALL)
+
+
+class LedgerError(ValueError):
+    """A ledger that cannot be used; the message completes "the ledger ..."."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What an event says now. body: its lines but for identity and revision; first, last: its days."""
+
+    kind: Kind
+    group: str | None
+    first: date
+    last: date
+    body: str
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What an event said when last written.
+
+    sequence: goes up with every change. changed: when that was, in UTC, as "20270314T000000Z".
+    gone: the day the plan no longer had it, None while it has.
+    """
+
+    draft: Draft
+    sequence: int
+    changed: str
+    gone: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """The records of one calendar by UID. calendar: the calendar's own UID."""
+
+    calendar: str
+    records: Mapping[str, Record] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What an export shows: a window of days, both ends included, and some kinds and groups (None for all).
+
+    The window must not reach further back than the plan does: what it covers and the plan lacks is cancelled.
+    An entry of no group concerns every tree and is in the calendar of each group.
+    """
+
+    first: date
+    last: date
+    kinds: frozenset[Kind] | None = None
+    groups: frozenset[str] | None = None
+
+    def is_about(self, kind: Kind, group: str | None) -> bool:
+        """Whether entries of this kind and group are shown at all."""
+        is_kind_shown = self.kinds is None or kind in self.kinds
+        return is_kind_shown and (self.groups is None or group is None or group in self.groups)
+
+    def covers(self, draft: Draft) -> bool:
+        """Whether an event is shown: of a kind and group shown, with a day in the window."""
+        is_in_window = draft.first <= self.last and draft.last >= self.first
+        return is_in_window and self.is_about(draft.kind, draft.group)
+
+
+@dataclass(frozen=True, slots=True)
+class Revised:
+    """A ledger brought up to date, and how many events are new, changed and newly cancelled."""
+
+    ledger: Ledger
+    new: int
+    changed: int
+    cancelled: int
+
+
+def revise(
+    ledger: Ledger,
+    drafts: Mapping[str, Draft],
+    scope: Scope,
+    *,
+    today: date,
+    changed: str,
+    elsewhere: Collection[str] = (),
+) -> Revised:
+    """The ledger after publishing `drafts`, which are all that the plan has for `scope`, by UID.
+
+    An event that says what it said keeps its numbers; a changed or returned one gets the next SEQUENCE and
+    `changed` as its time. One that `scope` covers and the plan no longer has is gone from `today` on; one that
+    only fell out of the window is not. elsewhere: UIDs that the plan still has, under other kinds or groups.
+    """
+    old = ledger.records
+    written = {uid: _written(old.get(uid), draft, changed) for uid, draft in drafts.items()}
+    missing = {
+        uid: _gone(record, today, changed)
+        for uid, record in old.items()
+        if record.gone is None and uid not in drafts and uid not in elsewhere and scope.covers(record.draft)
+    }
+    kept = {uid: record for uid, record in old.items() if not _is_forgotten(record, today)}
+    return Revised(
+        ledger=replace(ledger, records={**kept, **missing, **written}),
+        new=sum(uid not in old for uid in written),
+        changed=sum(uid in old and old[uid].sequence != record.sequence for uid, record in written.items()),
+        cancelled=len(missing),
+    )
+
+
+def is_shown_cancelled(record: Record, scope: Scope, today: date) -> bool:
+    """Whether a file for import still says that this event is off."""
+    return record.gone is not None and today < record.gone + CANCELLED_FOR and scope.covers(record.draft)
+
+
+def _written(old: Record | None, draft: Draft, changed: str) -> Record:
+    if old is None:
+        return Record(draft, 0, changed)
+    if old.gone is None and old.draft.body == draft.body:
+        return replace(old, draft=draft)
+    # The later of the two times: a clock set back, or a past --today, does not take LAST-MODIFIED back.
+    return Record(draft, old.sequence + 1, max(changed, old.changed))
+
+
+def _gone(old: Record, today: date, changed: str) -> Record:
+    return Record(old.draft, old.sequence + 1, max(changed, old.changed), gone=today)
+
+
+def _is_forgotten(record: Record, today: date) -> bool:
+    """Whether a record is too old to matter: its days are long past, and so is its cancellation."""
+    is_settled = record.gone is None or record.gone + CANCELLED_FOR <= today
+    return is_settled and record.draft.last + REMEMBERED_FOR < today
+
+
+def is_sound(uid: str, record: Record) -> bool:
+    """Whether a record from outside has the form that the calendar needs, line for line."""
+    is_numbered = record.sequence >= 0 and bool(_STAMP.fullmatch(record.changed))
+    return is_numbered and bool(_UID.fullmatch(uid) and _BODY.fullmatch(record.draft.body))
+
+
+def dump_ledger(ledger: Ledger) -> bytes:
+    """The ledger as JSON, the same bytes for the same records."""
+    rows = {uid: _row(record) for uid, record in ledger.records.items()}
+    content = {"format": _FORMAT, "calendar": ledger.calendar, "events": rows}
+    return json.dumps(content, sort_keys=True, separators=(",", ":")).encode() + b"\n"
+
+
+def parse_ledger(raw: bytes, calendar: str) -> Ledger:
+    """The ledger of a calendar from its JSON. Raises LedgerError when it is damaged or another calendar's."""
+    try:
+        content = json.loads(raw)
+    except (ValueError, RecursionError) as error:
+        raise LedgerError("is cut off or damaged") from error
+    match content:
+        case {"format": str(written_as)} if written_as != _FORMAT:
+            raise LedgerError("was written by another version of feedplan")
+        case {"calendar": str(other), "format": str()} if other != calendar:
+            raise LedgerError("belongs to another collection")
+        case {"format": str(), "calendar": str(), "events": dict(rows)}:
+            return Ledger(calendar, {uid: _record(uid, row) for uid, row in rows.items()})
+        case _:
+            raise LedgerError("is damaged")
+
+
+def _row(record: Record) -> dict[str, str | int | None]:
+    draft = record.draft
+    return {
+        "sequence": record.sequence,
+        "changed": record.changed,
+        "gone": record.gone.isoformat() if record.gone else None,
+        "kind": draft.kind.value,
+        "group": draft.group,
+        "first": draft.first.isoformat(),
+        "last": draft.last.isoformat(),
+        "body": draft.body,
+    }
+
+
+def _record(uid: str, row: object) -> Record:
+    """A record from its JSON. Raises LedgerError when a value is missing or of the wrong kind."""
+    try:
+        match row:
+            case {
+                "sequence": int(sequence),
+                "changed": str(changed),
+                "gone": str() | None as gone,
+                "kind": str(kind),
+                "group": str() | None as group,
+                "first": str(first),
+                "last": str(last),
+                "body": str(body),
+            } if not isinstance(sequence, bool):
+                draft = Draft(Kind(kind), group, date.fromisoformat(first), date.fromisoformat(last), body)
+                went = date.fromisoformat(gone) if gone else None
+                if (
+                    re.fullmatch("[0-9a-f-]{36}", uid)
+                    and body.startswith("DTSTART")
+                    and body.endswith("\r\n")
+                ):
+                    return Record(draft, sequence, changed, went)
+    except ValueError:
+        pass
+    raise LedgerError(f"has a wrong value for the event {uid}")

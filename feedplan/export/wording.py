@@ -1,0 +1,90 @@
+"""How days, amounts, names and reasons are written for a person, the same in calendar, round and answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+
+from feedplan.dose.arithmetic import Dose, cans_needed, work_out_dose
+from feedplan.dose.strength import PpmN
+from feedplan.dose.wording import three_figures
+from feedplan.errors import DoseError
+from feedplan.model.collection import Collection
+from feedplan.model.season import Hold, Reason, RoundItem, Timeline
+
+LABEL_FIRST = "The product label and local rules come before these numbers."
+
+
+def day_words(day: date) -> str:
+    """A day as "Sat 24 Apr"."""
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def full_day(day: date) -> str:
+    """A day as "24 April 2027"."""
+    return f"{day.day} {day:%B} {day.year}"
+
+
+def number(value: Decimal) -> str:
+    """A number without a trailing zero or exponent: 10, 7.5."""
+    return f"{value.normalize():f}"
+
+
+def ppm_words(ppm: Decimal) -> str:
+    """A strength as "38 ppm N", halves up."""
+    return f"{ppm.quantize(Decimal(1), ROUND_HALF_UP):f} ppm N"
+
+
+def trees_words(count: int) -> str:
+    """A count as "1 tree", "12 trees"."""
+    return f"{count} tree" if count == 1 else f"{count} trees"
+
+
+def names_words(timelines: Iterable[Timeline]) -> str:
+    """Trees by name in one line, a name that stands for several with its count."""
+    trees = (tree for timeline in timelines for tree in timeline.trees)
+    return ", ".join(tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in trees)
+
+
+def and_words(words: Sequence[str]) -> str:
+    """Words joined as a person lists them: "a", "a and b", "a, b and c"."""
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def reason_words(reason: Reason) -> str:
+    """A reason in short: what stands in the way, and what ends it."""
+    return f"{reason.text}: {reason.ends}" if reason.ends else reason.text
+
+
+def hold_words(hold: Hold) -> str:
+    """What opened a hold, in short: "repotted, moderate, 30 % of roots, 26 Apr"."""
+    roots = getattr(hold.entry.fact, "roots", None)
+    share = f", {number(roots * 100)} % of roots" if roots is not None else ""
+    return f"{hold.rule.name}{share}, {hold.start.day} {hold.start:%b}"
+
+
+def hold_end_words(hold: Hold) -> str:
+    """When a hold ends, in words."""
+    if hold.end is not None:
+        return f"ends {hold.end.day} {hold.end:%b}"
+    missing = and_words([str(need) for need in hold.missing])
+    return f"not before {hold.minimum.day} {hold.minimum:%b}, and once seen: {missing}"
+
+
+def mix_of(item: RoundItem, collection: Collection) -> Dose | None:
+    """The dose of a mix, None without a product or where its label gives nothing to reckon with."""
+    feed = collection.feeds.get(item.feed or "")
+    if feed is None or item.litres <= 0 or item.ppm <= 0:
+        return None
+    try:
+        return work_out_dose(feed.product, PpmN(item.ppm), item.litres, cap=True)
+    except DoseError:
+        return None
+
+
+def can_words(item: RoundItem, collection: Collection) -> str:
+    """How many cans the litres fill: "1.5 cans of 10 L"."""
+    can = collection.habits.can_litres
+    cans = cans_needed(item.litres, can)
+    return f"{number(cans)} can{'' if cans <= 1 else 's'} of {three_figures(can)} L"
