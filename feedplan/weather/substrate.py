@@ -1,0 +1,252 @@
+"""What a substrate holds in a pot of a given depth: water, air, and how much of the water a tree can draw.
+
+A drained pot is wettest at its floor: at each height the substrate holds what its moisture retention curve gives at
+that suction (1 cm of height is 1 cm of water), so a shallow pot holds more water and less air per litre than a deep
+one. The curve is van Genuchten's [1]; the mean over the pot's height is its container capacity, as [2] has it.
+
+How well this is known: for pine bark and peat the porosity and the water held by a 7.6 cm laboratory core are
+published [3]. For akadama, pumice, lava and the other grains no standard measurement was found (EN 13041 leaves such
+coarse material out); their values are ranges from memory or judgement, marked so, to be replaced by weighing one's
+own. How fast capacity falls with height is published only as a change between two heights ([4], [5]); the curves of
+bark agree with those within their spread, and no published curve of a grain mix was found to test against.
+
+[1] van Genuchten, "A closed-form equation for predicting the hydraulic conductivity of unsaturated soils", Soil
+    Science Society of America Journal 44, 1980, pp. 892-898, Eq. 3 with m = 1 - 1/n.
+[2] Milks, Fonteno, Larson, "Hydrology of horticultural substrates: II. Predicting physical properties of media in
+    containers", Journal of the American Society for Horticultural Science 114, 1989, pp. 53-56 (abstract read).
+[3] International Journal of Agronomy 2012, 978528, Table 1 (7.6 cm cores).
+[4] Owen, Altland, HortScience 43, 2008, pp. 505-508 (abstract read).
+[5] Journal of Environmental Horticulture 5(4), 1987, p. 180 (abstract read).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from enum import StrEnum
+from functools import lru_cache
+
+from feedplan.errors import FeedplanError
+
+CORE_HEIGHT_CM = 7.6
+"""Height of the laboratory core in which container capacity is measured by the trade ([3], [4])."""
+_PANELS = 100
+
+
+class Known(StrEnum):
+    """How a default value is known."""
+
+    PUBLISHED = "published"
+    MEMORY = "from memory"
+    JUDGEMENT = "judgement"
+
+
+@dataclass(frozen=True, slots=True)
+class Retention:
+    """A moisture retention curve ([1]). saturated, residual: water content [L/L]; alpha_per_cm: [1/cm]; n: above 1."""
+
+    saturated: float
+    residual: float
+    alpha_per_cm: float
+    n: float
+
+    def __post_init__(self) -> None:
+        if not (0 <= self.residual < self.saturated <= 1 and self.alpha_per_cm > 0 and self.n > 1):
+            raise ValueError(
+                f"{self} is no curve; residual below saturated, both shares, alpha above 0, n above 1"
+            )
+
+    def water_at(self, suction_cm: float) -> float:
+        """Water content at a suction [L/L]. suction_cm: [cm of water], 0 for saturated."""
+        emptied = float((1 + (self.alpha_per_cm * suction_cm) ** self.n) ** (1 / self.n - 1))
+        return self.residual + (self.saturated - self.residual) * emptied
+
+
+@lru_cache(maxsize=1024)
+def container_capacity(curve: Retention, height_cm: float, taper: float = 1.0) -> float:
+    """Water held by a pot that has drained, as a share of its volume ([2]) [L/L].
+
+    height_cm: of the substrate [cm]; taper: width of the floor over that of the top, 1 for straight walls.
+    Raises ValueError for a height or taper of 0 or less.
+    """
+    if height_cm <= 0 or taper <= 0:
+        raise ValueError(f"height {height_cm} cm and taper {taper} must be above 0")
+    return _mean_water(curve, height_cm, taper)
+
+
+def _mean_water(curve: Retention, height_cm: float, taper: float) -> float:
+    # Simpson's rule over u, height = u^2 x pot height: points crowd near the floor, where coarse grains turn dry.
+    water = volume = 0.0
+    for point in range(_PANELS + 1):
+        u = point / _PANELS
+        weight = 1 if point in {0, _PANELS} else 4 if point % 2 else 2
+        slice_volume = weight * 2 * u * (taper + (1 - taper) * u * u) ** 2
+        volume += slice_volume
+        water += slice_volume * curve.water_at(u * u * height_cm)
+    return water / volume
+
+
+@lru_cache(maxsize=256)
+def curve_through(
+    porosity: float, water: float, residual: float, n: float, height_cm: float = CORE_HEIGHT_CM
+) -> Retention:
+    """The retention curve of a substrate that holds `water` when a core of a height has drained.
+
+    porosity, water, residual: shares of the volume [L/L]; n: steepness of the curve, about 1.5 for peat, 2 for bark,
+    3 for sieved grains (judgement); height_cm: [cm]. Raises ValueError unless residual < water < porosity.
+    """
+    if not residual < water < porosity:
+        raise ValueError(f"water {water} must lie between residual {residual} and porosity {porosity}")
+    wet, dry = 1e-6, 1e4
+    for _ in range(50):
+        middle = (wet * dry) ** 0.5
+        held = _mean_water(Retention(porosity, residual, middle, n), height_cm, 1.0)
+        wet, dry = (middle, dry) if held > water else (wet, middle)
+    return Retention(porosity, residual, (wet * dry) ** 0.5, n)
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """One ingredient of a mix, as shares of its volume [L/L].
+
+    porosity: all pores. core_water: held by a drained 7.6 cm core. residual: still held at the suctions of a deep
+    drained pot. unavailable: water that counts as out of reach. n: steepness of the curve.
+    known: how porosity and core_water are known; the other three are judgement throughout.
+    """
+
+    name: str
+    porosity: float
+    core_water: float
+    residual: float
+    unavailable: float
+    n: float
+    known: Known
+    source: str
+
+    @property
+    def curve(self) -> Retention:
+        """Its retention curve through the water of the core."""
+        return curve_through(self.porosity, self.core_water, self.residual, self.n)
+
+
+_NO_STANDARD = "middle of a range from memory; no standard measurement found"
+_PEAT_LIMIT = "; unavailable set high: peat dried further is hard to wet again"
+
+COMPONENTS: Mapping[str, Component] = {
+    component.name: component
+    for component in (
+        Component("akadama", 0.75, 0.33, 0.25, 0.18, 3.0, Known.MEMORY, _NO_STANDARD),
+        Component("kanuma", 0.80, 0.42, 0.32, 0.25, 3.0, Known.JUDGEMENT, "wetter than akadama"),
+        Component("pumice", 0.72, 0.28, 0.22, 0.16, 3.0, Known.MEMORY, _NO_STANDARD + "; 2 to 8 mm"),
+        Component("lava", 0.62, 0.18, 0.13, 0.10, 3.0, Known.MEMORY, _NO_STANDARD + "; 2 to 8 mm"),
+        Component("perlite", 0.88, 0.35, 0.25, 0.20, 3.0, Known.MEMORY, _NO_STANDARD + "; coarse"),
+        Component("fired clay", 0.72, 0.40, 0.32, 0.25, 3.0, Known.JUDGEMENT, "between akadama and kanuma"),
+        Component("grit", 0.42, 0.10, 0.05, 0.04, 3.0, Known.JUDGEMENT, "solid grains hold only films"),
+        Component("bark", 0.79, 0.48, 0.25, 0.28, 2.0, Known.PUBLISHED, "[3], pine bark"),
+        Component("peat", 0.98, 0.87, 0.20, 0.50, 1.6, Known.PUBLISHED, "[3], sphagnum peat" + _PEAT_LIMIT),
+        Component("coir", 0.94, 0.70, 0.20, 0.38, 1.8, Known.JUDGEMENT, "between bark and peat"),
+    )
+}
+
+NAMED_MIXES: Mapping[str, str] = {
+    "mineral": "2 akadama, 1 pumice, 1 lava",
+    "mineral and organic": "2 akadama, 1 pumice, 1 bark",
+    "peaty": "3 peat, 2 perlite",
+}
+"""Recipes (judgement) whose available water in a 7.6 cm core lies in the ranges that growers' practice gives, from
+memory: coarse mineral 10 to 15 % of the volume, mineral with organic 15 to 20 %, peaty 25 to 30 %."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """A substrate of components by volume; shares add up to 1.
+
+    Components are taken to keep their own pores when mixed; fines that fill the gaps of coarse grains make a real mix
+    denser and wetter than this, so sieve, or weigh your own.
+    """
+
+    parts: tuple[tuple[Component, float], ...]
+
+    @property
+    def porosity(self) -> float:
+        """All pores, as a share of the volume [L/L]."""
+        return sum(share * component.porosity for component, share in self.parts)
+
+    @property
+    def least_known(self) -> Known:
+        """How the least well known of its components is known."""
+        order = list(Known)
+        return max((component.known for component, _ in self.parts), key=order.index)
+
+    def water(self, depth_cm: float, taper: float = 1.0) -> float:
+        """Water held once drained, as a share of the volume [L/L]. depth_cm: of the substrate [cm]."""
+        return sum(
+            share * container_capacity(component.curve, depth_cm, taper) for component, share in self.parts
+        )
+
+    def air(self, depth_cm: float, taper: float = 1.0) -> float:
+        """Air space once drained, as a share of the volume [L/L]. depth_cm: of the substrate [cm]."""
+        return self.porosity - self.water(depth_cm, taper)
+
+    def available(self, depth_cm: float, taper: float = 1.0) -> float:
+        """Water that a tree can draw after draining, as a share of the volume [L/L]. depth_cm: [cm]."""
+        out_of_reach = sum(share * component.unavailable for component, share in self.parts)
+        return max(0.0, self.water(depth_cm, taper) - out_of_reach)
+
+
+def read_mix(text: str) -> Mix:
+    """The mix that a grower's words name: a named mix, one component, or parts such as "2 akadama, 1 pumice".
+
+    Raises FeedplanError with what to write instead.
+    """
+    words = " ".join(text.casefold().split())
+    amounts = [_read_part(part) for part in NAMED_MIXES.get(words, words).split(",")]
+    total = sum(amount for amount, _ in amounts)
+    return Mix(tuple((component, amount / total) for amount, component in amounts))
+
+
+def _read_part(part: str) -> tuple[float, Component]:
+    amount, _, name = part.strip().partition(" ")
+    if not amount[:1].isdigit():
+        amount, name = "1", part.strip()
+    if name not in COMPONENTS:
+        raise FeedplanError(f"no substrate is called '{name}'; {_did_you_mean(name)}")
+    try:
+        parts = float(amount.removesuffix("%"))
+    except ValueError:
+        parts = 0.0
+    if not 0 < parts < 1e6:
+        raise FeedplanError(f"'{part.strip()}' is no part of a mix; write a number and a name: 2 {name}")
+    return parts, COMPONENTS[name]
+
+
+def _did_you_mean(name: str) -> str:
+    near = get_close_matches(name, [*COMPONENTS, *NAMED_MIXES], n=1)
+    return (
+        f"did you mean '{near[0]}'?" if near else f"known ones are {', '.join([*NAMED_MIXES, *COMPONENTS])}"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """A substrate measured at home, as shares of its volume [L/L]; porosity is air_space plus water."""
+
+    porosity: float
+    air_space: float
+    water: float
+
+
+def weigh(volume_ml: float, to_saturate_ml: float, drained_ml: float) -> Weighing:
+    """Porosity, air and water of a potful from three volumes (definitions: Rutgers FS812, Purdue pore-space page).
+
+    volume_ml: of the dry substrate in its pot; to_saturate_ml: water until it shines over the top, holes closed;
+    drained_ml: what then runs out of the opened holes [mL].
+    Raises ValueError when more runs out than went in, or more went in than the pot holds.
+    """
+    if not 0 <= drained_ml <= to_saturate_ml < volume_ml:
+        raise ValueError(
+            f"{drained_ml} mL out of {to_saturate_ml} mL in a pot of {volume_ml} mL cannot be; check which is which"
+        )
+    air, porosity = drained_ml / volume_ml, to_saturate_ml / volume_ml
+    return Weighing(porosity, air, porosity - air)
