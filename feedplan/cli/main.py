@@ -1,0 +1,149 @@
+"""The `feedplan` command itself: finds the command asked for, and turns every way it may end into an exit code."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import os
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from feedplan.errors import EXIT_FAULT, EXIT_PROBLEMS, FeedplanError, FilesHaveProblems
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
+COMMANDS = {
+    "start": "Make a new collection to edit, with comments.",
+    "check": "Find problems in your files, then doubtful practice.",
+    "round": "Say what to do today: what to mix, which trees, which not.",
+    "dose": "Say how much feed to weigh or measure for a can of water.",
+    "why": "Say what is planned for a tree, and every reason behind it.",
+    "record": "Write down what happened: a stage, root work, a feed, a move.",
+    "calendar": "Write the plan as a calendar file for your phone.",
+    "schema": "Print the JSON Schema of a file, for completion in an editor.",
+}
+"""Every command with its one-line help, so that `feedplan --help` need not load them."""
+
+# What shells report for a process that the signal ended: 128 and the number of SIGINT, of SIGPIPE.
+EXIT_INTERRUPTED = 130
+EXIT_BROKEN_PIPE = 141
+
+_EPILOG = """\b
+Exit codes: 0 fine, 1 your files have problems, 2 wrong usage, 3 a fault in feedplan.
+
+\b
+Completion of commands, trees and groups with the Tab key:
+  bash:  eval "$(_FEEDPLAN_COMPLETE=bash_source feedplan)"   in ~/.bashrc
+  zsh:   eval "$(_FEEDPLAN_COMPLETE=zsh_source feedplan)"    in ~/.zshrc
+  fish:  _FEEDPLAN_COMPLETE=fish_source feedplan | source    in ~/.config/fish/config.fish
+"""
+
+
+class LazyGroup(click.Group):
+    """A group that imports the module of a command only when that command runs."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands in the order of a grower's first day."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        """The command of that name, loaded now; None when there is none."""
+        if name not in COMMANDS:
+            return None
+        command: click.Command = getattr(importlib.import_module(f"feedplan.cli.{name}"), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands in `--help`."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command asked for and what is left of the words; an unknown one is answered with the nearest."""
+        if args[0] not in COMMANDS and not args[0].startswith("-") and not ctx.resilient_parsing:
+            ctx.fail(f"there is no command '{args[0]}'; {nearest(args[0], COMMANDS)}")
+        return super().resolve_command(ctx, args)
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        """The commands and options that a word may become."""
+        from click.shell_completion import CompletionItem
+
+        found = [
+            CompletionItem(name, help=COMMANDS[name]) for name in COMMANDS if name.startswith(incomplete)
+        ]
+        return found + click.Command.shell_complete(self, ctx, incomplete)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command. Whatever it ends in becomes an exit code and at most a sentence."""
+        try:
+            try:
+                return super().invoke(ctx)
+            finally:
+                sys.stdout.flush()
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except BrokenPipeError:
+            _hush_stdout()
+            ctx.exit(EXIT_BROKEN_PIPE)
+        except KeyboardInterrupt:
+            ctx.exit(EXIT_INTERRUPTED)
+        except FilesHaveProblems as refusal:
+            click.echo(str(refusal), err=True)
+            ctx.exit(refusal.exit_code)
+        except FeedplanError as refusal:
+            click.echo(f"Error: {refusal}", err=True)
+            ctx.exit(refusal.exit_code)
+        except OSError as error:
+            _hush_stdout()
+            click.echo(f"Error: {_os_sentence(error)}", err=True)
+            ctx.exit(EXIT_PROBLEMS)
+        except Exception as fault:
+            from feedplan.cli.faults import report_fault
+
+            report_fault(fault, show=ctx.params["debug"])
+            ctx.exit(EXIT_FAULT)
+
+
+@click.group(cls=LazyGroup, epilog=_EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="feedplan", message="feedplan %(version)s")
+@click.option(
+    "--debug", is_flag=True, envvar="FEEDPLAN_DEBUG", help="Show where a fault in feedplan happened."
+)
+def feedplan(debug: bool) -> None:
+    """Plan feeding and watering for trees in containers.
+
+    \b
+    feedplan start my-trees
+    cd my-trees
+    feedplan round
+    """
+
+
+def nearest(word: str, known: Any) -> str:
+    """What to write in place of an unknown word: the nearest known ones, or all of them."""
+    from difflib import get_close_matches
+
+    names = list(known)
+    near = get_close_matches(word.casefold(), names, n=3, cutoff=0.6)
+    if near:
+        return f"did you mean {' or '.join(near)}?"
+    return f"write one of {', '.join(names)}"
+
+
+def _hush_stdout() -> None:
+    """Let what is still buffered go nowhere, so that Python does not complain again at the end."""
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+
+
+def _os_sentence(error: OSError) -> str:
+    """What the machine refused, in a sentence."""
+    what = error.filename if error.filename is not None else "the output"
+    return f"{what}: {(error.strerror or str(error)).lower()}"

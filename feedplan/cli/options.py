@@ -1,0 +1,148 @@
+"""What commands that read a collection share: where it is, which day it is, and in which form to answer."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from functools import wraps
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import click
+
+from feedplan.errors import UsageError
+from feedplan.load.collection import Loaded, load_collection
+from feedplan.model.collection import Collection
+from feedplan.model.journal import Journal
+
+COLLECTION_FILE = "collection.yaml"
+
+
+class Day(click.ParamType):
+    """A day as a command line option, written year-month-day."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """The day written. A refusal says how to write one."""
+        from feedplan.load.words import parse_date
+
+        if isinstance(value, date):
+            return value
+        try:
+            return parse_date(value)
+        except ValueError as refusal:
+            self.fail(str(refusal), param, ctx)
+
+
+DAY = Day()
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A collection as read from its files, and the day the plan is seen from."""
+
+    folder: Path
+    loaded: Loaded
+    today: date
+
+    @property
+    def collection(self) -> Collection:
+        """The collection itself."""
+        return self.loaded.collection
+
+    @property
+    def journal(self) -> Journal:
+        """What has happened so far."""
+        return self.loaded.journal
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The shared options as given: place and today None when they were not."""
+
+    place: str | None
+    today: date | None
+    as_json: bool
+
+    def open(self) -> Opened:
+        """The collection, read now. Raises UsageError when there is none, FilesHaveProblems when it is wrong."""
+        path = collection_file(self.place)
+        loaded = load_collection(path)
+        today = self.today or today_in(loaded.collection.place.time_zone)
+        return Opened(path.parent, loaded, today)
+
+
+def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Adds -c, --today and --json to a command, which gets them as its first argument, an Asked.
+
+    Options not given are those of the command it belongs to, if that has them too.
+    """
+
+    @click.option(
+        "-c",
+        "--collection",
+        metavar="DIR",
+        type=click.Path(),
+        help="The collection: a folder or its collection.yaml; the folder you stand in if not given.",
+    )
+    @click.option("--today", type=DAY, metavar="DATE", help="Plan as on this day, such as 2027-06-14.")
+    @click.option("--json", "as_json", is_flag=True, help="Print the same facts as JSON.")
+    @wraps(command)
+    def with_asked(collection: str | None, today: date | None, as_json: bool, **rest: Any) -> Any:
+        context = click.get_current_context()
+        above = context.parent.obj if context.parent is not None else None
+        asked = Asked(collection, today, as_json)
+        if isinstance(above, Asked):
+            asked = Asked(collection or above.place, today or above.today, as_json or above.as_json)
+        context.obj = asked
+        return command(asked, **rest)
+
+    return with_asked
+
+
+def collection_file(place: str | None) -> Path:
+    """The collection.yaml meant by -c, or the one here. Raises UsageError when there is none."""
+    given = Path(place or ".")
+    path = given / COLLECTION_FILE if given.is_dir() else given
+    if path.is_file() or (path.exists() and not path.is_dir()):
+        return path
+    if place is None:
+        raise UsageError(
+            "no collection.yaml here. Make one: feedplan start my-trees, or name a folder with -c"
+        )
+    if given.is_dir():
+        raise UsageError(f"no collection.yaml in {given}. Make one: feedplan start {given}")
+    raise UsageError(f"there is no {given}; name the folder that holds your collection.yaml")
+
+
+def today_in(time_zone: str) -> date:
+    """The day it is now at a place. The one look at the clock."""
+    return datetime.now(ZoneInfo(time_zone)).date()
+
+
+def print_json(facts: Mapping[str, Any]) -> None:
+    """Facts on stdout as JSON: dates as text, decimals as numbers."""
+    click.echo(json.dumps(facts, indent=2, ensure_ascii=False, default=_plain))
+
+
+def _plain(value: object) -> object:
+    match value:
+        case date():
+            return value.isoformat()
+        case Decimal():
+            return int(value) if value == value.to_integral_value() else float(value)
+        case Path():
+            return str(value)
+    raise TypeError(f"{type(value).__name__} has no place in JSON")
+
+
+def counted(number: int, thing: str) -> str:
+    """A number with its noun: "1 tree", "12 trees", "3 journal entries"."""
+    if number == 1:
+        return f"{number} {thing}"
+    return f"{number} {thing[:-1]}ies" if thing.endswith("y") else f"{number} {thing}s"
