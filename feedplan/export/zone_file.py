@@ -182,11 +182,24 @@ def _listed_changes(block: bytes, counts: tuple[int, ...]) -> tuple[Clock, list[
 
 
 def _without_foretold(changes: list[ClockChange], rule: ZoneRule) -> tuple[ClockChange, ...]:
-    """The changes up to the last one that the rule does not foretell: "fat" files list years of others."""
+    """The changes up to the last that the rule does not foretell: "fat" files list years of others."""
     kept = len(changes)
-    while kept and changes[kept - 1] in rule.changes_in(changes[kept - 1].at.year):
+    while kept > 1 and _is_next_foretold(changes[kept - 1], changes[kept - 2], rule):
         kept -= 1
     return tuple(changes[:kept])
+
+
+def _is_next_foretold(change: ClockChange, previous: ClockChange, rule: ZoneRule) -> bool:
+    """Whether, by the rule, a change is the first to come after the one listed before it.
+
+    Havana left out its changes of November 2026 and March 2027: that of November 2027 is by the rule again, but
+    the rule does not hold before it.
+    """
+    years = range(change.at.year - 1, change.at.year + 1)
+    foretold = [
+        each for year in years for each in rule.changes_in(year) if previous.at < each.at <= change.at
+    ]
+    return foretold == [change]
 
 
 _NAME = r"<[A-Za-z0-9+-]+>|[A-Za-z]+"

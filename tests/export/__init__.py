@@ -1,0 +1,1 @@
+"""Tests of the calendar files and of what is remembered between them."""
