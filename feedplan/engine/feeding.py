@@ -9,14 +9,15 @@ from decimal import Decimal
 
 from feedplan.dose.arithmetic import amount_per_litre
 from feedplan.dose.strength import PpmN, Strength
-from feedplan.engine.growing_year import DAY, day_in_season, season_of
+from feedplan.engine.barriers import Barring, barriers, overridden
+from feedplan.engine.growing_year import DAY
 from feedplan.engine.holds import Ramp, SeasonLimit
 from feedplan.engine.stages import Record
 from feedplan.engine.windows import Windows
-from feedplan.model.collection import Away, Feed, Habits, Unlogged
-from feedplan.model.hold import Action
-from feedplan.model.journal import Allowed, Checked, Entry, Fed
-from feedplan.model.season import Dropped, FeedEvent, Hold, Reason, Rule, Status, Window
+from feedplan.engine.words import day_month, percent
+from feedplan.model.collection import Feed, Habits, Unlogged
+from feedplan.model.journal import Entry, Fed
+from feedplan.model.season import Dropped, FeedEvent, Reason, Rule, Status, Window
 
 ONE = Decimal(1)
 
@@ -25,21 +26,16 @@ ONE = Decimal(1)
 class Feeding:
     """All that decides the feeds of one timeline.
 
-    first, last: the days looked at. group_on, feed_on: group and product on a day. arrives, leaves: the days
-    the trees come and go, None for always.
+    first, last: the days looked at. group_on, feed_on: group and product on a day.
     """
 
     record: Record
     windows: Windows
-    holds: tuple[Hold, ...]
+    barring: Barring
     ramps: tuple[Ramp, ...]
-    limits: tuple[SeasonLimit, ...]
-    away: tuple[Away, ...]
     habits: Habits
     group_on: Callable[[date], str]
     feed_on: Callable[[date], Feed | None]
-    arrives: date | None
-    leaves: date | None
     today: date
     first: date
     last: date
@@ -54,67 +50,11 @@ def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
     return amount_per_litre(feed.product, strength) * feed.n_mg_per_g
 
 
-def barriers(feeding: Feeding, day: date) -> tuple[Reason, ...]:
-    """Everything that forbids a liquid feed on a day, each with its own end; empty when it may be given."""
-    found: list[Reason] = []
-    if feeding.arrives is not None and day < feeding.arrives:
-        found.append(Reason(Rule.NOT_HERE, f"not here before {_d(feeding.arrives)}", until=feeding.arrives))
-    if feeding.leaves is not None and day >= feeding.leaves:
-        found.append(Reason(Rule.NOT_HERE, f"gone since {_d(feeding.leaves)}"))
-    if not _is_allowed(feeding, day):
-        found += [_hold_reason(hold) for hold in _holds_on(feeding, day)]
-        found += [r for limit in feeding.limits if (r := _past_last_feed(feeding, limit, day)) is not None]
-    found += [
-        Reason(Rule.AWAY, f"away {_d(away.start)} to {_d(away.end)}", away.source, until=away.end + DAY)
-        for away in feeding.away
-        if away.start <= day <= away.end
-    ]
-    dry = next((e for e in _checks(feeding, day) if e.fact == Checked("dry")), None)
-    if dry is not None:
-        text = "dry root ball: water first, feed once evenly moist"
-        found.append(Reason(Rule.DRY, text, dry.source, dry, "dry", day + DAY, "evenly moist"))
-    return tuple(found)
-
-
-def _holds_on(feeding: Feeding, day: date) -> list[Hold]:
-    return [hold for hold in feeding.holds if Action.LIQUID in hold.rule.stops and hold.covers(day)]
-
-
-def _is_allowed(feeding: Feeding, day: date) -> bool:
-    return any(isinstance(e.fact, Allowed) and e.day == day for e in feeding.record.entries)
-
-
-def _checks(feeding: Feeding, day: date) -> list[Entry]:
-    return [e for e in feeding.record.entries if e.day == day and isinstance(e.fact, Checked)]
-
-
-def _hold_reason(hold: Hold) -> Reason:
-    missing = [str(need) for need in hold.missing]
-    ends = f"not before {_d(hold.minimum)}" + (f", and once seen: {', '.join(missing)}" if missing else "")
-    text = f"{hold.rule.name} on {_d(hold.start)}"
-    return Reason(Rule.HOLD, text, hold.rule.source, hold.entry, f"{hold.rule.min_days} days", hold.end, ends)
-
-
-def _past_last_feed(feeding: Feeding, limit: SeasonLimit, day: date) -> Reason | None:
-    last = limit.hold.rule.last_feed
-    if last is None or not limit.first <= day <= limit.last:
-        return None
-    last_day = day_in_season(
-        last, season_of(limit.first, feeding.record.hemisphere), feeding.record.hemisphere
-    )
-    if day <= last_day:
-        return None
-    text = f"no feed after {last} in the season it recovered from: {limit.hold.rule.name}"
-    return Reason(
-        Rule.SEASON_LIMIT, text, limit.hold.rule.source, limit.hold.entry, str(last), limit.last + DAY
-    )
-
-
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:
     """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
     met: dict[tuple[Rule, str], Reason] = {}
     while day <= feeding.last:
-        standing = barriers(feeding, day)
+        standing = barriers(feeding.barring, day)
         if not standing:
             if feeding.windows.at(day) is not None:
                 return day, tuple(met.values())
@@ -133,7 +73,7 @@ def _day_to_try(feeding: Feeding, day: date, ends: Sequence[date | None]) -> dat
     closed = (
         max((end for end in ends if end is not None), default=day + DAY) if None not in ends else date.max
     )
-    allowed = (e.day for e in feeding.record.entries if isinstance(e.fact, Allowed) and day < e.day < closed)
+    allowed = (override for override in feeding.barring.overrides if day < override < closed)
     return max(day + DAY, min([closed, *allowed]))
 
 
@@ -221,7 +161,7 @@ class _Series:
         self.events.pop()
         self.counts[missed.window.season] -= 1
         late = Reason(
-            Rule.OVERDUE, f"due {_d(missed.due)}, not recorded as given: give it once, never doubled"
+            Rule.OVERDUE, f"due {day_month(missed.due)}, not recorded as given: give it once, never doubled"
         )
         return _Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
 
@@ -230,7 +170,7 @@ class _Series:
         answers = slot is not None and slot.day <= log.day
         window = self.feeding.windows.at(log.day) or (slot.window if slot is not None else self.window)
         inside = tuple(
-            replace(r, text=f"fed although held: {r.text}") for r in barriers(self.feeding, log.day)
+            replace(r, text=f"fed although held: {r.text}") for r in barriers(self.feeding.barring, log.day)
         )
         if window is None:
             self.last = self.anchor = log.day
@@ -274,7 +214,7 @@ class _Series:
             self.ramp.step = max(0, self.ramp.step - min(setbacks, 2))
 
     def _limits(self, day: date) -> list[SeasonLimit]:
-        return [limit for limit in self.feeding.limits if limit.first <= day <= limit.last]
+        return [limit for limit in self.feeding.barring.limits if limit.first <= day <= limit.last]
 
     def _interval(self, window: Window) -> timedelta:
         """Days to the next feed, stretched by a ramp in progress and by what a hold left behind."""
@@ -333,7 +273,11 @@ class _Series:
             for offset in sorted(range(-3, 4), key=lambda o: (abs(o), -o)):
                 near = due + timedelta(days=offset)
                 fits = near.weekday() in allowed and near >= self._earliest()
-                if fits and self.feeding.windows.at(near) is window and not barriers(self.feeding, near):
+                if (
+                    fits
+                    and self.feeding.windows.at(near) is window
+                    and not barriers(self.feeding.barring, near)
+                ):
                     return near, self._weekday_reason(due, near)
         found: date | None = day
         while found is not None and found.weekday() not in allowed:
@@ -346,7 +290,9 @@ class _Series:
             return ()
         return (
             Reason(
-                Rule.WEEKDAY, f"due {_d(due)}, moved to a feeding day", value=f"{(day - due).days:+d} days"
+                Rule.WEEKDAY,
+                f"due {day_month(due)}, moved to a feeding day",
+                value=f"{(day - due).days:+d} days",
             ),
         )
 
@@ -355,7 +301,7 @@ class _Series:
         self.counts[season] = self.counts.get(season, 0) + 1
         feed = feeding.feed_on(slot.day)
         plan = strength_ppm(slot.window.period.strength, feed)
-        ppm, share, reasons = self._weakened(slot, plan, status)
+        ppm, share, reasons = self._weakened(slot, plan, status, feed)
         given = log.fact if log is not None and isinstance(log.fact, Fed) else Fed()
         return FeedEvent(
             day=slot.day,
@@ -369,11 +315,13 @@ class _Series:
             season=season,
             ordinal=self.counts[season],
             period=slot.window.period.name,
-            reasons=(*slot.moved_by, *reasons),
+            reasons=(*slot.moved_by, *overridden(feeding.barring, slot.day), *reasons),
             entry=log,
         )
 
-    def _weakened(self, slot: _Slot, plan: Decimal, status: Status) -> tuple[Decimal, Decimal, list[Reason]]:
+    def _weakened(
+        self, slot: _Slot, plan: Decimal, status: Status, feed: Feed | None
+    ) -> tuple[Decimal, Decimal, list[Reason]]:
         """The strength after ramp and caps: the smallest of them, never their product."""
         reasons: list[Reason] = []
         share = ONE
@@ -381,8 +329,9 @@ class _Series:
             share = self.ramp.ramp.steps[self.ramp.step]
             hold = self.ramp.ramp.holds[-1]
             if share < ONE:
-                text = f"taking feed up again after {hold.rule.name} on {_d(hold.start)}: {_percent(share)} of plan"
-                reasons.append(Reason(Rule.RAMP, text, hold.rule.source, hold.entry, _percent(share)))
+                after = f"{hold.rule.name} on {day_month(hold.start)}"
+                text = f"taking feed up again after {after}: {percent(share)} of plan"
+                reasons.append(Reason(Rule.RAMP, text, hold.rule.source, hold.entry, percent(share)))
         ppm = plan * share
         for limit in self._limits(slot.day):
             rule = limit.hold.rule
@@ -394,6 +343,13 @@ class _Series:
                 reasons.append(
                     Reason(Rule.CAP, text, rule.source, limit.hold.entry, f"{cap.normalize():f} ppm N")
                 )
+        highest = None if feed is None else feed.product.highest_per_l
+        if feed is not None and highest is not None and highest * feed.n_mg_per_g < ppm:
+            ppm = highest * feed.n_mg_per_g
+            text = (
+                f"{feed.name}: never above the label's {highest.normalize():f} {feed.product.unit} per litre"
+            )
+            reasons.append(Reason(Rule.LABEL, text, feed.source, value=f"{ppm.normalize():f} ppm N"))
         return ppm, share, reasons
 
 
@@ -406,11 +362,3 @@ def feeds_of(feeding: Feeding) -> tuple[tuple[FeedEvent, ...], tuple[Dropped, ..
     series = _Series(feeding)
     series.walk()
     return tuple(series.events), tuple(series.dropped)
-
-
-def _d(day: date) -> str:
-    return f"{day.day} {day:%b}"
-
-
-def _percent(share: Decimal) -> str:
-    return f"{(share * 100).normalize():f} %"

@@ -13,7 +13,7 @@ from feedplan.model.hold import Action, CauseKind, HoldRule, Need
 from feedplan.model.journal import Caused, Entry, Seen
 from feedplan.model.moment import Hemisphere
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import Hold, NeedMet
+from feedplan.model.season import Hold, NeedMet, StageDate
 from feedplan.model.stage import Vocabulary
 
 FEED_ACTIONS = frozenset({Action.LIQUID, Action.SOLID, Action.FOLIAR})
@@ -107,8 +107,19 @@ def _end_by_other_evidence(
     if rule.release_stage is None or None in met:
         return None
     seen = max(entry.known for entry in met if entry is not None)
-    release = record.stages(season_of(seen, record.hemisphere) + 1).get(rule.release_stage)
+    release = _release_stage(rule, record, season_of(seen, record.hemisphere) + 1)
     return None if release is None or release.day is None else max(minimum, release.day, release.known)
+
+
+def _release_stage(rule: HoldRule, record: Record, season: int) -> StageDate | None:
+    """The rule's release stage in a season, or the stage that proves the same signs on trees that lack it."""
+    stages = record.stages(season)
+    if rule.release_stage is None or rule.release_stage in stages:
+        return stages.get(rule.release_stage or "")
+    word = record.vocabulary.words.get(rule.release_stage)
+    signs = word.shows if word is not None else frozenset()
+    alike = (at for name, at in stages.items() if signs and signs <= record.vocabulary.shown_by(name))
+    return next(alike, None)
 
 
 REVIEWS_AHEAD = 8
@@ -134,7 +145,7 @@ def _reviews(
         days += _paced(days[-1], pace, minimum)
     if carried is None:
         return days
-    release = record.stages(season_of(carried, record.hemisphere) + 1).get(rule.release_stage or "")
+    release = _release_stage(rule, record, season_of(carried, record.hemisphere) + 1)
     again = [] if release is None else _paced((release.day or release.typical) - pace, pace, minimum)
     return [*(d for d in days if d < carried), carried, *again]
 

@@ -6,12 +6,13 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import TypeVar
 
+from feedplan.engine.barriers import barring_of
 from feedplan.engine.budget import keep_to_budget, solids_of
 from feedplan.engine.checks import Rows, check_stretches, dated_rows
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres
 from feedplan.engine.feeding import Feeding, feeds_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
-from feedplan.engine.holds import open_holds, ramps_after, season_limits
+from feedplan.engine.holds import open_holds, ramps_after
 from feedplan.engine.prompts import note_events, reviews_of, stage_prompts
 from feedplan.engine.rounds import round_items
 from feedplan.engine.stages import Record, typical_year
@@ -85,15 +86,13 @@ class _Span:
         feeding = Feeding(
             record=record,
             windows=windows,
-            holds=holds,
+            barring=barring_of(
+                cohort.entries, holds, self.collection.away, (cohort.arrives, cohort.leaves), hemisphere
+            ),
             ramps=ramps_after(holds),
-            limits=season_limits(holds, hemisphere),
-            away=self.collection.away,
             habits=self.collection.habits,
             group_on=_by_stay(cohort.stays, lambda group: group),
             feed_on=self._feed_on(cohort),
-            arrives=cohort.arrives,
-            leaves=cohort.leaves,
             today=self.today,
             first=self.first,
             last=self.last,
@@ -114,6 +113,7 @@ class _Span:
             stages=tuple((season, tuple(record.stages(season).values())) for season in seasons),
             holds=holds,
             windows=windows.windows,
+            waiting=windows.waiting,
             feeds=feeds,
             dropped=tuple(sorted((*dropped, *trimmed), key=lambda d: d.due)),
             solids=solids,

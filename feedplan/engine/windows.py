@@ -10,19 +10,9 @@ from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.stages import Record
 from feedplan.model.moment import DayOfYear, stages_named
 from feedplan.model.schedule import FeedingPeriod, Schedule
-from feedplan.model.season import Stay, Window
+from feedplan.model.season import Stay, Waiting, Window
 
 ScheduleOf = Callable[[str], Schedule]
-
-
-@dataclass(frozen=True, slots=True)
-class Waiting:
-    """A period that cannot open in a season because a stage it starts from has no date yet."""
-
-    period: FeedingPeriod
-    schedule: Schedule
-    season: int
-    stages: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

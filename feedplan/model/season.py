@@ -125,6 +125,16 @@ class Window:
     opened_by: tuple[StageDate, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A period that cannot open in a season because a stage it starts from has no date yet."""
+
+    period: FeedingPeriod
+    schedule: Schedule
+    season: int
+    stages: tuple[str, ...]
+
+
 class Status(StrEnum):
     """What is known of one feed."""
 
@@ -206,6 +216,7 @@ class Timeline:
     stages: tuple[tuple[int, tuple[StageDate, ...]], ...]
     holds: tuple[Hold, ...]
     windows: tuple[Window, ...]
+    waiting: tuple[Waiting, ...]
     feeds: tuple[FeedEvent, ...]
     dropped: tuple[Dropped, ...]
     solids: tuple[Solid, ...]

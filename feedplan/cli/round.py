@@ -1,0 +1,62 @@
+"""`feedplan round`: the day's work, from the one line a phone would show to what to look for."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import click
+
+from feedplan.cli.options import DAY, Asked, print_json, shared_options
+from feedplan.engine.plan import LONGEST_AHEAD, plan_season
+from feedplan.errors import UsageError
+from feedplan.export.round_text import Round, helper_lines, round_facts, round_lines
+from feedplan.model.collection import Collection
+
+
+@click.command(name="round", short_help="Say what to do today: what to mix, which trees, which not.")
+@click.option("--date", "day", type=DAY, metavar="DATE", help="The round of another day, such as 2027-06-14.")
+@click.option("--helper", is_flag=True, help="The sheet for whoever waters while you are away.")
+@shared_options
+def round(asked: Asked, day: date | None, helper: bool) -> None:
+    """Say what to do today: what to mix, which trees, which not.
+
+    \b
+    feedplan round
+    feedplan round --date 2027-06-14
+    feedplan round --helper
+    """
+    opened = asked.open()
+    day = day or opened.today
+    check_in_reach(day, opened.today)
+    if helper:
+        _print_helper_sheet(asked, opened.collection, opened.today)
+        return
+    season = plan_season(opened.collection, opened.journal, opened.today, min(day, opened.today), day)
+    the_round = Round(season, opened.collection, day)
+    if asked.as_json:
+        print_json(round_facts(the_round))
+    else:
+        click.echo("\n".join(round_lines(the_round)))
+
+
+def check_in_reach(day: date, today: date) -> None:
+    """Refuse a day the plan does not reach. Raises UsageError."""
+    if day > today + LONGEST_AHEAD:
+        raise UsageError(f"{day} is too far ahead; a plan reaches 5 years, to {today + LONGEST_AHEAD}")
+    if day < today - timedelta(days=5 * 366):
+        raise UsageError(f"{day} is too far back; a plan reaches 5 years")
+
+
+def _print_helper_sheet(asked: Asked, collection: Collection, today: date) -> None:
+    away = min((a for a in collection.away if a.end >= today), key=lambda a: a.start, default=None)
+    if away is None:
+        raise UsageError(
+            "no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]"
+        )
+    opened = asked.open()
+    season = plan_season(collection, opened.journal, today, away.start, away.end)
+    lines = list(helper_lines(season, collection, away))
+    if asked.as_json:
+        print_json({"from": away.start, "to": away.end, "lines": lines})
+    else:
+        click.echo("\n".join(lines))

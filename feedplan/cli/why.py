@@ -1,0 +1,47 @@
+"""`feedplan why`: what is planned for a tree on a day, and every reason behind it."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import click
+
+from feedplan.cli.main import nearest
+from feedplan.cli.options import DAY, Asked, print_json, shared_options
+from feedplan.cli.round import check_in_reach
+from feedplan.engine.explain import explain
+from feedplan.engine.plan import plan_season
+from feedplan.errors import UsageError
+from feedplan.export.why_text import why_facts, why_lines
+
+# How far past the day to look for the next feed.
+LOOK_ON = timedelta(days=400)
+
+
+@click.command(short_help="Say what is planned for a tree, and every reason behind it.")
+@click.argument("tree")
+@click.argument("day", type=DAY, required=False, metavar="[DATE]")
+@shared_options
+def why(asked: Asked, tree: str, day: date | None) -> None:
+    """Say what is planned for a tree, and every reason behind it.
+
+    \b
+    feedplan why Brindle
+    feedplan why Brindle 2027-06-14
+    """
+    opened = asked.open()
+    day = day or opened.today
+    check_in_reach(day, opened.today)
+    names = {found.name.casefold(): found for found in opened.collection.trees}
+    found = names.get(tree.casefold())
+    if found is None:
+        known = [each.name for each in names.values()]
+        raise UsageError(f"there is no tree '{tree}'; {nearest(tree, known)}")
+    season = plan_season(
+        opened.collection, opened.journal, opened.today, min(day, opened.today), day + LOOK_ON
+    )
+    answer = explain(season, opened.collection, found, day)
+    if asked.as_json:
+        print_json(why_facts(answer))
+    else:
+        click.echo("\n".join(why_lines(answer)))

@@ -1,0 +1,165 @@
+"""Why a tree is or is not fed on a day: everything the plan knows about that day, gathered from the season."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from feedplan.engine.barriers import barriers, barring_of
+from feedplan.engine.budget import nitrogen_mg_per_l
+from feedplan.engine.growing_year import season_of
+from feedplan.engine.windows import Windows
+from feedplan.engine.words import day_month
+from feedplan.model.collection import Collection, Tree
+from feedplan.model.schedule import Schedule
+from feedplan.model.season import (
+    FeedEvent,
+    Origin,
+    Reason,
+    RoundItem,
+    Rule,
+    Season,
+    StageDate,
+    Status,
+    Timeline,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """One tree on one day.
+
+    feed: the feed given or planned that day, None when there is none; reasons: what weakened or moved it, or what
+    stands in its way. last, next: the feeds around the day. n_mg_per_l: nitrogen of the season up to and with
+    that day [mg per L of container], of a budget. stages: the season's, in order.
+    """
+
+    tree: Tree
+    day: date
+    timeline: Timeline
+    group: str
+    schedule: Schedule
+    feed: FeedEvent | None
+    reasons: tuple[Reason, ...]
+    last: FeedEvent | None
+    next: FeedEvent | None
+    n_mg_per_l: Decimal
+    stages: tuple[StageDate, ...]
+
+
+def schedule_of(timeline: Timeline, collection: Collection, day: date) -> Schedule:
+    """The schedule in force for a timeline on a day."""
+    lead, group = timeline.trees[0], timeline.group_on(day)
+    if lead.schedule is not None and group == lead.group:
+        return lead.schedule
+    return collection.groups[group].schedule
+
+
+def timeline_of(season: Season, name: str) -> Timeline | None:
+    """The timeline a tree follows, None when there is no tree of that name."""
+    return next((t for t in season.timelines if any(tree.name == name for tree in t.trees)), None)
+
+
+def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Explanation:
+    """What is planned for a tree on a day, and every reason behind it. Raises KeyError for a tree not planned."""
+    timeline = timeline_of(season, tree.name)
+    if timeline is None:
+        raise KeyError(tree.name)
+    year = season_of(day, collection.place.hemisphere)
+    given = [feed for feed in timeline.feeds if feed.status is not Status.MISSED]
+    feed = next((f for f in timeline.feeds if f.day == day), None)
+    solids = sum(
+        (s.mg_n_per_l for s in timeline.solids if s.season == year and s.entry.day <= day), Decimal(0)
+    )
+    liquids = (
+        nitrogen_mg_per_l(f, collection.habits.feed_share) for f in given if f.season == year and f.day <= day
+    )
+    return Explanation(
+        tree=tree,
+        day=day,
+        timeline=timeline,
+        group=timeline.group_on(day),
+        schedule=schedule_of(timeline, collection, day),
+        feed=feed,
+        reasons=feed.reasons if feed is not None else why_not(timeline, collection, day),
+        last=max((f for f in given if f.day < day), key=lambda f: f.day, default=None),
+        next=min((f for f in given if f.day > day), key=lambda f: f.day, default=None),
+        n_mg_per_l=solids + sum(liquids, Decimal(0)),
+        stages=timeline.stage_dates(year),
+    )
+
+
+def why_not(timeline: Timeline, collection: Collection, day: date) -> tuple[Reason, ...]:
+    """What keeps a timeline from being fed on a day without a feed; never empty."""
+    place, here = collection.place, (timeline.arrives, timeline.leaves)
+    barring = barring_of(timeline.entries, timeline.holds, collection.away, here, place.hemisphere)
+    found = barriers(barring, day)
+    if found:
+        return found
+    trimmed = next((d for d in timeline.dropped if d.due == day and d.reasons), None)
+    if trimmed is not None:
+        return trimmed.reasons
+    windows = Windows(timeline.windows, timeline.waiting)
+    if windows.at(day) is None:
+        return (_between_periods(timeline, windows, collection, day),)
+    return (_not_due(timeline, day),)
+
+
+def _between_periods(timeline: Timeline, windows: Windows, collection: Collection, day: date) -> Reason:
+    """That no feeding period is open, and which one opens next and on what."""
+    year = season_of(day, collection.place.hemisphere)
+    waiting = next((w for w in timeline.waiting if w.season == year), None)
+    if waiting is not None:
+        stage = waiting.stages[0]
+        text = f"'{waiting.period.name}' waits for {stage} to be seen"
+        return Reason(Rule.STAGE, text, waiting.period.source, value=stage, ends=f"{stage} seen")
+    opening = windows.next_after(day)
+    source = schedule_of(timeline, collection, day).source
+    if opening is None:
+        return Reason(Rule.PERIOD, "no feeding period is open, and none opens in the days looked at", source)
+    period = opening.period
+    text = f"no feeding period is open; '{period.name}' opens {day_month(opening.first)}, from {period.start}"
+    source_of_date = next((at.origin for at in opening.opened_by), None)
+    value = f"{period.start}: {source_of_date}" if isinstance(source_of_date, Origin) else str(period.start)
+    return Reason(Rule.PERIOD, text, period.source, value=value, until=opening.first, ends=str(period.start))
+
+
+def _not_due(timeline: Timeline, day: date) -> Reason:
+    """That the interval since the last feed is not over."""
+    last = max((f for f in timeline.feeds if f.day < day), key=lambda f: f.day, default=None)
+    coming = min((f for f in timeline.feeds if f.day > day), key=lambda f: f.day, default=None)
+    fed = f"fed {day_month(last.day)}" if last is not None else "not fed yet this season"
+    if coming is None:
+        return Reason(Rule.INTERVAL, f"{fed}; no further feed in the days looked at")
+    return Reason(Rule.INTERVAL, f"{fed}; next due {day_month(coming.day)}", until=coming.day)
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Trees of a group that a mix of the day is not for, and why."""
+
+    timeline: Timeline
+    reasons: tuple[Reason, ...]
+
+
+def left_out(season: Season, collection: Collection, item: RoundItem) -> tuple[LeftOut, ...]:
+    """The group's trees that get nothing on the day of a mix, each with what stands in the way."""
+    fed = {t.lineage for other in season.rounds if other.day == item.day for t in other.timelines}
+    return tuple(
+        LeftOut(timeline, why_not(timeline, collection, item.day))
+        for timeline in season.timelines
+        if timeline.lineage not in fed
+        and timeline.group_on(item.day) == item.group
+        and timeline.here(item.day)
+    )
+
+
+def held_today(season: Season, day: date) -> tuple[Timeline, ...]:
+    """The timelines under a hold on a day."""
+    return tuple(t for t in season.timelines if t.here(day) and any(h.covers(day) for h in t.holds))
+
+
+def days_held(day: date, start: date) -> int:
+    """How many days a hold has run on a day, its first day counting as day 0."""
+    return (day - start) // timedelta(days=1)

@@ -1,0 +1,259 @@
+"""From a season to calendar entries: one for each mix, each stretch of checks, each hold, look and question."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import timedelta
+
+from feedplan.dose.wording import amount_words, one_decimal, three_figures
+from feedplan.engine.explain import left_out
+from feedplan.export.entry import CalendarEntry, Kind, Repeat
+from feedplan.export.wording import (
+    LABEL_FIRST,
+    and_words,
+    can_words,
+    hold_end_words,
+    hold_words,
+    mix_of,
+    names_words,
+    number,
+    ppm_words,
+    reason_words,
+    trees_words,
+)
+from feedplan.model.collection import Collection
+from feedplan.model.hold import Action
+from feedplan.model.season import (
+    CheckStretch,
+    Hold,
+    NoteEvent,
+    Review,
+    RoundItem,
+    Season,
+    StagePrompt,
+    Status,
+    Timeline,
+)
+
+DAY = timedelta(days=1)
+HOW_TO_CHECK = "Look first: a finger 1 to 2 cm deep, the weight of the pot, the leaves at dawn."
+HOW_TO_WATER = "Water only what needs it, until 10 to 20 % drains."
+
+
+def calendar_entries(season: Season, collection: Collection) -> list[CalendarEntry]:
+    """Everything the season has to say, in order of day and key."""
+    entries = [
+        *(feeding_entry(item, season, collection) for item in season.rounds),
+        *(check_entry(stretch, collection) for stretch in season.checks),
+        *(hold_entry(t, hold, season) for t, hold in _holds_to_show(season)),
+        *(review_entry(review) for review in season.reviews),
+        *(prompt_entry(prompt) for prompt in season.prompts),
+        *(note_entry(event) for event in season.notes),
+    ]
+    return sorted(entries, key=lambda entry: (entry.start, entry.key))
+
+
+def feeding_entry(item: RoundItem, season: Season, collection: Collection) -> CalendarEntry:
+    """One mix. A past feed nobody recorded reads as it did when it was planned."""
+    return CalendarEntry(
+        key=item.key,
+        kind=Kind.FEEDING,
+        start=item.day,
+        title=feeding_title(item, collection),
+        text="\n".join(feeding_text(item, season, collection)),
+        group=item.group,
+    )
+
+
+def feeding_title(item: RoundItem, collection: Collection) -> str:
+    """The line a wet hand needs: "Feed growing-on: 6.2 g in 10 L, 12 trees"."""
+    verb = {Status.RECORDED: "Fed", Status.MISSED: "Missed: feed"}.get(item.status, "Feed")
+    mix = mix_of(item, collection)
+    amount = ppm_words(item.ppm) if mix is None else f"{amount_words(mix)} in {three_figures(item.litres)} L"
+    late = f" (due {item.events[0].due.day} {item.events[0].due:%b})" if item.status is Status.OVERDUE else ""
+    return f"{verb} {item.group}{late}: {amount}, {trees_words(item.head_count)}"
+
+
+def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Iterator[str]:
+    """What to mix, for which trees, for which not and why."""
+    yield from mix_lines(item, collection)
+    yield f"Trees: {names_words(item.timelines)}."
+    for out in left_out(season, collection, item):
+        yield f"Not {names_words([out.timeline])}: {'; '.join(map(reason_words, out.reasons))}."
+    for timeline, event in zip(item.timelines, item.events, strict=True):
+        if event.reasons:
+            yield f"{names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}."
+    if item.status in (Status.PLANNED, Status.ASSUMED, Status.OVERDUE):
+        yield f"Feed onto moist mix; water a dry one first. {LABEL_FIRST}"
+
+
+def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
+    """Product, strength and amounts, per can and in all."""
+    mix = mix_of(item, collection)
+    if mix is None:
+        yield f"{ppm_words(item.ppm)}, {three_figures(item.litres)} L."
+        return
+    yield f"{item.feed} at {ppm_words(item.ppm)}: {amount_words(mix)} in {three_figures(item.litres)} L."
+    can = collection.habits.can_litres
+    per_can = f"{amount_words(mix.for_litres(can))} per can of {three_figures(can)} L"
+    spoons = mix.for_litres(can).spoons
+    by_spoon = f", about {one_decimal(spoons)} level spoons" if spoons is not None else ""
+    poured = number(item.poured_litres)
+    yield f"That is {per_can}{by_spoon}; {can_words(item, collection)}, of which {poured} L is poured."
+    if mix.is_too_small:
+        yield "Too little to weigh on a 0.1 g scale: ask 'feedplan dose' for a stock."
+    extra = mix.nutrients_mg_per_l
+    yield f"With it come {three_figures(extra['P'])} mg P and {three_figures(extra['K'])} mg K per litre."
+
+
+def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
+    """One stretch of equal checks, as a recurring entry at the day's first check."""
+    times = collection.habits.checks_at
+    per_day = max(1, round(stretch.rate.per_week / 7))
+    at = and_words([f"{time:%H:%M}" for time in times[:per_day]])
+    if stretch.hold is not None:
+        who = names_words_of(stretch)
+        title = f"Check {who} {stretch.rate.words}: {stretch.hold.rule.name}"
+    else:
+        weak = (
+            "weak trees, " if stretch.surface_dry and len(stretch.surface_dry) == len(stretch.trees) else ""
+        )
+        title = f"Check water {stretch.rate.words}: {stretch.group}, {weak}{stretch.pot_class} pots"
+    lines = [f"At {at}. {HOW_TO_CHECK}", HOW_TO_WATER, f"Trees: {names_words_of(stretch)}."]
+    if stretch.surface_dry:
+        lines.append(f"Let the surface dry between waterings: {', '.join(stretch.surface_dry)}.")
+    return CalendarEntry(
+        key=stretch.key,
+        kind=Kind.WATER,
+        start=stretch.start,
+        title=title,
+        text="\n".join(lines),
+        group=stretch.group,
+        at=times[0],
+        repeat=_repeat(stretch),
+    )
+
+
+def names_words_of(stretch: CheckStretch) -> str:
+    """The trees of a stretch by name."""
+    return ", ".join(
+        tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in stretch.trees
+    )
+
+
+def _repeat(stretch: CheckStretch) -> Repeat:
+    """The rate as a recurrence that starts on the stretch's first day."""
+    if stretch.rate.per_week >= 7:
+        return Repeat(until=stretch.end)
+    if stretch.rate.per_week <= 2:
+        gaps = (0,) if stretch.rate.per_week < 2 else (0, 3)
+        weekdays = tuple(sorted((stretch.start.weekday() + gap) % 7 for gap in gaps))
+        return Repeat(until=stretch.end, weekdays=weekdays)
+    return Repeat(until=stretch.end, every_days=round(7 / stretch.rate.per_week))
+
+
+def _holds_to_show(season: Season) -> Iterator[tuple[Timeline, Hold]]:
+    for timeline in season.timelines:
+        for hold in timeline.holds:
+            is_real = hold.end is None or hold.end > max(hold.start, season.start)
+            if is_real and hold.start <= season.end:
+                yield timeline, hold
+
+
+def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
+    """A hold as a span of days. One that is still open runs to its earliest end, then to its next look."""
+    end = hold.end
+    if end is None:
+        looks = [day for day in hold.reviews if day > season.today]
+        end = hold.minimum if hold.minimum > season.today else min(looks, default=season.today + DAY)
+    stops = sorted(hold.rule.stops)
+    no_feed = Action.LIQUID in hold.rule.stops
+    lines = [
+        f"{hold_words(hold)}; {hold_end_words(hold)}.",
+        f"Stops {and_words([str(stop) for stop in stops])}.",
+    ]
+    lines += hold.rule.do
+    if hold.rule.water_surface_dry:
+        lines.append("Check water as often as before, or more; let the surface dry between waterings.")
+    names = names_words([timeline])
+    return CalendarEntry(
+        key=f"hold/{timeline.lineage}/{hold.entry.id}",
+        kind=Kind.HOLD,
+        start=hold.start,
+        title=f"{'No feed' if no_feed else 'Go easy'}: {names} ({hold.rule.name})",
+        text="\n".join(lines),
+        group=timeline.group_on(hold.start),
+        days=max(1, (end - hold.start).days),
+    )
+
+
+def review_entry(review: Review) -> CalendarEntry:
+    """A look at a held tree, and how to answer."""
+    hold, names = review.hold, names_words([review.timeline])
+    title, lines = review_words(review)
+    return CalendarEntry(
+        key=review.key,
+        kind=Kind.REVIEW,
+        start=review.day,
+        title=title,
+        text="\n".join([*lines, *hold.rule.do, f"Answer: feedplan record seen WORDS {names}"]),
+        group=review.timeline.group_on(review.day),
+    )
+
+
+def review_words(review: Review) -> tuple[str, list[str]]:
+    """A look's title and first lines."""
+    hold, names = review.hold, names_words([review.timeline])
+    day = (review.day - hold.start).days
+    missing = and_words([str(need) for need in hold.missing]) or "still well"
+    since = f" (due {review.overdue_since.day} {review.overdue_since:%b})" if review.overdue_since else ""
+    if review.carry_to is not None:
+        title = f"Put {names} off to spring {review.carry_to}{since}"
+        lines = [
+            f"Day {day} after {hold_words(hold)}, and not seen: {missing}.",
+            f"Feed and root work wait for spring {review.carry_to}. Keep every leaf; keep checking water.",
+        ]
+        return title, lines
+    return f"Look at {names}: {missing}?{since}", [
+        f"Day {day} after {hold_words(hold)}; {hold_end_words(hold)}."
+    ]
+
+
+def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
+    """A question about a stage, and how to answer."""
+    species = and_words(sorted({tree.species for t in prompt.timelines for tree in t.trees}))
+    waits = (
+        "Feeding waits for the answer."
+        if prompt.awaited
+        else "Feeding goes by the typical date until you answer."
+    )
+    lines = [
+        f"Expected about {prompt.expected.day} {prompt.expected:%B}. {waits}",
+        f"Trees: {names_words(prompt.timelines)}.",
+        f'Answer: feedplan record seen "{prompt.stage}" NAMES, or the earlier stage if not yet.',
+    ]
+    return CalendarEntry(
+        key=prompt.key,
+        kind=Kind.STAGE,
+        start=prompt.day,
+        title=f"Look for {prompt.stage} on {prompt.group}: {species}",
+        text="\n".join(lines),
+        group=prompt.group,
+    )
+
+
+def note_entry(event: NoteEvent) -> CalendarEntry:
+    """A note of the grower's own."""
+    return CalendarEntry(key=event.key, kind=Kind.NOTE, start=event.day, title=event.note.say)
+
+
+def narrowed(
+    entries: Iterable[CalendarEntry], groups: Iterable[str] = (), kinds: Iterable[Kind] = ()
+) -> list[CalendarEntry]:
+    """The entries of some groups and kinds; empty means all. Notes belong to no group and stay."""
+    groups, kinds = set(groups), set(kinds)
+    return [
+        entry
+        for entry in entries
+        if (not groups or entry.group is None or entry.group in groups) and (not kinds or entry.kind in kinds)
+    ]

@@ -1,0 +1,264 @@
+"""The day's round: one line, what is out of the ordinary, what to mix and for whom, whom not, what to check."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from feedplan.engine.explain import LeftOut, held_today, left_out, schedule_of
+from feedplan.engine.growing_year import season_of
+from feedplan.export.entries import feeding_title, mix_lines, names_words_of, review_words
+from feedplan.export.wording import (
+    day_words,
+    hold_end_words,
+    hold_words,
+    mix_of,
+    names_words,
+    ppm_words,
+    reason_words,
+    trees_words,
+)
+from feedplan.model.collection import Away, Collection
+from feedplan.model.season import CheckStretch, Review, RoundItem, Season, StagePrompt, Status, Timeline
+
+SHOWN_ON_A_ROUND = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
+
+
+class Round:
+    """One day of a season, gathered once for text and `--json`."""
+
+    def __init__(self, season: Season, collection: Collection, day: date) -> None:
+        self.season, self.collection, self.day = season, collection, day
+        self.items = [i for i in season.rounds if i.day == day and i.status in SHOWN_ON_A_ROUND]
+        self.checks = sorted(
+            (c for c in season.checks if c.start <= day <= c.end),
+            key=lambda c: (-c.rate.per_week, c.group, c.key),
+        )
+        self.reviews: list[Review] = [r for r in season.reviews if r.day == day]
+        self.prompts: list[StagePrompt] = [p for p in season.prompts if p.day == day]
+        self.notes = [n for n in season.notes if n.day == day]
+        self.held: tuple[Timeline, ...] = held_today(season, day)
+        self.away: Away | None = next((a for a in collection.away if a.start <= day <= a.end), None)
+        self.left_out: dict[str, LeftOut] = {
+            out.timeline.lineage: out for item in self.items for out in left_out(season, collection, item)
+        }
+
+    @property
+    def one_line(self) -> str:
+        """The line a phone shows: "Sat 24 Apr - check 34, feed 12 @150 ppm N, hold 7"."""
+        checked = sum(tree.count for c in self.checks if c.hold is None for tree in c.trees)
+        first = sum(tree.count for c in self.checks[:1] if c.rate.per_week >= 7 for tree in c.trees)
+        parts = [f"check {checked}" + (f" ({first} first)" if 0 < first < checked else "")]
+        if self.away is not None:
+            parts.append(f"away to {day_words(self.away.end)}, feed nothing")
+        elif self.items:
+            parts += [
+                f"feed {i.head_count} @{ppm_words(i.ppm)}"
+                for i in self.items
+                if i.status is not Status.RECORDED
+            ]
+            fed = sum(i.head_count for i in self.items if i.status is Status.RECORDED)
+            parts += [f"fed {fed}"] if fed else []
+        else:
+            parts.append("feed none")
+        held = sum(t.head_count for t in self.held)
+        parts += [f"hold {held}"] if held else []
+        parts += [f"look at {len(self.reviews)}"] if self.reviews else []
+        return f"{day_words(self.day)} - {', '.join(parts)}"
+
+
+def round_lines(day_round: Round) -> Iterator[str]:
+    """The whole round as lines of text."""
+    yield day_round.one_line
+    yield from _section("Look first", _exceptions(day_round))
+    yield from _section("Mix and feed", _feeding(day_round))
+    yield from _section("Not these", _not_these(day_round))
+    yield from _section("Check water", map(check_line, day_round.checks))
+    yield from _section("Look for", _look_for(day_round))
+    yield from _section("Notes", (note.note.say for note in day_round.notes))
+
+
+def _section(title: str, lines: Iterator[str] | map[str]) -> Iterator[str]:
+    listed = list(lines)
+    if listed:
+        yield ""
+        yield title
+        yield from (f"  {line}" for line in listed)
+
+
+def _exceptions(day_round: Round) -> Iterator[str]:
+    for item in day_round.items:
+        if item.status is Status.OVERDUE:
+            due = item.events[0].due
+            yield f"Overdue since {day_words(due)}: {item.group}. Give it once, never doubled."
+    for review in day_round.reviews:
+        title, lines = review_words(review)
+        yield title
+        yield from (f"  {line}" for line in (*lines, *review.hold.rule.do))
+
+
+def _feeding(day_round: Round) -> Iterator[str]:
+    """The mixes, weakest first, so that a can needs no rinse between them."""
+    if day_round.away is not None and not day_round.items:
+        yield "Nothing: you are away. A helper waters and never mixes feed."
+    for item in sorted(day_round.items, key=lambda i: (i.ppm, i.group)):
+        yield feeding_title(item, day_round.collection)
+        if item.status is not Status.RECORDED:
+            yield from (f"  {line}" for line in mix_lines(item, day_round.collection))
+        yield f"  Trees: {names_words(item.timelines)}"
+        for timeline, event in zip(item.timelines, item.events, strict=True):
+            if event.reasons:
+                yield f"  {names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}"
+    if any(item.status is not Status.RECORDED for item in day_round.items):
+        yield "Half-fill, dissolve fully, top up; use today. Water dry pots first. The label comes first."
+
+
+def _not_these(day_round: Round) -> Iterator[str]:
+    for timeline in day_round.held:
+        holds = [hold for hold in timeline.holds if hold.covers(day_round.day)]
+        yield f"{names_words([timeline])}: {'; '.join(f'{hold_words(h)}, {hold_end_words(h)}' for h in holds)}"
+    held = {timeline.lineage for timeline in day_round.held}
+    for lineage, out in day_round.left_out.items():
+        if lineage not in held:
+            yield f"{names_words([out.timeline])}: {'; '.join(map(reason_words, out.reasons))}"
+
+
+def check_line(stretch: CheckStretch) -> str:
+    """One group's checks, with the trees that must dry at the surface."""
+    pots = (
+        f"{stretch.group}, {stretch.pot_class} pots"
+        if stretch.hold is None
+        else f"as well ({stretch.hold.rule.name})"
+    )
+    dry = f". Let the surface dry: {', '.join(stretch.surface_dry)}" if stretch.surface_dry else ""
+    words = stretch.rate.words
+    return f"{words[:1].upper()}{words[1:]}: {pots}: {names_words_of(stretch)}{dry}"
+
+
+def _look_for(day_round: Round) -> Iterator[str]:
+    for prompt in day_round.prompts:
+        word = day_round.collection.vocabulary.words.get(prompt.stage)
+        looks = f" ({word.looks_like.rstrip('.')})" if word is not None and word.looks_like else ""
+        yield f"{prompt.stage}{looks} on {prompt.group}: {names_words(prompt.timelines)}"
+    yield from _of_the_season(day_round)
+
+
+def _of_the_season(day_round: Round) -> Iterator[str]:
+    """What the schedules say to look for at the stage each group has reached, each sentence once."""
+    said: set[str] = set()
+    year = season_of(day_round.day, day_round.collection.place.hemisphere)
+    for timeline in day_round.season.timelines:
+        if not timeline.here(day_round.day):
+            continue
+        reached = [
+            at.stage for at in timeline.stage_dates(year) if at.day is not None and at.day <= day_round.day
+        ]
+        look_for = schedule_of(timeline, day_round.collection, day_round.day).look_for
+        stage = next((stage for stage in reversed(reached) if stage in look_for), None)
+        if stage is not None and look_for[stage] not in said:
+            said.add(look_for[stage])
+            yield f"{timeline.group_on(day_round.day)}: {look_for[stage]}"
+
+
+def round_facts(day_round: Round) -> dict[str, Any]:
+    """The same facts for `--json`."""
+    return {
+        "date": day_round.day.isoformat(),
+        "line": day_round.one_line,
+        "away": day_round.away is not None,
+        "feeds": [_item_facts(item, day_round.collection) for item in day_round.items],
+        "not_these": [
+            {
+                "trees": list(timeline.names),
+                "holds": [hold_words(h) for h in timeline.holds if h.covers(day_round.day)],
+                "ends": [hold_end_words(h) for h in timeline.holds if h.covers(day_round.day)],
+            }
+            for timeline in day_round.held
+        ],
+        "left_out": [
+            {"trees": list(out.timeline.names), "reasons": [reason_words(r) for r in out.reasons]}
+            for out in day_round.left_out.values()
+        ],
+        "reviews": [
+            {
+                "trees": list(review.timeline.names),
+                "asks": [str(need) for need in review.hold.missing],
+                "day_of_hold": (day_round.day - review.hold.start).days,
+                "overdue_since": review.overdue_since.isoformat() if review.overdue_since else None,
+            }
+            for review in day_round.reviews
+        ],
+        "checks": [
+            {
+                "group": c.group,
+                "pots": str(c.pot_class),
+                "per_week": float(c.rate.per_week),
+                "words": c.rate.words,
+                "trees": [tree.name for tree in c.trees],
+                "surface_dry": list(c.surface_dry),
+            }
+            for c in day_round.checks
+        ],
+        "look_for": list(_look_for(day_round)),
+        "notes": [note.note.say for note in day_round.notes],
+    }
+
+
+def _item_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
+    mix = mix_of(item, collection)
+    unit = {"g": "grams", "ml": "millilitres"}
+    facts: dict[str, Any] = {
+        "group": item.group,
+        "status": str(item.status),
+        "trees": list(item.names),
+        "count": item.head_count,
+        "feed": item.feed,
+        "n_mg_per_l": float(item.ppm),
+        "planned_n_mg_per_l": float(item.plan_ppm),
+        "litres": float(item.litres),
+        "poured_litres": float(item.poured_litres),
+        "reasons": [
+            {"trees": list(t.names), "rule": str(r.rule), "text": reason_words(r), "source": str(r.source)}
+            for t, event in zip(item.timelines, item.events, strict=True)
+            for r in event.reasons
+        ],
+    }
+    if mix is not None:
+        facts[unit[mix.product.unit]] = round(float(mix.amount), 1)
+    return facts
+
+
+def helper_lines(season: Season, collection: Collection, away: Away) -> Iterator[str]:
+    """A sheet for whoever waters during an absence: checks by bench, weak trees marked, and never any feed."""
+    yield f"Water checks {day_words(away.start)} to {day_words(away.end)}. Check and water only; mix no feed."
+    benches: dict[str, list[CheckStretch]] = {}
+    for stretch in season.checks:
+        if stretch.start <= away.end and stretch.end >= away.start:
+            bench = collection.groups[stretch.group].bench or stretch.group
+            benches.setdefault(bench, []).append(stretch)
+    for bench, stretches in sorted(benches.items()):
+        yield ""
+        yield bench
+        for stretch in sorted(stretches, key=lambda s: (-s.rate.per_week, s.start)):
+            span = f"{day_words(max(stretch.start, away.start))} to {day_words(min(stretch.end, away.end))}"
+            yield f"  {span}. {check_line(stretch)}"
+    dry = sorted({name for t in held_between(season, away) for name in t.names})
+    if dry:
+        yield ""
+        yield f"Let the surface dry before watering: {', '.join(dry)}"
+    yield ""
+    yield "Water until a little drains. In heat, shade first. A limp tree in wet mix needs shade, not more water."
+    yield f"Count: {trees_words(sum(t.head_count for t in season.timelines if t.here(away.start)))}."
+
+
+def held_between(season: Season, away: Away) -> Iterator[Timeline]:
+    """The timelines whose surface must dry at some time during an absence."""
+    for timeline in season.timelines:
+        weak = any(tree.weak for tree in timeline.trees)
+        held = any(
+            h.rule.water_surface_dry and h.start <= away.end and (h.end is None or h.end > away.start)
+            for h in timeline.holds
+        )
+        if timeline.here(away.start) and (weak or held):
+            yield timeline

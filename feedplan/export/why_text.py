@@ -1,0 +1,154 @@
+"""The answer to "why": what is planned for a tree on a day, every reason behind it, and where each is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from feedplan.engine.explain import Explanation
+from feedplan.export.wording import full_day, hold_end_words, hold_words, number, ppm_words, reason_words
+from feedplan.model.season import FeedEvent, Origin, Reason, StageDate, Status
+
+
+def why_lines(why: Explanation) -> Iterator[str]:
+    """The whole answer as lines of text."""
+    yield f"{why.tree.name} ({why.tree.species}), {full_day(why.day)}: {_verdict(why)}"
+    for reason in why.reasons:
+        yield from _reason_lines(reason)
+    yield ""
+    yield f"Group {why.group}, schedule {why.schedule.name}: {why.schedule.about}"
+    for layer in why.schedule.layers:
+        changed = "; ".join(f"{key}: {value}" for key, value in layer.changed.items())
+        yield f"  {layer.what}, {layer.source}" + (f": {changed}" if changed else "")
+    yield from _course(why)
+    yield from _stages(why)
+    for hold in why.timeline.holds:
+        if hold.start <= why.day:
+            yield f"Hold: {hold_words(hold)}; {hold_end_words(hold)} ({hold.entry.source})"
+
+
+def _verdict(why: Explanation) -> str:
+    if why.feed is None:
+        return "no feed."
+    feed = why.feed
+    product = f" of {feed.feed}" if feed.feed else ""
+    words = {
+        Status.RECORDED: "fed",
+        Status.ASSUMED: "fed, as far as the plan knows (not recorded)",
+        Status.MISSED: "a feed was missed",
+        Status.OVERDUE: f"feed now; it was due {full_day(feed.due)}",
+    }.get(feed.status, "feed")
+    return f"{words}, {ppm_words(feed.ppm)}{product}, in '{feed.period}'."
+
+
+def _reason_lines(reason: Reason) -> Iterator[str]:
+    yield f"  {reason_words(reason)}"
+    where = f"    rule: {reason.source}"
+    if reason.entry is not None:
+        entry = reason.entry
+        late = f", written down {full_day(entry.recorded)}" if entry.recorded != entry.day else ""
+        where += f"; journal: {entry.source}, {full_day(entry.day)}{late}"
+    yield where
+
+
+def _course(why: Explanation) -> Iterator[str]:
+    if why.last is not None:
+        yield f"Last feed before: {_feed_words(why.last)}"
+    if why.next is not None:
+        yield f"Next feed after: {_feed_words(why.next)}"
+    budget = number(why.schedule.budget_mg_n_per_l)
+    yield f"Nitrogen this season to that day: {why.n_mg_per_l:.0f} of {budget} mg per litre of pot"
+
+
+def _feed_words(feed: FeedEvent) -> str:
+    return f"{full_day(feed.day)}, {ppm_words(feed.ppm)}" + ("" if feed.feed is None else f" of {feed.feed}")
+
+
+def _stages(why: Explanation) -> Iterator[str]:
+    """The stages around the day: the last one reached, those still awaited, and the next."""
+    reached = [at for at in why.stages if at.day is not None and at.day <= why.day]
+    coming = [at for at in why.stages if at.day is not None and at.day > why.day]
+    awaited = [at for at in why.stages if at.origin is Origin.AWAITED]
+    for word, stages in (("Stage", reached[-1:]), ("Waiting for", awaited[:1]), ("Next stage", coming[:1])):
+        for at in stages:
+            yield f"{word}: {at.stage}, {_stage_words(at)}"
+
+
+def _stage_words(at: StageDate) -> str:
+    where = f" ({at.entry.source})" if at.entry is not None else f" ({at.source})"
+    if at.day is None:
+        return f"not yet on {full_day(at.known)}; typically {full_day(at.typical)}{where}"
+    return f"{full_day(at.day)}, {at.origin}{where}"
+
+
+def why_facts(why: Explanation) -> dict[str, Any]:
+    """The same facts for `--json`."""
+    return {
+        "tree": why.tree.name,
+        "date": why.day.isoformat(),
+        "group": why.group,
+        "schedule": why.schedule.name,
+        "feed": _feed_facts(why.feed),
+        "reasons": [_reason_facts(reason) for reason in why.reasons],
+        "last_feed": _feed_facts(why.last),
+        "next_feed": _feed_facts(why.next),
+        "season_n_mg_per_l_of_pot": float(why.n_mg_per_l),
+        "budget_n_mg_per_l_of_pot": float(why.schedule.budget_mg_n_per_l),
+        "layers": [
+            {"what": layer.what, "source": str(layer.source), "changed": dict(layer.changed)}
+            for layer in why.schedule.layers
+        ],
+        "stages": [
+            {
+                "stage": at.stage,
+                "date": _iso(at.day),
+                "origin": str(at.origin),
+                "typical": at.typical.isoformat(),
+            }
+            for at in why.stages
+        ],
+        "holds": [
+            {
+                "rule": hold.rule.name,
+                "start": hold.start.isoformat(),
+                "minimum": hold.minimum.isoformat(),
+                "end": _iso(hold.end),
+                "missing": [str(need) for need in hold.missing],
+                "journal": str(hold.entry.source),
+            }
+            for hold in why.timeline.holds
+        ],
+    }
+
+
+def _iso(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def _feed_facts(feed: FeedEvent | None) -> dict[str, Any] | None:
+    if feed is None:
+        return None
+    return {
+        "date": feed.day.isoformat(),
+        "due": feed.due.isoformat(),
+        "status": str(feed.status),
+        "feed": feed.feed,
+        "n_mg_per_l": float(feed.ppm),
+        "planned_n_mg_per_l": float(feed.plan_ppm),
+        "period": feed.period,
+    }
+
+
+def _reason_facts(reason: Reason) -> dict[str, Any]:
+    entry = reason.entry
+    return {
+        "rule": str(reason.rule),
+        "text": reason_words(reason),
+        "source": str(reason.source),
+        "journal": None if entry is None else str(entry.source),
+        "journal_date": None if entry is None else entry.day.isoformat(),
+        "recorded": None if entry is None else entry.recorded.isoformat(),
+        "value": reason.value,
+        "until": _iso(reason.until),
+    }

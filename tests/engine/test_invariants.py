@@ -1,0 +1,203 @@
+"""What must hold for every plan: both hemispheres, leap years, any journal."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+from feedplan.load.collection import load_text
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from feedplan.engine.budget import nitrogen_mg_per_l
+from feedplan.engine.plan import plan_season
+from feedplan.model.collection import Collection
+from feedplan.model.hold import Action, CauseKind
+from feedplan.model.journal import Caused, Checked, Entry, Fact, Fed, Journal, Seen, SolidLaid, Subject
+from feedplan.model.season import Season, Status
+from tests.scenarios.planning import GROUPS, SCHEDULES
+
+TREES = """
+trees:
+  - {name: Brindle, species: larch, group: V, pot: 10 L}
+  - {name: Ember, species: maple, group: V, pot: 30 x 22 x 5 cm}
+  - {name: Quill, species: oak, group: F, pot: 3 L}
+  - {name: Moth, species: hornbeam, group: R, pot: 2 L, weak: true}
+"""
+NAMES = ("Brindle", "Ember", "Quill", "Moth")
+COATED = GROUPS.replace("feeds:", "feeds:\n  coated: {grade: 16-8-12, form: coated, longevity: 150 days}")
+
+
+def collection_at(latitude: int, habits: str = "") -> Collection:
+    """Four trees at a latitude."""
+    place = f"place: {{name: Somewhere, latitude: {latitude}, time_zone: UTC}}\n"
+    return load_text(place + habits + COATED + TREES, "", SCHEDULES).collection
+
+
+NORTH, SOUTH = collection_at(53), collection_at(-41)
+ON_SATURDAYS = collection_at(53, "habits: {feed_on: [Wednesday, Saturday], unlogged_feeds: missed}\n")
+
+DAYS = st.dates(date(2027, 1, 1), date(2028, 12, 31))
+FACTS: st.SearchStrategy[Fact] = st.one_of(
+    st.sampled_from(
+        ["leaves open", "first flush hardened", "leaves colouring", "dormant", "limp", "extension"]
+    ).map(lambda word: Seen((word,))),
+    st.sampled_from([None, Decimal("0.1"), Decimal("0.3"), Decimal("0.6")]).map(
+        lambda roots: Caused(CauseKind.WORK, "repotted", roots)
+    ),
+    st.sampled_from(["frost", "scorch", "salt", "waterlogged"]).map(lambda c: Caused(CauseKind.TROUBLE, c)),
+    st.sampled_from([None, Decimal(100)]).map(lambda ppm: Fed(ppm=ppm)),
+    st.sampled_from(["dry", "moist"]).map(Checked),
+    st.integers(1, 40).map(lambda grams: SolidLaid("coated", Decimal(grams))),
+)
+
+
+@st.composite
+def journals(draw: st.DrawFn) -> Journal:
+    """Up to eight entries about some of the trees, some of them written down late."""
+    entries = []
+    for number in range(draw(st.integers(0, 8))):
+        day = draw(DAYS)
+        late = draw(st.sampled_from([0, 0, 0, 9]))
+        names = draw(st.sets(st.sampled_from(NAMES), min_size=1, max_size=2))
+        subject = Subject(trees=tuple(sorted(names)))
+        entries.append(Entry(f"e{number}", day, day + timedelta(days=late), subject, draw(FACTS)))
+    return Journal(tuple(entries))
+
+
+COLLECTIONS = st.sampled_from([NORTH, SOUTH, ON_SATURDAYS])
+
+
+def season_of(collection: Collection, journal: Journal, today: date) -> Season:
+    return plan_season(collection, journal, today, today - timedelta(days=200), today + timedelta(days=500))
+
+
+@given(COLLECTIONS, journals(), DAYS)
+@settings(max_examples=60, deadline=None)
+def test_no_feed_is_planned_inside_a_hold(collection: Collection, journal: Journal, today: date) -> None:
+    for timeline in season_of(collection, journal, today).timelines:
+        for feed in timeline.feeds:
+            if feed.status is not Status.RECORDED and feed.status is not Status.MISSED:
+                inside = [h for h in timeline.holds if Action.LIQUID in h.rule.stops and h.covers(feed.day)]
+                assert inside == []
+
+
+@given(COLLECTIONS, journals(), DAYS)
+@settings(max_examples=60, deadline=None)
+def test_no_two_feeds_come_closer_than_the_minimum_gap(
+    collection: Collection, journal: Journal, today: date
+) -> None:
+    for timeline in season_of(collection, journal, today).timelines:
+        given_feeds = [f for f in timeline.feeds if f.status is not Status.MISSED]
+        gaps = {p.name: p.min_gap_days for g in collection.groups.values() for p in g.schedule.periods}
+        for before, after in itertools.pairwise(given_feeds):
+            if after.status is not Status.RECORDED:
+                assert (after.day - before.day).days >= gaps[before.period]
+
+
+@given(COLLECTIONS, journals(), DAYS)
+@settings(max_examples=60, deadline=None)
+def test_planned_nitrogen_keeps_to_the_budget(collection: Collection, journal: Journal, today: date) -> None:
+    share = collection.habits.feed_share
+    for timeline in season_of(collection, journal, today).timelines:
+        for year in {f.season for f in timeline.feeds}:
+            feeds = [f for f in timeline.feeds if f.season == year]
+            facts = sum(
+                nitrogen_mg_per_l(f, share)
+                for f in feeds
+                if f.entry is not None or f.status is Status.ASSUMED
+            )
+            facts += sum(s.mg_n_per_l for s in timeline.solids if s.season == year)
+            ahead = sum(
+                nitrogen_mg_per_l(f, share) for f in feeds if f.status in (Status.PLANNED, Status.OVERDUE)
+            )
+            budget = collection.groups[timeline.group_on(today)].schedule.budget_mg_n_per_l
+            assert ahead <= max(Decimal(0), budget - facts)
+
+
+@given(COLLECTIONS, journals(), DAYS)
+@settings(max_examples=40, deadline=None)
+def test_running_again_gives_the_same_events(collection: Collection, journal: Journal, today: date) -> None:
+    shuffled = Journal(tuple(reversed(journal.entries)))
+    assert season_of(collection, journal, today) == season_of(collection, shuffled, today)
+
+
+@given(COLLECTIONS, journals(), DAYS, st.sampled_from(NAMES), st.sampled_from(["0.1", "0.3", "0.6"]))
+@settings(max_examples=40, deadline=None)
+def test_a_hold_removes_no_water_check_and_adds_no_feed(
+    collection: Collection, journal: Journal, today: date, name: str, roots: str
+) -> None:
+    work = Entry(
+        "cut", today, today, Subject(trees=(name,)), Caused(CauseKind.WORK, "repotted", Decimal(roots))
+    )
+    before = season_of(collection, journal, today)
+    after = season_of(collection, Journal((*journal.entries, work)), today)
+
+    def checks(season: Season) -> dict[tuple[str, date], Decimal]:
+        rates: dict[tuple[str, date], Decimal] = {}
+        for stretch in season.checks:
+            for tree in stretch.trees:
+                for day in (today, today + timedelta(days=60), today + timedelta(days=200)):
+                    if stretch.start <= day <= stretch.end:
+                        key = (tree.name, day)
+                        rates[key] = max(rates.get(key, Decimal(0)), stretch.rate.per_week)
+        return rates
+
+    was, now = checks(before), checks(after)
+    assert all(now[key] >= rate for key, rate in was.items())
+
+    def feeds_soon(season: Season) -> int:
+        timeline = next(t for t in season.timelines if name in t.names)
+        return sum(
+            f.status in (Status.PLANNED, Status.OVERDUE) and f.day <= today + timedelta(days=120)
+            for f in timeline.feeds
+        )
+
+    assert feeds_soon(after) <= feeds_soon(before)
+
+
+@given(DAYS)
+@settings(max_examples=30, deadline=None)
+def test_the_other_hemisphere_has_as_many_feeding_days_within_three(today: date) -> None:
+    def active(collection: Collection) -> dict[str, int]:
+        season = season_of(collection, Journal(), today)
+        return {
+            w.period.name: (w.last - w.first).days
+            for t in season.timelines
+            for w in t.windows
+            if w.season == 2027
+        }
+
+    north, south = active(NORTH), active(SOUTH)
+    assert north.keys() == south.keys()
+    assert all(abs(north[name] - south[name]) <= 3 for name in north)
+
+
+@given(COLLECTIONS, journals(), DAYS)
+@settings(max_examples=40, deadline=None)
+def test_every_feed_that_moved_or_fell_away_names_its_reason(
+    collection: Collection, journal: Journal, today: date
+) -> None:
+    for timeline in season_of(collection, journal, today).timelines:
+        assert all(dropped.reasons for dropped in timeline.dropped)
+        for feed in timeline.feeds:
+            if feed.ppm < feed.plan_ppm and feed.status is not Status.RECORDED:
+                assert feed.reasons
+
+
+@given(COLLECTIONS, journals(), DAYS, st.integers(1, 40))
+@settings(max_examples=40, deadline=None)
+def test_what_was_planned_up_to_a_day_is_what_is_assumed_after_it(
+    collection: Collection, journal: Journal, today: date, later: int
+) -> None:
+    """With nothing new in the journal, days passing change no past feed: a planned one becomes an assumed one."""
+    known = Journal(tuple(e for e in journal.entries if e.known <= today))
+    if collection.habits.unlogged_feeds != "given":
+        collection = replace(collection, habits=NORTH.habits)
+    then = today + timedelta(days=later)
+    first, second = season_of(collection, known, today), season_of(collection, known, then)
+    for before, after in zip(first.timelines, second.timelines, strict=True):
+        upto = [(f.day, f.ppm, f.ordinal) for f in before.feeds if f.day < then and f.season >= 2027]
+        assert upto == [(f.day, f.ppm, f.ordinal) for f in after.feeds if f.day < then and f.season >= 2027]

@@ -1,0 +1,167 @@
+"""Series, seasons and interruptions, each with its YAML and its dates on one screen.
+
+The scenarios are worked by hand from plain statements of practice: an interval counted from the last feed given,
+inclusive dates, an autumn series whose first feed is the first due date after the summer one ends.
+"""
+
+from __future__ import annotations
+
+from tests.scenarios.planning import GROUPS, KORORUA_BAY, WRENMOOR, plan
+
+
+def test_a_vigorous_larch_gets_twelve_feeds_and_three_weak_ones_in_autumn() -> None:
+    year = plan(
+        WRENMOOR + GROUPS + "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]",
+        "- {date: 2027-04-24, tree: Brindle, seen: leaves open}",
+        today="2027-04-24",
+    )
+    assert year.feeds("Brindle")[:15] == [
+        "2027-04-24 150", "2027-05-04 150", "2027-05-14 150", "2027-05-24 150", "2027-06-03 150", "2027-06-13 150",
+        "2027-06-23 150", "2027-07-03 150", "2027-07-13 150", "2027-07-23 150", "2027-08-02 150", "2027-08-12 150",
+        "2027-08-22 50", "2027-09-05 50", "2027-09-19 50",
+    ]  # fmt: skip
+    assert not any(feed.startswith(("2027-10", "2027-11", "2027-12")) for feed in year.feeds("Brindle"))
+
+
+def test_in_the_south_the_season_crosses_new_year_and_a_leap_day() -> None:
+    year = plan(
+        KORORUA_BAY + GROUPS + "trees: [{name: Sable, species: elm, group: V, pot: 10 L}]",
+        "- {date: 2027-10-22, tree: Sable, seen: leaves open}",
+        today="2027-10-22",
+        days=300,
+    )
+    feeds = year.feeds("Sable")
+    assert feeds[0] == "2027-10-22 150"
+    assert feeds[11] == "2028-02-09 150"
+    assert feeds[12:] == ["2028-02-19 50", "2028-03-04 50", "2028-03-18 50"]
+
+
+INDOOR = {
+    "schedules/indoor.yaml": """
+schedule: indoor
+about: A fig on a warm sill.
+written_for: north
+stages: indoor tropical
+budget: 400 mg N per L
+feeding:
+  all year: {from: 1 January, to: 31 December, every: 14 days, strength: 60 ppm N}
+water:
+  in growth: {shallow: daily, medium: daily, deep: every 2 days, weak: daily}
+"""
+}
+
+
+def test_a_leap_day_is_a_day_like_any_other_and_a_yearly_note_on_it_moves_to_the_28th() -> None:
+    collection = (
+        WRENMOOR
+        + """
+feeds: {powder: {grade: 20-10-20, form: soluble}}
+groups: {sill: {schedule: indoor, feed: powder}}
+trees: [{name: Kettle, species: fig, group: sill, pot: 2 L}]
+notes: [{on: 29 February, say: Turn the pot.}]
+"""
+    )
+    year = plan(
+        collection,
+        "- {date: 2028-02-15, tree: Kettle, fed: as planned}",
+        today="2028-02-16",
+        days=400,
+        schedules=INDOOR,
+    )
+    coming = [feed for feed in year.feeds("Kettle") if feed > "2028-02-15 60"]
+    assert coming[:2] == ["2028-02-29 60", "2028-03-14 60"]
+    assert [str(note.day) for note in year.season.notes] == ["2028-02-29", "2029-02-28"]
+
+
+def test_a_late_spring_moves_the_start_and_not_the_stop() -> None:
+    collection = WRENMOOR + GROUPS + "trees: [{name: Tallow, species: hornbeam, group: V, pot: 9 L}]"
+    tight = "- {date: 2027-04-24, tree: Tallow, seen: buds tight}\n"
+    assert plan(collection, tight, today="2027-04-30", days=100).feeds("Tallow") == []
+    year = plan(
+        collection, tight + "- {date: 2027-05-09, tree: Tallow, seen: leaves open}", today="2027-05-09"
+    )
+    feeds = year.feeds("Tallow")
+    assert feeds[0] == "2027-05-09 150"
+    assert feeds[9] == "2027-08-07 150"
+    assert feeds[10] == "2027-08-17 50"
+
+
+def test_a_tree_moved_to_another_group_follows_its_interval_from_the_last_feed() -> None:
+    year = plan(
+        WRENMOOR + GROUPS + "trees: [{name: Sexton, species: maple, group: V, pot: 6 L}]",
+        """
+- {date: 2027-06-12, tree: Sexton, seen: first flush hardened}
+- {date: 2027-06-14, tree: Sexton, fed: as planned}
+- {date: 2027-06-18, tree: Sexton, moved: F}
+""",
+        today="2027-06-18",
+    )
+    feeds = year.feeds("Sexton")
+    assert "2027-06-14 150" in feeds
+    assert [feed for feed in feeds if feed > "2027-06-15"][:2] == ["2027-07-05 60", "2027-07-26 60"]
+
+
+def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_up() -> None:
+    collection = (
+        WRENMOOR
+        + GROUPS
+        + ("habits: {unlogged_feeds: missed}\ntrees: [{name: Brindle, species: larch, group: V, pot: 10 L}]")
+    )
+    journal = """
+- {date: 2027-04-24, tree: Brindle, seen: leaves open}
+- {date: 2027-04-24, tree: Brindle, fed: as planned}
+"""
+    opened = plan(collection, journal, today="2027-05-17", days=30)
+    assert opened.statuses("Brindle")[:4] == [
+        "2027-04-24 recorded", "2027-05-04 missed", "2027-05-17 overdue", "2027-05-27 planned",
+    ]  # fmt: skip
+    assert opened.feeds("Brindle")[2] == "2027-05-17 150"
+    done = plan(
+        collection,
+        journal + "- {date: 2027-05-17, tree: Brindle, fed: as planned}",
+        today="2027-05-17",
+        days=30,
+    )
+    assert done.statuses("Brindle")[:4] == [
+        "2027-04-24 recorded", "2027-05-04 missed", "2027-05-17 recorded", "2027-05-27 planned",
+    ]  # fmt: skip
+    late = done.item("2027-05-17", "Brindle").events[0]
+    assert (late.day - late.due).days == 3
+
+
+def test_colour_ends_the_feeding_of_the_tree_that_shows_it_and_of_no_other() -> None:
+    year = plan(
+        WRENMOOR
+        + GROUPS
+        + """
+trees:
+  - {name: Brindle, species: larch, group: V, pot: 10 L}
+  - {name: Fennel, species: larch, group: V, pot: 10 L}
+""",
+        """
+- {date: 2027-04-24, species: larch, seen: leaves open}
+- {date: 2027-09-11, tree: Brindle, seen: leaves colouring}
+""",
+        today="2027-09-11",
+        days=60,
+    )
+    autumn = ["2027-08-22 50", "2027-09-05 50"]
+    assert [feed for feed in year.feeds("Brindle") if feed > "2027-08-13"] == autumn
+    assert [feed for feed in year.feeds("Fennel") if feed > "2027-08-13"] == [*autumn, "2027-09-19 50"]
+
+
+def test_days_away_hold_no_feed_and_the_next_one_comes_after_them() -> None:
+    year = plan(
+        WRENMOOR
+        + GROUPS
+        + """
+away: [{from: 2027-08-03, to: 2027-08-16}]
+trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]
+""",
+        "- {date: 2027-04-24, tree: Brindle, seen: leaves open}",
+        today="2027-07-30",
+    )
+    assert [feed for feed in year.feeds("Brindle") if "2027-08-01" < feed < "2027-12-01"] == [
+        "2027-08-02 150", "2027-08-17 50", "2027-08-31 50", "2027-09-14 50", "2027-09-28 50",
+    ]  # fmt: skip
+    assert any(stretch.start <= stretch.end for stretch in year.season.checks)

@@ -1,0 +1,207 @@
+"""Recovery after root work and damage: what opens a hold, what ends it, how feeding is taken up again.
+
+Lengths, signs and ramps are the shipped standing rules; common practice, no source, as marked there.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from feedplan.model.hold import Action
+from tests.scenarios.planning import GROUPS, WRENMOOR, plan
+
+TWO_LARCHES = (
+    WRENMOOR
+    + GROUPS
+    + """
+trees:
+  - {name: Brindle, species: larch, group: V, pot: 10 L}
+  - {name: Fennel, species: larch, group: V, pot: 6 L}
+"""
+)
+REPOTTED = """
+- {date: 2027-04-20, species: larch, seen: leaves open}
+- {date: 2027-04-20, group: V, fed: as planned}
+- {date: 2027-04-26, tree: Brindle, work: repotted, roots: 30 %}
+"""
+
+
+def test_a_repot_cancels_the_next_feed_of_that_tree_alone_and_its_share_of_the_can() -> None:
+    year = plan(TWO_LARCHES, REPOTTED, today="2027-04-26")
+    item = year.item("2027-04-30", "Fennel")
+    assert item.names == ("Fennel",)
+    assert f"{item.poured_litres:.1f}" == "0.6"
+    assert year.not_fed("2027-04-30", "Brindle") == ["repotted, moderate on 26 Apr"]
+    hold = year.season.timelines[0].holds[0]
+    assert (str(hold.minimum), hold.end) == ("2027-05-31", None)
+    assert [feed for feed in year.feeds("Brindle") if feed > "2027-04-26"] == []
+
+
+def test_feeding_resumes_by_a_ramp_once_the_days_are_over_and_the_growth_is_hardened() -> None:
+    year = plan(
+        TWO_LARCHES, REPOTTED + "- {date: 2027-06-06, tree: Brindle, seen: hardened}", today="2027-06-06"
+    )
+    resumed = [feed for feed in year.feeds("Brindle") if feed > "2027-04-26"]
+    assert resumed[:4] == ["2027-06-06 38", "2027-06-16 75", "2027-06-26 150", "2027-07-06 150"]
+
+
+def test_a_sign_seen_before_the_days_are_over_frees_nothing_early() -> None:
+    year = plan(
+        TWO_LARCHES, REPOTTED + "- {date: 2027-05-20, tree: Brindle, seen: hardened}", today="2027-05-20"
+    )
+    assert next(feed for feed in year.feeds("Brindle") if feed > "2027-04-26") == "2027-05-31 38"
+
+
+def test_overlapping_holds_end_with_the_last_and_share_one_ramp() -> None:
+    collection = WRENMOOR + GROUPS + "trees: [{name: Ember, species: maple, group: V, pot: 5 L}]"
+    journal = """
+- {date: 2027-03-20, tree: Ember, work: repotted, roots: 30 %}
+- {date: 2027-04-22, tree: Ember, trouble: frost}
+"""
+    hardened = "- {date: 2027-05-04, tree: Ember, seen: first flush hardened}\n"
+    clean = "- {date: 2027-05-08, tree: Ember, seen: clean new leaves}\n"
+    both = plan(collection, journal, today="2027-05-04")
+    assert [str(hold.minimum) for hold in both.season.timelines[0].holds] == ["2027-04-24", "2027-05-06"]
+    assert both.feeds("Ember") == []
+    assert plan(collection, journal + hardened, today="2027-05-07").feeds("Ember") == []
+    freed = plan(collection, journal + hardened + clean, today="2027-05-08").feeds("Ember")
+    assert freed[:3] == ["2027-05-08 38", "2027-05-18 75", "2027-05-28 150"]
+
+
+def test_a_sighting_written_down_late_makes_no_event_in_the_past() -> None:
+    collection = WRENMOOR + GROUPS + "trees: [{name: Moth, species: hornbeam, group: V, pot: 5 L}]"
+    journal = """
+- {date: 2027-04-05, tree: Moth, work: repotted, roots: 30 %}
+- {date: 2027-05-12, recorded: 2027-05-20, tree: Moth, seen: first flush hardened}
+"""
+    year = plan(collection, journal, today="2027-05-20")
+    assert str(year.season.timelines[0].holds[0].minimum) == "2027-05-10"
+    assert year.feeds("Moth")[0] == "2027-05-20 38"
+    met = year.season.timelines[0].holds[0].needs[-1].entry
+    assert met is not None
+    assert (str(met.day), str(met.recorded)) == ("2027-05-12", "2027-05-20")
+
+
+LODESTAR = WRENMOOR + GROUPS + "trees: [{name: Lodestar, species: hornbeam, group: V, pot: 8 L}]"
+CUT = "- {date: 2027-03-14, tree: Lodestar, work: repotted, roots: 60 %}\n"
+LIMP = "- {date: 2027-05-28, tree: Lodestar, seen: [limp, no extension]}\n"
+
+
+def test_ten_weeks_after_a_severe_cut_a_limp_tree_is_still_recovering() -> None:
+    year = plan(LODESTAR, CUT + LIMP, today="2027-05-28")
+    hold = year.season.timelines[0].holds[0]
+    assert (hold.rule.name, str(hold.minimum), hold.end) == ("repotted, severe", "2027-05-09", None)
+    assert {Action.LIQUID, Action.SOLID, Action.PRUNING} <= hold.rule.stops
+    assert year.feeds("Lodestar") == []
+    assert year.reviews("Lodestar")[0] == "2027-06-04"
+    said = " ".join(hold.rule.do)
+    assert all(
+        word in said
+        for word in ("Keep every leaf", "at dawn", "shade", "Shelter" if "Shelter" in said else "shelter")
+    )
+
+
+def test_with_nothing_by_week_fourteen_the_plan_asks_to_carry_to_next_spring() -> None:
+    year = plan(LODESTAR, CUT + LIMP, today="2027-06-19")
+    carry = [review for review in year.season.reviews if review.carry_to is not None]
+    assert [(str(review.day), review.carry_to) for review in carry] == [("2027-06-20", 2028)]
+    assert [day for day in year.reviews("Lodestar") if "2027-06-20" < day < "2028-04-01"] == []
+
+
+def test_a_severe_cut_that_recovers_late_is_fed_twice_and_never_above_the_cap() -> None:
+    seen = """
+- {date: 2027-07-02, tree: Lodestar, seen: extension}
+- {date: 2027-07-25, tree: Lodestar, seen: hardened}
+"""
+    year = plan(LODESTAR, CUT + LIMP + seen, today="2027-07-25", days=250)
+    assert year.feeds("Lodestar") == ["2027-07-25 38", "2027-08-15 50"]
+
+
+def test_other_evidence_releases_a_severe_cut_only_at_next_springs_hardened_flush() -> None:
+    seen = "- {date: 2027-10-20, tree: Lodestar, seen: [firm green leaves to leaf fall, plump buds]}\n"
+    year = plan(LODESTAR, CUT + LIMP + seen, today="2027-11-01", days=400)
+    hold = year.season.timelines[0].holds[0]
+    hardened = next(
+        at for at in year.season.timelines[0].stage_dates(2028) if at.stage == "first flush hardened"
+    )
+    assert hold.end == hardened.day
+    assert year.feeds("Lodestar")[0].startswith(str(hardened.day))
+
+
+def test_a_bought_tree_is_not_fed_before_it_settled_and_never_for_the_time_before_it_came() -> None:
+    collection = WRENMOOR + GROUPS + "trees: [{name: Old Kelp, species: juniper, group: V, pot: 8 L}]"
+    journal = """
+- {date: 2027-06-06, tree: Old Kelp, arrived: bought}
+- {date: 2027-06-20, tree: Old Kelp, seen: [settled, clean check]}
+- {date: 2027-06-28, tree: Old Kelp, seen: clean check}
+"""
+    year = plan(collection, journal, today="2027-06-28")
+    assert year.feeds("Old Kelp")[:2] == ["2027-07-04 75", "2027-07-14 150"]
+
+
+def test_a_dead_tree_leaves_the_mix_and_undoing_that_restores_everything() -> None:
+    trees = "trees:\n" + "".join(
+        f"  - {{name: {name}, species: elm, group: V, pot: 5 L}}\n" for name in TWELVE
+    )
+    collection = WRENMOOR + GROUPS + trees
+    opened = "- {date: 2027-04-24, species: elm, seen: leaves open}\n"
+    gone = opened + "- {id: p1, date: 2027-05-30, tree: Pippin, gone: dead}\n"
+    before = plan(collection, opened, today="2027-05-30")
+    after = plan(collection, gone, today="2027-05-30")
+    assert before.item("2027-06-03", "Pippin").head_count == 12
+    assert after.item("2027-06-03", TWELVE[0]).head_count == 11
+    assert [feed for feed in after.feeds("Pippin") if feed > "2027-05-30"] == []
+    assert [feed for feed in after.feeds("Pippin") if feed < "2027-05-30"] == [
+        feed for feed in before.feeds("Pippin") if feed < "2027-05-30"
+    ]
+    undone = plan(collection, gone + "- {date: 2027-05-31, undo: p1}\n", today="2027-05-30")
+    assert undone.season == before.season
+
+
+TWELVE = [
+    "Sorrel", "Pippin", "Gannet", "Thimble", "Quill", "Marrow",
+    "Saffron", "Tansy", "Wicket", "Burdock", "Juno", "Otter",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("signs", "strengths"),
+    [
+        ("", ["38", "75", "150"]),
+        ("- {date: 2027-06-10, tree: Brindle, seen: yellowing}\n", ["38", "38", "75"]),
+        (
+            "- {date: 2027-06-18, tree: Brindle, seen: limp}\n- {date: 2027-06-20, tree: Brindle, seen: limp}\n",
+            ["38", "75", "38"],
+        ),
+    ],
+)
+def test_an_adverse_sign_freezes_the_ramp_and_two_in_a_row_drop_one_step(
+    signs: str, strengths: list[str]
+) -> None:
+    hardened = "- {date: 2027-06-06, tree: Brindle, seen: hardened}\n"
+    year = plan(TWO_LARCHES, REPOTTED + hardened + signs, today="2027-06-21")
+    resumed = [feed.split()[1] for feed in year.feeds("Brindle") if feed > "2027-04-26"]
+    assert resumed[:3] == strengths
+
+
+def test_an_override_feeds_once_inside_a_hold_and_its_reason_is_kept() -> None:
+    allow = "- {date: 2027-05-10, tree: Brindle, allow: feed, because: a trial on a spare tree}\n"
+    year = plan(TWO_LARCHES, REPOTTED + allow, today="2027-05-10", days=60)
+    assert [feed for feed in year.feeds("Brindle") if feed > "2027-04-26"] == ["2027-05-10 150"]
+
+
+def test_a_dry_root_ball_puts_the_feed_off_by_a_day_for_that_tree_alone() -> None:
+    journal = """
+- {date: 2027-04-24, species: larch, seen: leaves open}
+- {date: 2027-05-14, tree: Brindle, check: dry}
+- {date: 2027-05-15, tree: Brindle, check: moist}
+"""
+    year = plan(TWO_LARCHES, journal, today="2027-05-15", days=60)
+    assert [feed for feed in year.feeds("Brindle") if feed > "2027-05-05"][:2] == [
+        "2027-05-15 150",
+        "2027-05-25 150",
+    ]
+    assert [feed for feed in year.feeds("Fennel") if feed > "2027-05-05"][:2] == [
+        "2027-05-14 150",
+        "2027-05-24 150",
+    ]
