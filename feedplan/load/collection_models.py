@@ -1,0 +1,205 @@
+"""The shape of collection.yaml: what a grower writes, before it becomes the frozen values feedplan reasons about."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag
+
+from feedplan.load.care_measures import parse_canopy, parse_pot
+from feedplan.load.fields import (
+    Count,
+    Day,
+    DayInYear,
+    DayOfYearOrDate,
+    Density,
+    Elevation,
+    FileModel,
+    Grams,
+    Interval,
+    Kept,
+    Latitude,
+    Litres,
+    Name,
+    Rate,
+    Share,
+    Temperature,
+    TimeOfDay,
+    Weekday,
+    Words,
+    one_or_more,
+    reader,
+    words_schema,
+)
+
+
+class PlaceModel(FileModel):
+    """Where the trees stand."""
+
+    name: Name = Field(description="What you call the place.", examples=["Skerry Court"])
+    latitude: Latitude = Field(description="Degrees, south of the equator below zero.", examples=[55.6])
+    time_zone: Name = Field(description="The zone's IANA name.", examples=["Europe/London"])
+    elevation: Elevation | None = Field(None, description="Height above the sea; 0 m if left out.")
+
+
+class HabitsModel(FileModel):
+    """How you work; every key has a default."""
+
+    unlogged_feeds: Literal["given", "missed"] = Field(
+        "given", description="What to make of a planned feed that nobody recorded."
+    )
+    feed_on: Annotated[
+        list[Weekday], BeforeValidator(one_or_more, json_schema_input_type=list[Weekday] | Weekday)
+    ] = Field(default_factory=list, description="The weekday or weekdays you feed on; any day if left out.")
+    can: Litres | None = Field(None, description="The can you mix in; 10 L if left out.")
+    feed_share: Share | None = Field(
+        None, description="Feed poured per tree, as a share of its pot's volume; 10 % if left out."
+    )
+    checks_at: list[TimeOfDay] | None = Field(
+        None,
+        description="Times of a day's first, second and third water check.",
+        examples=[["07:00", "15:00", "20:00"]],
+    )
+    alarm: TimeOfDay | None = Field(None, description="Time of day for alarms; none if left out.")
+
+
+class AwayModel(FileModel):
+    """Days on which nobody feeds, both ends included."""
+
+    start: Day = Field(alias="from", description="First day away.", examples=["2027-08-03"])
+    end: Day = Field(alias="to", description="Last day away.", examples=["2027-08-16"])
+
+
+class FeedModel(FileModel):
+    """A product on the shelf, as its label describes it."""
+
+    grade: Name = Field(description="The label's N-P-K.", examples=["24-8-16"])
+    basis: Literal["oxide", "elemental"] = Field(
+        "oxide", description="Whether P and K on the label are oxides (most countries) or elements."
+    )
+    form: Literal["soluble", "liquid", "coated", "organic"] = Field(description="How it comes.")
+    measured: Literal["by volume", "by weight"] = Field(
+        "by weight", description="What the percentages of a liquid refer to: w/v is by volume, w/w by weight."
+    )
+    density: Density | None = Field(None, description="Of a liquid measured by weight.")
+    spoon: Grams | None = Field(None, description="What a level spoon of it weighs.")
+    label_rate: Rate | None = Field(None, description="The rate the label gives.")
+    label_maximum: Rate | None = Field(None, description="The most the label allows; never exceeded.")
+    longevity: Interval | None = Field(
+        None, description="Nominal release time of a coated feed.", examples=["150 days"]
+    )
+    longevity_at: Temperature | None = Field(
+        None, description="The temperature that time holds for; 21 °C if left out."
+    )
+
+
+class FeedUseModel(FileModel):
+    """A product used from a day on."""
+
+    use: Name = Field(description="A feed of this collection.", examples=["spring-powder"])
+    start: Day | None = Field(None, alias="from", description="First day; from the beginning if left out.")
+
+
+def _feed_uses(value: object) -> object:
+    """Every way to name feeds as a list of mappings."""
+    items = [value] if isinstance(value, (str, dict)) else value
+    return (
+        [{"use": item} if isinstance(item, str) else item for item in items]
+        if isinstance(items, list)
+        else items
+    )
+
+
+FeedUses = Annotated[
+    list[FeedUseModel],
+    BeforeValidator(_feed_uses, json_schema_input_type=str | list[str | FeedUseModel]),
+]
+
+
+class GroupModel(FileModel):
+    """Trees cared for alike."""
+
+    schedule: Name = Field(
+        description="A shipped schedule, one of your own schedules folder, or a path that ends in .yaml.",
+        examples=["vigorous"],
+    )
+    feed: FeedUses = Field(
+        default_factory=list, description="The feed used, or several with their first days."
+    )
+    bench: Name | None = Field(None, description="Where the group stands.")
+    changes: Kept | None = Field(None, description="Keys of the schedule that are different for this group.")
+
+
+class PotModel(FileModel):
+    """A pot in parts; a volume wins over one worked out from the size."""
+
+    size: Name | None = Field(None, description="Length, width and depth.", examples=["28 x 28 x 20 cm"])
+    shape: Literal["rectangle", "oval", "round"] | None = Field(
+        None, description="Its outline; rectangle if left out."
+    )
+    volume: Name | None = Field(None, description="What it holds.", examples=["9 L"])
+    depth: Name | None = Field(None, description="Depth inside.", examples=["20 cm"])
+    open_sided: bool = Field(False, description="Whether air reaches the roots through the walls.")
+
+
+def _text_or_parts(value: object) -> str:
+    return "parts" if isinstance(value, dict) else "text"
+
+
+PotText = Annotated[
+    Any,
+    PlainValidator(reader(parse_pot)),
+    words_schema("9 L", "30 x 22 x 7 cm", "round 25 x 9 cm", "2 US gal"),
+]
+PotField = Annotated[
+    Annotated[PotModel, Tag("parts")] | Annotated[PotText, Tag("text")], Discriminator(_text_or_parts)
+]
+Canopy = Annotated[Any, PlainValidator(reader(parse_canopy)), words_schema("40 x 40 cm", "40 cm")]
+
+
+class TreeModel(FileModel):
+    """One tree, or several alike under one name."""
+
+    name: Name = Field(description="Its name, used in the journal; keep it for ever.", examples=["Brindle"])
+    species: Name = Field(description="Its kind; decides its typical year.", examples=["larch"])
+    group: Name = Field(description="One of your groups.", examples=["growing-on"])
+    pot: PotField = Field(description="Its pot: a volume or a size.")
+    count: Count = Field(1, description="How many stand behind this name.", examples=[24])
+    bench: Name | None = Field(None, description="Where it stands, when not with its group.")
+    weak: bool = Field(False, description="Whether it counts as weak for water checks.")
+    since: Day | None = Field(None, description="The day it joined; always, if left out.")
+    canopy: Canopy | None = Field(None, description="Width of the crown.")
+    about: Words | None = Field(None, description="Words for yourself.")
+    feed: FeedUses = Field(default_factory=list, description="Its own feed, when not its group's.")
+    changes: Kept | None = Field(None, description="Keys of the schedule that are different for this tree.")
+
+
+class NoteModel(FileModel):
+    """Words to be told on a day of every year, or on one date."""
+
+    on: DayOfYearOrDate = Field(description="A day of the year, or one date.")
+    say: Words = Field(description="What to be told.", examples=["Order akadama."])
+
+
+class CollectionModel(FileModel):
+    """Your trees: the place, your habits, the feeds on the shelf, the groups and the trees."""
+
+    place: PlaceModel
+    id: Name | None = Field(
+        None,
+        description="Keeps calendar entries the same when the place is renamed; made from its name if left out.",
+    )
+    since: Day | None = Field(None, description="First day the plan counts from.")
+    habits: HabitsModel | None = None
+    away: list[AwayModel] = Field(default_factory=list, description="Days on which nobody feeds.")
+    feeds: dict[Name, FeedModel] = Field(
+        default_factory=dict, description="The products on your shelf, by name."
+    )
+    groups: dict[Name, GroupModel] = Field(description="Trees cared for alike, by name.")
+    trees: list[TreeModel] = Field(description="Every tree.")
+    notes: list[NoteModel] = Field(default_factory=list, description="Notes of your own for the calendar.")
+    stages: dict[Name, dict[Name, DayInYear]] = Field(
+        default_factory=dict,
+        description="Typical dates of your own place: species word, then stage and day.",
+        examples=[{"larch": {"leaves open": "24 April"}}],
+    )

@@ -1,0 +1,208 @@
+"""The parts of a collection, each from its model to the frozen value feedplan reasons about."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from datetime import date
+from decimal import Decimal
+from zoneinfo import ZoneInfo, available_timezones
+
+from feedplan.dose.arithmetic import LIQUID, SOLID, Product
+from feedplan.dose.grade import parse_grade
+from feedplan.load.care_measures import shaped_pot
+from feedplan.load.collection_models import (
+    AwayModel,
+    FeedModel,
+    FeedUseModel,
+    HabitsModel,
+    NoteModel,
+    PlaceModel,
+    PotModel,
+)
+from feedplan.load.problems import Findings, near_miss
+from feedplan.load.spots import Spot
+from feedplan.model.collection import (
+    Away,
+    Feed,
+    FeedUse,
+    Form,
+    Habits,
+    Place,
+    Pot,
+    Unlogged,
+    YearlyNote,
+)
+
+
+def slug(name: str) -> str:
+    """A name in small letters, digits and hyphens, any script; "collection" when nothing is left."""
+    plain = unicodedata.normalize("NFC", name).casefold()
+    return re.sub(r"[\W_]+", "-", plain).strip("-") or "collection"
+
+
+def place_of(model: PlaceModel, spot: Spot, findings: Findings) -> Place:
+    """The place, its time zone checked."""
+    try:
+        ZoneInfo(model.time_zone)
+    except (ValueError, OSError, KeyError):
+        findings.at(spot.child("time_zone") or spot, _zone_advice(model.time_zone))
+    return Place(model.name, model.latitude, model.time_zone, model.elevation or Decimal(0))
+
+
+def _zone_advice(name: str) -> str:
+    hint = near_miss(name, available_timezones()) or "; write for example Europe/London"
+    return f"time_zone of place: no time zone is called '{name}'{hint}"
+
+
+def habits_of(model: HabitsModel | None, spot: Spot, findings: Findings) -> Habits:
+    """The habits, defaults filled in."""
+    default = Habits()
+    if model is None:
+        return default
+    checks = default.checks_at
+    if model.checks_at is not None:
+        if len(model.checks_at) != 3 or model.checks_at != sorted(set(model.checks_at)):
+            place = spot.child("checks_at") or spot
+            findings.at(
+                place, 'checks_at of habits: write three rising times, such as ["07:00", "15:00", "20:00"]'
+            )
+        else:
+            checks = (model.checks_at[0], model.checks_at[1], model.checks_at[2])
+    if model.feed_share is not None and model.feed_share == 0:
+        findings.at(
+            spot.child("feed_share") or spot,
+            "feed_share of habits: 0 % pours nothing; write for example 10 %",
+        )
+    return Habits(
+        Unlogged(model.unlogged_feeds),
+        tuple(sorted(set(model.feed_on))),
+        model.can or default.can_litres,
+        default.feed_share if model.feed_share is None else model.feed_share,
+        checks,
+        model.alarm,
+    )
+
+
+def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed | None:
+    """A feed, or None with its problems noted."""
+    before = len(findings.problems)
+    form = Form(model.form)
+    rate = _per_litre(name, "label_rate", model, spot, findings)
+    maximum = _per_litre(name, "label_maximum", model, spot, findings)
+    if rate is not None and maximum is not None and maximum < rate:
+        findings.at(
+            spot.child("label_maximum") or spot,
+            f"label_maximum of feed '{name}' is below its label_rate; look at the label again",
+        )
+    _check_form(name, model, spot, findings)
+    try:
+        product = Product(
+            grade=parse_grade(model.grade, model.basis),
+            form=LIQUID if form is Form.LIQUID else SOLID,
+            density_kg_per_l=model.density if form is Form.LIQUID else None,
+            by_volume=form is Form.LIQUID and model.measured == "by volume",
+            spoon_g=model.spoon if form is not Form.LIQUID else None,
+            label_rate_per_l=rate,
+            label_maximum_per_l=maximum,
+            name=name,
+        )
+    except ValueError as error:
+        if len(findings.problems) == before:
+            findings.at(spot.child("grade") or spot, f"grade of feed '{name}': {error}")
+        return None
+    if len(findings.problems) > before:
+        return None
+    longevity_c = Decimal(21) if model.longevity_at is None else model.longevity_at
+    return Feed(name, form, product, model.longevity, longevity_c, spot.source)
+
+
+def _check_form(name: str, model: FeedModel, spot: Spot, findings: Findings) -> None:
+    """Notes keys that do not belong to the form, and a liquid that cannot be measured."""
+    liquid, coated = model.form == "liquid", model.form == "coated"
+    if liquid and model.measured == "by weight" and model.density is None:
+        findings.at(
+            spot,
+            f"feed '{name}' is a liquid measured by weight and has no density; "
+            "write density: 1.15 kg per L as its label says, or measured: by volume",
+        )
+    for key, allowed, of_what in (
+        ("density", liquid, "liquid"),
+        ("measured", liquid, "liquid"),
+        ("spoon", not liquid, "powder or granule"),
+        ("longevity", coated, "coated feed"),
+        ("longevity_at", coated, "coated feed"),
+    ):
+        if key in model.model_fields_set and not allowed and getattr(model, key) is not None:
+            findings.at(
+                spot.key(key), f"{key} of feed '{name}' belongs to a {of_what}; remove it or mend form"
+            )
+
+
+def _per_litre(name: str, key: str, model: FeedModel, spot: Spot, findings: Findings) -> Decimal | None:
+    """A label's rate in what the feed is measured in [g/L or ml/L]."""
+    rate = getattr(model, key)
+    if rate is None:
+        return None
+    amount, unit = rate
+    wanted = "ml" if model.form == "liquid" else "g"
+    if unit == wanted:
+        return Decimal(amount)
+    if wanted == "ml" and model.density is not None:
+        return Decimal(amount) / model.density
+    what = "liquid; write ml" if wanted == "ml" else f"{model.form} feed; weigh it and write g"
+    findings.at(
+        spot.child(key) or spot,
+        f"{key} of feed '{name}' is in {unit}, but it is a {what}, such as 1 {wanted} per L",
+    )
+    return None
+
+
+def pot_of(part: Pot | PotModel, spot: Spot, owner: str, findings: Findings) -> Pot | None:
+    """A pot, or None with its problem noted."""
+    if isinstance(part, Pot):
+        return part
+    try:
+        return shaped_pot(part.size, part.shape, part.volume, part.depth, part.open_sided)
+    except ValueError as error:
+        findings.at(spot, f"pot of {owner}: {error}")
+        return None
+
+
+def feed_uses(
+    parts: list[FeedUseModel], spot: Spot, owner: str, feeds: dict[str, Feed | None], findings: Findings
+) -> tuple[FeedUse, ...]:
+    """The feeds a group or tree uses, in order of their start."""
+    uses = []
+    for index, part in enumerate(parts):
+        place = spot.child(index) or spot
+        if part.use not in feeds:
+            findings.at(
+                place.child("use") or place,
+                f"feed of {owner}: no feed is called '{part.use}'{near_miss(part.use, feeds)}",
+            )
+        feed = feeds.get(part.use)
+        if feed is not None and feed.form in (Form.COATED, Form.ORGANIC):
+            findings.at(
+                place,
+                f"feed of {owner}: '{part.use}' is {feed.form} and laid on the pot, not mixed in a can; "
+                "name a soluble or liquid feed, and record the other as laid",
+            )
+        uses.append(FeedUse(part.use, part.start, place.source))
+    uses.sort(key=lambda use: use.start or date.min)
+    starts = [use.start for use in uses]
+    if len(set(starts)) < len(starts):
+        findings.at(spot, f"feed of {owner}: two feeds start on the same day; give each its own from")
+    return tuple(uses)
+
+
+def away_of(model: AwayModel, spot: Spot, findings: Findings) -> Away:
+    """A stretch of days away."""
+    if model.end < model.start:
+        findings.at(spot, f"away ends on {model.end}, before it begins on {model.start}; swap from and to")
+    return Away(model.start, model.end, spot.source)
+
+
+def note_of(model: NoteModel, spot: Spot) -> YearlyNote:
+    """A note of the grower's own."""
+    return YearlyNote(model.on, model.say, spot.source)

@@ -1,0 +1,130 @@
+"""Where the files of a collection come from: a folder on disk, or texts in memory for tests."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import NamedTuple, Protocol
+
+from feedplan.errors import Problem
+from feedplan.load.source_text import check_text, read_source
+from feedplan.load.spots import Spot
+from feedplan.load.yaml_tree import read_yaml
+
+COLLECTION = "collection.yaml"
+JOURNAL = "journal.yaml"
+SCHEDULES = "schedules"
+
+
+class Page(NamedTuple):
+    """One file read: its value, the place of every part, and all that is wrong with it as YAML."""
+
+    value: object
+    spot: Spot
+    problems: tuple[Problem, ...]
+
+
+class Folder(Protocol):
+    """A place to read the grower's files from, by name."""
+
+    def page(self, name: str) -> Page | None:
+        """The file of that name, None when there is none."""
+
+    def names(self) -> list[str]:
+        """The names of the schedules in it, without .yaml."""
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file looked for so far."""
+
+
+def _page_of(text: str | Problem, file: str) -> Page:
+    if isinstance(text, Problem):
+        return Page(None, Spot.start_of(file), (text,))
+    value, spot, problems = read_yaml(text, file)
+    return Page(value, spot, tuple(problems))
+
+
+class DiskFolder:
+    """A folder on disk; names in messages are as the grower would type them from where they stand."""
+
+    def __init__(self, path: str | Path) -> None:
+        given = Path(path)
+        is_file = given.suffix in (".yaml", ".yml") and not given.is_dir()
+        self.path = given.parent if is_file else given
+        self.collection = given.name if is_file else COLLECTION
+        self._looked: dict[Path, None] = {}
+
+    def page(self, name: str) -> Page | None:
+        """The file of that name, None when there is none."""
+        path = self.path / (self.collection if name == COLLECTION else name)
+        self._looked[path] = None
+        if name != COLLECTION and not os.path.lexists(path):
+            return None
+        file = as_typed(path)
+        return _page_of(read_source(path, file), file)
+
+    def names(self) -> list[str]:
+        """The names of the schedules in it, without .yaml."""
+        return sorted(path.stem for path in (self.path / SCHEDULES).glob("*.yaml"))
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file looked for so far."""
+        return tuple(self._looked)
+
+
+def as_typed(path: Path) -> str:
+    """A path as one would type it: relative to the working folder when it lies below that."""
+    try:
+        return str(path.absolute().relative_to(Path.cwd()))
+    except (ValueError, OSError):
+        return str(path)
+
+
+class TextFolder:
+    """Texts in memory under the names their files would have."""
+
+    def __init__(self, texts: Mapping[str, str]) -> None:
+        self._texts = texts
+
+    def page(self, name: str) -> Page | None:
+        """The file of that name, None when there is none."""
+        text = self._texts.get(name)
+        return None if text is None else _page_of(check_text(text, name), name)
+
+    def names(self) -> list[str]:
+        """The names of the schedules in it, without .yaml."""
+        return sorted(Path(name).stem for name in self._texts if name.startswith(f"{SCHEDULES}/"))
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file looked for so far."""
+        return ()
+
+
+SHIPPED = "feedplan/schedules"
+"""How the folder of shipped schedules is called in messages, wherever it is installed."""
+
+
+@lru_cache(maxsize=1)
+def shipped_folder() -> Path:
+    """Where the shipped schedules lie: inside the installed package, or beside it in a checkout."""
+    inside = Path(str(resources.files("feedplan"))) / SCHEDULES
+    return inside if inside.is_dir() else inside.parent.parent / SCHEDULES
+
+
+@lru_cache(maxsize=64)
+def shipped_page(name: str) -> Page | None:
+    """A shipped file, read once in the life of the program; None when there is none of that name."""
+    path = shipped_folder() / f"{name}.yaml"
+    file = f"{SHIPPED}/{name}.yaml"
+    return _page_of(read_source(path, file), file) if path.is_file() else None
+
+
+def shipped_names() -> list[str]:
+    """The names of the shipped schedules."""
+    return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in ("holds", "stages"))

@@ -1,0 +1,75 @@
+"""The text of one file, or one sentence that says why it cannot be read."""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+
+from feedplan.errors import Problem
+
+LARGEST_BYTES = 5_000_000
+"""A collection of ten thousand trees is about 1 MB; anything above 5 MB is another kind of file."""
+
+# What YAML 1.1 calls printable (specification, section 5.1), turned round.
+_UNPRINTABLE = re.compile("[^\t\n\r -~\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def read_source(path: Path, file: str) -> str | Problem:
+    """The text of a file, line ends as they stand and without a byte order mark.
+
+    file: its name in messages. Returns a Problem for a file that is missing, unreadable, no file at all, larger
+    than 5 MB, not UTF-8, or holds characters that no text file has.
+    """
+    try:
+        if path.is_dir():
+            return Problem(file, 0, 0, "is a folder; expected a YAML file")
+        if not path.exists():
+            return Problem(file, 0, 0, "there is no such file")
+        if not path.is_file():
+            return Problem(file, 0, 0, "is not an ordinary file; expected a YAML file")
+        with path.open("rb") as stream:
+            raw = stream.read(LARGEST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = (
+            os.strerror(error.errno).lower() if isinstance(error, OSError) and error.errno else "bad name"
+        )
+        return Problem(file, 0, 0, f"cannot be read: {reason}")
+    return decode_source(raw, file)
+
+
+def decode_source(raw: bytes, file: str) -> str | Problem:
+    """The text those bytes hold, or the Problem with them."""
+    if len(raw) > LARGEST_BYTES:
+        return Problem(file, 0, 0, "is larger than 5 MB; is this the right file?")
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return Problem(file, 0, 0, "is saved as UTF-16; save it as UTF-8")
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        before = raw[: error.start].decode("utf-8", "replace")
+        line, column = line_and_column(before, len(before))
+        byte = raw[error.start]
+        return Problem(file, line, column, f"is not UTF-8 (byte 0x{byte:02x}); save the file as UTF-8")
+    return check_text(text, file)
+
+
+def check_text(text: str, file: str) -> str | Problem:
+    """The text without its byte order mark, or the Problem with a character in it."""
+    text = text.removeprefix("\ufeff")
+    found = _UNPRINTABLE.search(text)
+    if found is None:
+        return text
+    line, column = line_and_column(text, found.start())
+    code = ord(found[0])
+    if code == 0:
+        return Problem(
+            file, line, column, "holds a NUL character, so it is not a text file; is it the right one?"
+        )
+    return Problem(file, line, column, f"holds the invisible character U+{code:04X}; delete it")
+
+
+def line_and_column(text: str, offset: int) -> tuple[int, int]:
+    """Where a character stands, both counted from 1."""
+    before = re.split("\r\n|\r|\n", text[:offset])
+    return len(before), len(before[-1]) + 1
