@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 
 import pytest
-from shipped_files import SCHEDULES, SHARED_FILES, text
+
+from tests.schedules.shipped_files import SCHEDULES, SHARED_FILES, text
 
 ORIGINS = (
     "common practice, no source",

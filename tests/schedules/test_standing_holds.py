@@ -11,10 +11,10 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from shipped_files import SCHEDULES, days, number, read, vocabulary
 
 from feedplan.load.words import parse_action, parse_need
 from feedplan.model.hold import Action
+from tests.schedules.shipped_files import SCHEDULES, days, number, read, vocabulary
 
 HOLDS: dict[str, dict[str, Any]] = read("holds")["holds"]
 WORDS = vocabulary().words

@@ -11,7 +11,10 @@ from decimal import Decimal
 from itertools import pairwise
 
 import pytest
-from shipped_files import (
+
+from feedplan.load.words import parse_check_rate, parse_moment
+from feedplan.model.moment import stages_named
+from tests.schedules.shipped_files import (
     DAY,
     POTS,
     SCHEDULES,
@@ -25,9 +28,6 @@ from shipped_files import (
     read,
     vocabulary,
 )
-
-from feedplan.load.words import parse_check_rate, parse_moment
-from feedplan.model.moment import stages_named
 
 CALENDARS = tuple(vocabulary().calendars)
 OUTDOORS = tuple(name for name in SCHEDULES if name != "indoor-tropical")

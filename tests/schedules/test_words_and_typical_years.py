@@ -6,10 +6,10 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
-from shipped_files import YEAR, read, vocabulary
 
 from feedplan.engine.growing_year import day_in_season
 from feedplan.model.moment import Hemisphere
+from tests.schedules.shipped_files import YEAR, read, vocabulary
 
 CALENDARS = vocabulary().calendars
 LEAFY = ("early leafing", "middle leafing", "late leafing")

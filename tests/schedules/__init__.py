@@ -1,0 +1,1 @@
+"""Checks of the shipped schedules, holds and words."""
