@@ -88,7 +88,8 @@ class DatedEvent(NamedTuple):
 
 def event_uid(identity: str, key: str) -> str:
     """The UID of an entry: a name-based UUID (RFC 9562, version 5) that shows nothing of what it is made from."""
-    return str(uuid.uuid5(_NAMESPACE, f"{identity}\n{key}"))
+    name = f"{identity}\n{key}".encode(errors="replace").decode()  # half a surrogate pair has no UTF-8
+    return str(uuid.uuid5(_NAMESPACE, name))
 
 
 def calendar_uid(identity: str) -> str:

@@ -209,12 +209,9 @@ def _record(uid: str, row: object) -> Record:
             } if not isinstance(sequence, bool):
                 draft = Draft(Kind(kind), group, date.fromisoformat(first), date.fromisoformat(last), body)
                 went = date.fromisoformat(gone) if gone else None
-                if (
-                    re.fullmatch("[0-9a-f-]{36}", uid)
-                    and body.startswith("DTSTART")
-                    and body.endswith("\r\n")
-                ):
-                    return Record(draft, sequence, changed, went)
+                record = Record(draft, sequence, changed, went)
+                if is_sound(uid, record):
+                    return record
     except ValueError:
         pass
     raise LedgerError(f"has a wrong value for the event {uid}")

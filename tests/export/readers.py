@@ -73,7 +73,8 @@ def read_with_icalendar(data: bytes, first: date, last: date) -> list[Found]:
     calendar = icalendar.Calendar.from_ical(data)
     assert not calendar.errors
     found = []
-    for event in calendar.walk("VEVENT"):
+    events: list[Any] = list(calendar.walk("VEVENT"))
+    for event in events:
         assert not event.errors
         one = icalendar.Calendar()
         for zone in calendar.walk("VTIMEZONE"):

@@ -22,7 +22,11 @@ FEED = CalendarEntry(
     kind=Kind.FEEDING,
     start=date(2027, 4, 6),
     title="Feed growing-on: 6.2 g in 10 L, 12 trees",
-    text="Per can of 10 L: 6.2 g of the 24-8-16 powder.\nTrees: Bramble, Fiddler, Quill.\nNot Tansy: roots cut 2027-03-12.",
+    text=(
+        "Per can of 10 L: 6.2 g of the 24-8-16 powder.\n"
+        "Trees: Bramble, Fiddler, Quill.\n"
+        "Not Tansy: roots cut 2027-03-12."
+    ),
     group="growing-on",
 )
 HOLD = CalendarEntry(

@@ -8,10 +8,11 @@ import struct
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-from dateutil.tz import tzical
+from dateutil.tz import tzical  # type: ignore[import-untyped]
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -60,16 +61,18 @@ def changes_of(zone: ZoneInfo, year: int) -> Iterator[datetime]:
 
 def telling_times(zone: ZoneInfo, year: int) -> Iterator[datetime]:
     """Wall-clock times that a wrong rule gets wrong: the quarter hours near each change, and each month."""
-    yield from (datetime(year, month, 1, 7, tzinfo=zone) for month in range(1, 13))
+    moments = [datetime(year, month, 1, 7, tzinfo=UTC) for month in range(1, 13)]
     for change in changes_of(zone, year):
-        for quarters in (-96, -12, -6, -5, -3, -1, 0, 1, 3, 5, 6, 12, 96):
-            shown = (change + timedelta(minutes=15 * quarters)).astimezone(zone)
-            if shown.utcoffset() == shown.replace(fold=1 - shown.fold).utcoffset():  # shown once only
-                yield shown
+        moments += [
+            change + timedelta(minutes=15 * n) for n in (-96, -12, -6, -5, -3, -1, 0, 1, 3, 5, 6, 12, 96)
+        ]
+    for shown in (moment.astimezone(zone) for moment in moments):
+        if shown.utcoffset() == shown.replace(fold=1 - shown.fold).utcoffset():  # shown once only
+            yield shown
 
 
 @lru_cache(maxsize=1024)
-def by_dateutil(text: str, name: str) -> object:
+def by_dateutil(text: str, name: str) -> Any:
     """The zone as dateutil reads a VTIMEZONE."""
     return tzical(io.StringIO(text.replace("\r\n", "\n"))).get(name)
 
@@ -81,7 +84,7 @@ def disagreements(text: str, name: str, zone: ZoneInfo, year: int) -> list[str]:
     return [
         f"{shown:%Y-%m-%d %H:%M}"
         for shown in telling_times(zone, year)
-        if shown.replace(tzinfo=read).utcoffset() != shown.utcoffset()  # type: ignore[arg-type]
+        if shown.replace(tzinfo=read).utcoffset() != shown.utcoffset()
     ]
 
 
@@ -246,7 +249,7 @@ LATER_ONSETS = st.builds(
 
 
 @given(ONSETS, LATER_ONSETS, st.integers(-11, 12), st.booleans(), st.sampled_from([2027, 2028, 2040]))
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_any_rule_agrees_with_zoneinfo(first: str, second: str, hours: int, south: bool, year: int) -> None:
     """Also rules that no zone has today: late February, days of the year, two days past midnight."""
     starts, ends = (second, first) if south else (first, second)
@@ -257,7 +260,7 @@ def test_any_rule_agrees_with_zoneinfo(first: str, second: str, hours: int, sout
 
 
 def test_a_day_counted_from_zero_is_read_as_posix_says() -> None:
-    """Day 10 is 11 January: so glibc has it (`TZ="AAA0BBB,10/0,M7.1.0/0" date`); zoneinfo of Python 3.11 is a day off."""
+    """Day 10 is 11 January: glibc agrees (`TZ="AAA0BBB,10/0,M7.1.0/0" date`), Python 3.11's zoneinfo is a day off."""
     rule = parse_rule("AAA0BBB,10/0,M7.1.0/0")
     assert rule.changes_in(2027)[0].at == datetime(2027, 1, 11, tzinfo=UTC)
     leap = parse_rule("AAA0BBB,60/0,J200/0")
