@@ -13,7 +13,7 @@ from feedplan.model.hold import Action, CauseKind, HoldRule, Need
 from feedplan.model.journal import Caused, Entry, Seen
 from feedplan.model.moment import Hemisphere
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import Hold, NeedMet, StageDate
+from feedplan.model.season import Hold, NeedMet, Origin, StageDate
 from feedplan.model.stage import Vocabulary
 
 FEED_ACTIONS = frozenset({Action.LIQUID, Action.SOLID, Action.FOLIAR})
@@ -102,13 +102,15 @@ def _end(minimum: date, needs: Sequence[NeedMet]) -> date | None:
 def _end_by_other_evidence(
     rule: HoldRule, minimum: date, after: Sequence[Entry], record: Record
 ) -> date | None:
-    """Release at next season's release stage, when the signs that may stand in have all been seen."""
+    """Release at next season's release stage once that is seen, when the signs that may stand in have all been."""
     met = [_met_by(need, after, record.vocabulary) for need in rule.instead]
     if rule.release_stage is None or None in met:
         return None
     seen = max(entry.known for entry in met if entry is not None)
     release = _release_stage(rule, record, season_of(seen, record.hemisphere) + 1)
-    return None if release is None or release.day is None else max(minimum, release.day, release.known)
+    if release is None or release.day is None or release.origin is not Origin.SEEN:
+        return None
+    return max(minimum, release.day, release.known)
 
 
 def _release_stage(rule: HoldRule, record: Record, season: int) -> StageDate | None:

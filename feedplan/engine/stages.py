@@ -16,6 +16,10 @@ from feedplan.model.stage import StageCalendar, Vocabulary
 # in November says nothing of last April's leaves. Judgement.
 NOT_YET_WITHIN = timedelta(days=120)
 
+# A sign such as "hardened" reports its stage only this near to the stage's typical date; later it is more likely
+# a second flush. Judgement.
+SIGN_WITHIN = timedelta(days=60)
+
 
 @dataclass(frozen=True, slots=True)
 class TypicalYear:
@@ -73,27 +77,27 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
     priors = sorted(
         ((day_in_season(day, season, hemisphere), stage) for stage, day in typical.dates), key=lambda p: p[0]
     )
-    seen = _first_seen(record, season)
+    sightings = _first_seen(record, season)
+    seen = {
+        stage: entry
+        for prior, stage in priors
+        if (entry := sightings.get(stage)) and abs(entry.day - prior) <= NOT_YET_WITHIN
+    }
     delay = max(
-        (
-            entry.day - prior
-            for prior, stage in priors
-            if stage in typical.spring and (entry := seen.get(stage))
-        ),
-        default=timedelta(0),
+        (seen[stage].day - prior for prior, stage in priors if stage in seen and stage in typical.spring),
+        default=None,
     )
     dates: dict[str, StageDate] = {}
     for prior, stage in priors:
-        if stage in seen and abs(seen[stage].day - prior) <= NOT_YET_WITHIN:
+        source = typical.calendar.source
+        if stage in seen:
             entry = seen[stage]
             dates[stage] = StageDate(stage, entry.day, Origin.SEEN, entry.known, prior, entry, entry.source)
-            continue
-        source = typical.calendar.source
-        later_seen = [e for p, s in priors if p > prior and (e := seen.get(s)) and e.day >= prior]
-        not_yet = _says_not_yet(stage, prior, priors, seen, later_seen)
-        if not_yet is not None:
+        elif any(p > prior and s in seen and seen[s].day >= prior for p, s in priors):
+            dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source)
+        elif not_yet := _says_not_yet(stage, prior, priors, sightings):
             dates[stage] = StageDate(stage, None, Origin.AWAITED, not_yet.known, prior, not_yet, source)
-        elif stage in typical.spring and delay > timedelta(0) and not later_seen:
+        elif stage in typical.spring and delay is not None and delay > timedelta(0):
             dates[stage] = StageDate(stage, prior + delay, Origin.SHIFTED, prior + delay, prior, None, source)
         else:
             dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source)
@@ -106,25 +110,32 @@ def _first_seen(record: Record, season: int) -> dict[str, Entry]:
     for entry in record.entries:
         if isinstance(entry.fact, Seen) and season_of(entry.day, record.hemisphere) == season:
             for word in entry.fact.words:
-                if word in record.vocabulary.words and record.vocabulary.words[word].is_stage:
-                    seen.setdefault(word, entry)
+                stage = _stage_meant(record, word, entry.day, season)
+                if stage is not None:
+                    seen.setdefault(stage, entry)
     return seen
 
 
+def _stage_meant(record: Record, word: str, day: date, season: int) -> str | None:
+    """The stage a word reports: itself, or for a sign ("hardened") the first stage of the year that shows it."""
+    words = record.vocabulary.words
+    if word not in words or words[word].is_stage:
+        return word if word in words else None
+    for stage, typical in record.typical.dates:
+        if stage in words and word in words[stage].shows:
+            near = abs(day - day_in_season(typical, season, record.hemisphere)) <= SIGN_WITHIN
+            return stage if near else None
+    return None
+
+
 def _says_not_yet(
-    stage: str,
-    prior: date,
-    priors: Sequence[tuple[date, str]],
-    seen: Mapping[str, Entry],
-    later_seen: Sequence[Entry],
+    stage: str, prior: date, priors: Sequence[tuple[date, str]], sightings: Mapping[str, Entry]
 ) -> Entry | None:
-    """The latest sighting of an earlier stage on or after this stage's typical date, if it still stands."""
-    if later_seen:
-        return None
+    """The latest sighting of an earlier stage on or after this stage's typical date."""
     contradicting = [
         entry
-        for earlier, word in _before(stage, prior, priors)
-        if (entry := seen.get(word)) and prior <= entry.day <= prior + NOT_YET_WITHIN
+        for _, word in _before(stage, prior, priors)
+        if (entry := sightings.get(word)) and prior <= entry.day <= prior + NOT_YET_WITHIN
     ]
     return max(contradicting, key=lambda entry: entry.day, default=None)
 

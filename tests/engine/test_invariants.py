@@ -75,7 +75,7 @@ def season_of(collection: Collection, journal: Journal, today: date) -> Season:
 
 
 @given(COLLECTIONS, journals(), DAYS)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_no_feed_is_planned_inside_a_hold(collection: Collection, journal: Journal, today: date) -> None:
     for timeline in season_of(collection, journal, today).timelines:
         for feed in timeline.feeds:
@@ -85,7 +85,7 @@ def test_no_feed_is_planned_inside_a_hold(collection: Collection, journal: Journ
 
 
 @given(COLLECTIONS, journals(), DAYS)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_no_two_feeds_come_closer_than_the_minimum_gap(
     collection: Collection, journal: Journal, today: date
 ) -> None:
@@ -98,7 +98,7 @@ def test_no_two_feeds_come_closer_than_the_minimum_gap(
 
 
 @given(COLLECTIONS, journals(), DAYS)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_planned_nitrogen_keeps_to_the_budget(collection: Collection, journal: Journal, today: date) -> None:
     share = collection.habits.feed_share
     for timeline in season_of(collection, journal, today).timelines:
@@ -159,7 +159,7 @@ def test_a_hold_removes_no_water_check_and_adds_no_feed(
 
 
 @given(DAYS)
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_the_other_hemisphere_has_as_many_feeding_days_within_three(today: date) -> None:
     def active(collection: Collection) -> dict[str, int]:
         season = season_of(collection, Journal(), today)

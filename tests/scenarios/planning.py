@@ -16,7 +16,7 @@ from feedplan.model.season import RoundItem, Season, Status
 
 # Vigorous, refined and recovering feeding in their plainest form: the trade's own numbers, common practice.
 SCHEDULES = {
-    "schedules/V.yaml": """
+    "V": """
 schedule: V
 about: Vigorous growth.
 written_for: north
@@ -30,7 +30,7 @@ water:
   first flush hardened: {shallow: twice a day, medium: daily, deep: daily, weak: twice a day}
   dormant: {shallow: twice a week, medium: twice a week, deep: once a week, weak: once a week}
 """,
-    "schedules/F.yaml": """
+    "F": """
 schedule: F
 about: Refined trees.
 written_for: north
@@ -42,7 +42,7 @@ water:
   leaves open: {shallow: daily, medium: daily, deep: every 2 days, weak: daily}
   dormant: {shallow: twice a week, medium: twice a week, deep: once a week, weak: once a week}
 """,
-    "schedules/R.yaml": """
+    "R": """
 schedule: R
 about: Recovering trees.
 written_for: north

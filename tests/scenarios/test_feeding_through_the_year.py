@@ -37,7 +37,7 @@ def test_in_the_south_the_season_crosses_new_year_and_a_leap_day() -> None:
 
 
 INDOOR = {
-    "schedules/indoor.yaml": """
+    "indoor": """
 schedule: indoor
 about: A fig on a warm sill.
 written_for: north
@@ -165,3 +165,9 @@ trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]
         "2027-08-02 150", "2027-08-17 50", "2027-08-31 50", "2027-09-14 50", "2027-09-28 50",
     ]  # fmt: skip
     assert any(stretch.start <= stretch.end for stretch in year.season.checks)
+
+
+def test_a_sign_reports_the_stage_it_belongs_to() -> None:
+    collection = WRENMOOR + GROUPS + "trees: [{name: Sexton, species: maple, group: F, pot: 6 L}]"
+    early = plan(collection, "- {date: 2027-05-30, tree: Sexton, seen: hardened}", today="2027-05-30", days=60)
+    assert early.feeds("Sexton")[0] == "2027-05-30 60"

@@ -118,14 +118,14 @@ def test_a_severe_cut_that_recovers_late_is_fed_twice_and_never_above_the_cap() 
 
 
 def test_other_evidence_releases_a_severe_cut_only_at_next_springs_hardened_flush() -> None:
-    seen = "- {date: 2027-10-20, tree: Lodestar, seen: [firm green leaves to leaf fall, plump buds]}\n"
-    year = plan(LODESTAR, CUT + LIMP + seen, today="2027-11-01", days=400)
-    hold = year.season.timelines[0].holds[0]
-    hardened = next(
-        at for at in year.season.timelines[0].stage_dates(2028) if at.stage == "first flush hardened"
-    )
-    assert hold.end == hardened.day
-    assert year.feeds("Lodestar")[0].startswith(str(hardened.day))
+    firm = "- {date: 2027-10-20, tree: Lodestar, seen: [firm green leaves to leaf fall, plump buds]}\n"
+    winter = plan(LODESTAR, CUT + LIMP + firm, today="2027-11-01", days=400)
+    assert winter.season.timelines[0].holds[0].end is None
+    assert winter.feeds("Lodestar") == []
+    hardened = "- {date: 2028-06-14, tree: Lodestar, seen: first flush hardened}\n"
+    spring = plan(LODESTAR, CUT + LIMP + firm + hardened, today="2028-06-14", days=200)
+    assert str(spring.season.timelines[0].holds[0].end) == "2028-06-14"
+    assert spring.feeds("Lodestar")[:3] == ["2028-06-14 38", "2028-07-05 50", "2028-07-26 50"]
 
 
 def test_a_bought_tree_is_not_fed_before_it_settled_and_never_for_the_time_before_it_came() -> None:
