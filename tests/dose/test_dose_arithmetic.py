@@ -10,7 +10,6 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from dose_published import grid, rows
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -20,6 +19,7 @@ from feedplan.dose.measures import parse_mass, parse_volume
 from feedplan.dose.stock import stock_at, stock_for_small
 from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.errors import DoseError
+from tests.dose.published import grid, rows
 
 OUNCE_G = parse_mass("1 oz")
 US_GALLON_L = parse_volume("1 US gal")

@@ -11,12 +11,12 @@ from typing import Any
 import molmass
 import periodictable
 import pytest
-from dose_published import rows
 from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.dose.chemistry import ATOMIC_WEIGHTS, ELEMENT_OF_OXIDE, OXIDE_FACTORS, mass_fraction
 from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, parse_grade, with_nutrients
+from tests.dose.published import rows
 
 
 @pytest.mark.parametrize("element", ATOMIC_WEIGHTS)

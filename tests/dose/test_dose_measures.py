@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from dose_published import rows
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -24,6 +23,7 @@ from feedplan.dose.measures import (
 from feedplan.dose.size import parse_size
 from feedplan.dose.strength import parse_share, parse_strength
 from feedplan.dose.units import REFUSED, UNITS
+from tests.dose.published import rows
 
 PARSERS: list[Callable[[str], object]] = [
     parse_volume,

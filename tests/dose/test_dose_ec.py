@@ -1,0 +1,194 @@
+"""Conductivity: KCl standards, measured single salts, handbook solutions, feeds; what it says when it cannot say."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from math import sqrt
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from feedplan.dose.arithmetic import Product, work_out_dose
+from feedplan.dose.conductivity import (
+    ALPHA,
+    IONS,
+    conductivity_ms_cm,
+    ec_at,
+    ec_at_25,
+    ionic_strength,
+    ppm_n_from_ec,
+)
+from feedplan.dose.expected_ec import BY_IONS, BY_RANGE, OWN_FIGURE, expected_ec, feed_ions
+from feedplan.dose.grade import parse_grade
+from feedplan.dose.salts import SALTS
+from feedplan.dose.strength import PpmN
+from tests.dose.published import rows
+
+TABLE = "published_salts.yaml"
+
+
+def feed(grade: str, ppm: float = 100) -> Any:
+    return work_out_dose(Product(parse_grade(grade)), PpmN(Decimal(str(ppm))), Decimal(10))
+
+
+def forms(**percents: float) -> dict[str, Decimal]:
+    return {form: Decimal(str(percent)) for form, percent in percents.items()}
+
+
+@pytest.mark.parametrize("row", rows("limiting_conductivities", TABLE), ids=lambda row: row["ion"])
+def test_single_ions_agree_with_the_handbook_at_infinite_dilution(row: dict[str, Any]) -> None:
+    ion = IONS[row["ion"]]
+    assert ion.conductivity(25.0, 0.0) / abs(ion.charge) == pytest.approx(row["value"], rel=0.02)
+
+
+@pytest.mark.parametrize("row", rows("kcl_standards", TABLE), ids=lambda row: f"{row['mol_per_kg']} mol/kg")
+def test_kcl_standards_come_out_from_0_to_35_degrees(row: dict[str, Any]) -> None:
+    # The method states about 1 %; 0.1 mol/kg is five times any feed, so a little more is allowed there.
+    amount = 1000 * row["mol_per_kg"]
+    for temp_c, us_per_cm in row["by_temp"].items():
+        ours = 1000 * conductivity_ms_cm({"K+": amount, "Cl-": amount}, temp_c)
+        assert ours == pytest.approx(us_per_cm, rel=row["tolerance"])
+
+
+@pytest.mark.parametrize("row", rows("kcl_molar", TABLE))
+def test_molar_kcl_solutions_come_out(row: dict[str, Any]) -> None:
+    amount = 1000 * row["mol_per_l"]
+    assert 1000 * conductivity_ms_cm({"K+": amount, "Cl-": amount}) == pytest.approx(
+        row["us_per_cm"], rel=0.012
+    )
+
+
+@pytest.mark.parametrize("temp_c", [5, 10, 20, 25])
+@pytest.mark.parametrize("molality", [0.001, 0.005, 0.01, 0.02])
+@pytest.mark.parametrize("row", rows("measured_salts", TABLE), ids=lambda row: row["salt"])
+def test_measured_single_salts_come_out_at_feed_strength(
+    row: dict[str, Any], molality: float, temp_c: float
+) -> None:
+    def at(numbers: list[float]) -> float:
+        return numbers[0] * temp_c**2 + numbers[1] * temp_c + numbers[2]
+
+    per_equivalent = at(row["lambda0"]) - at(row["a"]) * sqrt(molality) / (1 + row["b"] * sqrt(molality))
+    measured = per_equivalent * molality * row["charge"]
+    ours = conductivity_ms_cm({ion: 1000 * molality * count for ion, count in row["ions"].items()}, temp_c)
+    assert ours == pytest.approx(measured, rel=row["tolerance"])
+
+
+@pytest.mark.parametrize(
+    "row", rows("strong_solutions", TABLE), ids=lambda row: f"{row['salt']} {row['mass_percent']} %"
+)
+def test_handbook_solutions_of_half_to_one_percent_come_out_roughly(row: dict[str, Any]) -> None:
+    mmol_per_l = 10_000 * row["mass_percent"] * 1.002 / row["molar_mass"]  # density 1.002 kg/L, good to 0.5 %
+    ours = conductivity_ms_cm({ion: mmol_per_l * count for ion, count in row["ions"].items()}, 20.0)
+    assert ours == pytest.approx(row["ms_per_cm"], rel=row["tolerance"])
+
+
+def test_a_plain_sum_of_ions_would_be_far_too_high_for_magnesium_sulfate() -> None:
+    # CRC Handbook at 20 C, 0.5 %: 4.1 mS/cm, 41 % of the sum of its ions; the pairing is what brings it down.
+    mmol = 10_000 * 0.5 * 1.002 / 120.37
+    plain = sum(mmol / 1000 * IONS[ion].conductivity(20, 0) for ion in ("Mg++", "SO4--"))
+    assert conductivity_ms_cm({"Mg++": mmol, "SO4--": mmol}, 20) < 0.5 * plain
+
+
+@pytest.mark.parametrize("row", rows("feeds", TABLE), ids=lambda row: row["grade"])
+def test_complete_feeds_read_what_extension_tables_say(row: dict[str, Any]) -> None:
+    expected = expected_ec(feed(row["grade"]), 0.0, nitrogen_percents=forms(**row["forms"]))
+    assert expected is not None
+    assert expected.method == BY_IONS
+    assert expected.likely == pytest.approx(row["ms_per_cm"], abs=row["tolerance"])
+
+
+@pytest.mark.parametrize("row", rows("own_figures", TABLE))
+def test_the_products_own_figure_comes_first(row: dict[str, Any]) -> None:
+    dose = feed(row["grade"], row["ppm"])
+    expected = expected_ec(
+        dose, 0.2, ec_per_100_ppm_n=row["ec_per_100_ppm_n"], nitrogen_percents=forms(nitrate=12, ammonium=3)
+    )
+    assert expected is not None
+    assert expected.method == OWN_FIGURE
+    assert expected.likely == pytest.approx(0.2 + row["ms_per_cm"])
+    assert expected.low < expected.likely < expected.high
+
+
+def test_urea_adds_nothing_and_says_so() -> None:
+    expected = expected_ec(feed("46-0-0"), 0.35, nitrogen_percents=forms(urea=46))
+    assert expected is not None
+    assert expected.likely == pytest.approx(0.35)
+    assert "urea does not conduct" in expected.note
+
+
+def test_without_the_forms_of_nitrogen_only_a_range_is_given() -> None:
+    expected = expected_ec(feed("24-8-16"), 0.3)
+    assert expected is not None
+    assert expected.method == BY_RANGE
+    assert "copy nitrate, ammonium and urea from the label" in expected.note
+    assert "Too wide to catch a doubled dose." in expected.note
+
+
+@pytest.mark.parametrize(
+    "name", [name for name, salt in SALTS.items() if salt.n_atoms and not salt.is_restricted]
+)
+def test_the_range_holds_what_the_salts_really_read(name: str) -> None:
+    salt = SALTS[name]
+    dose = work_out_dose(Product(salt.grade), PpmN(Decimal(100)), Decimal(10))
+    per_l = float(dose.per_l / salt.molar_mass) * 1000
+    real = conductivity_ms_cm({ion: per_l * count for ion, count in salt.ions.items()})
+    wide = expected_ec(dose, 0.0)
+    assert wide is not None
+    assert wide.low - 1e-9 <= real <= wide.high + 1e-9
+
+
+def test_an_organic_feed_cannot_be_read_with_a_pen() -> None:
+    assert expected_ec(feed("3-3-3"), 0.3, is_organic=True) is None
+
+
+def test_forms_that_do_not_sum_to_the_grade_are_refused() -> None:
+    with pytest.raises(
+        ValueError, match="the forms of nitrogen sum to 12 %, the grade says 20 %; copy all of them"
+    ):
+        expected_ec(feed("20-10-20"), 0.0, nitrogen_percents=forms(nitrate=12))
+    with pytest.raises(ValueError, match="'amide' is not a form of nitrogen"):
+        expected_ec(feed("20-10-20"), 0.0, nitrogen_percents=forms(amide=20))
+
+
+def test_the_temperature_coefficient_lies_in_the_published_ranges() -> None:
+    row = rows("temperature", TABLE)[0]
+    for name in ("alpha_kcl", "alpha_natural"):
+        assert row[name]["low_percent"] <= 100 * ALPHA <= row[name]["high_percent"]
+    reading = row["reading"]
+    assert ec_at_25(reading["ms_per_cm"], reading["temp_c"]) == pytest.approx(
+        reading["at_25"], abs=reading["tolerance"]
+    )
+
+
+@given(st.floats(0.01, 5), st.floats(0, 35))
+def test_temperature_correction_turns_round(ec25: float, temp_c: float) -> None:
+    assert ec_at_25(ec_at(ec25, temp_c), temp_c) == pytest.approx(ec25)
+
+
+def test_nitrogen_is_read_back_from_a_pen() -> None:
+    dose = feed("20-10-20", 130)
+    expected = expected_ec(dose, 0.4, ec_per_100_ppm_n=0.65)
+    assert expected is not None
+    assert ppm_n_from_ec(expected.likely, 0.4, 0.65) == pytest.approx(130)
+
+
+AMOUNTS = st.dictionaries(
+    st.sampled_from([name for name, ion in IONS.items() if ion.charge]), st.floats(0.01, 10), min_size=1
+)
+
+
+@given(AMOUNTS)
+def test_more_of_everything_conducts_more_but_less_than_in_proportion(ions: dict[str, float]) -> None:
+    once = conductivity_ms_cm(ions)
+    half = conductivity_ms_cm({name: amount / 2 for name, amount in ions.items()})
+    assert half < once <= 2 * half * (1 + 1e-6)
+
+
+@given(st.sampled_from(["20-10-20", "24-8-16", "13-0-46", "3-4-3"]), st.floats(10, 300))
+def test_the_ions_of_a_feed_carry_no_open_charge(grade: str, ppm: float) -> None:
+    dose = feed(grade, round(ppm, 1))
+    ions = feed_ions(dose, {"nitrate": dose.product.grade.n / 2, "ammonium": dose.product.grade.n / 2})
+    assert sum(amount * IONS[ion].charge for ion, amount in ions.items()) == pytest.approx(0, abs=1e-9)
+    assert ionic_strength(ions) > 0
