@@ -63,14 +63,16 @@ def dose(**options: Any) -> None:
 
     \b
     feedplan dose --grade 20-10-20 --ppm 100 --litres 10
+    feedplan dose spring-powder --ppm 100
     feedplan dose --grade 7-3-6 --density 1.15 --ppm 60 --litres 9
     feedplan dose --grade 24-8-16 --label-rate '1 g/L' --label-fraction 1/2 --litres 10
     feedplan dose --grade 20-10-20 --ppm 100 --litres 10 --dilution 1:100
     """
     asked = SimpleNamespace(**options)
     try:
-        litres, volume = _volume(asked)
-        mix = work_out_dose(_product(asked), _strength(asked), litres, asked.cap)
+        product, can_litres = _product_and_can(asked)
+        litres, volume = _volume(asked, can_litres)
+        mix = work_out_dose(product, _strength(asked), litres, asked.cap)
         ratio = None if asked.dilution is None else _read("--dilution", parse_ratio, asked.dilution)
         stock = None if ratio is None else stock_at(mix, ratio)
     except (DoseError, ValueError) as refusal:
@@ -83,22 +85,37 @@ def dose(**options: Any) -> None:
         click.echo("\n".join(dose_lines(mix, stock, ratio, volume)))
 
 
-def product_from_collection(collection: str | None, name: str) -> Product:
-    """The product of that name on a collection's shelf; the loader is imported only here.
+def product_from_collection(collection: str | None, name: str) -> tuple[Product, Decimal]:
+    """The product of that name on a collection's shelf, and the can mixed in [L]; the loader is imported only here.
 
-    Raises FeedplanError when the collection cannot be read or has no such product.
+    Raises FeedplanError when the collection cannot be read, has no such feed, or lays it on the pot.
     """
-    raise DoseError(f"cannot look up {name!r} yet; give its label with --grade 20-10-20")
+    from feedplan.cli.options import collection_file
+    from feedplan.load import load_collection
+    from feedplan.model.collection import Form
+
+    found = load_collection(collection_file(collection)).collection
+    if name not in found.feeds:
+        from feedplan.cli.words import choices
+
+        raise DoseError(f"no feed {name!r} in the collection; {choices(name, found.feeds)}")
+    feed = found.feeds[name]
+    if feed.form not in (Form.SOLUBLE, Form.LIQUID):
+        raise DoseError(f"{name!r} is laid on the pot, not mixed into water; name a soluble or liquid feed")
+    return feed.product, found.habits.can_litres
 
 
-def _product(asked: SimpleNamespace) -> Product:
-    """The product meant: from the collection by name, or from what the options say of a label."""
-    if asked.product is not None:
-        if any(getattr(asked, option) for option in _LABEL_OPTIONS):
-            raise DoseError(
-                f"{asked.product!r} has its label in the collection; leave out --grade and its like"
-            )
-        return product_from_collection(asked.collection, asked.product)
+def _product_and_can(asked: SimpleNamespace) -> tuple[Product, Decimal | None]:
+    """The product meant and the collection's can [L], or what the options say of a label and no can."""
+    if asked.product is None:
+        return _product_of_label(asked), None
+    if any(getattr(asked, option) for option in _LABEL_OPTIONS):
+        raise DoseError(f"{asked.product!r} has its label in the collection; leave out --grade and its like")
+    return product_from_collection(asked.collection, asked.product)
+
+
+def _product_of_label(asked: SimpleNamespace) -> Product:
+    """The product that the options describe as its label does."""
     if asked.grade is None:
         raise DoseError("no product; name one of your collection, or give a label: --grade 20-10-20")
     if asked.density is not None and asked.by_volume:
@@ -143,14 +160,16 @@ def _strength(asked: SimpleNamespace) -> Strength:
     raise DoseError("no strength; give --ppm 100, or --label-fraction 1/2 with --label-rate '1 g/L'")
 
 
-def _volume(asked: SimpleNamespace) -> tuple[Decimal, str]:
-    """The feed to mix [L], from the one option given, and how to write it."""
+def _volume(asked: SimpleNamespace, can_litres: Decimal | None) -> tuple[Decimal, str]:
+    """The feed to mix [L] and how to write it: from the one option given, else one can of the collection's."""
     choices = (
         ("--litres", asked.litres, "L"),
         ("--gallons-us", asked.gallons_us, "US gal"),
         ("--gallons-imperial", asked.gallons_imperial, "imperial gal"),
     )
     given = [(option, text, unit) for option, text, unit in choices if text is not None]
+    if not given and can_litres is not None:
+        return can_litres, f"{three_figures(can_litres)} L"
     if not given:
         raise DoseError("no amount of feed; add how much to mix, such as --litres 10")
     if len(given) > 1:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
@@ -126,7 +127,8 @@ def test_the_label_maximum_refuses_or_caps() -> None:
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        ((), "no amount of feed; add how much to mix, such as --litres 10"),
+        (BASE, "no amount of feed; add how much to mix, such as --litres 10"),
+        ((), "no product; name one of your collection, or give a label: --grade 20-10-20"),
         (("--litres", "10"), "no product; name one of your collection, or give a label: --grade 20-10-20"),
         (
             ("--litres", "10", "--grade", "20-10-20"),
@@ -179,6 +181,47 @@ def test_the_label_maximum_refuses_or_caps() -> None:
 def test_a_refusal_is_one_line_with_a_remedy(words: tuple[str, ...], message: str) -> None:
     result = run(*words)
     assert (result.exit_code, result.stdout, result.stderr) == (2, "", f"Error: {message}\n")
+
+
+SHELF = """
+place: {name: Skerry Court, latitude: 55.6, time_zone: Europe/London}
+habits: {can: 9 L}
+feeds:
+  spring-powder: {grade: 24-8-16, form: soluble, spoon: 5.5 g, label_rate: 1 g per L}
+  autumn-liquid: {grade: 6-10-12, form: liquid, density: 1.22 kg per L}
+  coated: {grade: 16-8-12, form: coated, longevity: 150 days}
+groups:
+  growing-on: {schedule: vigorous, feed: spring-powder}
+trees:
+  - {name: Brindle, species: larch, group: growing-on, pot: 30 x 22 x 7 cm}
+"""
+
+
+@pytest.fixture
+def shelf(tmp_path: Path) -> str:
+    (tmp_path / "collection.yaml").write_text(SHELF, encoding="utf-8")
+    return str(tmp_path)
+
+
+def test_a_product_of_the_collection_is_mixed_in_its_own_can(shelf: str) -> None:
+    # By hand: 120 ppm x 9 L / (10 x 24 %) = 4.5 g; 61 / (10 x 6 % x 1.22) = 0.833 ml/L.
+    assert run("spring-powder", "-c", shelf, "--ppm", "120").stdout.splitlines()[0] == "Weigh 4.5 g into 9 L."
+    half = run("spring-powder", "-c", shelf, "--label-fraction", "1/2", "--litres", "5")
+    assert half.stdout.splitlines()[0] == "Weigh 2.5 g into 5 L."
+    liquid = run("autumn-liquid", "-c", shelf, "--ppm", "61", "--litres", "12")
+    assert liquid.stdout.splitlines()[0] == "Measure 10.0 ml into 12 L."
+
+
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        ("coated", "'coated' is laid on the pot, not mixed into water; name a soluble or liquid feed"),
+        ("spring-power", "no feed 'spring-power' in the collection; did you mean spring-powder?"),
+    ],
+)
+def test_a_product_that_cannot_be_mixed_is_refused(shelf: str, name: str, message: str) -> None:
+    result = run(name, "-c", shelf, "--ppm", "100")
+    assert (result.exit_code, result.stderr) == (2, f"Error: {message}\n")
 
 
 def test_help_starts_with_one_line_and_an_example_to_paste() -> None:
