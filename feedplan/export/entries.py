@@ -14,9 +14,9 @@ from feedplan.export.wording import (
     can_words,
     hold_end_words,
     hold_words,
+    litres_words,
     mix_of,
     names_words,
-    number,
     ppm_words,
     reason_words,
     trees_words,
@@ -88,22 +88,21 @@ def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Ite
 
 
 def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
-    """Product, strength and amounts, per can and in all."""
+    """Product, strength and amount per can, how much to make and pour, and what else comes with it."""
+    pour = f"Fill {can_words(item, collection)}; pour about {litres_words(item.poured_litres)} in all."
     mix = mix_of(item, collection)
     if mix is None:
-        yield f"{ppm_words(item.ppm)}, {three_figures(item.litres)} L."
+        yield f"{ppm_words(item.ppm)}. {pour}"
         return
-    yield f"{item.feed} at {ppm_words(item.ppm)}: {amount_words(mix)} in {three_figures(item.litres)} L."
-    can = collection.habits.can_litres
-    per_can = f"{amount_words(mix.for_litres(can))} per can of {three_figures(can)} L"
-    spoons = mix.for_litres(can).spoons
-    by_spoon = f", about {one_decimal(spoons)} level spoons" if spoons is not None else ""
-    poured = number(item.poured_litres)
-    yield f"That is {per_can}{by_spoon}; {can_words(item, collection)}, of which {poured} L is poured."
+    can = mix.for_litres(collection.habits.can_litres)
+    spoons = f", about {one_decimal(can.spoons)} level spoons" if can.spoons is not None else ""
+    per_can = f"{amount_words(can)} per can of {three_figures(can.litres)} L{spoons}"
+    yield f"{item.feed}, {ppm_words(item.ppm)}: {per_can}."
+    yield pour
     if mix.is_too_small:
         yield "Too little to weigh on a 0.1 g scale: ask 'feedplan dose' for a stock."
     extra = mix.nutrients_mg_per_l
-    yield f"With it come {three_figures(extra['P'])} mg P and {three_figures(extra['K'])} mg K per litre."
+    yield f"Brings {three_figures(extra['P'])} mg P and {three_figures(extra['K'])} mg K per litre."
 
 
 def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:

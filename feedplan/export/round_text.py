@@ -19,9 +19,10 @@ from feedplan.export.wording import (
     reason_words,
     trees_words,
 )
-from feedplan.model.collection import Away, Collection
+from feedplan.model.collection import Away, Collection, PotClass
 from feedplan.model.season import CheckStretch, Review, RoundItem, Season, StagePrompt, Status, Timeline
 
+_DRYING_ORDER = (PotClass.SHALLOW, PotClass.MEDIUM, PotClass.DEEP)
 SHOWN_ON_A_ROUND = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
 
 

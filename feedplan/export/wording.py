@@ -84,7 +84,14 @@ def mix_of(item: RoundItem, collection: Collection) -> Dose | None:
 
 
 def can_words(item: RoundItem, collection: Collection) -> str:
-    """How many cans the litres fill: "1.5 cans of 10 L"."""
-    can = collection.habits.can_litres
-    cans = cans_needed(item.litres, can)
-    return f"{number(cans)} can{'' if cans <= 1 else 's'} of {three_figures(can)} L"
+    """How many cans the litres fill: "half a can (5 L)", "1.5 cans (15 L)"."""
+    cans = cans_needed(item.litres, collection.habits.can_litres)
+    words = {Decimal("0.5"): "half a can", Decimal(1): "1 can"}.get(cans, f"{number(cans)} cans")
+    return f"{words} ({three_figures(item.litres)} L)"
+
+
+def litres_words(litres: Decimal) -> str:
+    """A volume to pour: "13.2 L", or "130 ml" below a litre."""
+    if litres < 1:
+        return f"{(litres * 100).quantize(Decimal(1), ROUND_HALF_UP) * 10:f} ml"
+    return f"{number(litres.quantize(Decimal('0.1'), ROUND_HALF_UP))} L"

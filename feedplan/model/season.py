@@ -293,7 +293,7 @@ class CheckStretch:
 
     key: str
     group: str
-    pot_class: PotClass | None
+    pot_class: PotClass
     rate: CheckRate
     start: date
     end: date
