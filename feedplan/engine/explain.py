@@ -122,7 +122,7 @@ def _between_periods(timeline: Timeline, windows: Windows, collection: Collectio
     text = f"no feeding period is open; '{period.name}' opens {day_month(opening.first)}, from {period.start}"
     source_of_date = next((at.origin for at in opening.opened_by), None)
     value = f"{period.start}: {source_of_date}" if isinstance(source_of_date, Origin) else str(period.start)
-    return Reason(Rule.PERIOD, text, period.source, value=value, until=opening.first, ends=str(period.start))
+    return Reason(Rule.PERIOD, text, period.source, value=value, until=opening.first)
 
 
 def _not_due(timeline: Timeline, day: date) -> Reason:

@@ -19,6 +19,7 @@ from feedplan.export.wording import (
     names_words,
     ppm_words,
     reason_words,
+    stops_words,
     trees_words,
 )
 from feedplan.model.collection import Collection
@@ -29,6 +30,7 @@ from feedplan.model.season import (
     NoteEvent,
     Review,
     RoundItem,
+    Rule,
     Season,
     StagePrompt,
     Status,
@@ -79,7 +81,10 @@ def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Ite
     yield from mix_lines(item, collection)
     yield f"Trees: {names_words(item.timelines)}."
     for out in left_out(season, collection, item):
-        yield f"Not {names_words([out.timeline])}: {'; '.join(map(reason_words, out.reasons))}."
+        # Trees that are merely not due are left unsaid: their dates move on, and would change this text with them.
+        barred = [reason_words(r) for r in out.reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD)]
+        if barred:
+            yield f"Not {names_words([out.timeline])}: {'; '.join(barred)}."
     for timeline, event in zip(item.timelines, item.events, strict=True):
         if event.reasons:
             yield f"{names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}."
@@ -165,11 +170,10 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
     if end is None:
         looks = [day for day in hold.reviews if day > season.today]
         end = hold.minimum if hold.minimum > season.today else min(looks, default=season.today + DAY)
-    stops = sorted(hold.rule.stops)
     no_feed = Action.LIQUID in hold.rule.stops
     lines = [
         f"{hold_words(hold)}; {hold_end_words(hold)}.",
-        f"Stops {and_words([str(stop) for stop in stops])}.",
+        f"Stops {stops_words(hold.rule.stops)}.",
     ]
     lines += hold.rule.do
     if hold.rule.water_surface_dry:

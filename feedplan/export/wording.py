@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -11,6 +11,7 @@ from feedplan.dose.strength import PpmN
 from feedplan.dose.wording import three_figures
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection
+from feedplan.model.hold import Action
 from feedplan.model.season import Hold, Reason, RoundItem, Timeline
 
 LABEL_FIRST = "The product label and local rules come before these numbers."
@@ -62,6 +63,14 @@ def hold_words(hold: Hold) -> str:
     roots = getattr(hold.entry.fact, "roots", None)
     share = f", {number(roots * 100)} % of roots" if roots is not None else ""
     return f"{hold.rule.name}{share}, {hold.start.day} {hold.start:%b}"
+
+
+def stops_words(stops: Set[Action]) -> str:
+    """What a hold stops, as a person says it: "all feed, pruning and wiring"."""
+    feeds = {Action.LIQUID, Action.SOLID, Action.FOLIAR}
+    words = ["all feed"] if feeds <= set(stops) else []
+    words += [str(action) for action in Action if action in stops and not (words and action in feeds)]
+    return and_words(words)
 
 
 def hold_end_words(hold: Hold) -> str:
