@@ -6,6 +6,7 @@ import contextlib
 import importlib
 import os
 import sys
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -124,15 +125,11 @@ def feedplan(debug: bool) -> None:
     """
 
 
-def nearest(word: str, known: Any) -> str:
-    """What to write in place of an unknown word: the nearest known ones, or all of them."""
-    from difflib import get_close_matches
+def nearest(word: str, known: Iterable[str]) -> str:
+    """What to write in place of an unknown word: the nearest known ones, or some of them all."""
+    from feedplan.cli.words import choices  # only when something is wrong already
 
-    names = list(known)
-    near = get_close_matches(word.casefold(), names, n=3, cutoff=0.6)
-    if near:
-        return f"did you mean {' or '.join(near)}?"
-    return f"write one of {', '.join(names)}"
+    return choices(word, known)
 
 
 def _hush_stdout() -> None:

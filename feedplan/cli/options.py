@@ -22,24 +22,18 @@ from feedplan.model.journal import Journal
 COLLECTION_FILE = "collection.yaml"
 
 
-class Day(click.ParamType):
-    """A day as a command line option, written year-month-day."""
+def as_day(text: str) -> date:
+    """A day as a command line option, written year-month-day. Raises BadParameter, which says how to write one."""
+    from feedplan.load.words import parse_date
 
-    name = "date"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
-        """The day written. A refusal says how to write one."""
-        from feedplan.load.words import parse_date
-
-        if isinstance(value, date):
-            return value
-        try:
-            return parse_date(value)
-        except ValueError as refusal:
-            self.fail(str(refusal), param, ctx)
+    try:
+        return parse_date(text)
+    except ValueError as refusal:
+        raise click.BadParameter(str(refusal)) from None
 
 
-DAY = Day()
+DAY = as_day
+"""The type of an option that is a day."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,7 +42,6 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
     """Everything doubtful in a planned season, each said once, in order of file and line."""
     found = {
         *_much_nitrogen(season, collection),
-        *_groups_without_trees(season, collection),
         *_groups_without_product(season, collection),
         *_stages_of_another_kind(season, collection),
         *_unknown_species(season, collection),
@@ -98,13 +97,6 @@ def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:
     solids = (solid.mg_n_per_l for solid in timeline.solids if solid.season == season)
     feeds = (nitrogen_mg_per_l(feed, feed_share) for feed in timeline.feeds if feed.season == season)
     return sum([*solids, *feeds], Decimal(0))
-
-
-def _groups_without_trees(season: Season, collection: Collection) -> Iterator[Doubt]:
-    taken = {stay.group for timeline in season.timelines for stay in timeline.stays}
-    for group in collection.groups.values():
-        if group.name not in taken:
-            yield _at(group.source, collection, f"the group '{group.name}' has no trees")
 
 
 def _groups_without_product(season: Season, collection: Collection) -> Iterator[Doubt]:
@@ -207,7 +199,10 @@ def _is_in_growth(start: date, end: date, timelines: Iterable[Timeline]) -> bool
 
 
 def _not_yet(season: Season, journal: Journal) -> Iterator[Doubt]:
-    for entry in journal.entries:
-        if entry.known > season.today:
-            text = f"is dated {entry.known}, after today; it counts from that day on"
-            yield Doubt(Problem(entry.source.file, entry.source.line, min(entry.source.line, 1), text))
+    """Entries dated after today, in one line: a slip of the year makes one, a plan seen from the past many."""
+    ahead = sorted((e for e in journal.entries if e.known > season.today), key=lambda entry: entry.source)
+    if ahead:
+        source = ahead[0].source
+        others = f" ({len(ahead) - 1} more are too)" if len(ahead) > 1 else ""
+        text = f"this entry is dated {ahead[0].known}, after today{others}; it counts from that day on"
+        yield Doubt(Problem(source.file, source.line, min(source.line, 1), text))

@@ -1,0 +1,146 @@
+"""`feedplan calendar`: the plan as an iCalendar file to import or to put on a web server."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, time
+from pathlib import Path
+from typing import Any
+
+import click
+
+from feedplan.cli.options import DAY, Asked, Opened, counted, print_json, shared_options
+from feedplan.cli.words import one_of
+from feedplan.engine.plan import plan_season
+from feedplan.errors import UsageError
+from feedplan.export.entries import calendar_entries
+from feedplan.export.entry import Kind
+from feedplan.export.ics import CalendarSettings
+from feedplan.export.ledger import Scope
+from feedplan.export.publish import Report, calendar_bytes, publish_calendar
+from feedplan.load.words import parse_time
+from feedplan.model.collection import Collection
+from feedplan.model.season import Season
+
+STDOUT = "-"
+
+
+def _as_alarm(text: str) -> time | str:
+    """A time of day, or "none" for no alarm. Raises BadParameter."""
+    try:
+        return text if text == "none" else parse_time(text)
+    except ValueError as refusal:
+        raise click.BadParameter(f"{refusal}, or none") from None
+
+
+@click.command()
+@click.option(
+    "-o", "--output", required=True, metavar="FILE", help="The file to write; - for standard output."
+)
+@click.option(
+    "--group", "groups", multiple=True, metavar="GROUP", help="Only this group; may be given again."
+)
+@click.option(
+    "--kind",
+    "kinds",
+    multiple=True,
+    type=click.Choice(list(Kind)),
+    help="Only this kind; may be given again.",
+)
+@click.option("--from", "first", type=DAY, metavar="DATE", help="First day; 30 days back if not given.")
+@click.option("--to", "last", type=DAY, metavar="DATE", help="Last day; 400 days ahead if not given.")
+@click.option(
+    "--alarm", type=_as_alarm, metavar="TIME", help="Ring at this time, such as 07:00; none for never."
+)
+@click.option(
+    "--without-cancelled", is_flag=True, help="Leave out what is off, instead of marking it cancelled."
+)
+@shared_options
+def calendar(asked: Asked, output: str, without_cancelled: bool, **narrowed: Any) -> None:
+    """Write the plan as a calendar file for your phone.
+
+    Beside FILE stands a small ledger, FILE.ledger.json: it lets the next run say what has changed or is off. Keep the
+    two together.
+
+    \b
+    feedplan calendar -o trees.ics
+    feedplan calendar -o feeding.ics --kind feeding --group growing-on --alarm 07:00
+    """
+    if output == STDOUT and asked.as_json:
+        raise UsageError("-o - and --json both want standard output; give one")
+    opened = asked.open()
+    season, scope = _planned(opened, narrowed)
+    settings = _settings(opened.collection, narrowed["groups"], narrowed["alarm"])
+    entries = calendar_entries(season, opened.collection)
+    if output == STDOUT:
+        built = calendar_bytes(entries, settings, scope, opened.today)
+        click.echo(built.data, nl=False)
+        return
+    path = Path(output)
+    report = publish_calendar(
+        path, entries, settings, scope, opened.today, with_cancelled=not without_cancelled
+    )
+    for warning in report.warnings:
+        click.echo(f"Warning: {warning}", err=True)
+    if asked.as_json:
+        print_json(_facts(path, report, scope))
+    else:
+        _say(path, report, scope)
+
+
+def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope]:
+    """The season for the days asked for, and what of it to show. Raises UsageError."""
+    first: date | None = narrowed["first"]
+    last: date | None = narrowed["last"]
+    shown = frozenset(one_of(group, opened.collection.groups, "group") for group in narrowed["groups"])
+    if first is not None and last is not None and last < first:
+        raise UsageError(f"--to {last} comes before --from {first}; turn them round")
+    season = plan_season(opened.collection, opened.journal, opened.today, first, last)
+    if first is not None and first > season.end:
+        raise UsageError(f"--from {first} is too far ahead; the plan reaches to {season.end}")
+    scope = Scope(
+        first or season.start,
+        min(last or season.end, season.end),
+        frozenset(Kind(kind) for kind in narrowed["kinds"]) or None,
+        shown or None,
+    )
+    return season, scope
+
+
+def _settings(collection: Collection, groups: tuple[str, ...], alarm: time | str | None) -> CalendarSettings:
+    place = collection.place
+    alarm_at = collection.habits.alarm_at if alarm is None else alarm
+    return CalendarSettings(
+        identity=collection.identity,
+        name=f"{place.name}: {', '.join(groups)}" if groups else place.name,
+        time_zone=place.time_zone,
+        description="Feeding and watering plan of trees in containers. The labels of products come first.",
+        alarm_at=alarm_at if isinstance(alarm_at, time) else None,
+    )
+
+
+def _say(path: Path, report: Report, scope: Scope) -> None:
+    """What was written, and how to get it onto a phone."""
+    size = f"{counted(report.events, 'entry')} from {scope.first} to {scope.last}"
+    if not report.is_rewritten:
+        click.echo(f"{path} is up to date: {size}, nothing changed.")
+        return
+    click.echo(f"Wrote {path}: {size}; {report.new} new, {report.changed} changed, {report.cancelled} off.")
+    click.echo(
+        "Open it on the phone to import it, and again after each change. "
+        "Or put it on any web server and subscribe to its address."
+    )
+
+
+def _facts(path: Path, report: Report, scope: Scope) -> dict[str, object]:
+    return {
+        "file": path,
+        "first_day": scope.first,
+        "last_day": scope.last,
+        "entries": report.events,
+        "new": report.new,
+        "changed": report.changed,
+        "cancelled": report.cancelled,
+        "rewritten": report.is_rewritten,
+        "warnings": list(report.warnings),
+    }

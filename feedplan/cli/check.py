@@ -1,0 +1,97 @@
+"""`feedplan check`: problems first, then what a careful grower would think about twice."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import click
+
+from feedplan.cli.options import Asked, Opened, counted, print_json, shared_options
+from feedplan.engine.doubts import doubts_of
+from feedplan.engine.plan import plan_season
+from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
+
+
+@click.command()
+@shared_options
+def check(asked: Asked) -> None:
+    """Find problems in your files, then doubtful practice.
+
+    Each finding is one line: file, line and column, what is wrong, what to write instead. Exit code 1 means
+    problems; warnings alone leave it at 0.
+
+    \b
+    feedplan check
+    feedplan check -c my-trees --json
+    """
+    opened: Opened | None = None
+    warnings: list[Problem] = []
+    try:
+        opened = asked.open()
+        problems, warnings = findings(opened)
+    except FilesHaveProblems as found:
+        problems = list(found.problems)
+    if asked.as_json:
+        print_json(_facts(problems, warnings, opened))
+    else:
+        for problem in problems:
+            click.echo(str(problem))
+        for warning in warnings:
+            click.echo(_as_warning(warning))
+        click.echo(_summary(problems, warnings, opened))
+    if problems:
+        click.get_current_context().exit(EXIT_PROBLEMS)
+
+
+def findings(opened: Opened) -> tuple[list[Problem], list[Problem]]:
+    """The problems and the warnings of a collection that loads, each in file order."""
+    season = plan_season(opened.collection, opened.journal, opened.today)
+    doubts = doubts_of(season, opened.collection, opened.journal)
+    problems = sorted(doubt.problem for doubt in doubts if doubt.is_serious)
+    warnings = sorted({*opened.loaded.warnings, *(d.problem for d in doubts if not d.is_serious)})
+    return problems, warnings
+
+
+def _as_warning(warning: Problem) -> str:
+    return str(Problem(warning.file, warning.line, warning.column, f"warning: {warning.message}"))
+
+
+def _summary(problems: Sequence[Problem], warnings: Sequence[Problem], opened: Opened | None) -> str:
+    """The last line: whether all is well, and how much was looked at."""
+    counts = [
+        counted(len(found), word) for found, word in ((problems, "problem"), (warnings, "warning")) if found
+    ]
+    if opened is None:
+        return f"{', '.join(counts)}. Mend the problems first; the rest is looked at after that."
+    facts = _counts(opened)
+    size = (
+        f"{counted(facts['trees'], 'tree')} in {counted(facts['groups'], 'group')}, "
+        f"{counted(facts['journal_entries'], 'journal entry')}"
+    )
+    if problems:
+        return f"{', '.join(counts)}: {size}."
+    return f"Fine, with {counts[0]}: {size}." if counts else f"Fine: {size}."
+
+
+def _counts(opened: Opened) -> dict[str, int]:
+    collection = opened.collection
+    return {
+        "trees": sum(tree.count for tree in collection.trees),
+        "groups": len(collection.groups),
+        "journal_entries": len(opened.journal.entries),
+    }
+
+
+def _facts(
+    problems: Sequence[Problem], warnings: Sequence[Problem], opened: Opened | None
+) -> dict[str, object]:
+    return {
+        "fine": not problems,
+        "problems": [_finding(problem) for problem in problems],
+        "warnings": [_finding(warning) for warning in warnings],
+        **(_counts(opened) if opened is not None else {}),
+    }
+
+
+def _finding(found: Problem) -> dict[str, object]:
+    return {"file": found.file, "line": found.line, "column": found.column, "message": found.message}

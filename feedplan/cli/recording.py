@@ -1,0 +1,158 @@
+"""One entry into the journal: checked against the collection, written, and told back with what it changes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import click
+
+from feedplan.cli.options import Asked, Opened, as_day, print_json
+from feedplan.cli.words import Typed, one_of
+from feedplan.engine.cohorts import is_species
+from feedplan.engine.effects import Effects, effects_of
+from feedplan.engine.entry_words import entry_words
+from feedplan.engine.plan import plan_season
+from feedplan.errors import UsageError
+from feedplan.load.folder import JOURNAL
+from feedplan.load.journal_file import append_entry
+from feedplan.model.hold import CauseKind
+from feedplan.model.journal import Entry
+
+
+def as_past_day(text: str) -> date | str:
+    """A day as a command line option, or the word "today" or "yesterday"; which day that is depends on today."""
+    return text if text in ("today", "yesterday") else as_day(text)
+
+
+def day_meant(given: date | str | None, today: date) -> date:
+    """The day an entry is about. Raises UsageError for one after today."""
+    day = today - timedelta(days=1) if given == "yesterday" else given
+    if not isinstance(day, date):
+        return today
+    if day > today:
+        raise UsageError(f"{day} is after today, {today}; record what has happened")
+    return day
+
+
+@dataclass(frozen=True, slots=True)
+class WhichTrees:
+    """The options that say which trees an entry speaks of."""
+
+    group: str | None
+    species: str | None
+    everything: bool
+    but_not: tuple[str, ...]
+
+
+class Desk:
+    """A collection open at its journal, and the words still to be read."""
+
+    def __init__(self, opened: Opened, words: Sequence[str]) -> None:
+        self.opened = opened
+        self.typed = Typed(words)
+        self.tree_names = [tree.name for tree in opened.collection.trees]
+
+    def causes(self, *kinds: CauseKind) -> dict[str, CauseKind]:
+        """Every word for work, trouble or arrival that some hold knows, with its kind."""
+        collection = self.opened.collection
+        schedules = [group.schedule for group in collection.groups.values()]
+        schedules += [tree.schedule for tree in collection.trees if tree.schedule is not None]
+        rules = {id(s.holds): s.holds for s in schedules}.values()
+        found = {rule.cause: rule.kind for holds in rules for rule in holds.values() if rule.kind in kinds}
+        return dict(sorted(found.items()))
+
+    def subject(self, which: WhichTrees) -> dict[str, object]:
+        """The subject of the entry as the journal writes it. Raises UsageError unless exactly one is given."""
+        collection, names = self.opened.collection, self.typed.left
+        given = [bool(names), which.group is not None, which.species is not None, which.everything]
+        if sum(given) != 1:
+            many = "names and options for trees exclude each other" if any(given) else "no tree is named"
+            raise UsageError(f"{many}; write tree names, or one of --group, --species, --everything")
+        if names:
+            if which.but_not:
+                raise UsageError(
+                    "--but-not goes with --group, --species or --everything; leave out the name instead"
+                )
+            trees = self.typed.names(self.tree_names, "tree")
+            return {"tree": trees[0]} if len(trees) == 1 else {"trees": trees}
+        subject: dict[str, object] = {"everything": True}
+        if which.group is not None:
+            subject = {"group": one_of(which.group, collection.groups, "group")}
+        elif which.species is not None:
+            kinds = {tree.species for tree in collection.trees}
+            if not any(is_species(which.species, kind) for kind in kinds):
+                one_of(which.species, sorted(kinds), "species")
+            subject = {"species": which.species}
+        if which.but_not:
+            subject["but_not"] = Typed(which.but_not).names(self.tree_names, "tree")
+        return subject
+
+
+def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -> None:
+    """Append an entry and tell what it changes. said: subject and fact as the journal writes them."""
+    late = {"recorded": opened.today} if day < opened.today else {}
+    entry_id = append_entry(opened.folder / JOURNAL, {"date": day, **late, **said})
+    after = Asked(asked.place, opened.today, asked.as_json).open()
+    entry = next(entry for entry in after.journal.entries if entry.id == entry_id)
+    _tell(asked, entry, _effects(opened, after, entry_id), "Recorded", f"feedplan record --undo {entry_id}")
+
+
+def take_back(opened: Opened, asked: Asked, entry_id: str | None) -> None:
+    """Append an entry that undoes one: the one named, or the last in the journal. Raises UsageError for none."""
+    standing = sorted(opened.journal.entries, key=lambda entry: entry.source.line)
+    if not standing:
+        raise UsageError("the journal has no entry to take back")
+    entry = next((e for e in reversed(standing) if entry_id in (None, e.id)), None)
+    if entry is None:
+        last = standing[-1]
+        raise UsageError(
+            f"no entry '{entry_id}' stands; the last is {last.id}: {entry_words(last)}, {last.day}"
+        )
+    undo_id = append_entry(opened.folder / JOURNAL, {"date": opened.today, "undo": entry.id})
+    after = Asked(asked.place, opened.today, asked.as_json).open()
+    _tell(
+        asked,
+        entry,
+        _effects(after, opened, entry.id, turned=True),
+        "Taken back",
+        f"feedplan record --undo {undo_id}",
+    )
+
+
+def _effects(before: Opened, after: Opened, entry_id: str, *, turned: bool = False) -> Effects:
+    plans = [plan_season(o.collection, o.journal, o.today) for o in (before, after)]
+    return (
+        effects_of(plans[0], plans[1], entry_id) if not turned else effects_of(plans[1], plans[0], entry_id)
+    )
+
+
+def _tell(asked: Asked, entry: Entry, effects: Effects, verb: str, undo: str) -> None:
+    """The entry, its flags and what it changes, as text or JSON."""
+    if asked.as_json:
+        print_json(_facts(entry, effects, verb, undo))
+        return
+    on = f" on {entry.day}" if entry.day != entry.recorded or verb == "Taken back" else ""
+    changes = " ".join(effects.changes) or "Nothing else changes."
+    click.echo(f"{verb}: {entry_words(entry)}{on}. {changes} Undo: {undo}")
+    for flag in effects.flags:
+        click.echo(f"Take care: {flag}")
+    for line in effects.do:
+        click.echo(f"- {line}")
+
+
+def _facts(entry: Entry, effects: Effects, verb: str, undo: str) -> dict[str, object]:
+    return {
+        "done": verb.lower(),
+        "id": entry.id,
+        "date": entry.day,
+        "recorded": entry.recorded,
+        "entry": entry_words(entry),
+        "note": entry.note,
+        "trees": list(effects.names),
+        "changes": list(effects.changes),
+        "flags": list(effects.flags),
+        "do": list(effects.do),
+        "undo": undo,
+    }

@@ -1,0 +1,150 @@
+"""`feedplan start`: a new collection to edit, with comments. It asks nothing and overwrites nothing."""
+
+from __future__ import annotations
+
+import re
+import secrets
+import unicodedata
+from decimal import Decimal
+from pathlib import Path
+from shlex import quote
+
+import click
+
+from feedplan.cli.here import city_of, is_zone, machine_time_zone
+from feedplan.cli.options import print_json
+from feedplan.cli.template import Start, collection_text, journal_text
+from feedplan.errors import CannotWriteError, UsageError
+from feedplan.export.atomic import write_together
+from feedplan.load.folder import COLLECTION, JOURNAL
+from feedplan.load.words import parse_name
+
+# Taken when neither an option nor the machine's time zone tells. The middle of the latitudes the shipped dates are for.
+DEFAULT_LATITUDE = Decimal("52.5")
+_SUFFIX_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
+
+
+@click.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--name", metavar="NAME", help="What you call the place; the folder's name if not given.")
+@click.option(
+    "--latitude",
+    metavar="DEGREES",
+    help="South below zero; that of your time zone's city if not given.",
+)
+@click.option("--time-zone", metavar="ZONE", help="Such as Europe/London; your machine's if not given.")
+@click.option("--json", "as_json", is_flag=True, help="Print the same facts as JSON.")
+def start(folder: Path, name: str | None, latitude: str | None, time_zone: str | None, as_json: bool) -> None:
+    """Make a new collection to edit, with comments.
+
+    \b
+    feedplan start my-trees
+    feedplan start my-trees --name "Skerry Court" --latitude 55.6 --time-zone Europe/London
+    """
+    start = _start(folder, name, latitude, time_zone)
+    texts = {COLLECTION: collection_text(start), JOURNAL: journal_text(start)}
+    _write(folder, texts)
+    steps = [f"cd {quote(str(folder))}", "feedplan check", "feedplan round"]
+    if str(folder) == ".":
+        steps = steps[1:]
+    if as_json:
+        print_json(_facts(folder, texts, start, steps))
+        return
+    click.echo(f"Made {folder} with {COLLECTION} and {JOURNAL}: six invented trees to put yours in place of.")
+    for what, value, origin in (
+        ("Time zone", start.time_zone, start.time_zone_note),
+        ("Latitude", start.latitude, start.latitude_note),
+    ):
+        if origin:
+            click.echo(f"{what} {value}. {origin}")
+    click.echo("Next, type:\n" + "\n".join(f"  {step}" for step in steps))
+
+
+def _start(folder: Path, name: str | None, latitude: str | None, time_zone: str | None) -> Start:
+    """What to fill in, from the options, else from the folder's name and the machine. Raises UsageError."""
+    zone, zone_note = _time_zone(time_zone)
+    degrees, degrees_note = _latitude(latitude, zone)
+    called = _name(name or folder.resolve().name or "My trees")
+    return Start(
+        name=called,
+        identity=_identity(called),
+        latitude=f"{degrees:f}",
+        latitude_note=degrees_note,
+        time_zone=zone,
+        time_zone_note=zone_note,
+        collection_schema="schemas/collection.json",
+        journal_schema="schemas/journal.json",
+    )
+
+
+def _name(text: str) -> str:
+    try:
+        return parse_name(text)
+    except ValueError as refusal:
+        raise UsageError(f"--name {refusal}") from None
+
+
+def _time_zone(given: str | None) -> tuple[str, str]:
+    """The zone and where it comes from."""
+    if given is not None:
+        if not is_zone(given):
+            raise UsageError(
+                f"--time-zone '{given}' is not a time zone; write its IANA name, such as Europe/London"
+            )
+        return given, ""
+    found = machine_time_zone()
+    if found is not None:
+        return found, "That of this machine; change it if the trees stand elsewhere."
+    return "UTC", "WARNING: this machine did not tell its time zone. Write yours, such as Europe/London."
+
+
+def _latitude(given: str | None, time_zone: str) -> tuple[Decimal, str]:
+    """The latitude [degrees] and where it comes from."""
+    if given is not None:
+        if not re.fullmatch(r"[+-]?[0-9]{1,2}(\.[0-9]+)?", given) or abs(Decimal(given)) > 90:
+            raise UsageError(
+                f"--latitude '{given}' is not a latitude; write -90 to 90, south below zero, such as 55.6"
+            )
+        return Decimal(given), ""
+    city = city_of(time_zone)
+    if city is not None:
+        return city.latitude, f"That is {city.name}, the city of your time zone; write your own."
+    return (
+        DEFAULT_LATITUDE,
+        "WARNING: a guess, since your time zone names no city. Write your own; it decides the seasons.",
+    )
+
+
+def _identity(name: str) -> str:
+    """A word made from the name and a few random letters, so that two growers' calendars never mix."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    word = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40] or "trees"
+    return f"{word}-{''.join(secrets.choice(_SUFFIX_LETTERS) for _ in range(5))}"
+
+
+def _write(folder: Path, texts: dict[str, str]) -> None:
+    """Put the files into the folder, making it if need be. Raises UsageError when one is there already."""
+    for name in texts:
+        if (folder / name).exists() or (folder / name).is_symlink():
+            raise UsageError(
+                f"there is a {name} in {folder} already; nothing was changed. Name another folder"
+            )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotWriteError(
+            f"cannot make the folder {folder}: {(error.strerror or str(error)).lower()}"
+        ) from error
+    write_together([(folder / name, text.encode()) for name, text in texts.items()])
+
+
+def _facts(folder: Path, texts: dict[str, str], start: Start, steps: list[str]) -> dict[str, object]:
+    return {
+        "folder": folder,
+        "files": list(texts),
+        "name": start.name,
+        "latitude": Decimal(start.latitude),
+        "time_zone": start.time_zone,
+        "id": start.identity,
+        "next": steps,
+    }

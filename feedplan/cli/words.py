@@ -1,0 +1,146 @@
+"""Reading what was typed after `feedplan record`: known words and names, with or without quotes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from feedplan.errors import UsageError
+
+MOST_LISTED = 10
+
+
+class Typed:
+    """The words after a command, taken from the left as they are understood."""
+
+    def __init__(self, words: Sequence[str]) -> None:
+        self.left = list(words)
+
+    def take(self, known: Mapping[str, str], what: str, others: Iterable[str] = ()) -> str:
+        """The known word at the front, the longest that fits.
+
+        known: as written -> its name. others: words that would have been right in another place. Raises UsageError,
+        with near misses, when no known word is there.
+        """
+        self._open_first(known)
+        found = self._longest(known)
+        if found is None:
+            written = " ".join(self.left[:3])
+            typed = f"'{self.left[0]}' is not {what}" if self.left else f"say which: {what}"
+            raise UsageError(f"{typed}; {choices(written, [*others, *dict.fromkeys(known.values())])}")
+        name, length = found
+        self.left = self.left[length:]
+        return name
+
+    def take_more(self, known: Mapping[str, str], names: Iterable[str]) -> list[str]:
+        """All further known words at the front, up to the first that is one of `names` exactly."""
+        stop = set(names)
+        found = []
+        while self.left and self.left[0] not in stop:
+            self._open_first(known)
+            next_one = self._longest(known)
+            if next_one is None:
+                break
+            found.append(next_one[0])
+            self.left = self.left[next_one[1] :]
+        return found
+
+    def take_last(self, what: str) -> str:
+        """The last word as it was typed. Raises UsageError when there is none."""
+        if not self.left:
+            raise UsageError(f"{what} is missing; put it last, in quotes")
+        return self.left.pop()
+
+    def names(self, known: Iterable[str], what: str) -> list[str]:
+        """Everything left as names, each once. Raises UsageError, with near misses, for one that is unknown."""
+        names = list(known)
+        folded = _folded(names)
+        words = [part for word in self.left for part in ([word] if _find([word], folded) else _parts(word))]
+        found = _split(words, folded)
+        if found is None:
+            stuck = _stuck(words, folded)
+            raise UsageError(f"no {what} is called '{stuck}'; {choices(stuck, names)}")
+        self.left = []
+        return list(dict.fromkeys(found))
+
+    def _open_first(self, known: Mapping[str, str]) -> None:
+        """Take apart a first word that holds several, such as "limp, no extension"."""
+        if self.left and "," in self.left[0] and self.left[0].casefold() not in known:
+            self.left[:1] = _parts(self.left[0])
+
+    def _longest(self, known: Mapping[str, str]) -> tuple[str, int] | None:
+        """The name of the longest known run of words at the front, and how many words it takes."""
+        folded = {written.casefold(): name for written, name in known.items()}
+        for length in range(len(self.left), 0, -1):
+            name = folded.get(" ".join(self.left[:length]).casefold())
+            if name is not None:
+                return name, length
+        return None
+
+
+def one_of(typed: str, known: Iterable[str], what: str) -> str:
+    """The known name that was typed, whatever its capitals. Raises UsageError, with near misses."""
+    names = list(known)
+    found = _folded(names).get(typed, _folded(names).get(typed.casefold()))
+    if found is None:
+        raise UsageError(f"no {what} is called '{typed}'; {choices(typed, names)}")
+    return found
+
+
+def choices(typed: str, known: Iterable[str]) -> str:
+    """What to write instead of something unknown: the nearest known words, or some of them all."""
+    from difflib import get_close_matches
+
+    folded = {name.casefold(): name for name in known}
+    words = typed.casefold().split(" ")
+    for length in range(len(words), 0, -1):
+        near = get_close_matches(" ".join(words[:length]), list(folded), n=3, cutoff=0.6)
+        if near:
+            return f"did you mean {' or '.join(folded[name] for name in near)}?"
+    names = list(folded.values())
+    if not names:
+        return "there is none to choose from"
+    shown = ", ".join(names[:MOST_LISTED])
+    return f"write one of {shown}" + (f" ({len(names)} in all)" if len(names) > MOST_LISTED else "")
+
+
+def _parts(word: str) -> list[str]:
+    """What stands between the commas of a typed word."""
+    return [part.strip() for part in word.split(",") if part.strip()]
+
+
+def _folded(names: Iterable[str]) -> dict[str, str]:
+    """Names by how they may be typed: exactly, or in any capitals where that is not ambiguous."""
+    exact = {name: name for name in names}
+    lower: dict[str, list[str]] = {}
+    for name in exact:
+        lower.setdefault(name.casefold(), []).append(name)
+    return {folded: found[0] for folded, found in lower.items() if len(found) == 1} | exact
+
+
+def _find(words: Sequence[str], known: Mapping[str, str]) -> str | None:
+    joined = " ".join(words)
+    return known.get(joined, known.get(joined.casefold()))
+
+
+def _split(words: Sequence[str], known: Mapping[str, str]) -> list[str] | None:
+    """The words as a row of names, a word alone before words together; None when they are not."""
+    # ways[i]: the names that the words from i on make, worked out from the end so that nothing is tried twice.
+    ways: list[list[str] | None] = [None] * len(words) + [[]]
+    for start in range(len(words) - 1, -1, -1):
+        for end in range(start + 1, len(words) + 1):
+            rest, name = ways[end], _find(words[start:end], known)
+            if rest is not None and name is not None:
+                ways[start] = [name, *rest]
+                break
+    return ways[0]
+
+
+def _stuck(words: Sequence[str], known: Mapping[str, str]) -> str:
+    """The first word at which no name begins."""
+    start = 0
+    while start < len(words):
+        ends = [end for end in range(start + 1, len(words) + 1) if _find(words[start:end], known)]
+        if not ends:
+            return words[start]
+        start = ends[-1]
+    return words[-1]
