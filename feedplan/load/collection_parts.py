@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from zoneinfo import ZoneInfo, available_timezones
 
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product
 from feedplan.dose.grade import parse_grade
+from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.load.care_measures import shaped_pot
 from feedplan.load.collection_models import (
     AwayModel,
@@ -20,7 +22,7 @@ from feedplan.load.collection_models import (
     PlaceModel,
     PotModel,
 )
-from feedplan.load.problems import Findings, near_miss
+from feedplan.load.findings import Findings, near_miss
 from feedplan.load.spots import Spot
 from feedplan.model.collection import (
     Away,
@@ -33,6 +35,7 @@ from feedplan.model.collection import (
     Unlogged,
     YearlyNote,
 )
+from feedplan.model.schedule import Schedule
 
 
 def slug(name: str) -> str:
@@ -46,7 +49,7 @@ def place_of(model: PlaceModel, spot: Spot, findings: Findings) -> Place:
     try:
         ZoneInfo(model.time_zone)
     except (ValueError, OSError, KeyError):
-        findings.at(spot.child("time_zone") or spot, _zone_advice(model.time_zone))
+        findings.at(spot.at(("time_zone",)), _zone_advice(model.time_zone))
     return Place(model.name, model.latitude, model.time_zone, model.elevation or Decimal(0))
 
 
@@ -63,7 +66,7 @@ def habits_of(model: HabitsModel | None, spot: Spot, findings: Findings) -> Habi
     checks = default.checks_at
     if model.checks_at is not None:
         if len(model.checks_at) != 3 or model.checks_at != sorted(set(model.checks_at)):
-            place = spot.child("checks_at") or spot
+            place = spot.at(("checks_at",))
             findings.at(
                 place, 'checks_at of habits: write three rising times, such as ["07:00", "15:00", "20:00"]'
             )
@@ -71,7 +74,7 @@ def habits_of(model: HabitsModel | None, spot: Spot, findings: Findings) -> Habi
             checks = (model.checks_at[0], model.checks_at[1], model.checks_at[2])
     if model.feed_share is not None and model.feed_share == 0:
         findings.at(
-            spot.child("feed_share") or spot,
+            spot.at(("feed_share",)),
             "feed_share of habits: 0 % pours nothing; write for example 10 %",
         )
     return Habits(
@@ -86,13 +89,13 @@ def habits_of(model: HabitsModel | None, spot: Spot, findings: Findings) -> Habi
 
 def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed | None:
     """A feed, or None with its problems noted."""
-    before = len(findings.problems)
+    before = findings.count
     form = Form(model.form)
     rate = _per_litre(name, "label_rate", model, spot, findings)
     maximum = _per_litre(name, "label_maximum", model, spot, findings)
     if rate is not None and maximum is not None and maximum < rate:
         findings.at(
-            spot.child("label_maximum") or spot,
+            spot.at(("label_maximum",)),
             f"label_maximum of feed '{name}' is below its label_rate; look at the label again",
         )
     _check_form(name, model, spot, findings)
@@ -108,10 +111,10 @@ def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed
             name=name,
         )
     except ValueError as error:
-        if len(findings.problems) == before:
-            findings.at(spot.child("grade") or spot, f"grade of feed '{name}': {error}")
+        if findings.count == before:
+            findings.at(spot.at(("grade",)), f"grade of feed '{name}': {error}")
         return None
-    if len(findings.problems) > before:
+    if findings.count > before:
         return None
     longevity_c = Decimal(21) if model.longevity_at is None else model.longevity_at
     return Feed(name, form, product, model.longevity, longevity_c, spot.source)
@@ -152,20 +155,20 @@ def _per_litre(name: str, key: str, model: FeedModel, spot: Spot, findings: Find
         return Decimal(amount) / model.density
     what = "liquid; write ml" if wanted == "ml" else f"{model.form} feed; weigh it and write g"
     findings.at(
-        spot.child(key) or spot,
+        spot.at((key,)),
         f"{key} of feed '{name}' is in {unit}, but it is a {what}, such as 1 {wanted} per L",
     )
     return None
 
 
-def pot_of(part: Pot | PotModel, spot: Spot, owner: str, findings: Findings) -> Pot | None:
-    """A pot, or None with its problem noted."""
+def pot_of(part: Pot | PotModel, tree: Spot, owner: str, findings: Findings) -> Pot | None:
+    """A pot, or None with its problem noted. tree: the place of its owner."""
     if isinstance(part, Pot):
         return part
     try:
         return shaped_pot(part.size, part.shape, part.volume, part.depth, part.open_sided)
     except ValueError as error:
-        findings.at(spot, f"pot of {owner}: {error}")
+        findings.at(tree.at(("pot",)), f"pot of {owner}: {error}")
         return None
 
 
@@ -175,10 +178,10 @@ def feed_uses(
     """The feeds a group or tree uses, in order of their start."""
     uses = []
     for index, part in enumerate(parts):
-        place = spot.child(index) or spot
+        place = spot.at((index,))
         if part.use not in feeds:
             findings.at(
-                place.child("use") or place,
+                place.at(("use",)),
                 f"feed of {owner}: no feed is called '{part.use}'{near_miss(part.use, feeds)}",
             )
         feed = feeds.get(part.use)
@@ -194,6 +197,21 @@ def feed_uses(
     if len(set(starts)) < len(starts):
         findings.at(spot, f"feed of {owner}: two feeds start on the same day; give each its own from")
     return tuple(uses)
+
+
+def strength_slips(
+    schedule: Schedule | None, uses: Sequence[FeedUse], feeds: Mapping[str, Feed | None]
+) -> Iterator[str]:
+    """Which strengths of a schedule set no dose with a feed in use: it has no nitrogen, or no label rate."""
+    if schedule is None:
+        return
+    for feed in filter(None, (feeds.get(use.feed) for use in uses)):
+        for period in schedule.periods:
+            of_plan = f"{period.strength} in '{period.name}' sets no dose"
+            if isinstance(period.strength, PpmN) and feed.n_mg_per_g == 0:
+                yield f"'{feed.name}' holds no nitrogen, so {of_plan}; use another feed, or a share of its label rate"
+            elif isinstance(period.strength, LabelShare) and feed.product.label_rate_per_l is None:
+                yield f"'{feed.name}' has no label_rate, so {of_plan}; add for example label_rate: 1 g per L"
 
 
 def away_of(model: AwayModel, spot: Spot, findings: Findings) -> Away:

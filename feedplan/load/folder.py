@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from feedplan.errors import Problem
 from feedplan.load.source_text import check_text, read_source
@@ -17,12 +17,14 @@ from feedplan.load.yaml_tree import read_yaml
 COLLECTION = "collection.yaml"
 JOURNAL = "journal.yaml"
 SCHEDULES = "schedules"
+WORDS = "stages"
+RULES = "holds"
 
 
 class Page(NamedTuple):
     """One file read: its value, the place of every part, and all that is wrong with it as YAML."""
 
-    value: object
+    value: Any
     spot: Spot
     problems: tuple[Problem, ...]
 
@@ -127,4 +129,4 @@ def shipped_page(name: str) -> Page | None:
 
 def shipped_names() -> list[str]:
     """The names of the shipped schedules."""
-    return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in ("holds", "stages"))
+    return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in (RULES, WORDS))

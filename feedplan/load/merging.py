@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feedplan.load.problems import shown
+from feedplan.load.findings import shown
 from feedplan.load.spots import Spot
 
 NONE = "none"
@@ -16,6 +16,7 @@ def lay_over(
     base_spot: Spot,
     over: dict[str, object],
     over_spot: Spot,
+    *,
     changed: Changed | None = None,
     path: tuple[str, ...] = (),
 ) -> tuple[dict[str, object], Spot]:
@@ -34,7 +35,7 @@ def lay_over(
         place = over_spot.child(key) or over_spot
         if isinstance(value, dict) and isinstance(was, dict):
             was_spot = base_spot.child(key) or base_spot
-            result[key], inner[key] = lay_over(was, was_spot, value, place, changed, here)
+            result[key], inner[key] = lay_over(was, was_spot, value, place, changed=changed, path=here)
             continue
         if changed is not None:
             changed[" / ".join(here)] = _told(value, was)

@@ -10,7 +10,8 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, TypeAdapter
 
 from feedplan.load.collection_models import CollectionModel, FeedModel, GroupModel, PlaceModel, TreeModel
-from feedplan.load.problems import Findings, check_shape
+from feedplan.load.findings import Findings
+from feedplan.load.shape import check_shape
 from feedplan.load.spots import Spot
 
 _COLLECTION = TypeAdapter(CollectionModel)
@@ -73,4 +74,5 @@ def _mapping(value: object) -> Mapping[str, object]:
 
 def _sound(kind: type[Model], value: object, spot: Spot) -> Model | None:
     """The part, if it is sound; its problems are already noted."""
-    return check_shape(TypeAdapter(kind), value, spot, Findings())
+    sound: Model | None = check_shape(TypeAdapter(kind), value, spot, Findings())
+    return sound

@@ -54,6 +54,11 @@ class Spot:
         """The first character of a file."""
         return Spot(file, Point(0, 0))
 
+    @staticmethod
+    def around(inner: Spot, key: str, key_spot: Spot) -> Spot:
+        """The place of a mapping with one key, made up to hold another place."""
+        return Spot(inner.file, inner.mark, {key: key_spot}, {key: inner})
+
     def child(self, step: str | int) -> Spot | None:
         """The place of the value under a key or at an index, None when nothing is written there."""
         inner = self.inner
@@ -78,6 +83,11 @@ class Spot:
         for step in path:
             spot = spot.child(step) or spot
         return spot
+
+    def key_at(self, path: Sequence[str | int]) -> Spot:
+        """The place of the key or list item at the end of a path: where a named thing begins."""
+        holder, last = self.at(path[:-1]), path[-1]
+        return holder.key(last) if isinstance(last, str) else holder.child(last) or holder
 
     @property
     def source(self) -> Source:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 from pydantic import TypeAdapter
 
-from feedplan.load.folder import SCHEDULES, Folder, Page, shipped_page
+from feedplan.load.findings import Findings, near_miss
+from feedplan.load.folder import SCHEDULES, SHIPPED, WORDS, Folder, Page, shipped_page
 from feedplan.load.merging import lay_over
-from feedplan.load.problems import Findings, check_shape, near_miss
 from feedplan.load.schedule_models import CalendarModel, VocabularyModel, WordModel
+from feedplan.load.shape import check_shape
 from feedplan.load.spots import Spot
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.stage import StageCalendar, Vocabulary, Word
@@ -47,42 +49,50 @@ class Words:
 
 
 def read_vocabulary(folder: Folder, place: Hemisphere, findings: Findings) -> Vocabulary:
-    """The vocabulary, every calendar's days turned to the place. Empty when its files have problems."""
-    page = layered_page(folder, "stages", findings)
-    model = check_shape(_ADAPTER, page.value, page.spot, findings) if page else None
-    if model is None or page is None:
+    """The vocabulary, every calendar's days turned to the place."""
+    layered = read_layered(_ADAPTER, folder, WORDS, findings)
+    if layered is None:
         return Vocabulary()
+    model, page = layered
     words = _words(model, page.spot, findings)
-    known = Words(words.values())
-    calendars = {
-        name: _calendar(name, part, page.spot.at(("calendars", name)), place, known, findings)
-        for name, part in model.calendars.items()
-    }
+    reader = _CalendarReader(place, Words(words.values()), findings)
+    calendars = {name: reader.calendar(name, part, page.spot) for name, part in model.calendars.items()}
     return Vocabulary(words, calendars)
 
 
-def layered_page(folder: Folder, name: str, findings: Findings) -> Page | None:
-    """A shipped file with the collection's own file of that name laid over it."""
+def read_layered(
+    adapter: TypeAdapter[Any], folder: Folder, name: str, findings: Findings
+) -> tuple[Any, Page] | None:
+    """A shipped file with the collection's own of that name laid over it: its model, and where all of it stands.
+
+    When the own file is unsound, its problems are noted and the shipped one is used alone.
+    """
     base, own = shipped_page(name), folder.page(f"{SCHEDULES}/{name}.yaml")
-    for page in (base, own):
-        if page is not None:
-            findings.add(*page.problems)
-    if base is None or own is None or own.value is None:
-        return base or own
-    if not isinstance(own.value, dict) or not isinstance(base.value, dict):
-        findings.at(own.spot, "is not a mapping; write keys with values")
-        return base
-    return Page(*lay_over(base.value, base.spot, own.value, own.spot), ())
+    if base is None or not isinstance(base.value, dict):
+        findings.at(Spot.start_of(f"{SHIPPED}/{name}.yaml"), "is missing; install feedplan again")
+        return None
+    page = base
+    if own is not None:
+        findings.add_misread(own.problems)
+        if isinstance(own.value, dict):
+            page = Page(*lay_over(base.value, base.spot, own.value, own.spot), ())
+        elif own.value is not None:
+            findings.at(own.spot, "is not a mapping; write keys with values")
+    model = check_shape(adapter, page.value, page.spot, findings)
+    if model is None and page is not base:
+        page = base
+        model = check_shape(adapter, page.value, page.spot, findings)
+    return None if model is None else (model, page)
 
 
 def _words(model: VocabularyModel, spot: Spot, findings: Findings) -> dict[str, Word]:
     words: dict[str, Word] = {}
     for section, parts in (("stages", model.stages), ("signs", model.signs)):
         for name, part in parts.items():
-            words[name] = _word(name, part, section == "stages", spot.at((section, name)))
+            words[name] = _word(name, part, section == "stages", spot.key_at((section, name)))
     taken: dict[str, str] = {}
     for word in words.values():
-        place = spot.at(("stages" if word.is_stage else "signs", word.name))
+        place = spot.key_at(("stages" if word.is_stage else "signs", word.name))
         for spelling in (word.name, *word.also):
             other = taken.setdefault(spelling.casefold(), word.name)
             if other != word.name:
@@ -107,29 +117,44 @@ def _word(name: str, part: WordModel, is_stage: bool, spot: Spot) -> Word:
     )
 
 
-def _calendar(
-    name: str, part: CalendarModel, spot: Spot, place: Hemisphere, known: Words, findings: Findings
-) -> StageCalendar:
-    """One typical year, turned to the place."""
-    written_in = spot.key("written_for").file if part.written_for else None
+class _CalendarReader:
+    """Builds typical years for one place."""
 
-    def stage(text: str, where: Spot) -> str:
-        found = known.stage(text)
+    def __init__(self, place: Hemisphere, words: Words, findings: Findings) -> None:
+        self._place = place
+        self._words = words
+        self._findings = findings
+
+    def calendar(self, name: str, part: CalendarModel, whole: Spot) -> StageCalendar:
+        """One typical year, its days turned to the place."""
+        spot = whole.at(("calendars", name))
+        dates, spring = spot.at(("dates",)), spot.at(("spring",))
+        if not part.dates:
+            self._findings.at(
+                dates, f"calendar '{name}' has no dates; write for example leaves open: 24 April"
+            )
+        return StageCalendar(
+            name,
+            tuple(part.species),
+            tuple(
+                (self._stage(text, dates.key(text), name), self._turned(day, dates.at((text,)), part, spot))
+                for text, day in part.dates.items()
+            ),
+            part.spread,
+            frozenset(self._stage(text, spring.at((i,)), name) for i, text in enumerate(part.spring)),
+            whole.key_at(("calendars", name)).source,
+        )
+
+    def _stage(self, text: str, where: Spot, calendar: str) -> str:
+        found = self._words.stage(text)
         if found is None:
-            findings.at(where, f"calendar '{name}' names the unknown stage '{text}'{known.stage_hint(text)}")
+            hint = self._words.stage_hint(text)
+            self._findings.at(where, f"calendar '{calendar}' names the unknown stage '{text}'{hint}")
         return found or text
 
-    def turned(day: DayOfYear, where: Spot) -> DayOfYear:
-        meant = Hemisphere(part.written_for) if part.written_for and where.file == written_in else place
-        return day if meant is place else day.turned()
-
-    dates_spot = spot.child("dates") or spot
-    dates = tuple(
-        (stage(text, dates_spot.key(text)), turned(day, dates_spot.child(text) or spot))
-        for text, day in part.dates.items()
-    )
-    spring_spot = spot.child("spring") or spot
-    spring = frozenset(stage(text, spring_spot.child(i) or spring_spot) for i, text in enumerate(part.spring))
-    if not dates:
-        findings.at(dates_spot, f"calendar '{name}' has no dates; write for example leaves open: 24 April")
-    return StageCalendar(name, tuple(part.species), dates, part.spread, spring, spot.source)
+    def _turned(self, day: DayOfYear, where: Spot, part: CalendarModel, spot: Spot) -> DayOfYear:
+        """The day as it falls at the place; written_for counts for the days of its own file."""
+        meant = self._place
+        if part.written_for is not None and spot.key("written_for").file == where.file:
+            meant = Hemisphere(part.written_for)
+        return day if meant is self._place else day.turned()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from dataclasses import dataclass
 
 import yaml
 
@@ -12,102 +12,142 @@ from feedplan.load.spots import Mark, Spot
 
 _TAB_INDENT = re.compile(r" *\t")
 _NO_SPACE_AFTER_COLON = re.compile(r"""\s*(?:- )?["']?[\w-]+["']?:[^\s:/]""")
+_KEY_ALONE = re.compile(r"\s*(?:- )?[\w-]+(?: [\w-]+)*")
+
+DEEPEST = 40
+"""Levels of nesting; a schedule needs five."""
+
+TOO_DEEP = f"is nested more than {DEEPEST} levels deep; is a bracket too many?"
+
+_Found = tuple[Mark, str] | None
 
 
-def syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
-    """The Problem behind a YAML error, at the place to mend."""
-    lines = text.splitlines()
-    problem, context = error.problem or "", error.context or ""
-    at: Mark | None = error.problem_mark or error.context_mark
+@dataclass(frozen=True, slots=True)
+class _Slip:
+    """What the parser says and where: problem at `at`, in a context that began at `start`, inside `bracket`."""
+
+    problem: str
+    context: str
+    start: Mark
+    at: Mark
+    bracket: Mark | None
+    lines: list[str]
+
+    def line(self, mark: Mark) -> str:
+        return self.lines[mark.line] if mark.line < len(self.lines) else ""
+
+    @property
+    def starts_a_key(self) -> bool:
+        """Whether the problem is the colon of a key that begins a line below the open bracket."""
+        below = self.bracket is not None and self.at.line > self.bracket.line
+        return below and _KEY_ALONE.fullmatch(self.line(self.at)[: self.at.column]) is not None
+
+    def sign(self, mark: Mark) -> str:
+        return self.line(mark)[mark.column : mark.column + 1]
+
+
+def syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str, bracket: Mark | None) -> Problem:
+    """The Problem behind a YAML error, at the place to mend. bracket: where the innermost open one stands."""
+    at = error.problem_mark or error.context_mark
     if at is None:
         return Problem(file, 0, 0, "is not YAML; check quotes, brackets and indentation")
-    start: Mark = error.context_mark or at
-    for explain in (_tab, _quote, _bracket, _colon, _first_character, _indentation):
-        found = explain(problem, context, start, at, lines)
+    slip = _Slip(
+        error.problem or "", error.context or "", error.context_mark or at, at, bracket, text.splitlines()
+    )
+    for explain in (_nesting, _tab, _quote, _colon, _bracket, _first_character, _indentation):
+        found = explain(slip)
         if found is not None:
-            mark, message = found
-            return Spot(file, mark).problem(message)
+            return Spot(file, found[0]).problem(found[1])
     return Spot(file, at).problem(
-        f"YAML cannot read this ({problem}); check quotes, brackets and indentation"
+        f"YAML cannot read this ({slip.problem}); check quotes, brackets and indentation"
     )
 
 
-_Found = tuple[Mark, str] | None
-_Explain = Callable[[str, str, Mark, Mark, list[str]], _Found]
-
-
-def _line(lines: list[str], mark: Mark) -> str:
-    return lines[mark.line] if mark.line < len(lines) else ""
-
-
-def _tab(problem: str, context: str, start: Mark, at: Mark, lines: list[str]) -> _Found:
-    for mark in (at, start):
-        if _TAB_INDENT.match(_line(lines, mark)):
+def _tab(slip: _Slip) -> _Found:
+    for mark in (slip.at, slip.start):
+        if _TAB_INDENT.match(slip.line(mark)):
             return mark, "a tab stands at the start of this line; indent with spaces"
     return None
 
 
-def _quote(problem: str, context: str, start: Mark, at: Mark, lines: list[str]) -> _Found:
-    if "quoted scalar" not in context:
+def _nesting(slip: _Slip) -> _Found:
+    return (slip.at, TOO_DEEP) if "nesting depth" in slip.problem else None
+
+
+def _quote(slip: _Slip) -> _Found:
+    before = slip.line(slip.at)[: slip.at.column]
+    if before.endswith("'") and slip.sign(slip.at).isalpha():
+        return (
+            slip.at,
+            "the quote ends before this; write '' for an apostrophe inside quotes, or use double quotes",
+        )
+    if "quoted scalar" not in slip.context:
         return None
-    if "escape" in problem:
-        return at, "\\ has a meaning inside double quotes; use single quotes"
-    if "end of stream" in problem or "document indicator" in problem or "document separator" in problem:
-        sign = _line(lines, start)[start.column : start.column + 1]
+    if "escape" in slip.problem or "hexdecimal" in slip.problem or "Unicode" in slip.problem:
+        return slip.at, "\\ has a meaning of its own inside double quotes; use single quotes"
+    return slip.start, f"the quote {slip.sign(slip.start)} that opens here is never closed; close it"
+
+
+def _colon(slip: _Slip) -> _Found:
+    expects_colon = "expected ':'" in slip.problem
+    no_mapping = "mapping values are not allowed" in slip.problem
+    if slip.bracket is not None and slip.sign(slip.at) == ":" and not slip.starts_a_key:
         return (
-            start,
-            f"the quote {sign} that opens here is never closed; close it, or write it twice if it belongs",
+            slip.at,
+            "a comma is missing before this, or a value holds a colon; write the comma, or quote the value",
+        )
+    if expects_colon or no_mapping:
+        for mark in (slip.start, slip.at):
+            if _NO_SPACE_AFTER_COLON.match(slip.line(mark)):
+                return mark, "a space is missing after the colon; write key: value"
+    if no_mapping:
+        return (
+            slip.at,
+            "a value without quotes holds a colon, or the indentation is wrong; put the value in quotes",
+        )
+    if expects_colon:
+        return slip.start, "a colon is missing after this key; write key: value"
+    return None
+
+
+def _bracket(slip: _Slip) -> _Found:
+    if slip.sign(slip.at) in ("]", "}") and (slip.bracket is None or "node content" in slip.problem):
+        return (
+            slip.at,
+            f"{slip.sign(slip.at)} closes nothing here; remove it, or write what is missing before it",
+        )
+    if slip.bracket is None or "start any token" in slip.problem:
+        return None
+    wanted = any(words in slip.problem for words in ("expected ','", "node content"))
+    if wanted or slip.starts_a_key or slip.at.line >= len(slip.lines):
+        sign = slip.sign(slip.bracket)
+        closing = {"[": "]", "{": "}"}.get(sign, "a bracket")
+        return slip.bracket, (
+            f"the {sign} that opens here is not closed, or a comma is missing, by line {slip.at.line + 1}; "
+            f"close it with {closing}"
         )
     return None
 
 
-def _bracket(problem: str, context: str, start: Mark, at: Mark, lines: list[str]) -> _Found:
-    for kind, opening, closing in (("sequence", "[", "]"), ("mapping", "{", "}")):
-        if f"flow {kind}" in context:
-            return start, (
-                f"the {opening} that opens here is not closed, or a comma is missing, before line {at.line + 1}; "
-                f"close it with {closing}"
-            )
-    if "node content" in problem and _line(lines, at)[at.column : at.column + 1] in ("]", "}", ","):
-        sign = _line(lines, at)[at.column]
-        return at, f"{sign} stands where a value is expected; a bracket or a value is missing before it"
+def _first_character(slip: _Slip) -> _Found:
+    if "start any token" in slip.problem:
+        return slip.at, f"a value cannot start with {slip.sign(slip.at)}; put it in quotes"
+    if "alphabetic or numeric" in slip.problem:
+        return slip.start, "a value cannot start with * or &; put it in quotes"
+    if "tag" in slip.context or "tag" in slip.problem:
+        return slip.start, "a value cannot start with !; put it in quotes"
+    if "directive" in slip.context or "directive" in slip.problem:
+        return slip.start, "a line cannot start with %; put the value in quotes"
+    if "block scalar" in slip.context:
+        return slip.start, "a value cannot start with | or >; put it in quotes"
     return None
 
 
-def _colon(problem: str, context: str, start: Mark, at: Mark, lines: list[str]) -> _Found:
-    for mark in (start, at):
-        if _NO_SPACE_AFTER_COLON.match(_line(lines, mark)) and (
-            "expected ':'" in problem or "mapping values" in problem
-        ):
-            return mark, "a space is missing after the colon; write key: value"
-    if "mapping values are not allowed" in problem:
-        return (
-            at,
-            "a colon stands inside an unquoted value, or the indentation is wrong; put the value in quotes",
-        )
-    if "expected ':'" in problem:
-        return start, "a colon is missing after this key; write key: value"
-    return None
-
-
-def _first_character(problem: str, context: str, start: Mark, at: Mark, lines: list[str]) -> _Found:
-    sign = _line(lines, at)[at.column : at.column + 1]
-    if "cannot start any token" in problem:
-        return at, f"a value cannot start with {sign}; put it in quotes"
-    if "alphabetic or numeric" in problem:
-        return start, "a value cannot start with * or &; put it in quotes"
-    if "tag" in context:
-        return start, "a value cannot start with !; put it in quotes"
-    if "directive" in context:
-        return start, "a line cannot start with %; put the value in quotes"
-    return None
-
-
-def _indentation(problem: str, context: str, start: Mark, at: Mark, lines: list[str]) -> _Found:
-    if "expected key" in problem or "expected <block end>" in problem or "'-' indicator" in problem:
-        return at, "this line does not line up with the lines above it; indent it like its neighbours"
-    if "block sequence entries" in problem:
-        return at, "a list item cannot start here; put it on a line of its own"
-    if "document start" in problem:
-        return at, "this stands outside the mapping above it; indent it, or remove it"
+def _indentation(slip: _Slip) -> _Found:
+    if any(words in slip.problem for words in ("expected key", "<block end>", "'-' indicator")):
+        return slip.at, "this line does not line up with the lines above it; indent it like its neighbours"
+    if "block sequence entries" in slip.problem:
+        return slip.at, "a list item cannot start here; put it on a line of its own"
+    if "document start" in slip.problem:
+        return slip.at, "this stands outside what was written above it; indent it, or remove it"
     return None

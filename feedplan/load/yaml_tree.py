@@ -6,6 +6,7 @@ can exhaust the stack, and a file is read in one pass.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -25,13 +26,13 @@ from yaml.events import (
 from feedplan.errors import Problem
 from feedplan.load.spots import Mark, Spot
 from feedplan.load.yaml_scalars import MERGE, Surprise, plain_value
-from feedplan.load.yaml_syntax import syntax_problem
-
-DEEPEST = 40
-"""Levels of nesting; a schedule needs five."""
+from feedplan.load.yaml_syntax import DEEPEST, TOO_DEEP, syntax_problem
 
 MOST_COPIED = 200_000
 """Values that aliases may add to a file; a few hundred are common, a file of tricks asks for billions."""
+
+# What \u can write and no text can hold; only the pure Python parser lets it through.
+_HALF_CHARACTER = re.compile("[\ud800-\udfff]")
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -44,13 +45,16 @@ class _Open:
     """A mapping or list whose end has not come yet; `pairs` is None for a list, `items` for a mapping."""
 
     __slots__ = (
-        "anchor", "before", "height", "item_spots", "items", "key", "key_mark", "keys", "mark", "merges",
-        "pair_spots", "pairs",
+        "anchor", "before", "height", "in_brackets", "item_spots", "items", "key", "key_mark", "keys", "mark",
+        "merges", "pair_spots", "pairs",
     )  # fmt: skip
 
-    def __init__(self, mark: Mark, anchor: str | None, is_mapping: bool, before: int) -> None:
+    def __init__(self, event: Any, before: int) -> None:
+        mark: Mark = event.start_mark
+        is_mapping = type(event) is MappingStartEvent
         self.mark = mark
-        self.anchor = anchor
+        self.anchor: str | None = event.anchor
+        self.in_brackets: bool = event.flow_style
         self.before = before
         self.height = 1
         self.pairs: dict[str, object] | None = {} if is_mapping else None
@@ -90,7 +94,7 @@ def read_yaml(text: str, file: str) -> tuple[object, Spot, list[Problem]]:
     except _Stop:
         reader.root = None
     except yaml.MarkedYAMLError as error:
-        reader.problems.append(syntax_problem(error, text, file))
+        reader.problems.append(syntax_problem(error, text, file, reader.open_bracket))
         reader.root = None
     return reader.root, reader.root_spot, reader.problems
 
@@ -134,6 +138,11 @@ class _Reader:
         finally:
             loader.dispose()
 
+    @property
+    def open_bracket(self) -> Mark | None:
+        """Where the innermost bracket stands that is open at the moment."""
+        return self.stack[-1].mark if self.stack and self.stack[-1].in_brackets else None
+
     def _note(self, mark: Mark, message: str) -> None:
         self.problems.append(Spot(self.file, mark).problem(message))
 
@@ -156,6 +165,8 @@ class _Reader:
             return
         text = event.value
         if not event.implicit[0]:
+            if not text.isascii() and _HALF_CHARACTER.search(text):
+                self._note(mark, "half a character stands here, written with \\u; write the character itself")
             value: object = text
         elif text in self.words:
             value = self.words[text]
@@ -178,7 +189,7 @@ class _Reader:
     def _key(self, frame: _Open, event: Any, mark: Mark) -> None:
         """Takes the key of the value that follows."""
         text = event.value
-        if event.implicit[0] and text == MERGE:
+        if text == MERGE:
             frame.key = MERGE
             return
         if event.implicit[0] and not text.isalpha():
@@ -218,7 +229,7 @@ class _Reader:
             return
         key = frame.key
         frame.key = None
-        if key is None or key is MERGE:
+        if key is None or key == MERGE:
             frame.merges.append((value, spot))
             return
         frame.pairs[key] = value
@@ -230,12 +241,12 @@ class _Reader:
         if event.tag is not None:
             self._refuse_tag(event.tag, mark)
         if len(self.stack) >= DEEPEST:
-            raise self._stop(mark, f"is nested more than {DEEPEST} levels deep; is a bracket too many?")
+            raise self._stop(mark, TOO_DEEP)
         if self.stack and self.stack[-1].wants_key:
             raise self._stop(mark, "a key must be a word, not a list or a mapping; put quotes round it")
         if event.anchor is not None:
             self.anchors[event.anchor] = None
-        self.stack.append(_Open(mark, event.anchor, type(event) is MappingStartEvent, self.total))
+        self.stack.append(_Open(event, self.total))
 
     def _close(self, event: MappingEndEvent | SequenceEndEvent) -> None:
         frame = self.stack.pop()

@@ -1,0 +1,183 @@
+"""Builds a collection out of the parts that could be read, looking up what they name."""
+
+from __future__ import annotations
+
+from feedplan.load.collection_models import CollectionModel, FeedUseModel, GroupModel, TreeModel
+from feedplan.load.collection_parts import (
+    away_of,
+    feed_of,
+    feed_uses,
+    habits_of,
+    note_of,
+    place_of,
+    pot_of,
+    slug,
+    strength_slips,
+)
+from feedplan.load.findings import Findings, near_miss
+from feedplan.load.folder import Folder
+from feedplan.load.journal_entries import Known
+from feedplan.load.parts import Parts
+from feedplan.load.schedules import Change, ScheduleBook
+from feedplan.load.spots import Spot
+from feedplan.load.vocabulary import Words, read_vocabulary
+from feedplan.model.collection import Collection, Feed, FeedUse, Group, Tree
+from feedplan.model.moment import DayOfYear, Hemisphere
+from feedplan.model.schedule import Schedule
+
+
+class CollectionBuilder:
+    """Builds one collection. spot: the place of the whole file."""
+
+    def __init__(self, folder: Folder, parts: Parts, spot: Spot, findings: Findings) -> None:
+        self._parts = parts
+        self._spot = spot
+        self._findings = findings
+        here = Hemisphere.SOUTH if parts.is_south else Hemisphere.NORTH
+        self._vocabulary = read_vocabulary(folder, here, findings)
+        self._words = Words(self._vocabulary.words.values())
+        self._book = ScheduleBook(folder, here, self._vocabulary, findings)
+        self._feeds = {name: self._feed(name) for name in parts.feeds}
+
+    def collection(self) -> Collection | None:
+        """The collection; what is wrong with it is noted, and then it may be None."""
+        parts, spot, findings = self._parts, self._spot, self._findings
+        place = place_of(parts.place, spot.at(("place",)), findings) if parts.place is not None else None
+        groups = {name: self._group(name, part) for name, part in parts.groups.items() if part is not None}
+        trees = self._trees()
+        whole = parts.whole
+        if whole is None or place is None:
+            return None
+        if not whole.trees:
+            findings.at(
+                spot.key("trees"), "trees is empty; write one, such as - {name: Brindle, species: larch, ...}"
+            )
+        return Collection(
+            identity=whole.id or slug(place.name),
+            place=place,
+            habits=habits_of(whole.habits, spot.at(("habits",)), findings),
+            feeds={name: feed for name, feed in self._feeds.items() if feed is not None},
+            groups={name: group for name, group in groups.items() if group is not None},
+            trees=trees,
+            vocabulary=self._vocabulary,
+            away=tuple(away_of(part, spot.at(("away", i)), findings) for i, part in enumerate(whole.away)),
+            notes=tuple(note_of(part, spot.at(("notes", i))) for i, part in enumerate(whole.notes)),
+            own_dates=self._own_dates(whole),
+            since=whole.since,
+            source=spot.source,
+        )
+
+    def known(self) -> Known:
+        """What the journal may speak of."""
+        parts = self._parts
+        return Known(
+            parts.tree_names,
+            parts.groups.keys(),
+            self._feeds,
+            {tree.species for tree in parts.trees.values()},
+            self._book.all_rules,
+            self._words,
+            parts.has_trees,
+        )
+
+    def _feed(self, name: str) -> Feed | None:
+        model = self._parts.feeds[name]
+        if model is None:
+            return None
+        return feed_of(name, model, self._spot.at(("feeds", name)), self._findings)
+
+    def _group(self, name: str, model: GroupModel) -> Group | None:
+        spot = self._spot.at(("groups", name))
+        schedule = self._book.resolve(model.schedule, spot.at(("schedule",)), self._changes_of(name))
+        feeds = self._uses(model.feed, spot, f"group '{name}'", schedule)
+        if schedule is None:
+            return None
+        return Group(name, schedule, feeds, model.bench or "", self._spot.key_at(("groups", name)).source)
+
+    def _uses(
+        self, parts: list[FeedUseModel], spot: Spot, owner: str, schedule: Schedule | None
+    ) -> tuple[FeedUse, ...]:
+        """The feeds in use, checked against the schedule they are used in."""
+        place = spot.at(("feed",))
+        uses = feed_uses(parts, place, owner, self._feeds, self._findings)
+        for slip in strength_slips(schedule, uses, self._feeds):
+            self._findings.at(place, f"feed of {owner}: {slip}")
+        return uses
+
+    def _changes_of(self, group: str) -> tuple[Change, ...]:
+        model = self._parts.groups[group]
+        if model is None or not model.changes:
+            return ()
+        return (Change(f"group {group}", model.changes, self._spot.at(("groups", group, "changes"))),)
+
+    def _trees(self) -> tuple[Tree, ...]:
+        """The trees in their order; names used twice are noted."""
+        first: dict[str, int] = {}
+        whole = self._spot.at(("trees",))
+        trees = []
+        for index, model in self._parts.trees.items():
+            spot = whole.at((index,))
+            if model.name in first:
+                line = whole.at((first[model.name],)).source.line
+                self._findings.at(
+                    spot.at(("name",)),
+                    f"tree '{model.name}' stands already in line {line}; give one of them another name",
+                )
+            first.setdefault(model.name, index)
+            tree = self._tree(model, spot)
+            if tree is not None:
+                trees.append(tree)
+        return tuple(trees)
+
+    def _tree(self, model: TreeModel, spot: Spot) -> Tree | None:
+        owner = f"tree '{model.name}'"
+        if model.group not in self._parts.groups:
+            hint = near_miss(model.group, self._parts.groups)
+            self._findings.at(
+                spot.at(("group",)), f"group of {owner}: no group is called '{model.group}'{hint}"
+            )
+            return None
+        pot = pot_of(model.pot, spot, owner, self._findings)
+        schedule = self._own_schedule(model, spot) if model.changes else None
+        feeds = self._uses(model.feed, spot, owner, schedule) if model.feed else ()
+        if pot is None:
+            return None
+        return Tree(
+            name=model.name,
+            species=model.species,
+            group=model.group,
+            pot=pot,
+            count=model.count,
+            bench=model.bench or "",
+            weak=model.weak,
+            since=model.since,
+            canopy_cm2=model.canopy,
+            schedule=schedule,
+            feeds=feeds,
+            about=model.about or "",
+            source=spot.source,
+        )
+
+    def _own_schedule(self, model: TreeModel, spot: Spot) -> Schedule | None:
+        """The schedule of a tree with changes of its own, laid over those of its group."""
+        group = self._parts.groups[model.group]
+        if group is None:
+            return None
+        where = self._spot.at(("groups", model.group, "schedule"))
+        own = Change(f"tree {model.name}", model.changes or {}, spot.at(("changes",)))
+        return self._book.resolve(group.schedule, where, (*self._changes_of(model.group), own))
+
+    def _own_dates(self, whole: CollectionModel) -> dict[tuple[str, str], DayOfYear]:
+        """The grower's own typical dates; they are the place's own and never turned."""
+        dates = {}
+        for species, stages in whole.stages.items():
+            place = self._spot.at(("stages", species))
+            for text, day in stages.items():
+                stage = self._words.stage(text)
+                if stage is None:
+                    hint = self._words.stage_hint(text)
+                    self._findings.at(
+                        place.key(text), f"stages of '{species}': no stage is called '{text}'{hint}"
+                    )
+                dates[species, stage or text] = day
+        return dates
