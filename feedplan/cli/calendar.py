@@ -23,6 +23,7 @@ from feedplan.model.collection import Collection
 from feedplan.model.season import Season
 
 STDOUT = "-"
+_FIRST_LINE = b"BEGIN:VCALENDAR"
 
 
 def _as_alarm(text: str) -> time | str:
@@ -44,7 +45,7 @@ def _as_alarm(text: str) -> time | str:
     "--kind",
     "kinds",
     multiple=True,
-    type=click.Choice(list(Kind)),
+    type=click.Choice([kind.value for kind in Kind]),
     help="Only this kind; may be given again.",
 )
 @click.option("--from", "first", type=DAY, metavar="DATE", help="First day; 30 days back if not given.")
@@ -77,6 +78,7 @@ def calendar(asked: Asked, output: str, without_cancelled: bool, **narrowed: Any
         click.echo(built.data, nl=False)
         return
     path = Path(output)
+    _check_target(path)
     report = publish_calendar(
         path, entries, settings, scope, opened.today, with_cancelled=not without_cancelled
     )
@@ -117,6 +119,18 @@ def _settings(collection: Collection, groups: tuple[str, ...], alarm: time | str
         description="Feeding and watering plan of trees in containers. The labels of products come first.",
         alarm_at=alarm_at if isinstance(alarm_at, time) else None,
     )
+
+
+def _check_target(path: Path) -> None:
+    """Refuse to write over something that is not a calendar. Raises UsageError."""
+    if not path.exists() or path.is_dir():
+        return
+    if not path.is_file():
+        raise UsageError(f"{path} is not an ordinary file; name one such as trees.ics, or write -o - to print")
+    with path.open("rb") as file:
+        head = file.read(len(_FIRST_LINE))
+    if head not in (b"", _FIRST_LINE):
+        raise UsageError(f"{path} is there already and is not a calendar; name another file, such as trees.ics")
 
 
 def _say(path: Path, report: Report, scope: Scope) -> None:
