@@ -8,24 +8,41 @@ from pathlib import Path
 
 from feedplan.errors import FilesHaveProblems, Problem
 from feedplan.load.build import CollectionBuilder
+from feedplan.load.climate import read_climate
 from feedplan.load.findings import Findings
-from feedplan.load.folder import COLLECTION, JOURNAL, SCHEDULES, DiskFolder, Folder, TextFolder
+from feedplan.load.folder import (
+    CLIMATE,
+    COLLECTION,
+    JOURNAL,
+    SCHEDULES,
+    DiskFolder,
+    Folder,
+    Page,
+    TextFolder,
+    page_of,
+)
 from feedplan.load.journal import read_journal
 from feedplan.load.journal_entries import Known
 from feedplan.load.parts import read_parts
 from feedplan.load.spots import Spot
+from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal, Moved
 
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """What the files say. warnings: doubtful practice. files: every file looked for, whether there or not."""
+    """What the files say.
+
+    warnings: doubtful practice. files: every file looked for, whether there or not. climate: None without a climate
+    folder.
+    """
 
     collection: Collection
     journal: Journal
     warnings: tuple[Problem, ...] = ()
     files: tuple[Path, ...] = ()
+    climate: Climate | None = None
 
 
 def load_collection(path: str | Path) -> Loaded:
@@ -33,20 +50,49 @@ def load_collection(path: str | Path) -> Loaded:
     return _load(DiskFolder(path))
 
 
-def load_text(collection: str, journal: str = "", schedules: Mapping[str, str] | None = None) -> Loaded:
-    """A collection from texts, as if they stood in collection.yaml, journal.yaml and schedules/NAME.yaml.
+def load_text(
+    collection: str,
+    journal: str = "",
+    schedules: Mapping[str, str] | None = None,
+    climate: Mapping[str, str] | None = None,
+) -> Loaded:
+    """A collection from texts, as if they stood in collection.yaml, journal.yaml, schedules/ and climate/.
 
-    schedules: text by name, without .yaml. Raises FilesHaveProblems with all of them.
+    schedules: text by name, without .yaml; climate: text by name, such as "normals.csv".
+    Raises FilesHaveProblems with all of them.
     """
     texts = {COLLECTION: collection, JOURNAL: journal}
     texts |= {
         f"{SCHEDULES}/{name.removesuffix('.yaml')}.yaml": text for name, text in (schedules or {}).items()
     }
+    texts |= {f"{CLIMATE}/{name}": text for name, text in (climate or {}).items()}
     return _load(TextFolder(texts))
+
+
+def problems_with_journal(path: Path, journal: str, file: str) -> tuple[Problem, ...]:
+    """What would be wrong with a collection if its journal read so; only the journal's own shape without one.
+
+    path: the collection.yaml; file: the journal's name in messages.
+    """
+    findings = Findings()
+    journal_page = page_of(journal, file)
+    if path.exists():
+        _read(DiskFolder(path), journal_page, findings)
+    else:
+        _journal(journal_page, Known(is_whole=False), findings)
+    return findings.problems
 
 
 def _load(folder: Folder) -> Loaded:
     findings = Findings()
+    loaded = _read(folder, folder.page(JOURNAL), findings)
+    if loaded is None:
+        raise FilesHaveProblems(findings.problems)
+    return loaded
+
+
+def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Loaded | None:
+    """Everything, or None with its problems noted."""
     page = folder.page(COLLECTION)
     assert page is not None
     findings.add_misread(page.problems)
@@ -57,15 +103,15 @@ def _load(folder: Folder) -> Loaded:
         collection, known = builder.collection(), builder.known()
     elif not page.problems:
         findings.at(page.spot, "is empty; write place, feeds, groups and trees")
-    journal = _journal(folder, known, findings)
-    if findings.problems or collection is None:
-        raise FilesHaveProblems(findings.problems)
+    journal = _journal(journal_page, known, findings)
+    climate = read_climate(folder, findings)
+    if collection is None or findings.problems:
+        return None
     _warn_of_empty_groups(collection, journal, page.spot, findings)
-    return Loaded(collection, journal, findings.warnings, folder.files)
+    return Loaded(collection, journal, findings.warnings, folder.files, climate)
 
 
-def _journal(folder: Folder, known: Known, findings: Findings) -> Journal:
-    page = folder.page(JOURNAL)
+def _journal(page: Page | None, known: Known, findings: Findings) -> Journal:
     if page is None:
         return Journal()
     findings.add_misread(page.problems)

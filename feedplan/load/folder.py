@@ -17,6 +17,7 @@ from feedplan.load.yaml_tree import read_yaml
 COLLECTION = "collection.yaml"
 JOURNAL = "journal.yaml"
 SCHEDULES = "schedules"
+CLIMATE = "climate"
 WORDS = "stages"
 RULES = "holds"
 
@@ -38,12 +39,19 @@ class Folder(Protocol):
     def names(self) -> list[str]:
         """The names of the schedules in it, without .yaml."""
 
+    def plain(self, name: str) -> tuple[str, str | Problem] | None:
+        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
+
+    def station_records(self) -> list[str]:
+        """The names of the weather station records (.dly) in it, in order."""
+
     @property
     def files(self) -> tuple[Path, ...]:
         """Every file looked for so far."""
 
 
-def _page_of(text: str | Problem, file: str) -> Page:
+def page_of(text: str | Problem, file: str) -> Page:
+    """The page a text makes, or one with nothing but the problem with it."""
     if isinstance(text, Problem):
         return Page(None, Spot.start_of(file), (text,))
     value, spot, problems = read_yaml(text, file)
@@ -67,11 +75,24 @@ class DiskFolder:
         if name != COLLECTION and not os.path.lexists(path):
             return None
         file = as_typed(path)
-        return _page_of(read_source(path, file), file)
+        return page_of(read_source(path, file), file)
 
     def names(self) -> list[str]:
         """The names of the schedules in it, without .yaml."""
         return sorted(path.stem for path in (self.path / SCHEDULES).glob("*.yaml"))
+
+    def plain(self, name: str) -> tuple[str, str | Problem] | None:
+        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
+        path = self.path / name
+        self._looked[path] = None
+        if not os.path.lexists(path):
+            return None
+        file = as_typed(path)
+        return file, read_source(path, file)
+
+    def station_records(self) -> list[str]:
+        """The names of the weather station records (.dly) in it, in order."""
+        return sorted(f"{CLIMATE}/{path.name}" for path in (self.path / CLIMATE).glob("*.dly"))
 
     @property
     def files(self) -> tuple[Path, ...]:
@@ -96,11 +117,22 @@ class TextFolder:
     def page(self, name: str) -> Page | None:
         """The file of that name, None when there is none."""
         text = self._texts.get(name)
-        return None if text is None else _page_of(check_text(text, name), name)
+        return None if text is None else page_of(check_text(text, name), name)
 
     def names(self) -> list[str]:
         """The names of the schedules in it, without .yaml."""
         return sorted(Path(name).stem for name in self._texts if name.startswith(f"{SCHEDULES}/"))
+
+    def plain(self, name: str) -> tuple[str, str | Problem] | None:
+        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
+        text = self._texts.get(name)
+        return None if text is None else (name, check_text(text, name))
+
+    def station_records(self) -> list[str]:
+        """The names of the weather station records (.dly) in it, in order."""
+        return sorted(
+            name for name in self._texts if name.startswith(f"{CLIMATE}/") and name.endswith(".dly")
+        )
 
     @property
     def files(self) -> tuple[Path, ...]:
@@ -124,7 +156,7 @@ def shipped_page(name: str) -> Page | None:
     """A shipped file, read once in the life of the program; None when there is none of that name."""
     path = shipped_folder() / f"{name}.yaml"
     file = f"{SHIPPED}/{name}.yaml"
-    return _page_of(read_source(path, file), file) if path.is_file() else None
+    return page_of(read_source(path, file), file) if path.is_file() else None
 
 
 def shipped_names() -> list[str]:

@@ -21,6 +21,12 @@ def read_source(path: Path, file: str) -> str | Problem:
     file: its name in messages. Returns a Problem for a file that is missing, unreadable, no file at all, larger
     than 5 MB, not UTF-8, or holds characters that no text file has.
     """
+    raw = read_raw(path, file)
+    return raw if isinstance(raw, Problem) else decode_source(raw, file)
+
+
+def read_raw(path: Path, file: str) -> bytes | Problem:
+    """The bytes of a file, one more than 5 MB at the most, or the Problem with it."""
     try:
         if path.is_dir():
             return Problem(file, 0, 0, "is a folder; expected a YAML file")
@@ -29,13 +35,12 @@ def read_source(path: Path, file: str) -> str | Problem:
         if not path.is_file():
             return Problem(file, 0, 0, "is not an ordinary file; expected a YAML file")
         with path.open("rb") as stream:
-            raw = stream.read(LARGEST_BYTES + 1)
+            return stream.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = (
             os.strerror(error.errno).lower() if isinstance(error, OSError) and error.errno else "bad name"
         )
         return Problem(file, 0, 0, f"cannot be read: {reason}")
-    return decode_source(raw, file)
 
 
 def decode_source(raw: bytes, file: str) -> str | Problem:
