@@ -17,6 +17,7 @@ from feedplan.engine.prompts import note_events, reviews_of, stage_prompts
 from feedplan.engine.rounds import round_items
 from feedplan.engine.stages import Record, typical_year
 from feedplan.engine.windows import lay_windows
+from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection, Feed, FeedUse
 from feedplan.model.journal import Journal
 from feedplan.model.schedule import Schedule
@@ -35,14 +36,16 @@ def plan_season(
     today: date,
     start: date | None = None,
     end: date | None = None,
+    *,
+    climate: Climate | None = None,
 ) -> Season:
     """Every event from `start` (30 days back) to `end` (400 days ahead, at most 5 years), with its reasons.
 
-    Journal entries not known by `today` are left out: the plan of a past day is what it was on that day.
+    Journal entries and weather not known by `today` are left out: the plan of a past day is what it was on that day.
     """
     start = start or today - timedelta(days=LOOK_BACK_DAYS)
     end = min(end or today + timedelta(days=LOOK_AHEAD_DAYS), today + LONGEST_AHEAD)
-    span = _Span(collection, journal, today, min(start, today), max(end, today))
+    span = _Span(collection, journal, today, (min(start, today), max(end, today)), climate)
     planned = [span.timeline(cohort) for cohort in cohorts_of(collection, journal, today)]
     timelines = tuple(timeline for timeline, _ in planned)
     records = {timeline.lineage: record for timeline, record in planned}
@@ -64,9 +67,18 @@ def plan_season(
 class _Span:
     """What all timelines of one pass share."""
 
-    def __init__(self, collection: Collection, journal: Journal, today: date, start: date, end: date) -> None:
+    def __init__(
+        self,
+        collection: Collection,
+        journal: Journal,
+        today: date,
+        shown: tuple[date, date],
+        climate: Climate | None,
+    ) -> None:
+        start, end = shown
         self.collection = collection
         self.today = today
+        self.climate = climate.as_of(today) if climate is not None else None
         hemisphere = collection.place.hemisphere
         earliest = min([start, *(e.day for e in journal.entries)])
         self.first = collection.since or season_start(season_of(earliest, hemisphere) - 1, hemisphere)

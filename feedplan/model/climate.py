@@ -1,0 +1,220 @@
+"""Weather as a plan knows it: observed days, the forecast, and the place's normals for every day beyond."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
+from datetime import date, timedelta
+from enum import StrEnum
+from functools import lru_cache
+from types import MappingProxyType
+
+from feedplan.model.source import BUILT_IN, Source
+from feedplan.weather.evapotranspiration import DayWeather
+
+DAY = timedelta(days=1)
+LONGEST_FORECAST = timedelta(days=16)
+"""No public service forecasts single days further ahead (common practice, no source). A record that runs on for longer
+was written later, so that its days after today are no forecast."""
+
+
+class Standing(StrEnum):
+    """How surely a day's weather is known."""
+
+    OBSERVED = "observed"
+    FORECAST = "forecast"
+    NORMAL = "normal"
+
+
+@dataclass(frozen=True, slots=True)
+class ClimateDay:
+    """One day's weather. rain_mm: [mm], None where it was not measured. marked: the record itself says its standing.
+
+    A normal day's rain is the mean of many years, spread evenly: a little on every day, no shower on any.
+    """
+
+    day: date
+    standing: Standing
+    weather: DayWeather
+    rain_mm: float | None = None
+    marked: bool = False
+    source: Source = BUILT_IN
+
+    @property
+    def tmin_c(self) -> float:
+        """Lowest temperature [°C]."""
+        return self.weather.tmin_c
+
+    @property
+    def tmax_c(self) -> float:
+        """Highest temperature [°C]."""
+        return self.weather.tmax_c
+
+    @property
+    def tmean_c(self) -> float:
+        """Mean of the two extremes, as FAO-56 (Eq. 9) and degree days take it [°C]."""
+        return (self.weather.tmin_c + self.weather.tmax_c) / 2
+
+
+@dataclass(frozen=True, slots=True)
+class MonthNormal:
+    """What a month is like on average. month: 1-12; weather: means of its days; rain_mm: its sum [mm]."""
+
+    month: int
+    weather: DayWeather
+    rain_mm: float | None = None
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class Normals:
+    """The twelve months in order. from_record: worked out from the daily record, for want of a file of normals."""
+
+    months: tuple[MonthNormal, ...]
+    from_record: bool = False
+
+    def on(self, day: date) -> ClimateDay:
+        """The normal weather of a calendar day, joined from month to month without steps."""
+        weather, rain_mm = _normal_days(self.months)[_place_in_leap_year(day)]
+        return ClimateDay(day, Standing.NORMAL, weather, rain_mm, source=self.months[day.month - 1].source)
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """All weather the collection has, or, once `as_of` a day, all of it that was known on that day.
+
+    days: the daily record by date. normals: None when there are none. today: the day it is seen from, None for the
+    files as they stand. sources: the files read. notes: what was left out in reading them, one sentence each.
+    """
+
+    days: Mapping[date, ClimateDay] = field(default_factory=dict)
+    normals: Normals | None = None
+    today: date | None = None
+    sources: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def weather_on(self, day: date) -> ClimateDay | None:
+        """A day's weather: observed or forecast where the record has it, else normal; None when nothing is known."""
+        found = self.days.get(day)
+        if found is not None:
+            return found
+        return self.normals.on(day) if self.normals is not None else None
+
+    @property
+    def last_observed(self) -> date | None:
+        """The latest day with an observation; None without any."""
+        return max((d.day for d in self.days.values() if d.standing is Standing.OBSERVED), default=None)
+
+    @property
+    def forecast_to(self) -> date | None:
+        """The last day that is forecast; None without any from today on."""
+        ahead = (d.day for d in self.days.values() if d.standing is Standing.FORECAST)
+        return max((day for day in ahead if self.today is None or day >= self.today), default=None)
+
+    @property
+    def stale_days(self) -> int | None:
+        """Days since the latest observation, 0 when it is yesterday's; None without any, or as of no day."""
+        last = self.last_observed
+        return None if last is None or self.today is None else max(0, (self.today - last).days - 1)
+
+    def as_of(self, today: date) -> Climate:
+        """The weather as it was known on a day: no observation made after it, and only a forecast's length ahead.
+
+        Rows before today are observed and the others forecast, unless the record marks them otherwise.
+        """
+        if self.today == today:
+            return self
+        written_later = bool(self.days) and max(self.days) > today + LONGEST_FORECAST
+        seen = (_seen(day, today, written_later) for day in self.days.values())
+        known = {day.day: day for day in seen if day is not None}
+        return replace(self, days=MappingProxyType(known), today=today)
+
+
+def _seen(row: ClimateDay, today: date, written_later: bool) -> ClimateDay | None:
+    """A row as it was known on a day; None when it was not."""
+    if row.day > today and (row.standing is Standing.OBSERVED and (row.marked or written_later)):
+        return None
+    if row.day > today + LONGEST_FORECAST:
+        return None
+    if row.marked or row.day < today:
+        return row
+    return replace(row, standing=Standing.FORECAST)
+
+
+_LEAP_YEAR = 2024
+_MONTH_DAYS = tuple(
+    (date(_LEAP_YEAR + month // 12, month % 12 + 1, 1) - date(_LEAP_YEAR, month, 1)).days
+    for month in range(1, 13)
+)
+_FIRST_OF_MONTH = tuple(sum(_MONTH_DAYS[:month]) for month in range(12))
+
+
+def _place_in_leap_year(day: date) -> int:
+    """The place of a calendar day among the 366 of a leap year, from 0: the same every year, 29 February or not."""
+    return _FIRST_OF_MONTH[day.month - 1] + day.day - 1
+
+
+def smooth_year(means: Sequence[float]) -> tuple[float, ...]:
+    """One value for each of the 366 days of a leap year, without steps, whose months keep the given means.
+
+    Straight lines join the middles of the months. So that each month keeps its mean, its middle is set as much above
+    or below that mean as the lines bend (the aim of Epstein, "On obtaining daily climatological values from monthly
+    means", Journal of Climate 4, 1991, pp. 365-368, who bends sines instead). Values that are never below zero
+    must be kept so by the caller.
+    """
+    middles = list(means)
+    for _ in range(60):  # each step at least halves what is left
+        days = _between(middles)
+        off = [mean - _mean_of_month(days, month) for month, mean in enumerate(means)]
+        middles = [middle + shift for middle, shift in zip(middles, off, strict=True)]
+    return tuple(_between(middles))
+
+
+def _mean_of_month(days: Sequence[float], month: int) -> float:
+    first = _FIRST_OF_MONTH[month]
+    return sum(days[first : first + _MONTH_DAYS[month]]) / _MONTH_DAYS[month]
+
+
+def _between(middles: Sequence[float]) -> list[float]:
+    """Straight lines through the middles of the months, round the year."""
+    at = [first + (days - 1) / 2 for first, days in zip(_FIRST_OF_MONTH, _MONTH_DAYS, strict=True)]
+    found = []
+    for place in range(366):
+        after = next((month for month in range(12) if at[month] > place), 12)
+        left, right = at[after - 1] - (366 if after == 0 else 0), at[after % 12] + (366 if after == 12 else 0)
+        share = (place - left) / (right - left)
+        found.append(middles[after - 1] * (1 - share) + middles[after % 12] * share)
+    return found
+
+
+_MEASURES = tuple(f.name for f in fields(DayWeather) if f.name not in ("tmin_c", "tmax_c", "wind_height_m"))
+
+
+@lru_cache(maxsize=16)
+def _normal_days(months: tuple[MonthNormal, ...]) -> tuple[tuple[DayWeather, float | None], ...]:
+    """Weather and rain [mm] of the 366 days; a measure that any month lacks is left out of all."""
+    rows = [month.weather for month in months]
+    tmin_c, tmax_c = (smooth_year([getattr(row, name) for row in rows]) for name in ("tmin_c", "tmax_c"))
+    measured: dict[str, tuple[float, ...]] = {}
+    for name in _MEASURES:
+        values = [getattr(row, name) for row in rows]
+        if None not in values:
+            least = -100.0 if name == "dew_point_c" else 0.0
+            most = 100.0 if name.startswith("rh_") else float("inf")
+            measured[name] = tuple(min(most, max(least, value)) for value in smooth_year(values))
+    rain_mm = _rain_of_days(months)
+    found = []
+    for place in range(366):
+        low, high = sorted((tmin_c[place], tmax_c[place]))
+        extra = {name: values[place] for name, values in measured.items()}
+        weather = DayWeather(low, high, wind_height_m=rows[0].wind_height_m, **extra)
+        found.append((weather, None if rain_mm is None else max(0.0, rain_mm[place])))
+    return tuple(found)
+
+
+def _rain_of_days(months: Sequence[MonthNormal]) -> tuple[float, ...] | None:
+    sums = [month.rain_mm for month in months]
+    lengths = (28.25 if month.month == 2 else _MONTH_DAYS[month.month - 1] for month in months)
+    if None in sums:
+        return None
+    return smooth_year([rain / days for rain, days in zip(sums, lengths, strict=True) if rain is not None])
