@@ -20,6 +20,8 @@ def plain_text(text: str) -> str:
     >>> plain_text("Brin\\x07dle\\r\\nKettle  \\n")
     'Brindle\\nKettle'
     """
+    if text.isprintable():  # most names and titles: no line break, no control character
+        return text.rstrip(" ")
     text = _CONTROL.sub("", _LINE_BREAK.sub("\n", text))
     return _TRAILING_BLANKS.sub("", _HALF_PAIR.sub("\ufffd", text)).strip("\n")
 

@@ -2,7 +2,7 @@
 
 Written line by line, not through a calendar library: icalendar 7.3 turns a backslash before a capital N into a
 line break, leaves NAME and the X- properties unescaped, REFRESH-INTERVAL without its VALUE and control
-characters in, and takes fifty times as long. The tests hold this writer against it and other readers.
+characters in, and takes six times as long. The tests hold this writer against it and other readers.
 """
 
 from __future__ import annotations

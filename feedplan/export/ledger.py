@@ -144,9 +144,8 @@ def _gone(old: Record, today: date, changed: str) -> Record:
 
 
 def _is_forgotten(record: Record, today: date) -> bool:
-    """Whether a record is too old to matter: its days are long past, and so is its cancellation."""
-    is_settled = record.gone is None or record.gone + CANCELLED_FOR <= today
-    return is_settled and record.draft.last + REMEMBERED_FOR < today
+    """Whether a record is too old to matter."""
+    return record.draft.last + REMEMBERED_FOR < today
 
 
 def is_sound(uid: str, record: Record) -> bool:

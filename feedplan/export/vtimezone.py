@@ -80,8 +80,11 @@ def _in_month(month: int, onsets: list[datetime]) -> tuple[datetime, str]:
 
 
 def _dated(zone: Zone, first_year: int, last_year: int) -> list[_Observance]:
-    """The clock in force before some years, then each change of them and of the years about them."""
-    changes = zone.changes_between(first_year - 1, last_year + 1)
+    """The clock in force as some years begin, then each change of theirs.
+
+    A change late on 31 December may be of the next year by UTC.
+    """
+    changes = zone.changes_between(first_year, last_year + 1)
     if changes:
         return [_always(changes[0].before), *map(_once, changes)]
     earlier = [change.after for change in zone.listed if change.at.year < first_year]

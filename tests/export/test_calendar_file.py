@@ -242,7 +242,8 @@ def test_a_moved_and_renamed_entry_keeps_its_uid() -> None:
 
 
 def test_the_order_of_entries_does_not_matter() -> None:
-    assert built(ENTRIES) == built(reversed(ENTRIES))
+    same_day = [replace(entry, key=f"{entry.key}/b") for entry in ENTRIES]
+    assert built([*ENTRIES, *same_day]) == built([*reversed(same_day), *reversed(ENTRIES)])
 
 
 @pytest.mark.parametrize("name", NASTY_TEXTS)

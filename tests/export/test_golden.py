@@ -44,7 +44,8 @@ ODD_NAMES = CalendarEntry(
 def one_changed_one_gone() -> bytes:
     """The collection a fortnight on: another dose, one hold lifted, the rest as it was."""
     before = calendar_bytes(ENTRIES, SETTINGS, SCOPE, TODAY).ledger
-    changed = replace(FEED, title="Feed growing-on: 3.1 g in 10 L, 12 trees")
+    text = FEED.text.replace("6.2 g", "3.1 g")
+    changed = replace(FEED, title="Feed growing-on: 3.1 g in 10 L, 12 trees", text=text)
     now = [changed, *(entry for entry in ENTRIES if entry not in (FEED, HOLD))]
     later = TODAY + timedelta(days=14)
     return calendar_bytes(now, SETTINGS, SCOPE, later, ledger=before, with_cancelled=True).data

@@ -100,6 +100,20 @@ def test_checks_stay_at_their_wall_clock_times_all_year_round(read: Reader, zone
         assert found[event_uid(SETTINGS.identity, entry.key)] == occurrences(entry, zone)
 
 
+@READERS
+def test_a_calendar_over_several_years_has_the_clock_changes_of_them_all(read: Reader) -> None:
+    """In Gaza no rule foretells them yet, so they are listed one by one."""
+    entries = [
+        CalendarEntry(f"water/{year}", Kind.WATER, date(year, 1, 1), "Check", at=time(7), repeat=repeat)
+        for year in (2027, 2030, 2028)
+        for repeat in [Repeat(date(year + 1, 6, 30), every_days=9)]
+    ]
+    data = built(entries, replace(SETTINGS, time_zone="Asia/Gaza"))
+    found = {event.uid: event.starts for event in read(data, date(2027, 1, 1), date(2031, 12, 31))}
+    for entry in entries:
+        assert found[event_uid(SETTINGS.identity, entry.key)] == occurrences(entry, "Asia/Gaza")
+
+
 def hours_of_change(zone: str, year: int) -> list[datetime]:
     """Wall-clock half hours of the days on which clocks change, those shown once only."""
     found = []

@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import json
 import os
+import subprocess
+import sys
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import time, timedelta
@@ -17,7 +19,8 @@ import pytest
 from feedplan.errors import CannotWriteError
 from feedplan.export.entry import CalendarEntry
 from feedplan.export.ledger import Scope
-from feedplan.export.publish import Report, ledger_beside, publish_calendar
+from feedplan.export.publish import Report, calendar_bytes, ledger_beside, publish_calendar
+from feedplan.export.recovery import recover_ledger
 
 from .samples import ENTRIES, FEED, HOLD, NASTY_TEXTS, SETTINGS, TODAY, TWICE_A_WEEK, WATER
 
@@ -61,6 +64,28 @@ def test_an_unchanged_plan_leaves_both_files_alone(published: Path) -> None:
     assert [(old.st_ino, old.st_mtime_ns) for old in before] == [
         (file.stat().st_ino, file.stat().st_mtime_ns) for file in files
     ]
+
+
+def test_publishing_loads_no_calendar_library(path: Path) -> None:
+    """Loading one takes longer than writing the whole calendar; only a lost ledger needs it."""
+    script = (
+        "import sys\n"
+        "from datetime import date\n"
+        "from pathlib import Path\n"
+        "from feedplan.export.entry import CalendarEntry, Kind\n"
+        "from feedplan.export.ics import CalendarSettings\n"
+        "from feedplan.export.ledger import Scope\n"
+        "from feedplan.export.publish import publish_calendar\n"
+        "day, settings = date(2027, 3, 14), CalendarSettings('a', 'Trees', 'Europe/London')\n"
+        "for title in ('Feed', 'Feed less', 'Feed less'):\n"
+        "    entry = CalendarEntry('feed/1', Kind.FEEDING, day, title)\n"
+        "    report = publish_calendar(Path(sys.argv[1]), [entry], settings, Scope(day, day), day)\n"
+        "print(report.is_rewritten, 'icalendar' in sys.modules)\n"
+    )
+    root = Path(__file__).parents[2]
+    command = [sys.executable, "-c", script, str(path)]
+    done = subprocess.run(command, cwd=root, capture_output=True, check=False)
+    assert done.stdout == b"False False\n", done.stderr.decode()
 
 
 def test_a_ledger_can_lie_elsewhere(path: Path, tmp_path: Path) -> None:
@@ -175,6 +200,23 @@ def test_events_of_a_file_that_is_not_ours_are_not_cancelled(path: Path, foreign
         "the ledger trees.ics.ledger.json is missing; the numbering of changes starts again from 0",
     )
     assert b"UID:x" not in path.read_bytes()
+
+
+def test_an_event_that_someone_else_put_into_the_calendar_is_not_cancelled(published: Path) -> None:
+    event = b"BEGIN:VEVENT\r\nUID:lunch\r\nLAST-MODIFIED:20270314T000000Z\r\nDTSTART;VALUE=DATE:20270320\r\n"
+    event += b"DTEND;VALUE=DATE:20270321\r\nCATEGORIES:note\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"
+    published.write_bytes(published.read_bytes().replace(b"END:VCALENDAR\r\n", event))
+    ledger_beside(published).unlink()
+    assert publish(published, last_state(), after_days=3).cancelled == 0
+    assert b"UID:lunch" not in published.read_bytes()
+
+
+@pytest.mark.parametrize("zone", ["America/New_York", "Pacific/Auckland", "UTC"])
+def test_a_ledger_made_again_is_the_one_that_was_lost_in_every_zone(path: Path, zone: str) -> None:
+    there = replace(SETTINGS, time_zone=zone, alarm_at=time(8))
+    window = Scope(TODAY, TODAY + timedelta(days=400))
+    built = calendar_bytes([*ENTRIES, replace(FEED, key="late", at=time(23, 30))], there, window, TODAY)
+    assert recover_ledger(built.data, built.ledger.calendar) == built.ledger
 
 
 def test_the_events_of_another_collection_are_not_cancelled(published: Path) -> None:

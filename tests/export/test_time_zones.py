@@ -232,6 +232,14 @@ def test_changes_that_no_rule_foretells_are_listed_for_the_years_asked_for() -> 
     assert "+0100" not in later
 
 
+def test_a_change_on_the_last_evening_of_the_last_year_is_listed() -> None:
+    """An invented coast in the west that changes at 20:00 on 31 December 2027: by UTC, in 2028."""
+    raw = compiled("<-06>6", [(seconds(2028, 1, 1, 1), 1)], [(-18_000, 0, "-05"), (-21_600, 0, "-06")])
+    text = vtimezone(parse_zone("West/Coast", raw), 2027, 2027)
+    evening = datetime(2027, 12, 31, 21, tzinfo=by_dateutil(text, "West/Coast"))
+    assert evening.utcoffset() == timedelta(hours=-6)
+
+
 def test_offsets_with_seconds_keep_them() -> None:
     raw = compiled("<-002640>0:26:40", [], [(-1600, 0, "-002640")])
     assert "TZOFFSETTO:-002640\r\n" in vtimezone(parse_zone("Old/Town", raw), 2027, 2027)
