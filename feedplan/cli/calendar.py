@@ -126,11 +126,15 @@ def _check_target(path: Path) -> None:
     if not path.exists() or path.is_dir():
         return
     if not path.is_file():
-        raise UsageError(f"{path} is not an ordinary file; name one such as trees.ics, or write -o - to print")
+        raise UsageError(
+            f"{path} is not an ordinary file; name one such as trees.ics, or write -o - to print"
+        )
     with path.open("rb") as file:
         head = file.read(len(_FIRST_LINE))
     if head not in (b"", _FIRST_LINE):
-        raise UsageError(f"{path} is there already and is not a calendar; name another file, such as trees.ics")
+        raise UsageError(
+            f"{path} is there already and is not a calendar; name another file, such as trees.ics"
+        )
 
 
 def _say(path: Path, report: Report, scope: Scope) -> None:

@@ -38,9 +38,9 @@ DAY = as_day
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A collection as read from its files, and the day the plan is seen from."""
+    """A collection as read from its files, and the day the plan is seen from. file: its collection.yaml."""
 
-    folder: Path
+    file: Path
     loaded: Loaded
     today: date
 
@@ -68,7 +68,7 @@ class Asked:
         path = collection_file(self.place)
         loaded = load_collection(path)
         today = self.today or today_in(loaded.collection.place.time_zone)
-        return Opened(path.parent, loaded, today)
+        return Opened(path, loaded, today)
 
 
 def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:

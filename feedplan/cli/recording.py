@@ -93,10 +93,14 @@ class Desk:
 def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -> None:
     """Append an entry and tell what it changes. said: subject and fact as the journal writes them."""
     late = {"recorded": opened.today} if day < opened.today else {}
-    entry_id = append_entry(opened.folder / JOURNAL, {"date": day, **late, **said})
+    entry_id = _append(opened, {"date": day, **late, **said})
     after = Asked(asked.place, opened.today, asked.as_json).open()
     entry = next(entry for entry in after.journal.entries if entry.id == entry_id)
     _tell(asked, entry, _effects(opened, after, entry_id), "Recorded", f"feedplan record --undo {entry_id}")
+
+
+def _append(opened: Opened, entry: Mapping[str, object]) -> str:
+    return append_entry(opened.file.parent / JOURNAL, entry, opened.file)
 
 
 def take_back(opened: Opened, asked: Asked, entry_id: str | None) -> None:
@@ -110,22 +114,20 @@ def take_back(opened: Opened, asked: Asked, entry_id: str | None) -> None:
         raise UsageError(
             f"no entry '{entry_id}' stands; the last is {last.id}: {entry_words(last)}, {last.day}"
         )
-    undo_id = append_entry(opened.folder / JOURNAL, {"date": opened.today, "undo": entry.id})
+    undo_id = _append(opened, {"date": opened.today, "undo": entry.id})
     after = Asked(asked.place, opened.today, asked.as_json).open()
     _tell(
         asked,
         entry,
-        _effects(after, opened, entry.id, turned=True),
+        _effects(opened, after, entry.id),
         "Taken back",
         f"feedplan record --undo {undo_id}",
     )
 
 
-def _effects(before: Opened, after: Opened, entry_id: str, *, turned: bool = False) -> Effects:
+def _effects(before: Opened, after: Opened, entry_id: str) -> Effects:
     plans = [plan_season(o.collection, o.journal, o.today) for o in (before, after)]
-    return (
-        effects_of(plans[0], plans[1], entry_id) if not turned else effects_of(plans[1], plans[0], entry_id)
-    )
+    return effects_of(plans[0], plans[1], entry_id, after.collection)
 
 
 def _tell(asked: Asked, entry: Entry, effects: Effects, verb: str, undo: str) -> None:

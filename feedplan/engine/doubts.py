@@ -9,14 +9,15 @@ from decimal import Decimal
 
 from feedplan.engine.budget import nitrogen_mg_per_l
 from feedplan.engine.cohorts import is_species
+from feedplan.engine.effects import against_feeding
 from feedplan.engine.explain import schedule_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.words import day_month
 from feedplan.errors import Problem
 from feedplan.model.collection import Collection
-from feedplan.model.journal import Journal
+from feedplan.model.journal import Fed, Journal
 from feedplan.model.moment import stages_named
-from feedplan.model.season import FeedEvent, Rule, Season, Status, Timeline
+from feedplan.model.season import FeedEvent, Rule, Season, Timeline
 from feedplan.model.source import Source
 
 # Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
@@ -26,8 +27,6 @@ MUCH_N_MG_PER_L = Decimal(600)
 TOO_MUCH_N_MG_PER_L = Decimal(900)
 # Two or three feeds missed in full growth. Judgement.
 LONG_AWAY = timedelta(days=21)
-
-_HELD = frozenset({Rule.HOLD, Rule.SEASON_LIMIT, Rule.DRY})
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +87,7 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
             else heaviest.entry.source
         )
         what = f"above {'the budget of ' if limit == budget else ''}{limit.normalize():f}"
-        text = f"{_names(timeline)}: {sums[worst]:.0f} mg N per litre of pot in {worst}, {what}; give less"
+        text = f"{_names(timeline)}: {sums[worst]:.0f} mg N per litre of pot in {worst}, {what}; lay less or feed weaker"
         yield _at(place, collection, text, is_serious=sums[worst] > max(TOO_MUCH_N_MG_PER_L, budget))
 
 
@@ -149,16 +148,17 @@ def _unknown_species(season: Season, collection: Collection) -> Iterator[Doubt]:
 
 
 def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[Doubt]:
-    year = season_of(season.today, collection.place.hemisphere)
+    hemisphere = collection.place.hemisphere
+    year = season_of(season.today, hemisphere)
     for timeline in _here(season):
-        for feed in timeline.feeds:
-            held = [reason for reason in feed.reasons if reason.rule in _HELD]
-            if feed.status is Status.RECORDED and feed.entry is not None and feed.season >= year and held:
-                text = (
-                    f"{_names(timeline)}: {held[0].text} (fed {day_month(feed.day)}); if not so, "
-                    f"take it back: feedplan record --undo {feed.entry.id}, or add but_not:"
-                )
-                yield _at(feed.entry.source, collection, text)
+        for entry in timeline.entries:
+            if isinstance(entry.fact, Fed) and season_of(entry.day, hemisphere) >= year:
+                for reason in against_feeding(timeline, collection, entry.day)[:1]:
+                    text = (
+                        f"{_names(timeline)}: fed {day_month(entry.day)} although held: {reason.text}; if it was "
+                        f"not fed, take it back: feedplan record --undo {entry.id}, or write but_not:"
+                    )
+                    yield _at(entry.source, collection, text)
 
 
 def _above_the_label(season: Season, collection: Collection) -> Iterator[Doubt]:

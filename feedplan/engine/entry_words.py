@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from feedplan.engine.words import percent
+from feedplan.model.hold import CauseKind
 from feedplan.model.journal import (
     Allowed,
     Caused,
@@ -20,14 +23,18 @@ from feedplan.model.journal import (
 )
 
 
-def listed(words: list[str], last: str = "and") -> str:
+def listed(words: Sequence[str], last: str = "and") -> str:
     """Words as a person lists them: "a", "a and b", "a, b and c"."""
     return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def entry_words(entry: Entry) -> str:
-    """An entry as a phrase: "Brindle repotted, 30 % of roots off"."""
-    return f"{subject_words(entry.subject)} {fact_words(entry.fact)}"
+    """An entry as a phrase: "Brindle repotted, 30 % of roots off", "Moth and Kettle: frost"."""
+    who = subject_words(entry.subject)
+    is_verb = isinstance(entry.fact, Fed | Moved) or (
+        isinstance(entry.fact, Caused) and entry.fact.kind is CauseKind.WORK
+    )
+    return f"{who}{'' if is_verb else ':'} {fact_words(entry.fact)}"
 
 
 def subject_words(subject: Subject) -> str:
@@ -35,41 +42,41 @@ def subject_words(subject: Subject) -> str:
     if subject.trees:
         return listed(list(subject.trees))
     every = subject.group or subject.species or "all trees"
-    left_out = f" but not {listed(sorted(subject.but_not))}" if subject.but_not else ""
-    return f"{every}{left_out}"
+    return f"{every} (but not {listed(sorted(subject.but_not))})" if subject.but_not else every
 
 
 def fact_words(fact: Fact) -> str:
     """What happened, as a phrase that follows a name."""
     match fact:
         case Seen():
-            words = f"seen: {listed(list(fact.words))}"
+            words = f"{listed(list(fact.words))} seen"
         case Caused():
             roots = f", {percent(fact.roots)} of roots off" if fact.roots is not None else ""
             words = f"{fact.cause}{roots}{', bare-rooted' if fact.bare_rooted else ''}"
         case Fed():
             given = "as planned" if fact.ppm is None else f"{fact.ppm.normalize():f} ppm N"
             product = f" of {fact.feed}" if fact.feed else ""
-            words = f"fed {given}{product}" + (
-                f", {fact.litres.normalize():f} L in all" if fact.litres else ""
-            )
+            litres = f", {fact.litres.normalize():f} L in all" if fact.litres else ""
+            words = f"fed {given}{product}{litres}"
         case Checked():
-            words = f"checked: {fact.answer}"
+            words = f"checked, {fact.answer}"
         case SolidLaid():
-            where = "mixed in" if fact.mixed_in else "laid"
-            words = f"{where}: {fact.grams.normalize():f} g of {fact.feed} a tree"
+            words = f"{fact.grams.normalize():f} g of {fact.feed} a tree, {'mixed in' if fact.mixed_in else 'laid'}"
         case SolidLifted():
-            words = {None: "all solid feed lifted", "none": "no solid feed there"}.get(
-                fact.feed, f"{fact.feed} lifted"
-            )
+            words = _lifted_words(fact)
         case Moved():
-            words = "moved to " + " and ".join(
-                filter(None, [fact.group, fact.bench and f"the bench {fact.bench}"])
-            )
+            bench = f"the bench {fact.bench}" if fact.bench else ""
+            words = f"moved to {listed([place for place in (fact.group, bench) if place])}"
         case Gone():
-            words = "dead" if fact.how == "dead" else fact.how
+            words = fact.how
         case Allowed():
-            words = f"may be fed in spite of holds: {fact.because}"
+            words = f"feed allowed in spite of holds, because: {fact.because}"
         case Noted():
-            words = f"noted: {fact.text}"
+            words = fact.text
     return words
+
+
+def _lifted_words(fact: SolidLifted) -> str:
+    if fact.feed == "none":
+        return "no solid feed there"
+    return f"{fact.feed or 'all solid feed'} lifted"
