@@ -66,7 +66,7 @@ def check_stretches(
         for (group, pot_class, weak), members in sorted(classes.items())
         for stretch in _group_stretches(group, pot_class, weak, members, rows_of)
     ]
-    extra = [s for timeline in timelines for s in _extra_looks(timeline, rows_of(timeline), end)]
+    extra = [s for timeline in timelines for s in _extra_looks(timeline, rows_of(timeline))]
     return tuple(s for s in (*shared, *extra) if s.start <= end and s.end >= start)
 
 
@@ -119,20 +119,18 @@ def _row_on(rows: Rows, day: date) -> DatedRow | None:
     return next((dated for dated in reversed(rows) if dated.first <= day), None)
 
 
-def _extra_looks(timeline: Timeline, rows: Rows, end: date) -> Iterator[CheckStretch]:
+def _extra_looks(timeline: Timeline, rows: Rows) -> Iterator[CheckStretch]:
     """Days on which a held tree needs more looks than its pot alone would ask."""
     for hold in timeline.holds:
         if hold.rule.water_surface_dry:
             for (pot_class, weak), trees in _by_pot(timeline.trees).items():
                 if not weak:
-                    yield from _looks_while_held(
-                        timeline, hold, pot_class, trees, _rows_within(hold, rows, end)
-                    )
+                    yield from _looks_while_held(timeline, hold, pot_class, trees, _rows_within(hold, rows))
 
 
-def _rows_within(hold: Hold, rows: Rows, end: date) -> Iterator[tuple[date, date, DatedRow]]:
-    """First day, last day and row of each part of a hold, the open end of one cut at `end`."""
-    last = hold.end - DAY if hold.end else max(end, hold.start)
+def _rows_within(hold: Hold, rows: Rows) -> Iterator[tuple[date, date, DatedRow]]:
+    """First day, last day and row of each part of a hold, an open one cut where the rows end."""
+    last = hold.end - DAY if hold.end else max(rows[-1].first - DAY, hold.start)
     starts = [hold.start, *(dated.first for dated in rows if hold.start < dated.first <= last)]
     for begin, until in zip(starts, [*(day - DAY for day in starts[1:]), last], strict=True):
         dated = _row_on(rows, begin)
