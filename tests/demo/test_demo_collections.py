@@ -161,6 +161,18 @@ def test_a_severe_root_cut_that_hardens_after_15_august_gets_nothing_that_year()
     assert fed_on(northern(date(2027, 12, 1)), "Millrace") == {}
 
 
+def test_a_dug_tree_that_grew_only_in_its_second_year_gets_half_then_all_of_its_weak_feed() -> None:
+    """Ghyll, dug in March 2026: plump buds that autumn, a hardened flush seen on Wednesday 16 June 2027.
+
+    Schedule collected: 30 ppm every 28 days; ramp 50 %, 100 %. 16 June + 28 days = Wednesday 14 July.
+    """
+    feeds = fed_on(northern(date(2027, 7, 31)), "Ghyll")
+    assert [(day, feeds[day].ppm) for day in sorted(feeds)] == [
+        (date(2027, 6, 16), Decimal(15)),
+        (date(2027, 7, 14), Decimal(30)),
+    ]
+
+
 def test_the_dry_tree_waits_while_its_neighbours_are_fed() -> None:
     """Drover answered "dry" on 5 June and "moist" on the 6th; the next feeding day is Wednesday 9 June."""
     season = northern(date(2027, 6, 6))

@@ -127,3 +127,8 @@ def test_imports_go_one_way(layer: str) -> None:
         if named not in BELOW[layer] | {"errors"}
     ]
     assert wrong == []
+
+
+def test_the_readme_says_that_no_thermometer_is_read_for_as_long_as_that_is_so(readme: str) -> None:
+    engine = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "feedplan" / "engine").glob("*.py"))
+    assert ("reads no thermometer" in readme) == ("root_zone_min_c" not in engine)
