@@ -9,6 +9,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.dose.arithmetic import Product
+from feedplan.dose.ratio import Ratio
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
@@ -43,7 +44,8 @@ class Habits:
 
     feed_on: weekdays kept for feeding (0 is Monday), empty for any. can_litres: the can mixed in [L].
     feed_share: feed poured per tree as a share of the container's volume. checks_at: times of a day's first,
-    second and third water check. alarm_at: time of day for alarms, None for none.
+    second and third water check. alarm_at: time of day for alarms, None for none. most_products: products mixed in
+    one can at the most.
     """
 
     unlogged_feeds: Unlogged = Unlogged.GIVEN
@@ -52,6 +54,7 @@ class Habits:
     feed_share: Decimal = Decimal("0.1")
     checks_at: tuple[time, time, time] = (time(7), time(15), time(20))
     alarm_at: time | None = None
+    most_products: int = 2
 
 
 class Form(StrEnum):
@@ -64,11 +67,29 @@ class Form(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class OnHand:
+    """What is known of a product's tub or bottle, amounts in grams, or in millilitres for a liquid.
+
+    stock: how much there was on the day it was counted. counted: that day, None for the day of asking. opened,
+    best_before: the day it was opened and the last day it keeps. price: of one gram or millilitre, in `currency`.
+    """
+
+    stock: Decimal | None = None
+    counted: date | None = None
+    opened: date | None = None
+    best_before: date | None = None
+    price: Decimal | None = None
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Feed:
     """A product on the shelf.
 
-    product: what its label says, for the arithmetic. longevity_days at longevity_c: nominal release time of a
-    coated feed [days, °C].
+    product: what its label says, for the arithmetic. longevity_days to longest_days at longevity_c: nominal release
+    time of a solid feed [days, °C]. released: share of its N that comes free in a season [0 to 1].
+    ec_per_100_ppm_n: conductivity it adds, by its label [mS/cm per 100 mg N/L]. nitrogen: forms of its N
+    [percent of it], empty when not told. salt: the straight salt it is, if it is one.
     """
 
     name: str
@@ -77,6 +98,17 @@ class Feed:
     longevity_days: int | None = None
     longevity_c: Decimal = Decimal(21)
     source: Source = BUILT_IN
+    longest_days: int | None = None
+    released: Decimal = Decimal(1)
+    ec_per_100_ppm_n: Decimal | None = None
+    nitrogen: tuple[tuple[str, Decimal], ...] = ()
+    salt: str = ""
+    on_hand: OnHand = OnHand()
+
+    @property
+    def is_solid(self) -> bool:
+        """Whether it is laid on the pot or mixed in, not dissolved in a can."""
+        return self.form in (Form.COATED, Form.ORGANIC)
 
     @property
     def n_mg_per_g(self) -> Decimal:
@@ -123,20 +155,27 @@ class FeedUse:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Trees cared for alike. feeds: products in order of their start; empty when none is named."""
+    """Trees cared for alike. feeds: products in order of their start; empty when none is named.
+
+    solid_feeds: likewise, laid on the pots. ratio: what to mix from the shelf when no product is named; mix_of: the
+    products it may be mixed of, empty for all that dissolve.
+    """
 
     name: str
     schedule: Schedule
     feeds: tuple[FeedUse, ...] = ()
     bench: str = ""
     source: Source = BUILT_IN
+    solid_feeds: tuple[FeedUse, ...] = ()
+    ratio: Ratio | None = None
+    mix_of: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Tree:
     """One tree, or `count` alike ones under one name.
 
-    schedule: its own when it overrides the group's, else None. feeds: likewise, empty for the group's.
+    schedule: its own when it overrides the group's, else None. feeds, solid_feeds: likewise, empty for the group's.
     weak: counts as weak until the grower says otherwise. since: the day it joined, None for always.
     """
 
@@ -153,6 +192,7 @@ class Tree:
     feeds: tuple[FeedUse, ...] = ()
     about: str = ""
     source: Source = BUILT_IN
+    solid_feeds: tuple[FeedUse, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,6 +54,7 @@ class HoldRule:
     last_feed: no feed after this day in that season. reviews_days: days after the start on which to look;
     review_every_days: afterwards, until answered; carry_days: when to put it off to next spring.
     water_surface_dry: let the surface dry between waterings. do: what else to do, one instruction each.
+    carries_mg_n_per_l: N in coated feed such a tree is taken to bring along until told otherwise [mg per L].
     """
 
     name: str
@@ -79,3 +80,4 @@ class HoldRule:
     water_surface_dry: bool = False
     do: tuple[str, ...] = ()
     source: Source = BUILT_IN
+    carries_mg_n_per_l: Decimal | None = None

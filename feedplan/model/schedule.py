@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from feedplan.dose.ratio import Ratio
 from feedplan.dose.strength import Strength
 from feedplan.model.hold import HoldRule
 from feedplan.model.moment import Moment
@@ -30,7 +31,7 @@ class FeedingPeriod:
 
     start, stop: its moments, dates already turned to the place; a stop written as a day is the last day fed,
     a stop at a stage is no longer fed. every_days: from one feed to the next [days]. min_gap_days: never closer
-    than this [days]. root_zone_min_c, air_max_c: gates that defer [°C].
+    than this [days]. root_zone_min_c, air_max_c: gates that defer [°C]. ratio: what to mix where no product is named.
     """
 
     name: str
@@ -41,6 +42,25 @@ class FeedingPeriod:
     strength: Strength
     root_zone_min_c: Decimal | None = None
     air_max_c: Decimal | None = None
+    source: Source = BUILT_IN
+    ratio: Ratio | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SolidPeriod:
+    """A stretch of the year in which solid feed is laid on the pots.
+
+    start, stop, every_days: as of a FeedingPeriod. Of grams_per_l [g per L of container] and n_mg_per_l [mg N per L
+    of container] exactly one is given. lift: when what still lies is taken off, None for the day after `stop`.
+    """
+
+    name: str
+    start: Moment
+    stop: Moment
+    every_days: int
+    grams_per_l: Decimal | None = None
+    n_mg_per_l: Decimal | None = None
+    lift: Moment | None = None
     source: Source = BUILT_IN
 
 
@@ -73,7 +93,8 @@ class Schedule:
 
     calendar: name of the stage calendar used for species no calendar names. budget_mg_n_per_l: season's
     nitrogen per litre of container [mg/L]. weakest_ppm: a trimmed feed below this is left out [mg/L].
-    bands_up: how many bands root work counts heavier. water: rows in the order of the year.
+    bands_up: how many bands root work counts heavier. water: rows in the order of the year. solid_periods: when solid
+    feed is laid. allow_over: the grower knows that more than 900 mg N per L is far beyond what trees use.
     look_for: stage -> what to look for then. holds: the rules in force, by name.
     """
 
@@ -89,3 +110,5 @@ class Schedule:
     look_for: Mapping[str, str] = field(default_factory=dict)
     layers: tuple[Layer, ...] = ()
     source: Source = BUILT_IN
+    solid_periods: tuple[SolidPeriod, ...] = ()
+    allow_over: bool = False
