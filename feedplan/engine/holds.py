@@ -8,15 +8,14 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.growing_year import season_end, season_of
+from feedplan.engine.reviews import Looks, release_stage, review_days
 from feedplan.engine.stages import Record
 from feedplan.model.hold import Action, CauseKind, HoldRule, Need
 from feedplan.model.journal import Caused, Entry, Seen
 from feedplan.model.moment import Hemisphere
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import Hold, NeedMet, Origin, StageDate
+from feedplan.model.season import Hold, NeedMet, Origin
 from feedplan.model.stage import Vocabulary
-
-FEED_ACTIONS = frozenset({Action.LIQUID, Action.SOLID, Action.FOLIAR})
 
 
 def rule_for(fact: Caused, rules: Mapping[str, HoldRule], bands_up: int) -> HoldRule | None:
@@ -47,20 +46,23 @@ def _band_of(roots: Decimal, bands: Sequence[HoldRule]) -> int:
 
 
 def open_holds(
-    record: Record, schedule_on: Callable[[date], Schedule], leaves: date | None
+    record: Record, schedule_on: Callable[[date], Schedule], leaves: date | None, last_season: int
 ) -> tuple[Hold, ...]:
-    """Every hold the entries open, in order of start. leaves: the day the trees go, which ends any hold."""
+    """Every hold the entries open, in order of start, with looks up to the end of `last_season`.
+
+    leaves: the day the trees go, which ends any hold.
+    """
     holds = []
     for entry in record.entries:
         if isinstance(entry.fact, Caused):
             schedule = schedule_on(entry.day)
             rule = rule_for(entry.fact, schedule.holds, schedule.bands_up)
             if rule is not None:
-                holds.append(_hold(rule, entry, record, leaves))
+                holds.append(_hold(rule, entry, record, leaves, last_season))
     return tuple(sorted(holds, key=lambda hold: (hold.start, hold.rule.name, hold.entry.id)))
 
 
-def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None) -> Hold:
+def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, last_season: int) -> Hold:
     start = entry.day
     minimum = start + timedelta(days=rule.min_days)
     after = [e for e in record.entries if isinstance(e.fact, Seen) and e.day > start]
@@ -75,7 +77,7 @@ def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None) -> 
         carry = start + timedelta(days=rule.carry_days)
         carried = carry if end is None or end > carry else None
     answers = [e.day for e in after if e.day >= minimum or record.is_adverse(e)]
-    days = _reviews(rule, start, answers, carried, record)
+    days = review_days(rule, Looks(start, tuple(answers), carried), record, last_season)
     return Hold(
         rule, entry, start, minimum, needs, end, tuple(d for d in days if end is None or d < end), carried
     )
@@ -107,59 +109,10 @@ def _end_by_other_evidence(
     if rule.release_stage is None or None in met:
         return None
     seen = max(entry.known for entry in met if entry is not None)
-    release = _release_stage(rule, record, season_of(seen, record.hemisphere) + 1)
+    release = release_stage(rule, record, season_of(seen, record.hemisphere) + 1)
     if release is None or release.day is None or release.origin is not Origin.SEEN:
         return None
     return max(minimum, release.day, release.known)
-
-
-def _release_stage(rule: HoldRule, record: Record, season: int) -> StageDate | None:
-    """The rule's release stage in a season, or the stage that proves the same signs on trees that lack it."""
-    stages = record.stages(season)
-    if rule.release_stage is None or rule.release_stage in stages:
-        return stages.get(rule.release_stage or "")
-    word = record.vocabulary.words.get(rule.release_stage)
-    signs = word.shows if word is not None else frozenset()
-    alike = (at for name, at in stages.items() if signs and signs <= record.vocabulary.shown_by(name))
-    return next(alike, None)
-
-
-REVIEWS_AHEAD = 8
-WEEK = timedelta(days=7)
-
-
-def _reviews(
-    rule: HoldRule, start: date, answered: Sequence[date], carried: date | None, record: Record
-) -> list[date]:
-    """The days on which to look: at the minimum end, on the rule's own days, then at its pace until answered.
-
-    An answer that frees nothing sets the next look a week on (or at the rule's pace, if that is shorter), and a
-    tree put off to next spring is left alone until its release stage is due there.
-    """
-    minimum = start + timedelta(days=rule.min_days)
-    pace = timedelta(days=rule.review_every_days)
-    days = sorted({minimum, *(start + timedelta(days=days) for days in rule.reviews_days)})
-    answers = [day for day in answered if carried is None or day < carried]
-    if answers:
-        last = max(answers)
-        days = [d for d in days if d <= last] + _paced(last, min(pace, WEEK), minimum)
-    else:
-        days += _paced(days[-1], pace, minimum)
-    if carried is None:
-        return days
-    release = _release_stage(rule, record, season_of(carried, record.hemisphere) + 1)
-    again = [] if release is None else _paced((release.day or release.typical) - pace, pace, minimum)
-    return [*(d for d in days if d < carried), carried, *again]
-
-
-def _paced(after: date, pace: timedelta, earliest: date) -> list[date]:
-    """The next looks at an even pace after a day, none before `earliest`."""
-    return [day for i in range(1, REVIEWS_AHEAD + 1) if (day := after + pace * i) >= earliest]
-
-
-def is_open(hold: Hold, day: date, actions: frozenset[Action]) -> bool:
-    """Whether the hold stops any of the actions on a day."""
-    return hold.covers(day) and bool(hold.rule.stops & actions)
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,7 +58,7 @@ def plan_season(
         timelines=timelines,
         rounds=tuple(item for item in rounds if start <= item.day <= end),
         checks=checks,
-        reviews=reviews_of(timelines, today, end, collection.place.hemisphere),
+        reviews=reviews_of(timelines, (start, end), today, collection.place.hemisphere),
         prompts=stage_prompts(timelines, today, end),
         notes=note_events(collection.notes, start, end),
     )
@@ -91,7 +91,7 @@ class _Span:
         hemisphere = self.collection.place.hemisphere
         record = self._record(cohort)
         schedule_on = _by_stay(cohort.stays, lambda group: self._schedule(cohort, group))
-        holds = open_holds(record, schedule_on, cohort.leaves)
+        holds = open_holds(record, schedule_on, cohort.leaves, self.last_season)
         windows = lay_windows(
             record, cohort.stays, lambda g: self._schedule(cohort, g), self.first, self.last
         )

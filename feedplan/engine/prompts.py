@@ -9,7 +9,7 @@ from feedplan.engine.growing_year import season_of
 from feedplan.model.collection import YearlyNote
 from feedplan.model.journal import Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
-from feedplan.model.season import Hold, NoteEvent, Origin, Review, StagePrompt, Timeline
+from feedplan.model.season import Hold, NoteEvent, Origin, Review, Season, StagePrompt, Timeline
 
 WEEK = timedelta(days=7)
 # How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.
@@ -17,48 +17,39 @@ ASK_FOR = timedelta(weeks=4)
 
 
 def reviews_of(
-    timelines: Sequence[Timeline], today: date, end: date, hemisphere: Hemisphere
+    timelines: Sequence[Timeline], shown: tuple[date, date], today: date, hemisphere: Hemisphere
 ) -> tuple[Review, ...]:
-    """Every look due at a held tree from today on; the latest one missed is due today until it is answered."""
-    found = [
+    """Every look due at a held tree in the days shown, each on its own day; those already answered are left out."""
+    reviews = [
         review
         for timeline in timelines
         for hold in timeline.holds
-        for review in _reviews(timeline, hold, today)
+        for review in _reviews(timeline, hold, today, hemisphere)
+        if shown[0] <= review.day <= shown[1]
     ]
-    reviews = [_carrying(review, hemisphere) for review in found if review.day <= end]
     return tuple(sorted(reviews, key=lambda review: (review.day, review.key)))
 
 
-def _reviews(timeline: Timeline, hold: Hold, today: date) -> Iterator[Review]:
+def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere) -> Iterator[Review]:
     if hold.end is not None and hold.end <= today:
         return
     answers = [e.day for e in timeline.entries if isinstance(e.fact, Seen) and e.day > hold.start]
     answered = max(answers, default=date.min)
-    waiting = [day for day in hold.reviews if day < today and day > answered]
     for number, day in enumerate(hold.reviews, start=1):
-        key = f"review/{timeline.lineage}/{hold.entry.id}/{number}"
-        if day >= today:
-            yield Review(key, day, timeline, hold, number)
-        elif waiting and day == waiting[-1]:
-            yield Review(key, today, timeline, hold, number, overdue_since=day)
+        if day > answered or day >= today:
+            carry_to = season_of(day, hemisphere) + 1 if day == hold.carried else None
+            yield Review(
+                f"review/{timeline.lineage}/{hold.entry.id}/{number}", day, timeline, hold, number, carry_to
+            )
 
 
-def _carrying(review: Review, hemisphere: Hemisphere) -> Review:
-    """The review, told which spring to put the tree off to when its day for that has come."""
-    day = review.overdue_since or review.day
-    if review.hold.carried != day:
-        return review
-    spring = season_of(day, hemisphere) + 1
-    return Review(
-        review.key,
-        review.day,
-        review.timeline,
-        review.hold,
-        review.number,
-        review.overdue_since,
-        carry_to=spring,
-    )
+def overdue_reviews(season: Season, day: date) -> tuple[Review, ...]:
+    """The last look not answered at each held tree before a day, where none falls on the day itself."""
+    latest: dict[str, Review] = {}
+    for review in season.reviews:
+        if review.day <= day:
+            latest[f"{review.timeline.lineage}/{review.hold.entry.id}"] = review
+    return tuple(review for review in latest.values() if review.day < day)
 
 
 def stage_prompts(timelines: Sequence[Timeline], today: date, end: date) -> tuple[StagePrompt, ...]:

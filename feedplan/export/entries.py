@@ -169,7 +169,7 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
     end = hold.end
     if end is None:
         looks = [day for day in hold.reviews if day > season.today]
-        end = hold.minimum if hold.minimum > season.today else min(looks, default=season.today + DAY)
+        end = hold.minimum if hold.minimum > season.today else min(looks, default=season.end)
     no_feed = Action.LIQUID in hold.rule.stops
     lines = [
         f"{hold_words(hold)}; {hold_end_words(hold)}.",
@@ -209,17 +209,14 @@ def review_words(review: Review) -> tuple[str, list[str]]:
     hold, names = review.hold, names_words([review.timeline])
     day = (review.day - hold.start).days
     missing = and_words([str(need) for need in hold.missing]) or "still well"
-    since = f" (due {review.overdue_since.day} {review.overdue_since:%b})" if review.overdue_since else ""
     if review.carry_to is not None:
-        title = f"Put {names} off to spring {review.carry_to}{since}"
+        title = f"Put {names} off to spring {review.carry_to}"
         lines = [
             f"Day {day} after {hold_words(hold)}, and not seen: {missing}.",
             f"Feed and root work wait for spring {review.carry_to}. Keep every leaf; keep checking water.",
         ]
         return title, lines
-    return f"Look at {names}: {missing}?{since}", [
-        f"Day {day} after {hold_words(hold)}; {hold_end_words(hold)}."
-    ]
+    return f"Look at {names}: {missing}?", [f"Day {day} after {hold_words(hold)}; {hold_end_words(hold)}."]
 
 
 def prompt_entry(prompt: StagePrompt) -> CalendarEntry:

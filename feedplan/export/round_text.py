@@ -8,6 +8,7 @@ from typing import Any
 
 from feedplan.engine.explain import LeftOut, held_today, left_out, schedule_of
 from feedplan.engine.growing_year import season_of
+from feedplan.engine.prompts import overdue_reviews
 from feedplan.export.entries import feeding_title, mix_lines, names_words_of, review_words
 from feedplan.export.wording import (
     day_words,
@@ -36,7 +37,8 @@ class Round:
             (c for c in season.checks if c.start <= day <= c.end),
             key=lambda c: (-c.rate.per_week, c.group, c.key),
         )
-        self.reviews: list[Review] = [r for r in season.reviews if r.day == day]
+        due = [r for r in season.reviews if r.day == day]
+        self.reviews: list[Review] = [*overdue_reviews(season, day), *due] if day >= season.today else due
         self.prompts: list[StagePrompt] = [p for p in season.prompts if p.day == day]
         self.notes = [n for n in season.notes if n.day == day]
         self.held: tuple[Timeline, ...] = held_today(season, day)
@@ -95,7 +97,7 @@ def _exceptions(day_round: Round) -> Iterator[str]:
             yield f"Overdue since {day_words(due)}: {item.group}. Give it once, never doubled."
     for review in day_round.reviews:
         title, lines = review_words(review)
-        yield title
+        yield title if review.day == day_round.day else f"{title} (due {day_words(review.day)})"
         yield from (f"  {line}" for line in (*lines, *review.hold.rule.do))
 
 
@@ -186,7 +188,7 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "trees": list(review.timeline.names),
                 "asks": [str(need) for need in review.hold.missing],
                 "day_of_hold": (day_round.day - review.hold.start).days,
-                "overdue_since": review.overdue_since.isoformat() if review.overdue_since else None,
+                "due": review.day.isoformat(),
             }
             for review in day_round.reviews
         ],

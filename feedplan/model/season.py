@@ -304,14 +304,13 @@ class CheckStretch:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """A day on which to look at a held tree. asks: the signs that would end the hold; carry: put it off."""
+    """A day on which to look at a held tree. carry_to: the spring to put it off to, if its day for that has come."""
 
     key: str
     day: date
     timeline: Timeline
     hold: Hold
     number: int
-    overdue_since: date | None = None
     carry_to: int | None = None
 
 
