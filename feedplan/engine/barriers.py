@@ -68,7 +68,7 @@ def barriers(barring: Barring, day: date) -> tuple[Reason, ...]:
     for entry in barring.dry:
         if entry.day == day:
             text = "dry root ball: water first, feed once evenly moist"
-            found.append(Reason(Rule.DRY, text, entry.source, entry, "dry", day + DAY, "evenly moist"))
+            found.append(Reason(Rule.DRY, text, entry.source, entry, "dry", day + DAY))
     return tuple(found)
 
 

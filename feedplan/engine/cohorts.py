@@ -40,6 +40,7 @@ class _Entries:
         self.broad: list[Entry] = []
         self.excepted: set[str] = set()
         self._shared: dict[tuple[str, str], tuple[Entry, ...]] = {}
+        self._alike: dict[tuple[str, ...], tuple[Entry, ...]] = {}
         for entry in sorted((e for e in journal.entries if e.known <= today), key=_IN_ORDER):
             if not entry.subject.trees:
                 self.broad.append(entry)
@@ -55,7 +56,8 @@ class _Entries:
         """The entries about a group, a species or everything, for a tree that never moved."""
         key = (group, species)
         if key not in self._shared:
-            self._shared[key] = tuple(e for e in self.broad if _speaks_of(e, group, species))
+            found = tuple(e for e in self.broad if _speaks_of(e, group, species))
+            self._shared[key] = self._alike.setdefault(tuple(e.id for e in found), found)
         return self._shared[key]
 
     def of(self, tree: Tree) -> tuple[Entry, ...]:

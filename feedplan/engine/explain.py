@@ -24,6 +24,7 @@ from feedplan.model.season import (
     Status,
     Timeline,
 )
+from feedplan.model.source import BUILT_IN
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +104,7 @@ def why_not(timeline: Timeline, collection: Collection, day: date) -> tuple[Reas
     windows = Windows(timeline.windows, timeline.waiting)
     if windows.at(day) is None:
         return (_between_periods(timeline, windows, collection, day),)
-    return (_not_due(timeline, day),)
+    return (_not_due(timeline, windows, day),)
 
 
 def _between_periods(timeline: Timeline, windows: Windows, collection: Collection, day: date) -> Reason:
@@ -125,14 +126,16 @@ def _between_periods(timeline: Timeline, windows: Windows, collection: Collectio
     return Reason(Rule.PERIOD, text, period.source, value=value, until=opening.first)
 
 
-def _not_due(timeline: Timeline, day: date) -> Reason:
+def _not_due(timeline: Timeline, windows: Windows, day: date) -> Reason:
     """That the interval since the last feed is not over."""
     last = max((f for f in timeline.feeds if f.day < day), key=lambda f: f.day, default=None)
     coming = min((f for f in timeline.feeds if f.day > day), key=lambda f: f.day, default=None)
+    window = windows.at(day)
+    source = BUILT_IN if window is None else window.period.source
     fed = f"fed {day_month(last.day)}" if last is not None else "not fed yet this season"
     if coming is None:
-        return Reason(Rule.INTERVAL, f"{fed}; no further feed in the days looked at")
-    return Reason(Rule.INTERVAL, f"{fed}; next due {day_month(coming.day)}", until=coming.day)
+        return Reason(Rule.INTERVAL, f"{fed}; no further feed in the days looked at", source)
+    return Reason(Rule.INTERVAL, f"{fed}; next due {day_month(coming.day)}", source, until=coming.day)
 
 
 @dataclass(frozen=True, slots=True)

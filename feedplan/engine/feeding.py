@@ -21,6 +21,9 @@ from feedplan.model.season import Dropped, FeedEvent, Reason, Rule, Status, Wind
 
 ONE = Decimal(1)
 
+# A group recorded as fed means every tree that was due, or due within half a week. Judgement.
+NEARLY_DUE = timedelta(days=3)
+
 
 @dataclass(frozen=True, slots=True)
 class Feeding:
@@ -125,12 +128,23 @@ class _Series:
         while True:
             slot = self._next_slot()
             log = self.logs[0] if self.logs else None
-            if log is not None and (slot is None or log.day < slot.day + slot.interval):
+            if log is not None and not self._was_fed(log, slot):
+                self.logs.pop(0)
+            elif log is not None and (slot is None or log.day < slot.day + slot.interval):
                 self._record(self.logs.pop(0), slot)
             elif slot is None:
                 return
             else:
                 self._settle(slot)
+
+    def _was_fed(self, log: Entry, slot: _Slot | None) -> bool:
+        """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
+        assert isinstance(log.fact, Fed)
+        if log.subject.trees or log.fact.ppm is not None:
+            return True
+        if barriers(self.feeding.barring, log.day):
+            return False
+        return slot is None or slot.day <= log.day + NEARLY_DUE
 
     def _settle(self, slot: _Slot) -> None:
         """Enter a slot nobody recorded: as assumed or missed in the past, as planned from today on."""

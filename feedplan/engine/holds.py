@@ -66,7 +66,7 @@ def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, las
     start = entry.day
     minimum = start + timedelta(days=rule.min_days)
     after = [e for e in record.entries if isinstance(e.fact, Seen) and e.day > start]
-    needs = tuple(NeedMet(need, _met_by(need, after, record.vocabulary)) for need in rule.needs)
+    needs = tuple(_met_by(need, after, record.vocabulary) for need in rule.needs)
     end = _end(minimum, needs)
     if end is None and rule.instead:
         end = _end_by_other_evidence(rule, minimum, after, record)
@@ -83,16 +83,16 @@ def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, las
     )
 
 
-def _met_by(need: Need, after: Sequence[Entry], vocabulary: Vocabulary) -> Entry | None:
-    """The entry that completes a need: its sign seen on as many different days as it asks."""
+def _met_by(need: Need, after: Sequence[Entry], vocabulary: Vocabulary) -> NeedMet:
+    """A need and the entry that completes it: its sign seen on as many different days as it asks."""
     days: set[date] = set()
     for entry in sorted(after, key=lambda e: (e.day, e.known)):
         assert isinstance(entry.fact, Seen)
         if any(need.sign in vocabulary.shown_by(word) for word in entry.fact.words):
             days.add(entry.day)
             if len(days) == need.times:
-                return entry
-    return None
+                return NeedMet(need, len(days), entry)
+    return NeedMet(need, len(days), None)
 
 
 def _end(minimum: date, needs: Sequence[NeedMet]) -> date | None:
@@ -105,7 +105,7 @@ def _end_by_other_evidence(
     rule: HoldRule, minimum: date, after: Sequence[Entry], record: Record
 ) -> date | None:
     """Release at next season's release stage once that is seen, when the signs that may stand in have all been."""
-    met = [_met_by(need, after, record.vocabulary) for need in rule.instead]
+    met = [_met_by(need, after, record.vocabulary).entry for need in rule.instead]
     if rule.release_stage is None or None in met:
         return None
     seen = max(entry.known for entry in met if entry is not None)

@@ -192,16 +192,23 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
 
 def review_entry(review: Review) -> CalendarEntry:
     """A look at a held tree, and how to answer."""
-    hold, names = review.hold, names_words([review.timeline])
+    hold = review.hold
     title, lines = review_words(review)
     return CalendarEntry(
         key=review.key,
         kind=Kind.REVIEW,
         start=review.day,
         title=title,
-        text="\n".join([*lines, *hold.rule.do, f"Answer: feedplan record seen WORDS {names}"]),
+        text="\n".join([*lines, *hold.rule.do, f"Answer: {_how_to_answer(review)}"]),
         group=review.timeline.group_on(review.day),
     )
+
+
+def _how_to_answer(review: Review) -> str:
+    """The command that answers a look: the sign to see, then the trees."""
+    sign = next((met.need.sign for met in review.hold.missing), "limp")
+    names = " ".join(f'"{name}"' if " " in name else name for name in review.timeline.names)
+    return f'feedplan record seen "{sign}" {names}'
 
 
 def review_words(review: Review) -> tuple[str, list[str]]:

@@ -18,9 +18,10 @@ from feedplan.export.wording import (
     names_words,
     ppm_words,
     reason_words,
+    tree_words,
     trees_words,
 )
-from feedplan.model.collection import Away, Collection, PotClass
+from feedplan.model.collection import Away, Collection, PotClass, Tree
 from feedplan.model.season import CheckStretch, Review, RoundItem, Season, StagePrompt, Status, Timeline
 
 _DRYING_ORDER = (PotClass.SHALLOW, PotClass.MEDIUM, PotClass.DEEP)
@@ -51,7 +52,12 @@ class Round:
     def one_line(self) -> str:
         """The line a phone shows: "Sat 24 Apr - check 34, feed 12 @150 ppm N, hold 7"."""
         checked = sum(tree.count for c in self.checks if c.hold is None for tree in c.trees)
-        first = sum(tree.count for c in self.checks[:1] if c.rate.per_week >= 7 for tree in c.trees)
+        first = sum(
+            tree.count
+            for c in self.checks
+            if c.hold is None and c.rate == self.checks[0].rate
+            for tree in c.trees
+        )
         parts = [f"check {checked}" + (f" ({first} first)" if 0 < first < checked else "")]
         if self.away is not None:
             parts.append(f"away to {day_words(self.away.end)}, feed nothing")
@@ -91,10 +97,9 @@ def _section(title: str, lines: Iterator[str] | map[str]) -> Iterator[str]:
 
 
 def _exceptions(day_round: Round) -> Iterator[str]:
-    for item in day_round.items:
-        if item.status is Status.OVERDUE:
-            due = item.events[0].due
-            yield f"Overdue since {day_words(due)}: {item.group}. Give it once, never doubled."
+    overdue = {(i.events[0].due, i.group) for i in day_round.items if i.status is Status.OVERDUE}
+    for due, group in sorted(overdue):
+        yield f"Overdue since {day_words(due)}: {group}. Give it once, never doubled."
     for review in day_round.reviews:
         title, lines = review_words(review)
         yield title if review.day == day_round.day else f"{title} (due {day_words(review.day)})"
@@ -161,7 +166,7 @@ def _of_the_season(day_round: Round) -> Iterator[str]:
         stage = next((stage for stage in reversed(reached) if stage in look_for), None)
         if stage is not None and look_for[stage] not in said:
             said.add(look_for[stage])
-            yield f"{timeline.group_on(day_round.day)}: {look_for[stage]}"
+            yield f"{timeline.group_on(day_round.day)}, {stage}: {look_for[stage]}"
 
 
 def round_facts(day_round: Round) -> dict[str, Any]:
@@ -235,17 +240,17 @@ def _item_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
 def helper_lines(season: Season, collection: Collection, away: Away) -> Iterator[str]:
     """A sheet for whoever waters during an absence: checks by bench, weak trees marked, and never any feed."""
     yield f"Water checks {day_words(away.start)} to {day_words(away.end)}. Check and water only; mix no feed."
-    benches: dict[str, list[CheckStretch]] = {}
+    benches: dict[str, list[tuple[CheckStretch, list[Tree]]]] = {}
     for stretch in season.checks:
-        if stretch.start <= away.end and stretch.end >= away.start:
-            bench = collection.groups[stretch.group].bench or stretch.group
-            benches.setdefault(bench, []).append(stretch)
-    for bench, stretches in sorted(benches.items()):
+        if stretch.hold is None and stretch.start <= away.end and stretch.end >= away.start:
+            for bench, trees in _by_bench(stretch, collection).items():
+                benches.setdefault(bench, []).append((stretch, trees))
+    for bench, parts in sorted(benches.items()):
         yield ""
         yield bench
-        for stretch in sorted(stretches, key=lambda s: (-s.rate.per_week, s.start)):
+        for stretch, trees in sorted(parts, key=lambda part: (-part[0].rate.per_week, part[0].start)):
             span = f"{day_words(max(stretch.start, away.start))} to {day_words(min(stretch.end, away.end))}"
-            yield f"  {span}. {check_line(stretch)}"
+            yield f"  {span}, {stretch.rate.words}: {', '.join(map(tree_words, trees))}"
     dry = sorted({name for t in held_between(season, away) for name in t.names})
     if dry:
         yield ""
@@ -253,6 +258,15 @@ def helper_lines(season: Season, collection: Collection, away: Away) -> Iterator
     yield ""
     yield "Water until a little drains. In heat, shade first. A limp tree in wet mix needs shade, not more water."
     yield f"Count: {trees_words(sum(t.head_count for t in season.timelines if t.here(away.start)))}."
+
+
+def _by_bench(stretch: CheckStretch, collection: Collection) -> dict[str, list[Tree]]:
+    """A stretch's trees by the bench each stands on."""
+    found: dict[str, list[Tree]] = {}
+    for tree in stretch.trees:
+        bench = tree.bench or collection.groups[stretch.group].bench or stretch.group
+        found.setdefault(bench, []).append(tree)
+    return found
 
 
 def held_between(season: Season, away: Away) -> Iterator[Timeline]:

@@ -9,6 +9,7 @@ from typing import Any
 from feedplan.engine.explain import Explanation
 from feedplan.export.wording import full_day, hold_end_words, hold_words, number, ppm_words, reason_words
 from feedplan.model.season import FeedEvent, Origin, Reason, StageDate, Status
+from feedplan.model.source import BUILT_IN
 
 
 def why_lines(why: Explanation) -> Iterator[str]:
@@ -44,12 +45,13 @@ def _verdict(why: Explanation) -> str:
 
 def _reason_lines(reason: Reason) -> Iterator[str]:
     yield f"  {reason_words(reason)}"
-    where = f"    rule: {reason.source}"
+    where = [] if reason.source == BUILT_IN else [f"rule: {reason.source}"]
     if reason.entry is not None:
         entry = reason.entry
         late = f", written down {full_day(entry.recorded)}" if entry.recorded != entry.day else ""
-        where += f"; journal: {entry.source}, {full_day(entry.day)}{late}"
-    yield where
+        where.append(f"journal: {entry.source}, {full_day(entry.day)}{late}")
+    if where:
+        yield f"    {'; '.join(where)}"
 
 
 def _course(why: Explanation) -> Iterator[str]:

@@ -10,7 +10,7 @@ from feedplan.dose.arithmetic import Dose, cans_needed, work_out_dose
 from feedplan.dose.strength import PpmN
 from feedplan.dose.wording import three_figures
 from feedplan.errors import DoseError
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, Tree
 from feedplan.model.hold import Action
 from feedplan.model.season import Hold, Reason, RoundItem, Timeline
 
@@ -44,8 +44,12 @@ def trees_words(count: int) -> str:
 
 def names_words(timelines: Iterable[Timeline]) -> str:
     """Trees by name in one line, a name that stands for several with its count."""
-    trees = (tree for timeline in timelines for tree in timeline.trees)
-    return ", ".join(tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in trees)
+    return ", ".join(tree_words(tree) for timeline in timelines for tree in timeline.trees)
+
+
+def tree_words(tree: Tree) -> str:
+    """A tree by name, with its count where the name stands for several."""
+    return tree.name if tree.count == 1 else f"{tree.name} ({tree.count})"
 
 
 def and_words(words: Sequence[str]) -> str:

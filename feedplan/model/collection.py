@@ -136,12 +136,14 @@ class Pot:
 
     @property
     def pot_class(self) -> PotClass:
-        """Shallow to 6 cm deep, deep from 12 cm or 8 L or open-sided, medium between (common practice, no source)."""
+        """By depth: shallow to 6 cm, medium to 12 cm, deep beyond; by 8 L where no depth is told.
+
+        An open-sided pot counts as deep unless it is shallow. Common practice, no source.
+        """
         if self.depth_cm is not None and self.depth_cm <= 6:
             return PotClass.SHALLOW
-        if self.open_sided or self.litres >= 8 or (self.depth_cm is not None and self.depth_cm > 12):
-            return PotClass.DEEP
-        return PotClass.MEDIUM
+        is_deep = self.litres >= 8 if self.depth_cm is None else self.depth_cm > 12
+        return PotClass.DEEP if is_deep or self.open_sided else PotClass.MEDIUM
 
 
 @dataclass(frozen=True, slots=True)

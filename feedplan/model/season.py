@@ -80,10 +80,15 @@ class StageDate:
 
 @dataclass(frozen=True, slots=True)
 class NeedMet:
-    """One sign a hold asks for, and the entry that answered it, None while it is open."""
+    """One sign a hold asks for, on how many days it was seen, and the entry that answered it, None while open."""
 
     need: Need
+    seen: int
     entry: Entry | None
+
+    def __str__(self) -> str:
+        left = self.need.times - self.seen
+        return f"{self.need.sign} once more" if self.seen and left == 1 else str(self.need)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +113,9 @@ class Hold:
         return self.start <= day and (self.end is None or day < self.end)
 
     @property
-    def missing(self) -> tuple[Need, ...]:
+    def missing(self) -> tuple[NeedMet, ...]:
         """The signs still to be seen."""
-        return tuple(met.need for met in self.needs if met.entry is None)
+        return tuple(met for met in self.needs if met.entry is None)
 
 
 @dataclass(frozen=True, slots=True)

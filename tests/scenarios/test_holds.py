@@ -205,3 +205,25 @@ def test_a_dry_root_ball_puts_the_feed_off_by_a_day_for_that_tree_alone() -> Non
         "2027-05-14 150",
         "2027-05-24 150",
     ]
+
+
+def test_a_group_recorded_as_fed_means_the_trees_the_round_named_not_those_held_or_not_yet_due() -> None:
+    journal = REPOTTED + "- {date: 2027-04-30, group: V, fed: as planned}\n"
+    year = plan(TWO_LARCHES, journal, today="2027-05-01", days=20)
+    assert year.statuses("Fennel")[:2] == ["2027-04-20 recorded", "2027-04-30 recorded"]
+    assert year.statuses("Brindle") == ["2027-04-20 recorded"]
+    early = plan(
+        TWO_LARCHES,
+        REPOTTED + "- {date: 2027-04-24, group: V, fed: as planned}\n",
+        today="2027-05-01",
+        days=20,
+    )
+    assert "2027-04-24 recorded" not in early.statuses("Fennel")
+
+
+def test_root_work_asks_for_more_looks_where_the_pot_alone_asks_for_fewer() -> None:
+    year = plan(TWO_LARCHES, REPOTTED, today="2027-04-26", days=60)
+    extra = [stretch for stretch in year.season.checks if stretch.hold is not None]
+    assert next((s.rate.words, [tree.name for tree in s.trees], s.surface_dry) for s in extra) == (
+        "once a day", ["Brindle"], ("Brindle",),
+    )  # fmt: skip
