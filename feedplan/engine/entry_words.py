@@ -10,6 +10,7 @@ from feedplan.model.journal import (
     Allowed,
     Caused,
     Checked,
+    EcRead,
     Entry,
     Fact,
     Fed,
@@ -60,6 +61,9 @@ def fact_words(fact: Fact) -> str:
             words = f"fed {given}{product}{litres}"
         case Checked():
             words = f"checked, {fact.answer}"
+        case EcRead():
+            words = f"{'drain' if fact.of_drain else 'can'} read {fact.ms_per_cm.normalize():f} mS/cm"
+            words += f" at {fact.temp_c.normalize():f} °C" if fact.temp_c is not None else ""
         case SolidLaid():
             words = f"{fact.grams.normalize():f} g of {fact.feed} a tree, {'mixed in' if fact.mixed_in else 'laid'}"
         case SolidLifted():

@@ -17,6 +17,7 @@ from feedplan.load.collection_parts import (
 from feedplan.load.findings import Findings, near_miss
 from feedplan.load.folder import Folder
 from feedplan.load.journal_entries import Known
+from feedplan.load.mix_parts import check_mix
 from feedplan.load.parts import Parts
 from feedplan.load.schedules import Change, ScheduleBook
 from feedplan.load.spots import Spot
@@ -42,7 +43,7 @@ class CollectionBuilder:
     def collection(self) -> Collection | None:
         """The collection; what is wrong with it is noted, and then it may be None."""
         parts, spot, findings = self._parts, self._spot, self._findings
-        place = place_of(parts.place, spot.at(("place",)), findings) if parts.place is not None else None
+        place = place_of(parts.place) if parts.place is not None else None
         groups = {name: self._group(name, part) for name, part in parts.groups.items() if part is not None}
         trees = self._trees()
         whole = parts.whole
@@ -55,7 +56,7 @@ class CollectionBuilder:
         return Collection(
             identity=whole.id or slug(place.name),
             place=place,
-            habits=habits_of(whole.habits, spot.at(("habits",)), findings),
+            habits=habits_of(whole.habits),
             feeds={name: feed for name, feed in self._feeds.items() if feed is not None},
             groups={name: group for name, group in groups.items() if group is not None},
             trees=trees,
@@ -90,9 +91,20 @@ class CollectionBuilder:
         spot = self._spot.at(("groups", name))
         schedule = self._book.resolve(model.schedule, spot.at(("schedule",)), self._changes_of(name))
         feeds = self._uses(model.feed, spot, f"group '{name}'", schedule)
+        solid_feeds = self._solid_uses(model.solid_feed, spot, f"group '{name}'")
+        check_mix(name, model, schedule, self._feeds, spot, self._findings)
         if schedule is None:
             return None
-        return Group(name, schedule, feeds, model.bench or "", self._spot.key_at(("groups", name)).source)
+        return Group(
+            name,
+            schedule,
+            feeds,
+            model.bench or "",
+            self._spot.key_at(("groups", name)).source,
+            solid_feeds,
+            model.ratio,
+            tuple(model.mix_of),
+        )
 
     def _uses(
         self, parts: list[FeedUseModel], spot: Spot, owner: str, schedule: Schedule | None
@@ -103,6 +115,11 @@ class CollectionBuilder:
         for slip in strength_slips(schedule, uses, self._feeds):
             self._findings.at(place, f"feed of {owner}: {slip}")
         return uses
+
+    def _solid_uses(self, parts: list[FeedUseModel], spot: Spot, owner: str) -> tuple[FeedUse, ...]:
+        """The coated or organic feeds in use."""
+        place = spot.at(("solid_feed",))
+        return feed_uses(parts, place, owner, self._feeds, self._findings, "solid_feed")
 
     def _changes_of(self, group: str) -> tuple[Change, ...]:
         model = self._parts.groups[group]
@@ -156,6 +173,7 @@ class CollectionBuilder:
             feeds=feeds,
             about=model.about or "",
             source=spot.source,
+            solid_feeds=self._solid_uses(model.solid_feed, spot, owner) if model.solid_feed else (),
         )
 
     def _own_schedule(self, model: TreeModel, spot: Spot) -> Schedule | None:

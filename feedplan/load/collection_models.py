@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import time
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag
+from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag
 
 from feedplan.load.care_measures import parse_canopy, parse_pot
 from feedplan.load.fields import (
@@ -14,17 +15,25 @@ from feedplan.load.fields import (
     DayOfYearOrDate,
     Density,
     Elevation,
+    FeedEc,
     FileModel,
     Grams,
-    Interval,
+    Keeping,
     Kept,
     Latitude,
     Litres,
+    Longevity,
     Name,
+    NpkRatio,
+    Percent,
+    Price,
+    ProductAmount,
     Rate,
     Share,
+    SomeShare,
     Temperature,
     TimeOfDay,
+    TimeZone,
     Weekday,
     Words,
     one_or_more,
@@ -38,8 +47,17 @@ class PlaceModel(FileModel):
 
     name: Name = Field(description="What you call the place.", examples=["Skerry Court"])
     latitude: Latitude = Field(description="Degrees, south of the equator below zero.", examples=[55.6])
-    time_zone: Name = Field(description="The zone's IANA name.", examples=["Europe/London"])
+    time_zone: TimeZone = Field(description="The zone's IANA name.")
     elevation: Elevation | None = Field(None, description="Height above the sea; 0 m if left out.")
+
+
+def _three_rising(times: list[time]) -> list[time]:
+    if len(times) != 3 or times != sorted(set(times)):
+        raise ValueError('write three rising times, such as ["07:00", "15:00", "20:00"]')
+    return times
+
+
+ChecksAt = Annotated[list[TimeOfDay], AfterValidator(_three_rising)]
 
 
 class HabitsModel(FileModel):
@@ -52,15 +70,16 @@ class HabitsModel(FileModel):
         list[Weekday], BeforeValidator(one_or_more, json_schema_input_type=list[Weekday] | Weekday)
     ] = Field(default_factory=list, description="The weekday or weekdays you feed on; any day if left out.")
     can: Litres | None = Field(None, description="The can you mix in; 10 L if left out.")
-    feed_share: Share | None = Field(
+    feed_share: SomeShare | None = Field(
         None, description="Feed poured per tree, as a share of its pot's volume; 10 % if left out."
     )
-    checks_at: list[TimeOfDay] | None = Field(
+    checks_at: ChecksAt | None = Field(
         None,
         description="Times of a day's first, second and third water check.",
         examples=[["07:00", "15:00", "20:00"]],
     )
     alarm: TimeOfDay | None = Field(None, description="Time of day for alarms; none if left out.")
+    most_products: Literal[1, 2, 3] = Field(2, description="Products mixed in one can at the most.")
 
 
 class AwayModel(FileModel):
@@ -70,10 +89,21 @@ class AwayModel(FileModel):
     end: Day = Field(alias="to", description="Last day away.", examples=["2027-08-16"])
 
 
+class NitrogenModel(FileModel):
+    """The forms of a product's nitrogen, as labels print them; they add up to the N of the grade."""
+
+    nitrate: Percent | None = Field(None, description="Nitrate nitrogen.", examples=["12 %"])
+    ammonium: Percent | None = Field(None, description="Ammonium (ammoniacal) nitrogen.", examples=["8 %"])
+    urea: Percent | None = Field(None, description="Urea (ureic) nitrogen.", examples=["10 %"])
+
+
 class FeedModel(FileModel):
     """A product on the shelf, as its label describes it."""
 
-    grade: Name = Field(description="The label's N-P-K.", examples=["24-8-16"])
+    grade: Name | None = Field(None, description="The label's N-P-K.", examples=["24-8-16"])
+    salt: Name | None = Field(
+        None, description="In place of a grade, the name of a straight salt.", examples=["potassium nitrate"]
+    )
     basis: Literal["oxide", "elemental"] = Field(
         "oxide", description="Whether P and K on the label are oxides (most countries) or elements."
     )
@@ -85,12 +115,33 @@ class FeedModel(FileModel):
     spoon: Grams | None = Field(None, description="What a level spoon of it weighs.")
     label_rate: Rate | None = Field(None, description="The rate the label gives.")
     label_maximum: Rate | None = Field(None, description="The most the label allows; never exceeded.")
-    longevity: Interval | None = Field(
-        None, description="Nominal release time of a coated feed.", examples=["150 days"]
+    longevity: Longevity | None = Field(
+        None, description="Nominal release time of a solid feed.", examples=["5 to 6 months"]
     )
     longevity_at: Temperature | None = Field(
         None, description="The temperature that time holds for; 21 °C if left out."
     )
+    released: Share | None = Field(
+        None, description="Share of an organic feed's N that comes free in a season; 66 % if left out."
+    )
+    contains: dict[Name, Percent] = Field(
+        default_factory=dict,
+        description="Further nutrients as the label names them.",
+        examples=[{"MgO": "2 %", "Fe": "0.1 %"}],
+    )
+    nitrogen: NitrogenModel | None = Field(
+        None, description="The forms of its N; they tell what a conductivity pen should read."
+    )
+    ec: FeedEc | None = Field(
+        None, description="The conductivity it adds, by its label; better than the forms of its N."
+    )
+    stock: ProductAmount | None = Field(None, description="How much of it there was when it was counted.")
+    counted: Day | None = Field(
+        None, description="The day the stock was counted; the day it was opened, if left out."
+    )
+    opened: Day | None = Field(None, description="The day the tub or bottle was opened.")
+    keeps: Keeping | None = Field(None, description="How long it keeps once opened.")
+    price: Price | None = Field(None, description="What it costs, in your own currency.")
 
 
 class FeedUseModel(FileModel):
@@ -125,6 +176,15 @@ class GroupModel(FileModel):
     )
     feed: FeedUses = Field(
         default_factory=list, description="The feed used, or several with their first days."
+    )
+    solid_feed: FeedUses = Field(
+        default_factory=list, description="The coated or organic feed laid on its pots, likewise."
+    )
+    ratio: NpkRatio | None = Field(
+        None, description="In place of a feed, the N-P-K to mix from the shelf and how P and K are counted."
+    )
+    mix_of: list[Name] = Field(
+        default_factory=list, description="The feeds it may be mixed of; all that dissolve, if left out."
     )
     bench: Name | None = Field(None, description="Where the group stands.")
     changes: Kept | None = Field(None, description="Keys of the schedule that are different for this group.")
@@ -171,6 +231,9 @@ class TreeModel(FileModel):
     canopy: Canopy | None = Field(None, description="Width of the crown.")
     about: Words | None = Field(None, description="Words for yourself.")
     feed: FeedUses = Field(default_factory=list, description="Its own feed, when not its group's.")
+    solid_feed: FeedUses = Field(
+        default_factory=list, description="Its own coated or organic feed, when not its group's."
+    )
     changes: Kept | None = Field(None, description="Keys of the schedule that are different for this tree.")
 
 

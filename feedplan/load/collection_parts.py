@@ -5,12 +5,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
-from zoneinfo import ZoneInfo, available_timezones
 
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product
-from feedplan.dose.grade import parse_grade
 from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.load.care_measures import shaped_pot
 from feedplan.load.collection_models import (
@@ -21,6 +19,14 @@ from feedplan.load.collection_models import (
     NoteModel,
     PlaceModel,
     PotModel,
+)
+from feedplan.load.feed_parts import (
+    ORGANIC_DAYS,
+    ORGANIC_RELEASED,
+    ec_of,
+    grade_of,
+    nitrogen_of,
+    on_hand_of,
 )
 from feedplan.load.findings import Findings, near_miss
 from feedplan.load.spots import Spot
@@ -44,47 +50,29 @@ def slug(name: str) -> str:
     return re.sub(r"[\W_]+", "-", plain).strip("-") or "collection"
 
 
-def place_of(model: PlaceModel, spot: Spot, findings: Findings) -> Place:
-    """The place, its time zone checked."""
-    try:
-        ZoneInfo(model.time_zone)
-    except (ValueError, OSError, KeyError):
-        findings.at(spot.at(("time_zone",)), _zone_advice(model.time_zone))
+def place_of(model: PlaceModel) -> Place:
+    """The place."""
     return Place(model.name, model.latitude, model.time_zone, model.elevation or Decimal(0))
 
 
-def _zone_advice(name: str) -> str:
-    hint = near_miss(name, available_timezones()) or "; write for example Europe/London"
-    return f"time_zone of place: no time zone is called '{name}'{hint}"
-
-
-def habits_of(model: HabitsModel | None, spot: Spot, findings: Findings) -> Habits:
+def habits_of(model: HabitsModel | None) -> Habits:
     """The habits, defaults filled in."""
     default = Habits()
     if model is None:
         return default
-    checks = default.checks_at
-    if model.checks_at is not None:
-        if len(model.checks_at) != 3 or model.checks_at != sorted(set(model.checks_at)):
-            place = spot.at(("checks_at",))
-            findings.at(
-                place, 'checks_at of habits: write three rising times, such as ["07:00", "15:00", "20:00"]'
-            )
-        else:
-            checks = (model.checks_at[0], model.checks_at[1], model.checks_at[2])
-    if model.feed_share is not None and model.feed_share == 0:
-        findings.at(
-            spot.at(("feed_share",)),
-            "feed_share of habits: 0 % pours nothing; write for example 10 %",
-        )
     return Habits(
         Unlogged(model.unlogged_feeds),
         tuple(sorted(set(model.feed_on))),
         model.can or default.can_litres,
-        default.feed_share if model.feed_share is None else model.feed_share,
-        checks,
+        model.feed_share or default.feed_share,
+        _three(model.checks_at) if model.checks_at else default.checks_at,
         model.alarm,
+        model.most_products,
     )
+
+
+def _three(times: Sequence[time]) -> tuple[time, time, time]:
+    return times[0], times[1], times[2]
 
 
 def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed | None:
@@ -99,9 +87,12 @@ def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed
             f"label_maximum of feed '{name}' is below its label_rate; look at the label again",
         )
     _check_form(name, model, spot, findings)
+    grade = grade_of(name, model, spot, findings)
+    if grade is None:
+        return None
     try:
         product = Product(
-            grade=parse_grade(model.grade, model.basis),
+            grade=grade,
             form=LIQUID if form is Form.LIQUID else SOLID,
             density_kg_per_l=model.density if form is Form.LIQUID else None,
             by_volume=form is Form.LIQUID and model.measured == "by volume",
@@ -114,15 +105,29 @@ def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed
         if findings.count == before:
             findings.at(spot.at(("grade",)), f"grade of feed '{name}': {error}")
         return None
-    if findings.count > before:
-        return None
-    longevity_c = Decimal(21) if model.longevity_at is None else model.longevity_at
-    return Feed(name, form, product, model.longevity, longevity_c, spot.source)
+    organic = form is Form.ORGANIC
+    shortest, longest = model.longevity or ((ORGANIC_DAYS, ORGANIC_DAYS) if organic else (None, None))
+    feed = Feed(
+        name,
+        form,
+        product,
+        shortest,
+        Decimal(21) if model.longevity_at is None else model.longevity_at,
+        spot.source,
+        longest_days=longest,
+        released=(model.released or ORGANIC_RELEASED) if organic else Decimal(1),
+        ec_per_100_ppm_n=ec_of(name, model, product, spot, findings),
+        nitrogen=nitrogen_of(name, model, grade, spot, findings),
+        salt=model.salt or "",
+        on_hand=on_hand_of(name, model, product, spot, findings),
+    )
+    return None if findings.count > before else feed
 
 
 def _check_form(name: str, model: FeedModel, spot: Spot, findings: Findings) -> None:
     """Notes keys that do not belong to the form, and a liquid that cannot be measured."""
-    liquid, coated = model.form == "liquid", model.form == "coated"
+    liquid, organic = model.form == "liquid", model.form == "organic"
+    solid = organic or model.form == "coated"
     if liquid and model.measured == "by weight" and model.density is None:
         findings.at(
             spot,
@@ -133,8 +138,9 @@ def _check_form(name: str, model: FeedModel, spot: Spot, findings: Findings) -> 
         ("density", liquid, "liquid"),
         ("measured", liquid, "liquid"),
         ("spoon", not liquid, "powder or granule"),
-        ("longevity", coated, "coated feed"),
-        ("longevity_at", coated, "coated feed"),
+        ("longevity", solid, "coated feed"),
+        ("longevity_at", solid, "coated feed"),
+        ("released", organic, "organic feed"),
     ):
         if key in model.model_fields_set and not allowed and getattr(model, key) is not None:
             findings.at(
@@ -173,29 +179,38 @@ def pot_of(part: Pot | PotModel, tree: Spot, owner: str, findings: Findings) -> 
 
 
 def feed_uses(
-    parts: list[FeedUseModel], spot: Spot, owner: str, feeds: dict[str, Feed | None], findings: Findings
+    parts: list[FeedUseModel],
+    spot: Spot,
+    owner: str,
+    feeds: dict[str, Feed | None],
+    findings: Findings,
+    key: str = "feed",
 ) -> tuple[FeedUse, ...]:
-    """The feeds a group or tree uses, in order of their start."""
+    """The feeds a group or tree uses, in order of their start. key: feed, or solid_feed for those laid on pots."""
     uses = []
     for index, part in enumerate(parts):
         place = spot.at((index,))
         if part.use not in feeds:
             findings.at(
                 place.at(("use",)),
-                f"feed of {owner}: no feed is called '{part.use}'{near_miss(part.use, feeds)}",
+                f"{key} of {owner}: no feed is called '{part.use}'{near_miss(part.use, feeds)}",
             )
         feed = feeds.get(part.use)
-        if feed is not None and feed.form in (Form.COATED, Form.ORGANIC):
+        if feed is not None and feed.is_solid and key == "feed":
             findings.at(
                 place,
                 f"feed of {owner}: '{part.use}' is {feed.form} and laid on the pot, not mixed in a can; "
                 "name a soluble or liquid feed, and record the other as laid",
             )
+        if feed is not None and not feed.is_solid and key != "feed":
+            findings.at(
+                place, f"{key} of {owner}: '{part.use}' is {feed.form}; name a coated or organic feed"
+            )
         uses.append(FeedUse(part.use, part.start, place.source))
     uses.sort(key=lambda use: use.start or date.min)
     starts = [use.start for use in uses]
     if len(set(starts)) < len(starts):
-        findings.at(spot, f"feed of {owner}: two feeds start on the same day; give each its own from")
+        findings.at(spot, f"{key} of {owner}: two feeds start on the same day; give each its own from")
     return tuple(uses)
 
 

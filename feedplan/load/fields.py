@@ -7,6 +7,7 @@ from datetime import date, time
 from decimal import Decimal
 from functools import lru_cache
 from typing import Annotated, Any, TypeVar
+from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, WithJsonSchema
 
@@ -18,6 +19,7 @@ from feedplan.dose.measures import (
     parse_rate,
     parse_volume,
 )
+from feedplan.dose.ratio import parse_npk_ratio
 from feedplan.dose.strength import parse_strength
 from feedplan.load.care_measures import (
     parse_budget,
@@ -25,6 +27,16 @@ from feedplan.load.care_measures import (
     parse_elevation,
     parse_ppm_n,
     parse_temperature,
+)
+from feedplan.load.findings import near_miss, shown
+from feedplan.load.shelf_measures import (
+    parse_conductivity,
+    parse_feed_ec,
+    parse_keeping,
+    parse_longevity,
+    parse_price,
+    parse_product_amount,
+    parse_solid_rate,
 )
 from feedplan.load.words import (
     parse_action,
@@ -58,9 +70,22 @@ def reader(parse: Callable[[str], T]) -> Callable[[object], T]:
     remembered = lru_cache(maxsize=4096)(parse)
 
     def read(value: object) -> T:
+        return remembered(value if type(value) is str else as_text(value))
+
+    return read
+
+
+def word_reader(parse: Callable[[str], str]) -> Callable[[object], str]:
+    """A validator that reads words with `parse`; a number or day is refused, since YAML may have changed it."""
+    remembered = lru_cache(maxsize=4096)(parse)
+
+    def read(value: object) -> str:
         if type(value) is str:
             return remembered(value)
-        return remembered(as_text(value))
+        text = as_text(value)
+        raise ValueError(
+            f'is read as a {"day" if isinstance(value, date) else "number"}; write it in quotes: "{text}"'
+        )
 
     return read
 
@@ -70,9 +95,9 @@ def as_text(value: object) -> str:
     if value is None:
         raise ValueError("nothing is written")
     if isinstance(value, bool):
-        raise ValueError(f"is {str(value).lower()}; expected words or a number with its unit")
+        raise ValueError(f"is {str(value).lower()}; write words, or a number with its unit")
     if isinstance(value, (list, dict)):
-        raise ValueError(f"is a {'list' if isinstance(value, list) else 'mapping'}; expected one value")
+        raise ValueError(f"is a {'list' if isinstance(value, list) else 'mapping'}; write one value")
     return f"{value:f}" if isinstance(value, Decimal) else str(value)
 
 
@@ -92,7 +117,7 @@ def words_schema(*examples: str, pattern: str | None = None) -> WithJsonSchema:
 def _latitude(value: object) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
         raise ValueError(
-            f"{as_text(value)!r} is not a latitude; write degrees, south below zero, such as 55.6 or -41.2"
+            f"'{shown(value)}' is not a latitude; write degrees, south below zero, such as 55.6 or -41.2"
         )
     if not -90 <= value <= 90:
         raise ValueError(f"{value} is not on the globe; write -90 to 90 degrees, south below zero")
@@ -101,10 +126,19 @@ def _latitude(value: object) -> Decimal:
 
 def _whole(value: object, least: int, most: int) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise ValueError(f"{as_text(value)!r} is not a whole number; write {least} to {most}")
+        raise ValueError(f"'{shown(value)}' is not a whole number; write {least} to {most}")
     if not least <= value <= most:
         raise ValueError(f"{value} is out of range; write {least} to {most}")
     return value
+
+
+def _time_zone(text: str) -> str:
+    try:
+        ZoneInfo(text)
+    except (ValueError, OSError, KeyError):
+        hint = near_miss(text, available_timezones()) or "; write for example Europe/London"
+        raise ValueError(f"no time zone is called '{text}'{hint}") from None
+    return text
 
 
 def _day(value: object) -> date:
@@ -159,8 +193,9 @@ def _kept(value: object) -> object:
 
 _NUMBER = r"^\s*[0-9]*\.?[0-9]+\s*"
 
-Name = Annotated[str, PlainValidator(reader(parse_name)), words_schema()]
-Words = Annotated[str, PlainValidator(reader(parse_words)), words_schema()]
+Name = Annotated[str, PlainValidator(word_reader(parse_name)), words_schema()]
+Words = Annotated[str, PlainValidator(word_reader(parse_words)), words_schema()]
+TimeZone = Annotated[str, PlainValidator(word_reader(_time_zone)), words_schema("Europe/London")]
 Latitude = Annotated[
     Decimal, PlainValidator(_latitude), WithJsonSchema({"type": "number", "minimum": -90, "maximum": 90})
 ]
@@ -192,6 +227,11 @@ Span = Annotated[
 Share = Annotated[
     Decimal, PlainValidator(reader(_share)), words_schema("30 %", pattern=_NUMBER + r"(%|per ?cent)\s*$")
 ]
+SomeShare = Annotated[
+    Decimal,
+    PlainValidator(reader(_positive(_share, "10 %"))),
+    words_schema("10 %", pattern=_NUMBER + r"(%|per ?cent)\s*$"),
+]
 Litres = Annotated[
     Decimal, PlainValidator(reader(_positive(parse_volume, "10 L"))), words_schema("10 L", "2 US gal")
 ]
@@ -207,6 +247,25 @@ Budget = Annotated[Decimal, PlainValidator(reader(parse_budget)), words_schema("
 PpmN = Annotated[Decimal, PlainValidator(reader(parse_ppm_n)), words_schema("50 ppm N")]
 Strength = Annotated[
     Any, PlainValidator(reader(parse_strength)), words_schema("150 ppm N", "half label rate", "25 % label")
+]
+Percent = Annotated[Decimal, PlainValidator(reader(parse_percent)), words_schema("12 %")]
+NpkRatio = Annotated[
+    Any, PlainValidator(reader(parse_npk_ratio)), words_schema("3-1-2 oxide", "100-13-65 elemental")
+]
+SolidRate = Annotated[
+    Any, PlainValidator(reader(parse_solid_rate)), words_schema("3 g per L", "150 mg N per L")
+]
+Longevity = Annotated[Any, PlainValidator(reader(parse_longevity)), words_schema("150 days", "5 to 6 months")]
+ProductAmount = Annotated[Any, PlainValidator(reader(parse_product_amount)), words_schema("800 g", "750 ml")]
+Keeping = Annotated[Any, PlainValidator(reader(parse_keeping)), words_schema("24 months", "180 days")]
+Price = Annotated[Any, PlainValidator(reader(parse_price)), words_schema("14.50 for 1 kg")]
+FeedEc = Annotated[
+    Any,
+    PlainValidator(reader(parse_feed_ec)),
+    words_schema("0.65 mS/cm per 100 ppm N", "1.3 mS/cm at 1 g per L"),
+]
+Conductivity = Annotated[
+    Decimal, PlainValidator(reader(parse_conductivity)), words_schema("1.2 mS/cm", "850 uS/cm")
 ]
 CheckWords = Annotated[
     Any,

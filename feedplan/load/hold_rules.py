@@ -57,6 +57,7 @@ class HoldReader:
             carry_days=model.carry_over_after,
             water_surface_dry=model.let_surface_dry,
             do=tuple(model.do),
+            carries_mg_n_per_l=model.carries,
             source=start.source,
         )
 

@@ -17,6 +17,7 @@ from feedplan.model.journal import (
     Allowed,
     Caused,
     Checked,
+    EcRead,
     Entry,
     Fact,
     Fed,
@@ -35,6 +36,8 @@ _BELONGS: Mapping[str, str] = {
     "bare_rooted": "work",
     "feed": "fed",
     "litres": "fed",
+    "of": "ec",
+    "read_at": "ec",
     "grams": "laid",
     "mixed_in": "laid",
     "because": "allow",
@@ -165,6 +168,8 @@ class EntryReader:
                 return Fed(ppm, model.feed, model.litres)
             case "check":
                 return Checked(str(model.check))
+            case "ec":
+                return EcRead(Decimal(str(model.ec)), model.of == "drain", model.read_at)
             case "laid":
                 self._check_feed(model.laid, "laid", (Form.COATED, Form.ORGANIC), spot)
                 return SolidLaid(str(model.laid), model.grams or Decimal(0), model.mixed_in)

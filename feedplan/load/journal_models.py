@@ -9,12 +9,14 @@ from pydantic import BeforeValidator, Field, PlainValidator, RootModel
 from feedplan.dose.measures import tidy
 from feedplan.load.care_measures import parse_ppm_n
 from feedplan.load.fields import (
+    Conductivity,
     Day,
     FileModel,
     Grams,
     Litres,
     Name,
     Share,
+    Temperature,
     Words,
     one_or_more,
     reader,
@@ -41,6 +43,7 @@ FACTS = (
     "arrived",
     "fed",
     "check",
+    "ec",
     "laid",
     "lifted",
     "moved",
@@ -74,6 +77,13 @@ class EntryModel(FileModel):
     feed: Name | None = Field(None, description="The product fed, when not the planned one.")
     litres: Litres | None = Field(None, description="How much was poured in all.", examples=["6 L"])
     check: Literal["dry", "moist", "watered"] | None = Field(None, description="The answer to a water check.")
+    ec: Conductivity | None = Field(None, description="What the conductivity pen read.")
+    of: Literal["can", "drain"] | None = Field(
+        None, description="What was read: the mixed can, if left out, or what drained from the pots."
+    )
+    read_at: Temperature | None = Field(
+        None, description="How warm that was, when the pen does not correct for it."
+    )
     laid: Name | None = Field(None, description="A coated or organic feed laid on the pot.")
     grams: Grams | None = Field(None, description="How much of it, for each tree.")
     mixed_in: bool = Field(False, description="Whether it was mixed in and cannot be lifted.")

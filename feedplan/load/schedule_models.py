@@ -16,9 +16,11 @@ from feedplan.load.fields import (
     Kept,
     Name,
     NeedWords,
+    NpkRatio,
     PpmN,
     Share,
     SmallNumber,
+    SolidRate,
     Span,
     Strength,
     Temperature,
@@ -35,13 +37,26 @@ class PeriodModel(FileModel):
         alias="from", description="Where it begins: a stage, a day, or several with or / and."
     )
     stop: When = Field(
-        alias="to", description="Where it ends: a day is still fed, the day of a stage is not."
+        alias="to",
+        description="Where it ends: a day is still fed, the day of a stage is not.",
+        examples=["15 August", "30 September or leaves colouring"],
     )
     every: Interval = Field(description="From one feed to the next.")
     min_gap: Interval | None = Field(
         None, description="Never closer than this; 7 tenths of `every` if left out."
     )
-    strength: Strength = Field(description="Nitrogen in the can, or a share of the label's rate.")
+    strength: Strength | None = Field(
+        None, description="Nitrogen in the can, or a share of the label's rate."
+    )
+    ratio: NpkRatio | None = Field(
+        None, description="What to mix from the shelf for groups that name no feed."
+    )
+    solid: SolidRate | None = Field(
+        None, description="In place of a strength, solid feed to lay, for each litre of pot."
+    )
+    lift: When | None = Field(
+        None, description="When what still lies is taken off; the day after `to`, if left out."
+    )
     root_zone_above: Temperature | None = Field(
         None, description="Feeds wait until the mix is warmer than this."
     )
@@ -117,6 +132,11 @@ class HoldModel(FileModel):
     )
     carry_over_after: Interval | None = Field(None, description="When to put it off to next spring.")
     let_surface_dry: bool = Field(False, description="Let the surface dry between waterings meanwhile.")
+    carries: Budget | None = Field(
+        None,
+        description="N in coated feed that a new tree is taken to bring along, until you say otherwise.",
+        examples=["175 mg N per L"],
+    )
     do: Annotated[list[Words], BeforeValidator(one_or_more, json_schema_input_type=list[Words] | Words)] = (
         Field(default_factory=list, description="What else to do.")
     )
@@ -126,7 +146,7 @@ class ScheduleModel(FileModel):
     """How a group is fed, checked and held through the year."""
 
     schedule: Name = Field(description="Its name, the same as the file's.", examples=["vigorous"])
-    about: Words = Field(description="What it is for.")
+    about: Words = Field(description="What it is for.", examples=["Trees in development."])
     written_for: Literal["north", "south"] | None = Field(
         None, description="The hemisphere its days are meant for; your own if left out."
     )
@@ -134,6 +154,9 @@ class ScheduleModel(FileModel):
         description="The typical year used for species that no calendar lists.", examples=["middle leafing"]
     )
     budget: Budget = Field(description="Nitrogen per litre of pot in one season.")
+    allow_over: bool = Field(
+        False, description="Whether a plan above 900 mg N per L is meant; it is refused otherwise."
+    )
     weakest: PpmN | None = Field(
         None, description="A feed trimmed below this is left out; 10 ppm N if left out."
     )

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from decimal import Decimal
 from itertools import combinations
 
+from feedplan.dose.strength import PpmN
 from feedplan.load.findings import Findings
 from feedplan.load.schedule_models import PeriodModel, ScheduleModel, WaterModel
 from feedplan.load.spots import Spot
 from feedplan.load.vocabulary import Words
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
-from feedplan.model.schedule import FeedingPeriod, WaterRow
+from feedplan.model.schedule import FeedingPeriod, SolidPeriod, WaterRow
 
 
 class PartReader:
@@ -32,7 +34,8 @@ class PartReader:
         if isinstance(model.feeding, str):
             return ()
         place = spot.at(("feeding",))
-        periods = tuple(self._period(name, part, place) for name, part in model.feeding.items())
+        liquid = [(name, part) for name, part in model.feeding.items() if part.solid is None]
+        periods = tuple(self._period(name, part, place) for name, part in liquid)
         for earlier, later in combinations(periods, 2):
             if self._overlap(earlier, later):
                 self._findings.warn(
@@ -46,12 +49,68 @@ class PartReader:
         start = self._moment(part.start, spot.at(("from",)), f"from of feeding period '{name}'")
         stop = self._moment(part.stop, spot.at(("to",)), f"to of feeding period '{name}'")
         gap = part.min_gap or -(-part.every * 7 // 10)
+        if part.strength is None:
+            self._findings.at(
+                place.child(name) or place,
+                f"feeding period '{name}' has no 'strength'; write for example strength: 150 ppm N",
+            )
+        if part.lift is not None:
+            self._findings.at(spot.key("lift"), f"lift of feeding period '{name}' goes with solid; remove it")
         if gap > part.every:
             every, own = spot.at(("every",)), spot.at(("min_gap",))
             self._findings.at(
                 own if every.file == own.file else every,
                 f"feeding period '{name}': min_gap {gap} days is longer than every {part.every} days; shorten it",
             )
+        self._check_order(name, start, stop, spot)
+        return FeedingPeriod(
+            name,
+            start,
+            stop,
+            part.every,
+            gap,
+            part.strength or PpmN(Decimal(0)),
+            part.root_zone_above,
+            part.air_below,
+            place.key(name).source,
+            part.ratio,
+        )
+
+    def solid_periods(self, model: ScheduleModel, spot: Spot) -> tuple[SolidPeriod, ...]:
+        """The periods in which solid feed is laid, in the order written; problems are noted."""
+        if isinstance(model.feeding, str):
+            return ()
+        place = spot.at(("feeding",))
+        solid = [(name, part) for name, part in model.feeding.items() if part.solid is not None]
+        return tuple(self._solid_period(name, part, place) for name, part in solid)
+
+    def _solid_period(self, name: str, part: PeriodModel, place: Spot) -> SolidPeriod:
+        spot = place.child(name) or place
+        start = self._moment(part.start, spot.at(("from",)), f"from of feeding period '{name}'")
+        stop = self._moment(part.stop, spot.at(("to",)), f"to of feeding period '{name}'")
+        for key in ("strength", "ratio", "min_gap", "root_zone_above", "air_below"):
+            if getattr(part, key) is not None:
+                self._findings.at(
+                    spot.key(key),
+                    f"{key} of feeding period '{name}' goes with liquid feed; remove it or solid",
+                )
+        self._check_order(name, start, stop, spot)
+        lift = None
+        if part.lift is not None:
+            lift = self._moment(part.lift, spot.at(("lift",)), f"lift of feeding period '{name}'")
+        return SolidPeriod(
+            name,
+            start,
+            stop,
+            part.every,
+            part.solid.grams_per_l if part.solid is not None else None,
+            part.solid.n_mg_per_l if part.solid is not None else None,
+            lift,
+            place.key(name).source,
+        )
+
+    def _check_order(self, name: str, start: Moment, stop: Moment, spot: Spot) -> None:
+        """Notes a period whose days come in the wrong order."""
         span = self._days(start, stop)
         if span is not None and span[0] > span[1]:
             self._findings.at(
@@ -59,17 +118,6 @@ class PartReader:
                 f"to of feeding period '{name}': {stop} comes before {start} in the growing year; "
                 "swap them, or split the period where the year turns",
             )
-        return FeedingPeriod(
-            name,
-            start,
-            stop,
-            part.every,
-            gap,
-            part.strength,
-            part.root_zone_above,
-            part.air_below,
-            place.key(name).source,
-        )
 
     def _days(self, start: Moment, stop: Moment) -> tuple[tuple[int, int], tuple[int, int]] | None:
         """First and last day as places in the growing year, None when a stage decides."""

@@ -32,7 +32,7 @@ FIXED = ("schedule", "written_for")
 """Keys of a schedule that say what the file is, so changes cannot hold them."""
 
 _CAUSES = frozenset({"work", "trouble", "arrived"})
-_NEEDED = frozenset({"from", "to", "every", "strength"})
+_NEEDED = frozenset({"from", "to", "every"})
 
 
 class Change(NamedTuple):
@@ -141,8 +141,8 @@ class ScheduleBook:
         layers = [Layer(f"schedule {value.get('schedule')}", spot.source)]
         for change in changes:
             changed: Changed = {}
-            self._check_change(change, value)
-            value, spot = lay_over(value, spot, change.value, change.spot, changed=changed)
+            over = self._sound_change(change, value)
+            value, spot = lay_over(value, spot, over, change.spot, changed=changed)
             layers.append(Layer(change.what, change.spot.source, changed))
         model = check_shape(_SCHEDULE, value, spot, self._findings)
         before = self._findings.count
@@ -171,23 +171,27 @@ class ScheduleBook:
             look_for=self._parts.look_for(model, spot),
             layers=layers,
             source=spot.source,
+            solid_periods=self._parts.solid_periods(model, spot),
+            allow_over=model.allow_over,
         )
 
-    def _check_change(self, change: Change, base: Mapping[str, object]) -> None:
-        """Notes changes to what cannot be changed, and feeding periods that the schedule does not have."""
+    def _sound_change(self, change: Change, base: Mapping[str, object]) -> dict[str, object]:
+        """The change without what cannot be changed and without feeding periods that are not there; both noted."""
+        sound = {key: part for key, part in change.value.items() if key not in FIXED}
         for key in FIXED:
             if key in change.value:
                 self._findings.at(
                     change.spot.key(key), f"changes of {change.what} cannot hold '{key}'; remove it"
                 )
-        periods, had = change.value.get("feeding"), base.get("feeding")
-        if not isinstance(periods, dict) or not isinstance(had, dict):
-            return
-        place = change.spot.at(("feeding",))
-        for name, period in periods.items():
-            if name not in had and not (isinstance(period, dict) and period.keys() >= _NEEDED):
-                hint = near_miss(name, had)
+        periods, had = sound.get("feeding"), base.get("feeding")
+        if isinstance(periods, dict) and isinstance(had, dict):
+            place = change.spot.at(("feeding",))
+            kept = {name: part for name, part in periods.items() if name in had or _is_whole(part)}
+            for name in periods.keys() - kept.keys():
+                hint = near_miss(name, had) or "; a new one needs from, to, every and strength"
                 self._findings.at(place.key(name), f"the schedule has no feeding period '{name}'{hint}")
+            sound["feeding"] = kept
+        return sound
 
     def _holds(self, changed: object, spot: Spot) -> Mapping[str, HoldRule]:
         """The standing rules, those that a schedule or its changes touch built anew."""
@@ -196,9 +200,7 @@ class ScheduleBook:
         rules = dict(self._standing)
         for name, over in changed.items():
             if not isinstance(over, dict):
-                self._findings.at(
-                    spot.at((name,)), f"hold '{name}': is not a mapping; write keys such as at_least: 14 days"
-                )
+                self._findings.at(spot.key(name), _no_mapping(name, over))
                 continue
             rule = self._changed_rule(name, over, spot)
             if rule is not None:
@@ -213,7 +215,7 @@ class ScheduleBook:
         if isinstance(had, dict):
             value, where = lay_over(had, self._holds_spot.at((name,)), over, place)
         elif not _CAUSES & over.keys():
-            hint = near_miss(name, self._raw_holds)
+            hint = near_miss(name, self._raw_holds) or "; a new one needs work, trouble or arrived"
             self._findings.at(spot.key(name), f"no standing hold is called '{name}'{hint}")
             return None
         whole = {"holds": {name: value}}
@@ -222,3 +224,16 @@ class ScheduleBook:
         return (
             None if model is None else self._hold_reader.rule(name, model.holds[name], where, spot.key(name))
         )
+
+
+def _is_whole(period: object) -> bool:
+    """Whether a feeding period can stand by itself."""
+    return (
+        isinstance(period, dict) and period.keys() >= _NEEDED and bool({"strength", "solid"} & period.keys())
+    )
+
+
+def _no_mapping(name: str, written: object) -> str:
+    if written is None:
+        return f"nothing is written for hold '{name}'; inside {{ }} put a name with a comma in quotes"
+    return f"hold '{name}' is not a mapping; write keys such as at_least: 14 days"

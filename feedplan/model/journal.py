@@ -61,6 +61,18 @@ class Checked:
 
 
 @dataclass(frozen=True, slots=True)
+class EcRead:
+    """A conductivity pen's reading [mS/cm]: of the mixed can, or of what drained from the pots.
+
+    temp_c: of the liquid, when the pen does not correct for it [°C]; None when it does.
+    """
+
+    ms_per_cm: Decimal
+    of_drain: bool = False
+    temp_c: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SolidLaid:
     """A coated or organic feed given to each tree. grams: [g per tree]; mixed_in: it cannot be lifted again."""
 
@@ -105,7 +117,7 @@ class Noted:
     text: str
 
 
-Fact = Seen | Caused | Fed | Checked | SolidLaid | SolidLifted | Moved | Gone | Allowed | Noted
+Fact = Seen | Caused | Fed | Checked | EcRead | SolidLaid | SolidLifted | Moved | Gone | Allowed | Noted
 
 
 @dataclass(frozen=True, slots=True)
