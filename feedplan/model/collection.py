@@ -14,6 +14,7 @@ from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
 from feedplan.model.stage import Vocabulary
+from feedplan.model.water import Bench, FlushPace, Substrate, WaterSource, WaterUse
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,13 @@ class Unlogged(StrEnum):
     MISSED = "missed"
 
 
+class ChecksBy(StrEnum):
+    """What sets how often water is checked: the weather, where it is known, or always the schedule's table."""
+
+    WEATHER = "weather"
+    SCHEDULE = "schedule"
+
+
 @dataclass(frozen=True, slots=True)
 class Habits:
     """How the grower works.
@@ -45,7 +53,8 @@ class Habits:
     feed_on: weekdays kept for feeding (0 is Monday), empty for any. can_litres: the can mixed in [L].
     feed_share: feed poured per tree as a share of the container's volume. checks_at: times of a day's first,
     second and third water check. alarm_at: time of day for alarms, None for none. most_products: products mixed in
-    one can at the most.
+    one can at the most. checks_by: what sets how often water is checked. drain_share: of the water poured, what is to
+    run out [0-1]. flush: when salt is flushed out, None for what the waters ask.
     """
 
     unlogged_feeds: Unlogged = Unlogged.GIVEN
@@ -55,6 +64,9 @@ class Habits:
     checks_at: tuple[time, time, time] = (time(7), time(15), time(20))
     alarm_at: time | None = None
     most_products: int = 2
+    checks_by: ChecksBy = ChecksBy.WEATHER
+    drain_share: Decimal = Decimal("0.15")
+    flush: FlushPace | None = None
 
 
 class Form(StrEnum):
@@ -160,7 +172,7 @@ class Group:
     """Trees cared for alike. feeds: products in order of their start; empty when none is named.
 
     solid_feeds: likewise, laid on the pots. ratio: what to mix from the shelf when no product is named; mix_of: the
-    products it may be mixed of, empty for all that dissolve.
+    products it may be mixed of, empty for all that dissolve. substrate, water: None when not told. flush: its own pace.
     """
 
     name: str
@@ -171,6 +183,9 @@ class Group:
     solid_feeds: tuple[FeedUse, ...] = ()
     ratio: Ratio | None = None
     mix_of: tuple[str, ...] = ()
+    substrate: Substrate | None = None
+    water: WaterUse | None = None
+    flush: FlushPace | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +194,7 @@ class Tree:
 
     schedule: its own when it overrides the group's, else None. feeds, solid_feeds: likewise, empty for the group's.
     weak: counts as weak until the grower says otherwise. since: the day it joined, None for always.
+    canopy_cm2: ground its crown covers [cm2]; substrate: its own; None when not told.
     """
 
     name: str
@@ -195,6 +211,7 @@ class Tree:
     about: str = ""
     source: Source = BUILT_IN
     solid_feeds: tuple[FeedUse, ...] = ()
+    substrate: Substrate | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +237,7 @@ class Collection:
     """Everything the grower has written down about the trees, apart from the journal.
 
     identity: a short string that stays the same for ever, from which calendar identities are made.
+    benches, waters: what is told of places and of waters, by name, in the order written.
     """
 
     identity: str
@@ -234,3 +252,5 @@ class Collection:
     own_dates: Mapping[tuple[str, str], DayOfYear] = field(default_factory=dict)
     since: date | None = None
     source: Source = BUILT_IN
+    benches: Mapping[str, Bench] = field(default_factory=dict)
+    waters: Mapping[str, WaterSource] = field(default_factory=dict)

@@ -55,6 +55,7 @@ class HoldRule:
     review_every_days: afterwards, until answered; carry_days: when to put it off to next spring.
     water_surface_dry: let the surface dry between waterings. do: what else to do, one instruction each.
     carries_mg_n_per_l: N in coated feed such a tree is taken to bring along until told otherwise [mg per L].
+    water_use: what is left of its thirst on the first day held [share of the usual], None when that does not change.
     """
 
     name: str
@@ -81,3 +82,4 @@ class HoldRule:
     do: tuple[str, ...] = ()
     source: Source = BUILT_IN
     carries_mg_n_per_l: Decimal | None = None
+    water_use: Decimal | None = None

@@ -95,7 +95,7 @@ class Schedule:
     nitrogen per litre of container [mg/L]. weakest_ppm: a trimmed feed below this is left out [mg/L].
     bands_up: how many bands root work counts heavier. water: rows in the order of the year. solid_periods: when solid
     feed is laid. allow_over: the grower knows that more than 900 mg N per L is far beyond what trees use.
-    look_for: stage -> what to look for then. holds: the rules in force, by name.
+    look_for: stage -> what to look for then. holds: the rules in force, by name. indoors: written for trees in a room.
     """
 
     name: str
@@ -112,3 +112,4 @@ class Schedule:
     source: Source = BUILT_IN
     solid_periods: tuple[SolidPeriod, ...] = ()
     allow_over: bool = False
+    indoors: bool = False

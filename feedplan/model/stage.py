@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
@@ -16,6 +17,7 @@ class Word:
     name: the word itself ("leaves open"). also: other ways to write it. looks_like: what to look for.
     bbch: code on the BBCH scale, None where that scale has none. shows: signs that seeing it also proves.
     adverse: it says the tree is not coping. is_stage: it is a growth stage, not only a sign.
+    water_use: of a stage, how much the tree drinks against reference evapotranspiration [share], None if not told.
     """
 
     name: str
@@ -26,6 +28,7 @@ class Word:
     adverse: bool = False
     is_stage: bool = False
     source: Source = BUILT_IN
+    water_use: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +38,7 @@ class StageCalendar:
     species: words that mark a species as belonging here ("larch"). dates: in the order of the growing year,
     already turned to the place's hemisphere. spread_days: how far off such a date often is [days].
     spring: stages that a late season pushes back together; the others keep their dates.
+    water_use: stages at which this kind drinks otherwise than the stage's own share says [share].
     """
 
     name: str
@@ -43,6 +47,7 @@ class StageCalendar:
     spread_days: int = 21
     spring: frozenset[str] = frozenset()
     source: Source = BUILT_IN
+    water_use: Mapping[str, Decimal] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
