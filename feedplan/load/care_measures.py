@@ -35,6 +35,8 @@ def parse_elevation(text: str) -> Decimal:
     """Height above the sea such as "35 m" or "115 ft" [m]; below zero is allowed. Raises ValueError."""
     clean = tidy(text)
     below = clean.startswith("-")
+    if re.fullmatch(r"-? ?[0-9.]+", clean):
+        raise ValueError(f"{quoted(text)} has no unit; write the unit: {clean} m")
     metres = parse_length(clean.lstrip("- ")) / 100
     if metres > (500 if below else 6000):
         raise ValueError(f"{quoted(text)} is no height trees are kept at; write -500 m to 6000 m")

@@ -95,7 +95,7 @@ def as_text(value: object) -> str:
     if value is None:
         raise ValueError("nothing is written")
     if isinstance(value, bool):
-        raise ValueError(f"is {str(value).lower()}; write words, or a number with its unit")
+        raise ValueError(f"is {str(value).lower()}; write words or a number instead")
     if isinstance(value, (list, dict)):
         raise ValueError(f"is a {'list' if isinstance(value, list) else 'mapping'}; write one value")
     return f"{value:f}" if isinstance(value, Decimal) else str(value)

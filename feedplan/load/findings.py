@@ -8,7 +8,7 @@ from decimal import Decimal
 from feedplan.errors import Problem
 from feedplan.load.spots import Spot
 
-FEW = 12
+FEW = 15
 """So many known words are listed in full when none is close."""
 
 
@@ -61,7 +61,7 @@ def near_miss(word: str, known: Iterable[str]) -> str:
 
     words = sorted(set(known))
     folded = {other.casefold(): other for other in words}
-    close = get_close_matches(word.casefold(), folded, 1, 0.6)
+    close = get_close_matches(word.casefold(), folded, 1, 0.7)
     if close:
         return f"; did you mean '{folded[close[0]]}'?"
     return f"; known: {', '.join(words)}" if 0 < len(words) <= FEW else ""
@@ -76,3 +76,8 @@ def shown(value: object) -> str:
     if isinstance(value, list):
         return "[" + ", ".join(map(shown, value)) + "]"
     return f"{value:f}" if isinstance(value, Decimal) else str(value)
+
+
+def cut(text: str) -> str:
+    """A text short enough to stand in a message."""
+    return text if len(text) <= 40 else text[:37] + "..."

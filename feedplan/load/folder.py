@@ -58,6 +58,11 @@ def page_of(text: str | Problem, file: str) -> Page:
     return Page(value, spot, tuple(problems))
 
 
+_NO_COLLECTION = (
+    "there is no such file; name the folder with -c, or make a new collection with: feedplan start"
+)
+
+
 class DiskFolder:
     """A folder on disk; names in messages are as the grower would type them from where they stand."""
 
@@ -75,6 +80,8 @@ class DiskFolder:
         if name != COLLECTION and not os.path.lexists(path):
             return None
         file = as_typed(path)
+        if name == COLLECTION and not os.path.lexists(path):
+            return page_of(Problem(file, 0, 0, _NO_COLLECTION), file)
         return page_of(read_source(path, file), file)
 
     def names(self) -> list[str]:

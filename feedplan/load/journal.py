@@ -23,7 +23,9 @@ def read_journal(value: object, spot: Spot, known: Known, findings: Findings) ->
     if value is None:
         return Journal()
     if not isinstance(value, list):
-        findings.at(spot, "is not a list; write one entry a line, each starting with - {date: ")
+        findings.at(
+            spot, "is not a list; write one entry a line, each starting with - {date: 2027-04-26, ..."
+        )
         return Journal()
     models = _models(value, spot, findings)
     reader = EntryReader(known, spot, findings, {m.tree for m in models.values() if m.gone and m.tree})

@@ -66,7 +66,11 @@ class _Journal:
             raise FilesHaveProblems(problems)
         if value is not None and not isinstance(value, list):
             raise FilesHaveProblems(
-                [spot.problem("is not a list; write one entry a line, each starting with - {")]
+                [
+                    spot.problem(
+                        "is not a list; write one entry a line, each starting with - {date: 2027-04-26, ..."
+                    )
+                ]
             )
         self.entries = value or []
         self.indent = self._indent()

@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from feedplan.errors import Problem
-from feedplan.load.findings import Findings, near_miss, shown
+from feedplan.load.findings import Findings, cut, near_miss, shown
 from feedplan.load.schema_walk import Path, example_at, keys_at
 from feedplan.load.spots import Spot
 
@@ -89,9 +89,11 @@ class _Explainer:
             hint = f"; write a space after the colon: {name}: {value}"
         else:
             hint = near_miss(key, known)
+            if not hint and "work" in known and "seen" in known:
+                hint = f"; for work that was done write work: {cut(key)}"
         holder = self._holder((*path, key))
         inside = f" in {holder}" if holder else ""
-        return self._spot.key_at((*path, key)).problem(f"unknown key '{key}'{inside}{hint}")
+        return self._spot.key_at((*path, key)).problem(f"unknown key '{cut(key)}'{inside}{hint}")
 
     def _holder(self, path: Path) -> str:
         """What a grower calls the thing that holds the last step of a path."""
@@ -119,15 +121,15 @@ class _Explainer:
         if kind == "literal_error":
             allowed = found["ctx"]["expected"].replace("'", "")
             if allowed == "True":
-                return f"'{shown(value)}' means nothing here; write true, or leave the key out"
+                return f"'{cut(shown(value))}' means nothing here; write true, or leave the key out"
             hint = (
                 near_miss(shown(value), allowed.replace(" or ", ", ").split(", "))
                 if len(allowed) > 60
                 else ""
             )
-            return f"'{shown(value)}' is not known; write {allowed}{hint}"
+            return f"'{cut(shown(value))}' is not known; write {allowed}{hint}"
         if kind == "bool_type":
-            return f"'{shown(value)}' is neither true nor false; write true or false"
+            return f"'{cut(shown(value))}' is neither true nor false; write true or false"
         if kind == "list_type":
             return "is not a list; write items in [ ] or on lines that start with -"
         if kind in ("dict_type", "model_type", "model_attributes_type"):
@@ -163,16 +165,18 @@ def thing_at(path: Path, root: object) -> tuple[str, Path]:
     if len(path) == 1 or not isinstance(inner, (dict, list)):
         return "", path
     noun = _NOUNS.get(str(first))
+    if first == "stages" and isinstance(root, dict) and not {"place", "trees"} & root.keys():
+        noun = "stage"
     if noun is None:
         return str(first), path[1:]
-    name = _item_name(inner, path[1]) if isinstance(inner, list) else f"'{path[1]}'"
+    name = _item_name(inner, path[1]) if isinstance(inner, list) else f"'{cut(str(path[1]))}'"
     return f"{noun} {name}", path[2:]
 
 
 def _item_name(items: list[Any], index: str | int) -> str:
     item = items[index] if isinstance(index, int) and index < len(items) else None
     name = item.get("name") if isinstance(item, dict) else None
-    return f"'{name}'" if isinstance(name, str) else f"number {int(index) + 1}"
+    return f"'{cut(name)}'" if isinstance(name, str) else f"number {int(index) + 1}"
 
 
 def _entry_name(entry: object, index: int) -> str:
@@ -182,4 +186,4 @@ def _entry_name(entry: object, index: int) -> str:
     day = entry.get("date")
     whom = next((entry[key] for key in ("tree", "group", "species") if isinstance(entry.get(key), str)), None)
     words = [f"of {day}" if isinstance(day, (date, str)) else f"number {index + 1}"]
-    return " ".join([*words, *([f"for '{whom}'"] if whom else [])])
+    return " ".join([*words, *([f"for '{cut(whom)}'"] if whom else [])])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from typing import NamedTuple, Protocol
 
@@ -96,4 +97,22 @@ class Spot:
 
     def problem(self, message: str) -> Problem:
         """A Problem at this place."""
-        return Problem(self.file, self.mark.line + 1, self.mark.column + 1, message)
+        return Problem(self.file, self.mark.line + 1, self.mark.column + 1, visible(message))
+
+
+# Signs that turn the reading direction round for all that follows, so that one name could disguise the next.
+DIRECTION_OVERRIDES = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def is_invisible(sign: str) -> bool:
+    """Whether a sign is a control character, half a character, or turns the reading direction round."""
+    return unicodedata.category(sign) in ("Cc", "Cs") or sign in DIRECTION_OVERRIDES
+
+
+def visible(text: str) -> str:
+    """The text on one line, every sign that does not show or breaks the line written as its code."""
+    if text.isprintable():
+        return text
+    return "".join(
+        f"\\u{ord(sign):04x}" if is_invisible(sign) or sign in "\u2028\u2029" else sign for sign in text
+    )

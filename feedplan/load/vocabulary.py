@@ -90,16 +90,20 @@ def _words(model: VocabularyModel, spot: Spot, findings: Findings) -> dict[str, 
     for section, parts in (("stages", model.stages), ("signs", model.signs)):
         for name, part in parts.items():
             words[name] = _word(name, part, section == "stages", spot.key_at((section, name)))
-    taken: dict[str, str] = {}
+    taken = {name.casefold(): name for name in words}
     for word in words.values():
-        place = spot.key_at(("stages" if word.is_stage else "signs", word.name))
-        for spelling in (word.name, *word.also):
+        place = spot.at(("stages" if word.is_stage else "signs", word.name))
+        for spelling in word.also:
             other = taken.setdefault(spelling.casefold(), word.name)
             if other != word.name:
-                findings.at(place, f"'{spelling}' already stands for '{other}'; write another word")
-        for shown_sign in word.shows - words.keys():
+                findings.at(
+                    place.at(("also",)),
+                    f"also of '{word.name}': '{spelling}' means '{other}' already; write another word",
+                )
+        for sign in word.shows - words.keys():
             findings.at(
-                place, f"'{word.name}' shows '{shown_sign}', which is not known{near_miss(shown_sign, words)}"
+                place.at(("shows",)),
+                f"shows of '{word.name}': no sign is called '{sign}'{near_miss(sign, words)}",
             )
     return words
 

@@ -12,6 +12,7 @@ from datetime import date, time
 from decimal import Decimal
 
 from feedplan.dose.measures import parse_days, quoted, tidy
+from feedplan.load.spots import is_invisible
 from feedplan.model.hold import Action, Need
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
 from feedplan.model.schedule import CheckRate
@@ -23,16 +24,13 @@ MONTHS = (
 _LAST_DAY = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _DAY_MONTH = re.compile(r"([0-9]{1,2})\.? ([^\W\d_]+)\.?")
 _MONTH_DAY = re.compile(r"([^\W\d_]+)\.? ([0-9]{1,2})")
-_OFFSET = re.compile(r"(.*?) ?([+-]) ?([0-9]+ ?(?:days?|weeks?|d|w))")
+_OFFSET = re.compile(r"(.*?) ?([+-]) ?([0-9].*)")
 _ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 LONGEST_NAME = 80
 LONGEST_WORDS = 2000
-
-# Signs that turn the reading direction round for all that follows, so that a name could disguise its neighbours.
-_DIRECTION_OVERRIDES = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
 def parse_name(text: str) -> str:
@@ -64,10 +62,9 @@ def _refuse_control(text: str, also_line_breaks: bool) -> None:
     for sign in text:
         if sign == "\n" and not also_line_breaks:
             continue
-        category = unicodedata.category(sign)
-        if category in ("Zl", "Zp") or sign == "\n":
+        if sign in "\n\u2028\u2029":
             raise ValueError(f"{quoted(text)} has a line break; write it on one line")
-        if category in ("Cc", "Cs") or sign in _DIRECTION_OVERRIDES:
+        if is_invisible(sign):
             raise ValueError(f"{quoted(text)} holds the invisible character U+{ord(sign):04X}; delete it")
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import yaml
 
 from feedplan.errors import Problem
-from feedplan.load.spots import Mark, Spot
+from feedplan.load.spots import Mark, Point, Spot
 
 _TAB_INDENT = re.compile(r" *\t")
 _NO_SPACE_AFTER_COLON = re.compile(r"""\s*(?:- )?["']?[\w-]+["']?:[^\s:/]""")
@@ -35,6 +35,13 @@ class _Slip:
 
     def line(self, mark: Mark) -> str:
         return self.lines[mark.line] if mark.line < len(self.lines) else ""
+
+    @property
+    def line_above(self) -> Mark:
+        """The first word of the line above the problem."""
+        line = max(self.at.line - 1, 0)
+        text = self.lines[line] if self.lines else ""
+        return Point(line, len(text) - len(text.lstrip()))
 
     @property
     def starts_a_key(self) -> bool:
@@ -97,7 +104,7 @@ def _colon(slip: _Slip) -> _Found:
             "a comma is missing before this, or a value holds a colon; write the comma, or quote the value",
         )
     if expects_colon or no_mapping:
-        for mark in (slip.start, slip.at):
+        for mark in (slip.start, slip.at, slip.line_above):
             if _NO_SPACE_AFTER_COLON.match(slip.line(mark)):
                 return mark, "a space is missing after the colon; write key: value"
     if no_mapping:
@@ -123,7 +130,7 @@ def _bracket(slip: _Slip) -> _Found:
         sign = slip.sign(slip.bracket)
         closing = {"[": "]", "{": "}"}.get(sign, "a bracket")
         return slip.bracket, (
-            f"the {sign} that opens here is not closed, or a comma is missing, by line {slip.at.line + 1}; "
+            f"the {sign} that opens here is not closed, or a comma is missing, by line {min(slip.at.line + 1, len(slip.lines))}; "
             f"close it with {closing}"
         )
     return None
@@ -144,6 +151,8 @@ def _first_character(slip: _Slip) -> _Found:
 
 
 def _indentation(slip: _Slip) -> _Found:
+    if slip.sign(slip.at) == ":":
+        return slip.at, "a key is missing before the colon; write key: value"
     if any(words in slip.problem for words in ("expected key", "<block end>", "'-' indicator")):
         return slip.at, "this line does not line up with the lines above it; indent it like its neighbours"
     if "block sequence entries" in slip.problem:
