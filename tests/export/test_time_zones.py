@@ -249,7 +249,8 @@ ONSETS = st.one_of(
     st.builds(
         "M{}.{}.{}/{}".format, st.integers(1, 4), st.integers(1, 5), st.integers(0, 6), st.integers(-24, 60)
     ),
-    st.builds("J{}/{}".format, st.integers(10, 120), st.integers(-5, 30)),
+    # Not J59: POSIX calls 28 February that in every year, CPython's zoneinfo takes 29 February in leap years.
+    st.builds("J{}/{}".format, st.integers(10, 120).filter(lambda day: day != 59), st.integers(-5, 30)),
 )
 LATER_ONSETS = st.builds(
     "M{}.{}.{}/{}".format, st.integers(7, 10), st.integers(1, 5), st.integers(0, 6), st.integers(-24, 60)
