@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
 
 import click
 
@@ -17,6 +18,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.errors import UsageError
 from feedplan.load.folder import JOURNAL
 from feedplan.load.journal_file import append_entry
+from feedplan.load.yaml_tree import read_yaml
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
 
@@ -104,25 +106,35 @@ def _append(opened: Opened, entry: Mapping[str, object]) -> str:
 
 
 def take_back(opened: Opened, asked: Asked, entry_id: str | None) -> None:
-    """Append an entry that undoes one: the one named, or the last in the journal. Raises UsageError for none."""
-    standing = sorted(opened.journal.entries, key=lambda entry: entry.source.line)
-    if not standing:
-        raise UsageError("the journal has no entry to take back")
-    entry = next((e for e in reversed(standing) if entry_id in (None, e.id)), None)
-    if entry is None:
-        last = standing[-1]
+    """Append an entry that undoes one: the one named, or the last in the journal. Raises UsageError for none.
+
+    An entry that took another back can be named too; the other then stands again.
+    """
+    last = max(opened.journal.entries, key=lambda entry: entry.source.line, default=None)
+    wanted = entry_id or (last.id if last else "")
+    known = {entry.id for entry in opened.journal.entries} | _ids_of_undos(opened.file.parent / JOURNAL)
+    if wanted not in known:
+        hint = f"the last is {last.id}: {entry_words(last)}, {last.day}" if last else "none does"
         raise UsageError(
-            f"no entry '{entry_id}' stands; the last is {last.id}: {entry_words(last)}, {last.day}"
+            f"no entry '{wanted}' stands; {hint}" if wanted else "the journal has no entry to take back"
         )
-    undo_id = _append(opened, {"date": opened.today, "undo": entry.id})
+    undo_id = _append(opened, {"date": opened.today, "undo": wanted})
     after = Asked(asked.place, opened.today, asked.as_json).open()
-    _tell(
-        asked,
-        entry,
-        _effects(opened, after, entry.id),
-        "Taken back",
-        f"feedplan record --undo {undo_id}",
+    was, now = ({entry.id: entry for entry in o.journal.entries} for o in (opened, after))
+    entry = next(((was | now)[key] for key in was.keys() ^ now.keys()), None)
+    if entry is None:
+        raise UsageError(f"'{wanted}' had been taken back already; nothing changes")
+    verb = "Taken back" if entry.id in was else "Put back"
+    _tell(asked, entry, _effects(opened, after, entry.id), verb, f"feedplan record --undo {undo_id}")
+
+
+def _ids_of_undos(journal: Path) -> set[str]:
+    """The ids of the entries that took others back, which the journal as read no longer shows."""
+    value, _, _ = (
+        read_yaml(journal.read_text(encoding="utf-8"), JOURNAL) if journal.exists() else ([], None, [])
     )
+    items = value if isinstance(value, list) else []
+    return {str(item["id"]) for item in items if isinstance(item, dict) and "undo" in item and "id" in item}
 
 
 def _effects(before: Opened, after: Opened, entry_id: str) -> Effects:
@@ -135,7 +147,7 @@ def _tell(asked: Asked, entry: Entry, effects: Effects, verb: str, undo: str) ->
     if asked.as_json:
         print_json(_facts(entry, effects, verb, undo))
         return
-    on = f" on {entry.day}" if entry.day != entry.recorded or verb == "Taken back" else ""
+    on = f" on {entry.day}" if entry.day != entry.recorded or verb != "Recorded" else ""
     changes = " ".join(effects.changes) or "Nothing else changes."
     click.echo(f"{verb}: {entry_words(entry)}{on}. {changes} Undo: {undo}")
     for flag in effects.flags:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import secrets
 import unicodedata
@@ -17,10 +18,12 @@ from feedplan.cli.template import Start, collection_text, journal_text
 from feedplan.errors import CannotWriteError, UsageError
 from feedplan.export.atomic import write_together
 from feedplan.load.folder import COLLECTION, JOURNAL
+from feedplan.load.json_schema import file_schema
 from feedplan.load.words import parse_name
 
 # Taken when neither an option nor the machine's time zone tells. The middle of the latitudes the shipped dates are for.
 DEFAULT_LATITUDE = Decimal("52.5")
+SCHEMAS = ("collection", "journal", "schedule")
 _SUFFIX_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 
 
@@ -42,7 +45,8 @@ def start(folder: Path, name: str | None, latitude: str | None, time_zone: str |
     feedplan start my-trees --name "Skerry Court" --latitude 55.6 --time-zone Europe/London
     """
     start = _start(folder, name, latitude, time_zone)
-    texts = {COLLECTION: collection_text(start), JOURNAL: journal_text(start)}
+    schemas = {f"schemas/{kind}.schema.json": _schema_text(kind) for kind in SCHEMAS}
+    texts = {**schemas, JOURNAL: journal_text(), COLLECTION: collection_text(start)}
     _write(folder, texts)
     steps = [f"cd {quote(str(folder))}", "feedplan check", "feedplan round"]
     if str(folder) == ".":
@@ -50,7 +54,10 @@ def start(folder: Path, name: str | None, latitude: str | None, time_zone: str |
     if as_json:
         print_json(_facts(folder, texts, start, steps))
         return
-    click.echo(f"Made {folder} with {COLLECTION} and {JOURNAL}: six invented trees to put yours in place of.")
+    click.echo(
+        f"Made {folder} with {COLLECTION} and {JOURNAL}: six invented trees to put yours in place of. "
+        "schemas/ helps an editor complete and check what you write."
+    )
     for what, value, origin in (
         ("Time zone", start.time_zone, start.time_zone_note),
         ("Latitude", start.latitude, start.latitude_note),
@@ -72,8 +79,6 @@ def _start(folder: Path, name: str | None, latitude: str | None, time_zone: str 
         latitude_note=degrees_note,
         time_zone=zone,
         time_zone_note=zone_note,
-        collection_schema="schemas/collection.json",
-        journal_schema="schemas/journal.json",
     )
 
 
@@ -122,15 +127,20 @@ def _identity(name: str) -> str:
     return f"{word}-{''.join(secrets.choice(_SUFFIX_LETTERS) for _ in range(5))}"
 
 
+def _schema_text(kind: str) -> str:
+    return json.dumps(file_schema(kind), indent=2, ensure_ascii=False) + "\n"
+
+
 def _write(folder: Path, texts: dict[str, str]) -> None:
     """Put the files into the folder, making it if need be. Raises UsageError when one is there already."""
-    for name in texts:
+    for name in (COLLECTION, *texts):
         if (folder / name).exists() or (folder / name).is_symlink():
             raise UsageError(
                 f"there is a {name} in {folder} already; nothing was changed. Name another folder"
             )
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        for name in texts:
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise CannotWriteError(
             f"cannot make the folder {folder}: {(error.strerror or str(error)).lower()}"

@@ -16,8 +16,6 @@ class Start:
     latitude_note: str
     time_zone: str
     time_zone_note: str
-    collection_schema: str
-    journal_schema: str
 
 
 def collection_text(start: Start) -> str:
@@ -25,9 +23,9 @@ def collection_text(start: Start) -> str:
     return _filled(_COLLECTION, start)
 
 
-def journal_text(start: Start) -> str:
-    """The text of journal.yaml."""
-    return _filled(_JOURNAL, start)
+def journal_text() -> str:
+    """The text of journal.yaml: examples, none of which counts."""
+    return _JOURNAL
 
 
 def _filled(text: str, start: Start) -> str:
@@ -39,8 +37,6 @@ def _filled(text: str, start: Start) -> str:
         "<latitude_note>": start.latitude_note,
         "<time_zone>": start.time_zone,
         "<time_zone_note>": start.time_zone_note,
-        "<collection_schema>": start.collection_schema,
-        "<journal_schema>": start.journal_schema,
     }
     for mark, value in marks.items():
         text = text.replace(mark, value)
@@ -48,7 +44,7 @@ def _filled(text: str, start: Start) -> str:
 
 
 _COLLECTION = """\
-# yaml-language-server: $schema=<collection_schema>
+# yaml-language-server: $schema=schemas/collection.schema.json
 #
 # Your trees. What stands after a # is a note to you and changes nothing.
 # The trees and feeds below are invented: put your own in their place, then type: feedplan check
@@ -118,7 +114,7 @@ trees:
 """
 
 _JOURNAL = """\
-# yaml-language-server: $schema=<journal_schema>
+# yaml-language-server: $schema=schemas/journal.schema.json
 #
 # What happened, one entry a line. "feedplan record" writes here; you may too. Nothing is ever deleted: take an
 # entry back with "feedplan record --undo". These are examples; without the # they would count:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from feedplan.errors import UsageError
 
 MOST_LISTED = 10
+LEAST_LIKENESS = 0.6
 
 
 class Typed:
@@ -53,11 +54,11 @@ class Typed:
     def names(self, known: Iterable[str], what: str) -> list[str]:
         """Everything left as names, each once. Raises UsageError, with near misses, for one that is unknown."""
         names = list(known)
-        folded = _folded(names)
-        words = [part for word in self.left for part in ([word] if _find([word], folded) else _parts(word))]
-        found = _split(words, folded)
+        spelled = _Names(names)
+        words = [part for word in self.left for part in ([word] if spelled.find([word]) else _parts(word))]
+        found = _split(words, spelled)
         if found is None:
-            stuck = _stuck(words, folded)
+            stuck = _stuck(words, spelled)
             raise UsageError(f"no {what} is called '{stuck}'; {choices(stuck, names)}")
         self.left = []
         return list(dict.fromkeys(found))
@@ -80,7 +81,7 @@ class Typed:
 def one_of(typed: str, known: Iterable[str], what: str) -> str:
     """The known name that was typed, whatever its capitals. Raises UsageError, with near misses."""
     names = list(known)
-    found = _folded(names).get(typed, _folded(names).get(typed.casefold()))
+    found = _Names(names).find([typed])
     if found is None:
         raise UsageError(f"no {what} is called '{typed}'; {choices(typed, names)}")
     return found
@@ -88,19 +89,25 @@ def one_of(typed: str, known: Iterable[str], what: str) -> str:
 
 def choices(typed: str, known: Iterable[str]) -> str:
     """What to write instead of something unknown: the nearest known words, or some of them all."""
-    from difflib import get_close_matches
-
-    folded = {name.casefold(): name for name in known}
-    words = typed.casefold().split(" ")
-    for length in range(len(words), 0, -1):
-        near = get_close_matches(" ".join(words[:length]), list(folded), n=3, cutoff=0.6)
-        if near:
-            return f"did you mean {' or '.join(folded[name] for name in near)}?"
-    names = list(folded.values())
+    names = list(dict.fromkeys(known))
+    near = {name: _likeness(typed, name) for name in names}
+    best = max(near.values(), default=0.0)
+    if best >= LEAST_LIKENESS:
+        closest = sorted((n for n in names if near[n] > best - 0.15), key=lambda name: -near[name])
+        return f"did you mean {' or '.join(closest[:3])}?"
     if not names:
         return "there is none to choose from"
     shown = ", ".join(names[:MOST_LISTED])
     return f"write one of {shown}" + (f" ({len(names)} in all)" if len(names) > MOST_LISTED else "")
+
+
+def _likeness(typed: str, name: str) -> float:
+    """How alike a name is to what was typed, or to its first words, from 0 to 1."""
+    from difflib import SequenceMatcher
+
+    words = typed.casefold().split(" ")
+    starts = (" ".join(words[:length]) for length in range(1, len(words) + 1))
+    return max(SequenceMatcher(None, start, name.casefold()).ratio() for start in starts)
 
 
 def _parts(word: str) -> list[str]:
@@ -108,38 +115,42 @@ def _parts(word: str) -> list[str]:
     return [part.strip() for part in word.split(",") if part.strip()]
 
 
-def _folded(names: Iterable[str]) -> dict[str, str]:
-    """Names by how they may be typed: exactly, or in any capitals where that is not ambiguous."""
-    exact = {name: name for name in names}
-    lower: dict[str, list[str]] = {}
-    for name in exact:
-        lower.setdefault(name.casefold(), []).append(name)
-    return {folded: found[0] for folded, found in lower.items() if len(found) == 1} | exact
+class _Names:
+    """Names by how they may be typed: exactly, or in any capitals where that leaves only one."""
+
+    def __init__(self, names: Iterable[str]) -> None:
+        self.exact = set(names)
+        self.folded: dict[str, list[str]] = {}
+        for name in self.exact:
+            self.folded.setdefault(name.casefold(), []).append(name)
+
+    def find(self, words: Sequence[str]) -> str | None:
+        """The name those words spell, None when there is none or more than one."""
+        typed = " ".join(words)
+        if typed in self.exact:
+            return typed
+        found = self.folded.get(typed.casefold(), [])
+        return found[0] if len(found) == 1 else None
 
 
-def _find(words: Sequence[str], known: Mapping[str, str]) -> str | None:
-    joined = " ".join(words)
-    return known.get(joined, known.get(joined.casefold()))
-
-
-def _split(words: Sequence[str], known: Mapping[str, str]) -> list[str] | None:
+def _split(words: Sequence[str], known: _Names) -> list[str] | None:
     """The words as a row of names, a word alone before words together; None when they are not."""
     # ways[i]: the names that the words from i on make, worked out from the end so that nothing is tried twice.
     ways: list[list[str] | None] = [None] * len(words) + [[]]
     for start in range(len(words) - 1, -1, -1):
         for end in range(start + 1, len(words) + 1):
-            rest, name = ways[end], _find(words[start:end], known)
+            rest, name = ways[end], known.find(words[start:end])
             if rest is not None and name is not None:
                 ways[start] = [name, *rest]
                 break
     return ways[0]
 
 
-def _stuck(words: Sequence[str], known: Mapping[str, str]) -> str:
+def _stuck(words: Sequence[str], known: _Names) -> str:
     """The first word at which no name begins."""
     start = 0
     while start < len(words):
-        ends = [end for end in range(start + 1, len(words) + 1) if _find(words[start:end], known)]
+        ends = [end for end in range(start + 1, len(words) + 1) if known.find(words[start:end])]
         if not ends:
             return words[start]
         start = ends[-1]

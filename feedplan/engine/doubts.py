@@ -87,7 +87,7 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
             else heaviest.entry.source
         )
         what = f"above {'the budget of ' if limit == budget else ''}{limit.normalize():f}"
-        text = f"{_names(timeline)}: {sums[worst]:.0f} mg N per litre of pot in {worst}, {what}; lay less or feed weaker"
+        text = f"{_names(timeline)}: {sums[worst]:.0f} mg N per litre of pot in {worst}, {what}; lay less, feed weaker"
         yield _at(place, collection, text, is_serious=sums[worst] > max(TOO_MUCH_N_MG_PER_L, budget))
 
 

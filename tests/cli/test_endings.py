@@ -32,7 +32,7 @@ def test_the_list_of_commands_says_what_each_command_says_of_itself(name: str) -
 @pytest.mark.parametrize("name", COMMANDS)
 def test_help_is_one_line_and_then_something_to_paste(name: str, run: Run) -> None:
     text = run(name, "--help").stdout
-    assert COMMANDS[name] in text
+    assert COMMANDS[name] in " ".join(text.split())
     assert f"\n  feedplan {name}" in text
 
 
@@ -66,7 +66,7 @@ def test_dose_loads_only_its_own_command() -> None:
 def test_an_unknown_command_is_answered_with_the_nearest(run: Run) -> None:
     result = run("rond")
     assert result.exit_code == 2
-    assert "there is no command 'rond'; did you mean round or record?" in result.stderr
+    assert "there is no command 'rond'; did you mean round?" in result.stderr
 
 
 def test_an_unknown_option_is_wrong_usage(run: Run, folder: Path) -> None:

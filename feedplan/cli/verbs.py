@@ -1,0 +1,287 @@
+"""The verbs of `feedplan record`: each reads one kind of fact from what was typed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from typing import Any
+
+import click
+
+from feedplan.cli.complete import complete_groups, complete_words
+from feedplan.cli.options import Asked, shared_options
+from feedplan.cli.recording import Desk, WhichTrees, as_past_day, day_meant, write
+from feedplan.cli.words import one_of
+from feedplan.errors import UsageError
+from feedplan.load.journal_models import AS_PLANNED, NONE_THERE
+from feedplan.model.collection import Form
+from feedplan.model.hold import CauseKind
+
+Fact = dict[str, object]
+_SOLIDS = (Form.COATED, Form.ORGANIC)
+
+
+def _verb(
+    *own: Callable[..., Any], says: str = "[TREE]...", name: str | None = None
+) -> Callable[[Callable[..., Fact]], click.Command]:
+    """Makes a verb of a function that reads the fact from the desk. own: the options of that verb alone.
+
+    says: what may follow it, for its help.
+    """
+
+    def decorate(give: Callable[..., Fact]) -> click.Command:
+        def command(
+            asked: Asked, words: tuple[str, ...], day: date | str | None, note: str | None, **rest: Any
+        ) -> None:
+            which = WhichTrees(
+                **{key: rest.pop(key) for key in ("group", "species", "everything", "but_not")}
+            )
+            opened = asked.open()
+            desk = Desk(opened, words)
+            fact = give(desk, **rest)
+            noted = {"note": note} if note else {}
+            write(opened, asked, day_meant(day, opened.today), {**desk.subject(which), **fact, **noted})
+
+        command.__doc__ = give.__doc__
+        shared = shared_options(command)
+        words_typed = click.argument("words", nargs=-1, metavar=says, shell_complete=complete_words)
+        for option in (*reversed(own), *_EVERY_VERB, words_typed):
+            shared = option(shared)
+        verb: click.Command = click.command(name or give.__name__.strip("_"))(shared)
+        return verb
+
+    return decorate
+
+
+_EVERY_VERB = (
+    click.option("--note", metavar="WORDS", help="Words of your own beside it."),
+    click.option(
+        "--date", "day", type=as_past_day, metavar="DATE", help="When: yesterday, or such as 2027-06-14."
+    ),
+    click.option(
+        "--but-not", multiple=True, metavar="TREE", help="All of those but this one; may be given again."
+    ),
+    click.option("--everything", is_flag=True, help="Every tree."),
+    click.option("--species", metavar="WORD", help="Every tree of a species."),
+    click.option("--group", metavar="GROUP", shell_complete=complete_groups, help="Every tree of a group."),
+)
+
+
+@_verb(says="SIGN... [TREE]...")
+def seen(desk: Desk) -> Fact:
+    """Write down a stage or sign you saw.
+
+    \b
+    feedplan record seen first flush hardened Brindle Kettle
+    feedplan record seen "limp, no extension" Lodestar
+    """
+    known = {
+        written: word.name
+        for word in desk.opened.collection.vocabulary.words.values()
+        for written in (word.name, *word.also)
+    }
+    signs = [desk.typed.take(known, "a stage or sign")]
+    signs += [sign for sign in desk.typed.take_more(known, desk.tree_names) if sign not in signs]
+    return {"seen": signs[0] if len(signs) == 1 else signs}
+
+
+_ROOTS = click.option("--roots", metavar="SHARE", help="Share of the roots removed, such as '30 %'.")
+_BARE = click.option("--bare-rooted", is_flag=True, help="All soil was removed.")
+
+
+def _caused(
+    desk: Desk, kinds: tuple[CauseKind, ...], roots: str | None, bare_rooted: bool, verbs: Sequence[str] = ()
+) -> Fact:
+    """A fact that may open a hold. verbs: what else could have been meant by an unknown word."""
+    causes = desk.causes(*kinds)
+    what = " or ".join(kind.value for kind in kinds)
+    cause = desk.typed.take({word: word for word in causes}, f"a word for {what}", verbs)
+    if causes[cause] is not CauseKind.WORK and (roots is not None or bare_rooted):
+        raise UsageError(f"--roots and --bare-rooted go with work, not with {cause}; leave them out")
+    fact: Fact = {causes[cause].value: cause}
+    if roots is not None:
+        fact["roots"] = _percent(roots)
+    return fact | ({"bare_rooted": True} if bare_rooted else {})
+
+
+def _percent(text: str) -> str:
+    """A share as the journal writes it. Raises UsageError."""
+    from feedplan.dose.measures import parse_percent
+
+    try:
+        return f"{parse_percent(text).normalize():f} %"
+    except ValueError as refusal:
+        raise UsageError(f"--roots {refusal}") from None
+
+
+@_verb(_ROOTS, _BARE, name="what", says="WORD [TREE]...")
+def any_cause(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
+    """Write down work done or trouble met."""
+    return _caused(
+        desk, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(verb.name) for verb in VERBS]
+    )
+
+
+@_verb(_ROOTS, _BARE, says="WORD [TREE]...")
+def work(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
+    """Write down work that holds other things back.
+
+    \b
+    feedplan record work repotted Brindle --roots "30 %"
+    feedplan record work hard pruned Anvil
+    """
+    return _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
+
+
+@_verb(says="WORD [TREE]...")
+def trouble(desk: Desk) -> Fact:
+    """Write down damage met.
+
+    \b
+    feedplan record trouble frost Ember
+    """
+    return _caused(desk, (CauseKind.TROUBLE,), None, False)
+
+
+@_verb(says="HOW [TREE]...")
+def arrived(desk: Desk) -> Fact:
+    """Write down that a tree came: bought, imported, a gift.
+
+    \b
+    feedplan record arrived bought "Old Kelp"
+    """
+    return _caused(desk, (CauseKind.ARRIVED,), None, False)
+
+
+@_verb(
+    click.option(
+        "--ppm", type=click.IntRange(0, 2000), help="Nitrogen in the can, when not as planned [mg N/L]."
+    ),
+    click.option("--feed", metavar="FEED", help="The product, when not the planned one."),
+    click.option("--litres", metavar="L", help="How much was poured in all [litres]."),
+)
+def fed(desk: Desk, ppm: int | None, feed: str | None, litres: str | None) -> Fact:
+    """Write down a liquid feed you gave.
+
+    \b
+    feedplan record fed --group growing-on --but-not Moth --but-not Kettle
+    feedplan record fed Brindle --ppm 100 --litres 6
+    """
+    fact: Fact = {"fed": AS_PLANNED if ppm is None else f"{ppm} ppm N"}
+    if feed is not None:
+        fact["feed"] = one_of(feed, desk.opened.collection.feeds, "feed")
+    if litres is not None:
+        fact["litres"] = _amount("--litres", litres, "L")
+    return fact
+
+
+def _amount(option: str, text: str, unit: str) -> str:
+    """A bare number, or one with its own unit, as the journal writes it. Raises UsageError."""
+    from feedplan.dose.measures import parse_mass, parse_volume, read_number
+
+    try:
+        rest = read_number(text, "10")[1]
+        written = text if rest else f"{text.strip()} {unit}"
+        amount = (parse_mass if unit == "g" else parse_volume)(written)
+    except ValueError as refusal:
+        raise UsageError(f"{option} {refusal}") from None
+    if amount <= 0:
+        raise UsageError(f"{option} {text} is nothing; write more than 0")
+    return written
+
+
+@_verb(says="ANSWER [TREE]...")
+def check(desk: Desk) -> Fact:
+    """Write down the answer to a water check: dry, moist or watered.
+
+    \b
+    feedplan record check dry Anvil
+    """
+    return {"check": desk.typed.take({word: word for word in ("dry", "moist", "watered")}, "an answer")}
+
+
+@_verb(
+    click.option("--grams", required=True, metavar="G", help="How much on each tree [g]."),
+    click.option("--mixed-in", is_flag=True, help="Mixed into the soil, so it cannot be lifted again."),
+    says="FEED [TREE]...",
+)
+def laid(desk: Desk, grams: str, mixed_in: bool) -> Fact:
+    """Write down a coated or organic feed laid on the pot.
+
+    \b
+    feedplan record laid coated-16 Anvil --grams 20 --mixed-in
+    """
+    fact: Fact = {"laid": desk.typed.take(_solids(desk), "a coated or organic feed")}
+    fact["grams"] = _amount("--grams", grams, "g")
+    return fact | ({"mixed_in": True} if mixed_in else {})
+
+
+@_verb(says="FEED [TREE]...")
+def lifted(desk: Desk) -> Fact:
+    """Write down solid feed taken off: one, all, or none there.
+
+    \b
+    feedplan record lifted coated-16 Anvil
+    feedplan record lifted none there "Old Kelp"
+    """
+    known = _solids(desk) | {"all": "all", NONE_THERE: NONE_THERE}
+    return {"lifted": desk.typed.take(known, "a coated or organic feed, all or none there")}
+
+
+def _solids(desk: Desk) -> dict[str, str]:
+    return {feed.name: feed.name for feed in desk.opened.collection.feeds.values() if feed.form in _SOLIDS}
+
+
+@_verb(
+    click.option(
+        "--to", "group_to", metavar="GROUP", shell_complete=complete_groups, help="The group it is now in."
+    ),
+    click.option("--bench", metavar="BENCH", help="Where it stands now."),
+)
+def moved(desk: Desk, group_to: str | None, bench: str | None) -> Fact:
+    """Write down a move to another group or bench.
+
+    \b
+    feedplan record moved Sexton --to refined
+    feedplan record moved Sexton --bench "north wall"
+    """
+    if group_to is None and bench is None:
+        raise UsageError("say where it moved: --to GROUP, --bench BENCH or both")
+    fact: Fact = {}
+    if group_to is not None:
+        fact["moved"] = one_of(group_to, desk.opened.collection.groups, "group")
+    return fact | ({"bench": bench} if bench is not None else {})
+
+
+@_verb(says="HOW [TREE]...")
+def gone(desk: Desk) -> Fact:
+    """Write down that a tree is gone: dead, sold or given away.
+
+    \b
+    feedplan record gone dead Pippin
+    """
+    return {"gone": desk.typed.take({word: word for word in ("dead", "sold", "given away")}, "a way to go")}
+
+
+@_verb(click.option("--because", required=True, metavar="WORDS", help="Your reason, for later."))
+def allow(desk: Desk, because: str) -> Fact:
+    """Allow a feed on one day in spite of holds.
+
+    \b
+    feedplan record allow Pippin --because "roots seen at the drain hole, growing hard"
+    """
+    return {"allow": "feed", "because": because}
+
+
+@_verb(says="[TREE]... WORDS")
+def note(desk: Desk) -> Fact:
+    """Write down words of your own, in quotes after the trees.
+
+    \b
+    feedplan record note Pippin "new leaves smaller than last year"
+    """
+    return {"note": desk.typed.take_last("the note")}
+
+
+VERBS = (seen, fed, check, work, trouble, moved, laid, lifted, arrived, gone, allow, note)
+"""Every verb, the most used first."""

@@ -1,0 +1,72 @@
+"""`feedplan check`: its findings are its product, and only problems make it fail."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from tests.cli.conftest import TODAY, Run
+
+
+def test_a_clean_collection_is_fine(run: Run, folder: Path) -> None:
+    result = run("check", today=TODAY)
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout == "Fine: 4 trees in 2 groups, 1 journal entry.\n"
+
+
+def test_every_problem_is_a_line_on_stdout_and_the_exit_code_is_one(run: Run, folder: Path) -> None:
+    text = (folder / "collection.yaml").read_text()
+    (folder / "collection.yaml").write_text(
+        text.replace("pot: 9 L", "pot: 9").replace("group: shown, pot: 4", "group: shwn, pot: 4")
+    )
+    (folder / "journal.yaml").write_text("- {date: 2027-04-26, tree: Brindl, work: repotted}\n")
+    result = run("check", today=TODAY)
+    assert (result.exit_code, result.stderr) == (1, "")
+    lines = result.stdout.splitlines()
+    assert [line.split(" ")[0] for line in lines[:-1]] == sorted(line.split(" ")[0] for line in lines[:-1])
+    assert any(line.startswith("collection.yaml:11:") for line in lines)
+    assert any(line.startswith("collection.yaml:14:") and "shown" in line for line in lines)
+    assert any(line.startswith("journal.yaml:1:") and "Brindle" in line for line in lines)
+    assert (
+        lines[-1] == f"{len(lines) - 1} problems. Mend the problems first; the rest is looked at after that."
+    )
+
+
+def test_json_holds_the_same_findings(run: Run, folder: Path) -> None:
+    text = (folder / "collection.yaml").read_text()
+    (folder / "collection.yaml").write_text(text.replace("pot: 9 L", "pot: 9"))
+    result = run("check", "--json", today=TODAY)
+    facts = json.loads(result.stdout)
+    assert result.exit_code == 1
+    assert (facts["fine"], facts["warnings"]) == (False, [])
+    (problem,) = facts["problems"]
+    shown = run("check", today=TODAY).stdout.splitlines()[0]
+    assert shown == f"{problem['file']}:{problem['line']}:{problem['column']}: {problem['message']}"
+
+
+def test_warnings_alone_leave_the_exit_code_at_zero(run: Run, folder: Path) -> None:
+    text = (folder / "collection.yaml").read_text()
+    (folder / "collection.yaml").write_text(text.replace("species: elm", "species: moonwood"))
+    result = run("check", today=TODAY)
+    assert result.exit_code == 0
+    finding, summary = result.stdout.splitlines()
+    assert finding.startswith("collection.yaml:14:1: warning: no calendar knows the species 'moonwood'")
+    assert summary == "Fine, with 1 warning: 4 trees in 2 groups, 1 journal entry."
+    facts = json.loads(run("check", "--json", today=TODAY).stdout)
+    assert facts["fine"]
+    assert facts["trees"] == 4
+    assert len(facts["warnings"]) == 1
+
+
+def test_a_serious_doubt_counts_as_a_problem(run: Run, folder: Path) -> None:
+    (folder / "journal.yaml").write_text("- {date: 2027-04-26, tree: Moth, laid: coated-16, grams: 60 g}\n")
+    result = run("check", today=TODAY)
+    assert result.exit_code == 1
+    assert result.stdout.splitlines()[-1] == "1 problem: 4 trees in 2 groups, 1 journal entry."
+
+
+def test_an_empty_collection_file_is_a_problem_and_no_fault(run: Run, folder: Path) -> None:
+    (folder / "collection.yaml").write_bytes(b"")
+    result = run("check")
+    assert (result.exit_code, result.stderr) == (1, "")
+    assert result.stdout.startswith("collection.yaml")

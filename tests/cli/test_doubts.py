@@ -1,0 +1,175 @@
+"""Doubtful practice: each case beside the sentence it brings."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from feedplan.engine.doubts import Doubt, doubts_of
+from feedplan.engine.plan import plan_season
+from feedplan.load.collection import load_text
+
+TODAY = date(2027, 6, 14)
+HEAD = """\
+place: {name: Mill Bank, latitude: 53.5, time_zone: Europe/London}
+since: 2027-01-01
+feeds:
+  powder: {grade: 20-10-20, form: soluble, label_rate: 1 g per L, label_maximum: 2 g per L}
+  coated-16: {grade: 16-8-12, form: coated, longevity: 150 days}
+"""
+GROUPS = """\
+groups:
+  growing-on: {schedule: vigorous, feed: powder}
+trees:
+  - {name: Brindle, species: larch, group: growing-on, pot: 10 L}
+"""
+
+
+def found(collection: str, journal: str = "") -> list[Doubt]:
+    loaded = load_text(collection, journal)
+    season = plan_season(loaded.collection, loaded.journal, TODAY)
+    return list(doubts_of(season, loaded.collection, loaded.journal))
+
+
+def test_ordinary_care_raises_no_doubt() -> None:
+    assert found(HEAD + GROUPS, "- {date: 2027-05-04, tree: Brindle, fed: as planned}\n") == []
+
+
+# Nitrogen by hand: 40 g x 16 % = 6400 mg, in 10 L of pot 640 per litre; 60 g likewise 960. The leaves opened on 10
+# April, so two feeds came before, 15 mg per litre each (150 ppm on a tenth of the pot); none comes after, since the
+# budget of 360 is spent.
+@pytest.mark.parametrize(
+    ("grams", "mg", "limit", "is_serious"),
+    [(40, 670, "above 600", False), (60, 990, "above 900", True)],
+)
+def test_much_nitrogen_on_a_pot_is_doubtful_and_very_much_a_problem(
+    grams: int, mg: int, limit: str, is_serious: bool
+) -> None:
+    (doubt,) = found(
+        HEAD + GROUPS, f"- {{date: 2027-04-26, tree: Brindle, laid: coated-16, grams: {grams} g}}\n"
+    )
+    assert str(doubt.problem).startswith("journal.yaml:1:1: Brindle: ")
+    assert f"{mg} mg N per litre of pot in 2027, {limit}" in doubt.problem.message
+    assert doubt.is_serious == is_serious
+
+
+def test_a_budget_passed_by_facts_is_said() -> None:
+    journal = "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 24 g}\n"
+    (doubt,) = found(HEAD + GROUPS, journal)
+    assert "414 mg N per litre of pot in 2027, above the budget of 360" in doubt.problem.message
+    assert not doubt.is_serious
+
+
+def test_a_group_that_says_so_may_have_more() -> None:
+    groups = GROUPS.replace("feed: powder}", "feed: powder, changes: {budget: 1000 mg N per L}}")
+    (doubt,) = found(HEAD + groups, "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 60 g}\n")
+    assert not doubt.is_serious
+
+
+def test_a_group_without_a_product_gives_no_grams() -> None:
+    (doubt,) = found(HEAD + GROUPS.replace(", feed: powder", ""))
+    assert str(doubt.problem) == (
+        "collection.yaml:7:1: the group 'growing-on' names no feed, so the plan gives ppm N and no grams; "
+        "add feed: and a product"
+    )
+
+
+def test_a_stage_of_another_kind_of_tree_is_doubtful() -> None:
+    (doubt,) = found(HEAD + GROUPS.replace("vigorous", "conifer"))
+    assert "of the group 'growing-on' starts from 'candles extending'" in doubt.problem.message
+    assert (
+        "which larch ('early leafing') does not have; its date is that of 'needle conifer'"
+        in doubt.problem.message
+    )
+
+
+def test_own_dates_for_that_stage_settle_it() -> None:
+    own = "stages:\n  larch: {candles extending: 24 April}\n"
+    assert found(HEAD + GROUPS.replace("vigorous", "conifer") + own) == []
+
+
+def test_a_species_no_calendar_knows_names_the_dates_it_gets() -> None:
+    (doubt,) = found(HEAD + GROUPS.replace("larch", "moonwood"))
+    assert str(doubt.problem) == (
+        "collection.yaml:9:1: no calendar knows the species 'moonwood' (Brindle); its dates are those of "
+        "'middle leafing'. Record the stages you see, or write your own dates under stages:"
+    )
+
+
+@pytest.mark.parametrize(
+    ("cause", "said"),
+    [
+        ("work: repotted, roots: 30 %", "repotted, moderate on 26 Apr"),
+        ("trouble: frost", "frost on 26 Apr"),
+    ],
+)
+def test_a_feed_recorded_inside_a_hold_is_said_with_the_way_to_take_it_back(cause: str, said: str) -> None:
+    journal = (
+        f"- {{date: 2027-04-26, tree: Brindle, {cause}}}\n"
+        "- {date: 2027-05-04, group: growing-on, fed: as planned, id: abcde}\n"
+    )
+    (doubt,) = found(HEAD + GROUPS, journal)
+    assert str(doubt.problem) == (
+        f"journal.yaml:2:1: Brindle: fed 4 May although held: {said}; if it was not fed, take it back: "
+        "feedplan record --undo abcde, or write but_not:"
+    )
+
+
+def test_a_feed_allowed_on_purpose_raises_no_doubt() -> None:
+    journal = (
+        "- {date: 2027-04-26, tree: Brindle, trouble: frost}\n"
+        "- {date: 2027-05-04, tree: Brindle, allow: feed, because: growing again}\n"
+        "- {date: 2027-05-04, tree: Brindle, fed: as planned}\n"
+    )
+    assert found(HEAD + GROUPS, journal) == []
+
+
+def test_a_plan_above_the_label_is_said_once_with_what_it_stays_at() -> None:
+    # 0.5 g of a 20 % powder in a litre is 100 mg N: 0.5 x 200.
+    weak = HEAD.replace(
+        "label_rate: 1 g per L, label_maximum: 2 g per L",
+        "label_rate: 0.5 g per L, label_maximum: 0.5 g per L",
+    )
+    (doubt,) = found(weak + GROUPS)
+    assert (
+        "'spring and summer' of the group 'growing-on' asks more than the label allows"
+        in doubt.problem.message
+    )
+    assert doubt.problem.message.endswith("the plan stays at 100 ppm N")
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "count"),
+    [
+        ("2027-07-01", "2027-07-21", 0),
+        ("2027-07-01", "2027-07-22", 1),
+        ("2027-12-01", "2028-01-31", 0),
+        ("2027-05-01", "2027-06-13", 0),
+    ],
+)
+def test_a_long_absence_in_growth_is_said_and_one_in_winter_or_past_is_not(
+    first: str, last: str, count: int
+) -> None:
+    doubts = found(HEAD + GROUPS + f"away: [{{from: {first}, to: {last}}}]\n")
+    assert len(doubts) == count
+    assert all("away for 22 days in the growing season" in doubt.problem.message for doubt in doubts)
+
+
+def test_entries_after_today_are_said_in_one_line() -> None:
+    journal = (
+        "- {date: 2028-05-04, tree: Brindle, fed: as planned}\n"
+        "- {date: 2027-07-04, tree: Brindle, fed: as planned}\n"
+    )
+    (doubt,) = found(HEAD + GROUPS, journal)
+    assert str(doubt.problem) == (
+        "journal.yaml:1:1: this entry is dated 2028-05-04, after today (1 more are too); it counts from that day on"
+    )
+
+
+def test_trees_that_are_gone_raise_no_doubts() -> None:
+    journal = (
+        "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 60 g}\n"
+        "- {date: 2027-05-01, tree: Brindle, gone: sold}\n"
+    )
+    assert found(HEAD + GROUPS, journal) == []

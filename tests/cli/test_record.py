@@ -1,0 +1,264 @@
+"""`feedplan record`: each way to say what happened, the line it writes, and what it says back."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from feedplan.load.collection import load_collection
+from tests.cli.conftest import JOURNAL, TODAY, Run
+
+ID = "[a-z2-9]{5}"
+
+
+def written(folder: Path) -> list[str]:
+    """The lines added to the journal, their ids left out."""
+    lines = (folder / "journal.yaml").read_text().removeprefix(JOURNAL).splitlines()
+    return [re.sub(f", id: {ID}}}", "}", line) for line in lines]
+
+
+FORMS = [
+    ("seen first flush hardened Moth Anvil", "trees: [Moth, Anvil], seen: first flush hardened"),
+    ("seen|limp, no extension|moth", "tree: Moth, seen: [limp, no extension]"),
+    ("seen limp no extension Moth", "tree: Moth, seen: [limp, no extension]"),
+    ("seen leafed out --species larch", "species: larch, seen: leaves open"),
+    ("repotted Moth --roots 30%", "tree: Moth, work: repotted, roots: 30 %"),
+    ("work repotted Moth --bare-rooted", "tree: Moth, work: repotted, bare_rooted: true"),
+    ("hard pruned Old Kelp", "tree: Old Kelp, work: hard pruned"),
+    ("frost Moth", "tree: Moth, trouble: frost"),
+    ("trouble frost|Old Kelp", "tree: Old Kelp, trouble: frost"),
+    ("fed --group growing-on --but-not Moth", "group: growing-on, but_not: [Moth], fed: as planned"),
+    ("fed Moth, Old Kelp --ppm 100 --litres 6", "trees: [Moth, Old Kelp], fed: 100 ppm N, litres: 6 L"),
+    ("fed --everything --feed powder", "everything: true, fed: as planned, feed: powder"),
+    ("check dry Anvil", "tree: Anvil, check: dry"),
+    ("laid coated-16 Anvil --grams 20 --mixed-in", "tree: Anvil, laid: coated-16, grams: 20 g, mixed_in: true"),
+    ("laid coated-16 Anvil --grams|0.5 oz", "tree: Anvil, laid: coated-16, grams: 0.5 oz"),
+    ("lifted coated-16 Anvil", "tree: Anvil, lifted: coated-16"),
+    ("lifted all Anvil", "tree: Anvil, lifted: all"),
+    ("lifted none there Anvil", "tree: Anvil, lifted: none there"),
+    ("moved Moth --to shown", "tree: Moth, moved: shown"),
+    ("moved Moth --bench|north wall", "tree: Moth, bench: north wall"),
+    ("moved Moth --to Shown --bench shade", "tree: Moth, moved: shown, bench: shade"),
+    ("gone given away Moth", "tree: Moth, gone: given away"),
+    ("arrived bought Old Kelp", "tree: Old Kelp, arrived: bought"),
+    ("allow Brindle --because|new roots: seen", 'tree: Brindle, allow: feed, because: "new roots: seen"'),
+    ("note Moth|smaller leaves, again", 'tree: Moth, note: "smaller leaves, again"'),
+    ("check moist Moth --note|by the tap", "tree: Moth, check: moist, note: by the tap"),
+]  # fmt: skip
+
+
+def argv(form: str) -> list[str]:
+    """A form as a shell would split it: at spaces, but what follows a | is one word up to the next |."""
+    head, *quoted = form.split("|")
+    words = head.split()
+    for index, part in enumerate(quoted):
+        words += [part] if index % 2 == 0 else part.split()
+    return words
+
+
+@pytest.mark.parametrize(("form", "line"), FORMS)
+def test_what_is_said_is_written_as_one_line(form: str, line: str, run: Run, folder: Path) -> None:
+    result = run("record", *argv(form), today=TODAY)
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert written(folder) == [f"- {{date: {TODAY}, {line}}}"]
+    assert re.search(f"^Recorded: .* Undo: feedplan record --undo {ID}$", result.stdout.splitlines()[0])
+    assert len(load_collection(folder).journal.entries) == 2
+
+
+def test_root_work_says_what_it_holds_until_when_and_how_to_take_it_back(run: Run, folder: Path) -> None:
+    # The shipped rule for 30 % of roots: 35 days from 14 June is 19 July, and two signs.
+    result = run("record", "repotted", "Moth", "--roots", "30 %", today=TODAY)
+    first, *do = result.stdout.splitlines()
+    assert first.startswith(
+        "Recorded: Moth repotted, 30 % of roots off. "
+        "No feed, pruning or wiring before 19 Jul, and once seen: extension and hardened. Undo: "
+    )
+    assert "- Give 30 % shade and shelter from wind." in do
+
+
+def test_a_sign_says_what_it_frees(run: Run, folder: Path) -> None:
+    # Brindle was repotted on 26 April, so 35 days were over on 31 May; the sign was known on 14 June.
+    result = run("record", "seen", "hardened", "Brindle", today=TODAY)
+    assert "The hold 'repotted, moderate' ends 14 Jun." in result.stdout
+    assert "Next feed 14 Jun at 38 ppm N." in result.stdout  # a quarter of 150, rounded
+
+
+def test_part_of_what_is_asked_leaves_the_hold_open_and_says_so(run: Run, folder: Path) -> None:
+    result = run("record", "seen", "extension", "Brindle", today=TODAY)
+    assert "The hold 'repotted, moderate' still waits for hardened." in result.stdout
+
+
+def test_trees_that_fare_differently_are_told_apart(run: Run, folder: Path) -> None:
+    result = run("record", "seen", "hardened", "Brindle", "Moth", today=TODAY)
+    assert "Brindle: the hold 'repotted, moderate' ends 14 Jun." in result.stdout
+
+
+def test_a_feed_inside_a_hold_is_written_and_flagged(run: Run, folder: Path) -> None:
+    result = run("record", "fed", "--group", "growing-on", today=TODAY)
+    assert result.exit_code == 0
+    assert len(written(folder)) == 1
+    assert (
+        "Take care: Brindle: fed although held: repotted, moderate on 26 Apr, "
+        "not before 31 May, and once seen: extension, hardened." in result.stdout
+    )
+
+
+def test_a_second_feed_too_soon_is_flagged(run: Run, folder: Path) -> None:
+    run("record", "fed", "Moth", "--date", "yesterday", today=TODAY)
+    again = run("record", "fed", "Moth", today=TODAY)
+    assert "Take care: Fed 1 days after 13 Jun; 7 days is the least between feeds.\n" in again.stdout
+
+
+def test_a_dry_ball_is_watered_first(run: Run, folder: Path) -> None:
+    assert (
+        "Water it first; feed once it is evenly moist."
+        in run("record", "check", "dry", "Anvil", today=TODAY).stdout
+    )
+
+
+@pytest.mark.parametrize(
+    ("date", "line"),
+    [
+        ("today", f"- {{date: {TODAY}, tree: Moth, fed: as planned}}"),
+        ("yesterday", f"- {{date: 2027-06-13, recorded: {TODAY}, tree: Moth, fed: as planned}}"),
+        ("2027-05-01", f"- {{date: 2027-05-01, recorded: {TODAY}, tree: Moth, fed: as planned}}"),
+    ],
+)
+def test_a_late_entry_carries_the_day_it_was_written_down(
+    date: str, line: str, run: Run, folder: Path
+) -> None:
+    run("record", "fed", "Moth", "--date", date, today=TODAY)
+    assert written(folder) == [line]
+
+
+def test_json_says_the_same(run: Run, folder: Path) -> None:
+    result = run("record", "fed", "Brindle", "--json", today=TODAY)
+    facts = json.loads(result.stdout)
+    entry = load_collection(folder).journal.entries[-1]
+    assert (facts["done"], facts["id"], facts["date"], facts["trees"]) == (
+        "recorded",
+        entry.id,
+        TODAY,
+        ["Brindle"],
+    )
+    assert facts["undo"] == f"feedplan record --undo {entry.id}"
+    assert len(facts["flags"]) == 1
+
+
+def test_undo_takes_back_the_last_entry_then_the_one_before(run: Run, folder: Path) -> None:
+    run("record", "frost", "Moth", today=TODAY)
+    run("record", "check", "dry", "Anvil", today=TODAY)
+    first = run("record", "--undo", today=TODAY)
+    second = run("record", "--undo", today=TODAY)
+    assert first.stdout.startswith(f"Taken back: Anvil: checked, dry on {TODAY}.")
+    assert second.stdout.startswith(f"Taken back: Moth: frost on {TODAY}. The hold 'frost' is lifted. ")
+    assert [entry.subject.trees for entry in load_collection(folder).journal.entries] == [("Brindle",)]
+
+
+def test_undo_by_id_works_from_anywhere_in_the_journal_and_can_itself_be_undone(
+    run: Run, folder: Path
+) -> None:
+    said = run("record", "frost", "Moth", today=TODAY).stdout.splitlines()[0]
+    run("record", "check", "dry", "Anvil", today=TODAY)
+    undone = run(*said.split("feedplan ")[1].split(), today=TODAY).stdout
+    assert len(load_collection(folder).journal.entries) == 2
+    back = run(*undone.split("feedplan ")[1].split(), today=TODAY).stdout
+    assert back.startswith(
+        f"Put back: Moth: frost on {TODAY}. No feed, pruning, wiring or repotting before 28 Jun"
+    )
+    assert len(load_collection(folder).journal.entries) == 3
+
+
+def test_undo_of_an_unknown_id_names_the_last(run: Run, folder: Path) -> None:
+    result = run("record", "--undo", "zzzzz", today=TODAY)
+    assert result.exit_code == 2
+    assert re.match(
+        r"Error: no entry 'zzzzz' stands; the last is \w+: Brindle repotted, 30 % of roots off", result.stderr
+    )
+    assert written(folder) == []
+
+
+def test_a_journal_that_is_not_there_yet_is_made(run: Run, folder: Path) -> None:
+    (folder / "journal.yaml").unlink()
+    assert run("record", "frost", "Moth", today=TODAY).exit_code == 0
+    assert len(load_collection(folder).journal.entries) == 1
+    run("record", "--undo", today=TODAY)
+    empty = run("record", "--undo", today=TODAY)
+    assert (empty.exit_code, empty.stderr) == (2, "Error: the journal has no entry to take back\n")
+
+
+@pytest.mark.parametrize(
+    ("form", "sentence"),
+    [
+        ("fed Moht", "no tree is called 'Moht'; did you mean Moth?"),
+        ("fed Moth Nobody", "no tree is called 'Nobody'; write one of Brindle, Moth, Old Kelp, Anvil"),
+        ("seen hardnd Moth", "'hardnd' is not a stage or sign; did you mean hardened?"),
+        ("seen", "say which: a stage or sign; write one of dormant, "),
+        ("rpotted Moth", "'rpotted' is not a word for work or trouble; did you mean repotted?"),
+        ("sen hardened Moth", "'sen' is not a word for work or trouble; did you mean seen?"),
+        ("trouble repotted Moth", "'repotted' is not a word for trouble; "),
+        ("frost Moth --roots 30%", "--roots and --bare-rooted go with work, not with frost; leave them out"),
+        ("repotted Moth --roots 30", "--roots "),
+        ("repotted Moth --roots 130%", "--roots "),
+        ("fed", "no tree is named; write tree names, or one of --group, --species, --everything"),
+        ("fed Moth --everything", "names and options for trees exclude each other; "),
+        ("fed Moth --but-not Anvil", "--but-not goes with --group, --species or --everything; "),
+        ("fed --group growing", "no group is called 'growing'; did you mean growing-on?"),
+        ("fed --group shown --but-not Kelp", "no tree is called 'Kelp'; did you mean Old Kelp?"),
+        ("fed --species oak", "no species is called 'oak'; write one of elm, field maple, hornbeam, larch"),
+        ("fed Moth --feed pwder", "no feed is called 'pwder'; did you mean powder?"),
+        ("fed Moth --litres 0", "--litres 0 is nothing; write more than 0"),
+        ("fed Moth --litres two", "--litres "),
+        ("fed Moth --date 2027-06-15", "2027-06-15 is after today, 2027-06-14; record what has happened"),
+        ("check wet Moth", "'wet' is not an answer; write one of dry, moist, watered"),
+        ("laid powder Moth --grams 5", "'powder' is not a coated or organic feed; write one of coated-16"),
+        ("moved Moth", "say where it moved: --to GROUP, --bench BENCH or both"),
+        ("moved Moth --to show", "no group is called 'show'; did you mean shown?"),
+        ("gone lost Moth", "'lost' is not a way to go; "),
+        ("note", "the note is missing; put it last, in quotes"),
+        ("", "say what happened, such as: feedplan record seen hardened Brindle"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_refused_with_what_to_write_and_nothing_is_written(
+    form: str, sentence: str, run: Run, folder: Path
+) -> None:
+    result = run("record", *argv(form), today=TODAY)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.startswith(f"Error: {sentence}")
+    assert len(result.stderr.splitlines()) == 1
+    assert written(folder) == []
+
+
+def test_an_entry_the_loader_refuses_is_not_written(run: Run, folder: Path) -> None:
+    result = run("record", "note", "Moth", "bad \x07 bell", today=TODAY)
+    assert result.exit_code == 1
+    assert written(folder) == []
+
+
+def test_the_options_may_stand_before_the_verb(
+    run: Run, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir("/")
+    result = run("record", "-c", str(folder), "--json", "--today", TODAY, "frost", "Moth")
+    assert json.loads(result.stdout)["entry"] == "Moth: frost"
+    assert len(written(folder)) == 1
+
+
+def test_hand_edits_and_comments_stay_byte_for_byte(run: Run, folder: Path) -> None:
+    own = "# mine\n\n-   {date: 2027-04-26,   tree: Brindle, work: repotted}  # ouch\n# end"
+    (folder / "journal.yaml").write_text(own)
+    run("record", "frost", "Moth", today=TODAY)
+    assert (
+        (folder / "journal.yaml")
+        .read_text()
+        .startswith(f"{own}\n- {{date: {TODAY}, tree: Moth, trouble: frost")
+    )
+
+
+def test_a_repeated_backdated_record_changes_nothing_before_today(run: Run, folder: Path) -> None:
+    before = run("round", "--date", "2027-06-01", today="2027-06-01").stdout
+    run("record", "seen", "hardened", "Brindle", "--date", "2027-05-31", today=TODAY)
+    assert run("round", "--date", "2027-06-01", today="2027-06-01").stdout == before
