@@ -17,6 +17,7 @@ from feedplan.load.collection_parts import (
 from feedplan.load.findings import Findings, near_miss
 from feedplan.load.folder import Folder
 from feedplan.load.journal_entries import Known
+from feedplan.load.learned_file import read_learned
 from feedplan.load.mix_parts import check_mix
 from feedplan.load.parts import Parts
 from feedplan.load.schedules import Change, ScheduleBook
@@ -31,6 +32,7 @@ class CollectionBuilder:
     """Builds one collection. spot: the place of the whole file."""
 
     def __init__(self, folder: Folder, parts: Parts, spot: Spot, findings: Findings) -> None:
+        self._folder = folder
         self._parts = parts
         self._spot = spot
         self._findings = findings
@@ -66,6 +68,7 @@ class CollectionBuilder:
             own_dates=self._own_dates(whole),
             since=whole.since,
             source=spot.source,
+            learned=read_learned(self._folder, self._words, findings),
         )
 
     def known(self) -> Known:

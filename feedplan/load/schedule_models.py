@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag
 
+from feedplan.load.clock_models import ClockModel
 from feedplan.load.fields import (
     ActionWords,
     Budget,
@@ -203,6 +204,7 @@ class CalendarModel(FileModel):
     dates: dict[Name, DayInYear] = Field(
         description="Stages with their days, in the order of the growing year."
     )
+    clock: ClockModel | None = Field(None, description="What brings the stages, where there is weather.")
 
 
 class VocabularyModel(FileModel):

@@ -7,12 +7,15 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from feedplan.load.clock import ClockReader
+from feedplan.load.clock_models import ClockModel
 from feedplan.load.findings import Findings, near_miss
 from feedplan.load.folder import SCHEDULES, SHIPPED, WORDS, Folder, Page, shipped_page
 from feedplan.load.merging import lay_over
 from feedplan.load.schedule_models import CalendarModel, VocabularyModel, WordModel
 from feedplan.load.shape import check_shape
 from feedplan.load.spots import Spot
+from feedplan.model.clock import Clock
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.stage import StageCalendar, Vocabulary, Word
 
@@ -147,7 +150,17 @@ class _CalendarReader:
             part.spread,
             frozenset(self._stage(text, spring.at((i,)), name) for i, text in enumerate(part.spring)),
             whole.key_at(("calendars", name)).source,
+            clock={} if part.clock is None else self._clock(name, part, part.clock, spot),
         )
+
+    def _clock(self, name: str, part: CalendarModel, clock: ClockModel, spot: Spot) -> Clock:
+        """What brings the stages of one calendar."""
+        reader = ClockReader(
+            lambda text, where: self._stage(text, where, name),
+            lambda day, where: self._turned(day, where, part, spot),
+            self._findings,
+        )
+        return reader.clock(clock, spot.at(("clock",)))
 
     def _stage(self, text: str, where: Spot, calendar: str) -> str:
         found = self._words.stage(text)

@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from feedplan.dose.arithmetic import Product
 from feedplan.dose.ratio import Ratio
+from feedplan.model.clock import StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
@@ -238,6 +239,7 @@ class Collection:
 
     identity: a short string that stays the same for ever, from which calendar identities are made.
     benches, waters: what is told of places and of waters, by name, in the order written.
+    learned: what the grower's own sightings taught, by species in small letters and stage.
     """
 
     identity: str
@@ -254,3 +256,4 @@ class Collection:
     source: Source = BUILT_IN
     benches: Mapping[str, Bench] = field(default_factory=dict)
     waters: Mapping[str, WaterSource] = field(default_factory=dict)
+    learned: Mapping[tuple[str, str], StageRule] = field(default_factory=dict)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from feedplan.model.clock import Clock
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
 
@@ -39,6 +40,7 @@ class StageCalendar:
     already turned to the place's hemisphere. spread_days: how far off such a date often is [days].
     spring: stages that a late season pushes back together; the others keep their dates.
     water_use: stages at which this kind drinks otherwise than the stage's own share says [share].
+    clock: what brings its stages where the weather is known.
     """
 
     name: str
@@ -48,6 +50,7 @@ class StageCalendar:
     spring: frozenset[str] = frozenset()
     source: Source = BUILT_IN
     water_use: Mapping[str, Decimal] = field(default_factory=dict)
+    clock: Clock = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
