@@ -15,7 +15,7 @@ from feedplan.engine.growing_year import season_of
 from feedplan.engine.words import day_month
 from feedplan.errors import Problem
 from feedplan.model.collection import Collection
-from feedplan.model.journal import Fed, Journal
+from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
 from feedplan.model.season import FeedEvent, Rule, Season, Timeline
 from feedplan.model.source import Source
@@ -135,6 +135,7 @@ def _instead(stage: str, fallback: str, collection: Collection) -> str:
 
 def _unknown_species(season: Season, collection: Collection) -> Iterator[Doubt]:
     words = [word for calendar in collection.vocabulary.calendars.values() for word in calendar.species]
+    words += [word for word, _ in collection.own_dates]
     said: set[str] = set()
     for timeline in _here(season):
         for tree in timeline.trees:
@@ -151,8 +152,8 @@ def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[Doubt]:
     hemisphere = collection.place.hemisphere
     year = season_of(season.today, hemisphere)
     for timeline in _here(season):
-        for entry in timeline.entries:
-            if isinstance(entry.fact, Fed) and season_of(entry.day, hemisphere) >= year:
+        for entry in (feed.entry for feed in timeline.feeds if feed.entry is not None):
+            if season_of(entry.day, hemisphere) >= year:
                 for reason in against_feeding(timeline, collection, entry.day)[:1]:
                     text = (
                         f"{_names(timeline)}: fed {day_month(entry.day)} although held: {reason.text}; if it was "

@@ -67,7 +67,8 @@ def telling_times(zone: ZoneInfo, year: int) -> Iterator[datetime]:
             change + timedelta(minutes=15 * n) for n in (-96, -12, -6, -5, -3, -1, 0, 1, 3, 5, 6, 12, 96)
         ]
     for shown in (moment.astimezone(zone) for moment in moments):
-        if shown.utcoffset() == shown.replace(fold=1 - shown.fold).utcoffset():  # shown once only
+        shown_once = shown.utcoffset() == shown.replace(fold=1 - shown.fold).utcoffset()
+        if shown_once and shown.year == year:
             yield shown
 
 

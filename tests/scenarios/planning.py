@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
-from feedplan.load.collection import load_text
-
 from feedplan.engine.explain import left_out, timeline_of
 from feedplan.engine.plan import plan_season
+from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
 from feedplan.model.season import RoundItem, Season, Status
 

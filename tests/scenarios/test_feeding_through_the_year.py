@@ -169,5 +169,7 @@ trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]
 
 def test_a_sign_reports_the_stage_it_belongs_to() -> None:
     collection = WRENMOOR + GROUPS + "trees: [{name: Sexton, species: maple, group: F, pot: 6 L}]"
-    early = plan(collection, "- {date: 2027-05-30, tree: Sexton, seen: hardened}", today="2027-05-30", days=60)
+    early = plan(
+        collection, "- {date: 2027-05-30, tree: Sexton, seen: hardened}", today="2027-05-30", days=60
+    )
     assert early.feeds("Sexton")[0] == "2027-05-30 60"

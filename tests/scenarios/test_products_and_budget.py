@@ -10,9 +10,7 @@ from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, plan
 
 # 100 ppm N for a whole season, so that the arithmetic stays in the head: 10 L take 1 g N.
 STEADY = {
-    "steady": SCHEDULES["V"]
-    .replace("schedule: V", "schedule: steady")
-    .replace("150 ppm N", "100 ppm N")
+    "steady": SCHEDULES["V"].replace("schedule: V", "schedule: steady").replace("150 ppm N", "100 ppm N")
 }
 
 
