@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import click
 
-from feedplan.cli.options import Asked, Opened, as_day, print_json
+from feedplan.cli.complete import complete_groups, complete_words
+from feedplan.cli.options import Asked, Opened, as_day, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
 from feedplan.engine.cohorts import is_species
 from feedplan.engine.effects import Effects, effects_of
@@ -21,6 +23,8 @@ from feedplan.load.journal_file import append_entry
 from feedplan.load.yaml_tree import read_yaml
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
+
+Fact = dict[str, object]
 
 
 def as_past_day(text: str) -> date | str:
@@ -90,6 +94,52 @@ class Desk:
         if which.but_not:
             subject["but_not"] = Typed(which.but_not).names(self.tree_names, "tree")
         return subject
+
+
+def verb(
+    *own: Callable[..., Any], says: str = "[TREE]...", name: str | None = None
+) -> Callable[[Callable[..., Fact]], click.Command]:
+    """Makes a command of a function that reads the fact from the desk. own: the options of that verb alone.
+
+    says: what may follow it, for its help.
+    """
+
+    def decorate(give: Callable[..., Fact]) -> click.Command:
+        def command(
+            asked: Asked, words: tuple[str, ...], day: date | str | None, note: str | None, **rest: Any
+        ) -> None:
+            which = WhichTrees(
+                **{key: rest.pop(key) for key in ("group", "species", "everything", "but_not")}
+            )
+            opened = asked.open()
+            desk = Desk(opened, words)
+            fact = give(desk, **rest)
+            noted = {"note": note} if note else {}
+            write(opened, asked, day_meant(day, opened.today), {**desk.subject(which), **fact, **noted})
+
+        command.__doc__ = give.__doc__
+        shared = shared_options(command)
+        words_typed = click.argument("words", nargs=-1, metavar=says, shell_complete=complete_words)
+        for option in (*reversed(own), *_EVERY_VERB, words_typed):
+            shared = option(shared)
+        made: click.Command = click.command(name or give.__name__)(shared)
+        return made
+
+    return decorate
+
+
+_EVERY_VERB = (
+    click.option("--note", metavar="WORDS", help="Words of your own beside it."),
+    click.option(
+        "--date", "day", type=as_past_day, metavar="DATE", help="When: yesterday, or such as 2027-06-14."
+    ),
+    click.option(
+        "--but-not", multiple=True, metavar="TREE", help="All of those but this one; may be given again."
+    ),
+    click.option("--everything", is_flag=True, help="Every tree."),
+    click.option("--species", metavar="WORD", help="Every tree of a species."),
+    click.option("--group", metavar="GROUP", shell_complete=complete_groups, help="Every tree of a group."),
+)
 
 
 def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -> None:

@@ -2,72 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from datetime import date
-from typing import Any
+from collections.abc import Sequence
 
 import click
 
-from feedplan.cli.complete import complete_groups, complete_words
-from feedplan.cli.options import Asked, shared_options
-from feedplan.cli.recording import Desk, WhichTrees, as_past_day, day_meant, write
+from feedplan.cli.complete import complete_groups
+from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
 from feedplan.load.journal_models import AS_PLANNED, NONE_THERE
 from feedplan.model.collection import Form
 from feedplan.model.hold import CauseKind
 
-Fact = dict[str, object]
 _SOLIDS = (Form.COATED, Form.ORGANIC)
 
 
-def _verb(
-    *own: Callable[..., Any], says: str = "[TREE]...", name: str | None = None
-) -> Callable[[Callable[..., Fact]], click.Command]:
-    """Makes a verb of a function that reads the fact from the desk. own: the options of that verb alone.
-
-    says: what may follow it, for its help.
-    """
-
-    def decorate(give: Callable[..., Fact]) -> click.Command:
-        def command(
-            asked: Asked, words: tuple[str, ...], day: date | str | None, note: str | None, **rest: Any
-        ) -> None:
-            which = WhichTrees(
-                **{key: rest.pop(key) for key in ("group", "species", "everything", "but_not")}
-            )
-            opened = asked.open()
-            desk = Desk(opened, words)
-            fact = give(desk, **rest)
-            noted = {"note": note} if note else {}
-            write(opened, asked, day_meant(day, opened.today), {**desk.subject(which), **fact, **noted})
-
-        command.__doc__ = give.__doc__
-        shared = shared_options(command)
-        words_typed = click.argument("words", nargs=-1, metavar=says, shell_complete=complete_words)
-        for option in (*reversed(own), *_EVERY_VERB, words_typed):
-            shared = option(shared)
-        verb: click.Command = click.command(name or give.__name__.strip("_"))(shared)
-        return verb
-
-    return decorate
-
-
-_EVERY_VERB = (
-    click.option("--note", metavar="WORDS", help="Words of your own beside it."),
-    click.option(
-        "--date", "day", type=as_past_day, metavar="DATE", help="When: yesterday, or such as 2027-06-14."
-    ),
-    click.option(
-        "--but-not", multiple=True, metavar="TREE", help="All of those but this one; may be given again."
-    ),
-    click.option("--everything", is_flag=True, help="Every tree."),
-    click.option("--species", metavar="WORD", help="Every tree of a species."),
-    click.option("--group", metavar="GROUP", shell_complete=complete_groups, help="Every tree of a group."),
-)
-
-
-@_verb(says="SIGN... [TREE]...")
+@verb(says="SIGN... [TREE]...")
 def seen(desk: Desk) -> Fact:
     """Write down a stage or sign you saw.
 
@@ -114,15 +64,15 @@ def _percent(text: str) -> str:
         raise UsageError(f"--roots {refusal}") from None
 
 
-@_verb(_ROOTS, _BARE, name="what", says="WORD [TREE]...")
+@verb(_ROOTS, _BARE, name="what", says="WORD [TREE]...")
 def any_cause(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
     """Write down work done or trouble met."""
     return _caused(
-        desk, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(verb.name) for verb in VERBS]
+        desk, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(known.name) for known in VERBS]
     )
 
 
-@_verb(_ROOTS, _BARE, says="WORD [TREE]...")
+@verb(_ROOTS, _BARE, says="WORD [TREE]...")
 def work(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
     """Write down work that holds other things back.
 
@@ -133,7 +83,7 @@ def work(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
     return _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
 
 
-@_verb(says="WORD [TREE]...")
+@verb(says="WORD [TREE]...")
 def trouble(desk: Desk) -> Fact:
     """Write down damage met.
 
@@ -143,7 +93,7 @@ def trouble(desk: Desk) -> Fact:
     return _caused(desk, (CauseKind.TROUBLE,), None, False)
 
 
-@_verb(says="HOW [TREE]...")
+@verb(says="HOW [TREE]...")
 def arrived(desk: Desk) -> Fact:
     """Write down that a tree came: bought, imported, a gift.
 
@@ -153,7 +103,7 @@ def arrived(desk: Desk) -> Fact:
     return _caused(desk, (CauseKind.ARRIVED,), None, False)
 
 
-@_verb(
+@verb(
     click.option(
         "--ppm", type=click.IntRange(0, 2000), help="Nitrogen in the can, when not as planned [mg N/L]."
     ),
@@ -190,7 +140,7 @@ def _amount(option: str, text: str, unit: str) -> str:
     return written
 
 
-@_verb(says="ANSWER [TREE]...")
+@verb(says="ANSWER [TREE]...")
 def check(desk: Desk) -> Fact:
     """Write down the answer to a water check: dry, moist or watered.
 
@@ -200,7 +150,7 @@ def check(desk: Desk) -> Fact:
     return {"check": desk.typed.take({word: word for word in ("dry", "moist", "watered")}, "an answer")}
 
 
-@_verb(
+@verb(
     click.option("--grams", required=True, metavar="G", help="How much on each tree [g]."),
     click.option("--mixed-in", is_flag=True, help="Mixed into the soil, so it cannot be lifted again."),
     says="FEED [TREE]...",
@@ -216,7 +166,7 @@ def laid(desk: Desk, grams: str, mixed_in: bool) -> Fact:
     return fact | ({"mixed_in": True} if mixed_in else {})
 
 
-@_verb(says="FEED [TREE]...")
+@verb(says="FEED [TREE]...")
 def lifted(desk: Desk) -> Fact:
     """Write down solid feed taken off: one, all, or none there.
 
@@ -232,7 +182,7 @@ def _solids(desk: Desk) -> dict[str, str]:
     return {feed.name: feed.name for feed in desk.opened.collection.feeds.values() if feed.form in _SOLIDS}
 
 
-@_verb(
+@verb(
     click.option(
         "--to", "group_to", metavar="GROUP", shell_complete=complete_groups, help="The group it is now in."
     ),
@@ -253,7 +203,7 @@ def moved(desk: Desk, group_to: str | None, bench: str | None) -> Fact:
     return fact | ({"bench": bench} if bench is not None else {})
 
 
-@_verb(says="HOW [TREE]...")
+@verb(says="HOW [TREE]...")
 def gone(desk: Desk) -> Fact:
     """Write down that a tree is gone: dead, sold or given away.
 
@@ -263,7 +213,7 @@ def gone(desk: Desk) -> Fact:
     return {"gone": desk.typed.take({word: word for word in ("dead", "sold", "given away")}, "a way to go")}
 
 
-@_verb(click.option("--because", required=True, metavar="WORDS", help="Your reason, for later."))
+@verb(click.option("--because", required=True, metavar="WORDS", help="Your reason, for later."))
 def allow(desk: Desk, because: str) -> Fact:
     """Allow a feed on one day in spite of holds.
 
@@ -273,7 +223,7 @@ def allow(desk: Desk, because: str) -> Fact:
     return {"allow": "feed", "because": because}
 
 
-@_verb(says="[TREE]... WORDS")
+@verb(says="[TREE]... WORDS")
 def note(desk: Desk) -> Fact:
     """Write down words of your own, in quotes after the trees.
 
