@@ -107,7 +107,7 @@ def test_a_species_no_calendar_knows_names_the_dates_it_gets() -> None:
 def test_a_feed_recorded_inside_a_hold_is_said_with_the_way_to_take_it_back(cause: str, said: str) -> None:
     journal = (
         f"- {{date: 2027-04-26, tree: Brindle, {cause}}}\n"
-        "- {date: 2027-05-04, group: growing-on, fed: as planned, id: abcde}\n"
+        "- {date: 2027-05-04, tree: Brindle, fed: as planned, id: abcde}\n"
     )
     (doubt,) = found(HEAD + GROUPS, journal)
     assert str(doubt.problem) == (
