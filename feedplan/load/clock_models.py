@@ -13,6 +13,7 @@ from feedplan.load.fields import (
     Interval,
     Name,
     Share,
+    Span,
     Temperature,
     Words,
     reader,
@@ -46,7 +47,7 @@ class StageRuleModel(FileModel):
     warmth: DegreeDays | None = Field(None, description="Degree days above the base.")
     cold: DegreeDays | None = Field(None, description="Degree days of cold, counted below `below`.")
     below: Temperature | None = Field(None, description="Below it a day's mean counts as cold.")
-    days: Interval | None = Field(None, description="Days after that stage.")
+    days: Span | None = Field(None, description="Days after that stage.")
     day_shortened: Share | None = Field(
         None, description="How far days have gone from the longest to the shortest."
     )

@@ -36,7 +36,7 @@ def values_with_comments(name: str) -> list[tuple[int, str, str]]:
         while parents and parents[-1][0] >= depth(line):
             parents.pop()
         spoken = " ".join([above, comment.strip()]).strip()
-        inherited = " ".join(p[2] for p in parents if p[1] in ("dates", "water"))
+        inherited = " ".join(p[2] for p in parents if p[1] in ("dates", "water", "clock"))
         if not any(p[1] in ADVICE for p in parents) and body.split(":")[0].strip() not in ADVICE:
             found.append((at, body.strip(), f"{spoken} {inherited}"))
         parents.append((depth(line), body.split(":")[0].strip(), spoken))
