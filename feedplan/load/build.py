@@ -23,9 +23,11 @@ from feedplan.load.parts import Parts
 from feedplan.load.schedules import Change, ScheduleBook
 from feedplan.load.spots import Spot
 from feedplan.load.vocabulary import Words, read_vocabulary
+from feedplan.load.water_parts import bench_of, water_source_of, water_use_of
 from feedplan.model.collection import Collection, Feed, FeedUse, Group, Tree
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
+from feedplan.model.water import Bench, WaterUse
 
 
 class CollectionBuilder:
@@ -41,6 +43,10 @@ class CollectionBuilder:
         self._words = Words(self._vocabulary.words.values())
         self._book = ScheduleBook(folder, here, self._vocabulary, findings)
         self._feeds = {name: self._feed(name) for name in parts.feeds}
+        self._waters = {
+            name: water_source_of(name, part, spot.key_at(("water", name)), findings)
+            for name, part in (parts.whole.water if parts.whole is not None else {}).items()
+        }
 
     def collection(self) -> Collection | None:
         """The collection; what is wrong with it is noted, and then it may be None."""
@@ -68,8 +74,22 @@ class CollectionBuilder:
             own_dates=self._own_dates(whole),
             since=whole.since,
             source=spot.source,
+            benches=self._benches(whole),
+            waters=self._waters,
             learned=read_learned(self._folder, self._words, findings),
         )
+
+    def _benches(self, whole: CollectionModel) -> dict[str, Bench]:
+        """The benches; one where nothing stands is noted."""
+        benches = (*(group.bench for group in whole.groups.values()), *(tree.bench for tree in whole.trees))
+        used = {bench for bench in benches if bench}
+        for name in whole.benches.keys() - used:
+            place = self._spot.key_at(("benches", name))
+            self._findings.warn(place, f"nothing stands on bench '{name}'{near_miss(name, used)}")
+        return {
+            name: bench_of(name, part, self._spot.key_at(("benches", name)))
+            for name, part in whole.benches.items()
+        }
 
     def known(self) -> Known:
         """What the journal may speak of."""
@@ -107,7 +127,16 @@ class CollectionBuilder:
             solid_feeds,
             model.ratio,
             tuple(model.mix_of),
+            model.mix,
+            self._water_of(name, model, spot),
+            model.flush,
         )
+
+    def _water_of(self, group: str, model: GroupModel, spot: Spot) -> WaterUse | None:
+        """The water of a group; nothing is said of it while the collection is unsound."""
+        if self._parts.whole is None:
+            return None
+        return water_use_of(model.water, self._waters, group, spot, self._findings)
 
     def _uses(
         self, parts: list[FeedUseModel], spot: Spot, owner: str, schedule: Schedule | None
@@ -177,6 +206,7 @@ class CollectionBuilder:
             about=model.about or "",
             source=spot.source,
             solid_feeds=self._solid_uses(model.solid_feed, spot, owner) if model.solid_feed else (),
+            substrate=model.mix,
         )
 
     def _own_schedule(self, model: TreeModel, spot: Spot) -> Schedule | None:

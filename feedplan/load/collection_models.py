@@ -40,6 +40,7 @@ from feedplan.load.fields import (
     reader,
     words_schema,
 )
+from feedplan.load.water_models import BenchModel, Flush, MixText, WaterField, WaterSourceModel
 
 
 class PlaceModel(FileModel):
@@ -80,6 +81,16 @@ class HabitsModel(FileModel):
     )
     alarm: TimeOfDay | None = Field(None, description="Time of day for alarms; none if left out.")
     most_products: Literal[1, 2, 3] = Field(2, description="Products mixed in one can at the most.")
+    checks_by: Literal["weather", "schedule"] = Field(
+        "weather",
+        description="What sets how often water is checked: the weather, where known, or the schedule's table.",
+    )
+    drain_through: SomeShare | None = Field(
+        None, description="Share of the water poured that is to run out; 15 % if left out."
+    )
+    flush: Flush | None = Field(
+        None, description="When salt is flushed out with plain water; by the waters' salt if left out."
+    )
 
 
 class AwayModel(FileModel):
@@ -187,6 +198,13 @@ class GroupModel(FileModel):
         default_factory=list, description="The feeds it may be mixed of; all that dissolve, if left out."
     )
     bench: Name | None = Field(None, description="Where the group stands.")
+    mix: MixText | None = Field(None, description="What its pots are filled with; mineral if left out.")
+    water: WaterField | None = Field(
+        None,
+        description="One of your waters, or a blend; the first of them if left out.",
+        examples=["butt", {"blend": ["tap", "butt"], "alkalinity": "60 mg/L CaCO3"}],
+    )
+    flush: Flush | None = Field(None, description="When salt is flushed out, when not as in habits.")
     changes: Kept | None = Field(None, description="Keys of the schedule that are different for this group.")
 
 
@@ -229,6 +247,7 @@ class TreeModel(FileModel):
     weak: bool = Field(False, description="Whether it counts as weak for water checks.")
     since: Day | None = Field(None, description="The day it joined; always, if left out.")
     canopy: Canopy | None = Field(None, description="Width of the crown.")
+    mix: MixText | None = Field(None, description="What its pot is filled with, when not as its group's.")
     about: Words | None = Field(None, description="Words for yourself.")
     feed: FeedUses = Field(default_factory=list, description="Its own feed, when not its group's.")
     solid_feed: FeedUses = Field(
@@ -257,6 +276,13 @@ class CollectionModel(FileModel):
     away: list[AwayModel] = Field(default_factory=list, description="Days on which nobody feeds.")
     feeds: dict[Name, FeedModel] = Field(
         default_factory=dict, description="The products on your shelf, by name."
+    )
+    water: dict[Name, WaterSourceModel] = Field(
+        default_factory=dict, description="The waters you pour, by name; the first is the usual one."
+    )
+    benches: dict[Name, BenchModel] = Field(
+        default_factory=dict,
+        description="Places where trees stand, by name; others are open to sun, wind and rain.",
     )
     groups: dict[Name, GroupModel] = Field(description="Trees cared for alike, by name.")
     trees: list[TreeModel] = Field(description="Every tree.")

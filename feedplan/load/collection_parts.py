@@ -32,6 +32,7 @@ from feedplan.load.findings import Findings, near_miss
 from feedplan.load.spots import Spot
 from feedplan.model.collection import (
     Away,
+    ChecksBy,
     Feed,
     FeedUse,
     Form,
@@ -68,6 +69,9 @@ def habits_of(model: HabitsModel | None) -> Habits:
         _three(model.checks_at) if model.checks_at else default.checks_at,
         model.alarm,
         model.most_products,
+        ChecksBy(model.checks_by),
+        model.drain_through or default.drain_share,
+        model.flush,
     )
 
 

@@ -58,6 +58,7 @@ class HoldReader:
             water_surface_dry=model.let_surface_dry,
             do=tuple(model.do),
             carries_mg_n_per_l=model.carries,
+            water_use=model.water_use,
             source=start.source,
         )
 

@@ -29,6 +29,7 @@ from feedplan.load.fields import (
     Words,
     one_or_more,
 )
+from feedplan.load.water_models import WaterShare
 
 
 class PeriodModel(FileModel):
@@ -133,6 +134,9 @@ class HoldModel(FileModel):
     )
     carry_over_after: Interval | None = Field(None, description="When to put it off to next spring.")
     let_surface_dry: bool = Field(False, description="Let the surface dry between waterings meanwhile.")
+    water_use: WaterShare | None = Field(
+        None, description="Share of its usual thirst left on the first day; it comes back evenly."
+    )
     carries: Budget | None = Field(
         None,
         description="N in coated feed that a new tree is taken to bring along, until you say otherwise.",
@@ -169,6 +173,9 @@ class ScheduleModel(FileModel):
     look_for: dict[Name, Words] = Field(
         default_factory=dict, description="What to look for, from each stage on."
     )
+    indoors: bool = Field(
+        False, description="Whether it is for trees in a room, where the weather does not count."
+    )
     holds: Kept | None = Field(None, description="Rules that differ from the standing ones, or new ones.")
 
 
@@ -186,6 +193,9 @@ class WordModel(FileModel):
     bbch: SmallNumber | None = Field(None, description="Its code on the BBCH scale.")
     shows: list[Name] = Field(default_factory=list, description="Signs that seeing it also proves.")
     adverse: bool = Field(False, description="Whether it says that the tree is not coping.")
+    water_use: WaterShare | None = Field(
+        None, description="At this stage, what the tree drinks against reference evapotranspiration."
+    )
 
 
 class CalendarModel(FileModel):
@@ -200,6 +210,10 @@ class CalendarModel(FileModel):
     spread: Interval = Field(description="How far off such a date often is.", examples=["3 weeks"])
     spring: list[Name] = Field(
         default_factory=list, description="Stages that a late season pushes back together."
+    )
+    water_use: dict[Name, WaterShare] = Field(
+        default_factory=dict,
+        description="Stages at which this kind drinks otherwise than the stage's own share.",
     )
     dates: dict[Name, DayInYear] = Field(
         description="Stages with their days, in the order of the growing year."

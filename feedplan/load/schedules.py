@@ -173,6 +173,7 @@ class ScheduleBook:
             source=spot.source,
             solid_periods=self._parts.solid_periods(model, spot),
             allow_over=model.allow_over,
+            indoors=model.indoors,
         )
 
     def _sound_change(self, change: Change, base: Mapping[str, object]) -> dict[str, object]:

@@ -121,6 +121,7 @@ def _word(name: str, part: WordModel, is_stage: bool, spot: Spot) -> Word:
         part.adverse,
         is_stage,
         spot.source,
+        part.water_use,
     )
 
 
@@ -150,6 +151,10 @@ class _CalendarReader:
             part.spread,
             frozenset(self._stage(text, spring.at((i,)), name) for i, text in enumerate(part.spring)),
             whole.key_at(("calendars", name)).source,
+            water_use={
+                self._stage(text, spot.at(("water_use",)).key(text), name): share
+                for text, share in part.water_use.items()
+            },
             clock={} if part.clock is None else self._clock(name, part, part.clock, spot),
         )
 
