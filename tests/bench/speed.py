@@ -10,6 +10,7 @@ trees     the engine for 10,000 trees against 100 in the same groups with the sa
 
 from __future__ import annotations
 
+import os
 import statistics
 import subprocess
 import sys
@@ -46,8 +47,9 @@ def ratio(
 
 
 def command(*words: str) -> Callable[[], object]:
-    """A whole process of this Python, its output thrown away."""
-    return lambda: subprocess.run([sys.executable, *words], check=True, capture_output=True, cwd=ROOT)
+    """A whole process of this Python, its output thrown away, its bytecode kept as an installed program's is."""
+    env = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    return lambda: subprocess.run([sys.executable, *words], check=True, capture_output=True, cwd=ROOT, env=env)
 
 
 def yaml_files() -> Sequence[Path]:
