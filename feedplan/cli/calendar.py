@@ -123,7 +123,9 @@ def _settings(collection: Collection, groups: tuple[str, ...], alarm: time | str
 
 def _check_target(path: Path) -> None:
     """Refuse to write over something that is not a calendar. Raises UsageError."""
-    if not path.exists() or path.is_dir():
+    if path.is_dir():
+        raise UsageError(f"{path} is a folder; name a file in it, such as {path / 'trees.ics'}")
+    if not path.exists():
         return
     if not path.is_file():
         raise UsageError(

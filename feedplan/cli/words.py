@@ -14,7 +14,7 @@ class Typed:
     """The words after a command, taken from the left as they are understood."""
 
     def __init__(self, words: Sequence[str]) -> None:
-        self.left = list(words)
+        self.left = [word for word in words if word.strip()]
 
     def take(self, known: Mapping[str, str], what: str, others: Iterable[str] = ()) -> str:
         """The known word at the front, the longest that fits.

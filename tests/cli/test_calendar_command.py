@@ -126,6 +126,14 @@ def test_a_file_that_is_no_calendar_is_not_written_over(target: str, run: Run, f
     assert (folder / target).read_bytes() == before
 
 
+@pytest.mark.parametrize("target", ["", ".", "sub"])
+def test_a_folder_is_no_file_to_write(target: str, run: Run, folder: Path) -> None:
+    (folder / "sub").mkdir()
+    result = run("calendar", "-o", target, today=TODAY)
+    assert result.exit_code == 2
+    assert "is a folder; name a file in it, such as " in result.stderr
+
+
 def test_a_missing_folder_is_a_sentence_with_the_remedy(run: Run, folder: Path) -> None:
     result = run("calendar", "-o", "out/trees.ics", today=TODAY)
     assert result.exit_code == 1

@@ -204,6 +204,7 @@ def test_a_journal_that_is_not_there_yet_is_made(run: Run, folder: Path) -> None
         ("repotted Moth --roots 30", "--roots "),
         ("repotted Moth --roots 130%", "--roots "),
         ("fed", "no tree is named; write tree names, or one of --group, --species, --everything"),
+        ("fed|", "no tree is named; write tree names, or one of --group, --species, --everything"),
         ("fed Moth --everything", "names and options for trees exclude each other; "),
         ("fed Moth --but-not Anvil", "--but-not goes with --group, --species or --everything; "),
         ("fed --group growing", "no group is called 'growing'; did you mean growing-on?"),
