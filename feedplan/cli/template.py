@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 
 
@@ -38,9 +39,9 @@ def _filled(text: str, start: Start) -> str:
         "<time_zone>": start.time_zone,
         "<time_zone_note>": start.time_zone_note,
     }
-    for mark, value in marks.items():
-        text = text.replace(mark, value)
-    return "\n".join(line.rstrip() for line in text.split("\n") if line != "  # ")
+    # All marks in one pass, so that a name that looks like a mark stays a name.
+    filled = re.sub("|".join(marks), lambda found: marks[found[0]], text)
+    return "\n".join(line.rstrip() for line in filled.split("\n") if line != "  # ")
 
 
 _COLLECTION = """\

@@ -10,7 +10,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 import yaml
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from feedplan.cli.here import City, city_of, is_zone, machine_time_zone
@@ -153,6 +153,7 @@ def test_two_growers_with_one_name_get_different_identities(run: Run, tmp_path: 
 
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@example(name="<identity>")
 @given(
     name=st.text(
         st.characters(exclude_categories=["C", "Z"], include_characters=" "), min_size=1, max_size=60
