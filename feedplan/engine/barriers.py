@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from feedplan.engine.gates import NO_WEATHER, Gates, standing_gates
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.holds import SeasonLimit, season_limits
 from feedplan.engine.words import day_month
@@ -28,6 +29,7 @@ class Barring:
     arrives: date | None
     leaves: date | None
     hemisphere: Hemisphere
+    gates: Gates = NO_WEATHER
 
 
 def barring_of(
@@ -36,6 +38,8 @@ def barring_of(
     away: Sequence[Away],
     here: tuple[date | None, date | None],
     hemisphere: Hemisphere,
+    *,
+    gates: Gates = NO_WEATHER,
 ) -> Barring:
     """What can bar feeds, gathered from a timeline. here: the days the trees come and go, None for always."""
     return Barring(
@@ -47,6 +51,7 @@ def barring_of(
         arrives=here[0],
         leaves=here[1],
         hemisphere=hemisphere,
+        gates=gates,
     )
 
 
@@ -61,6 +66,7 @@ def barriers(barring: Barring, day: date) -> tuple[Reason, ...]:
         found.append(Reason(Rule.NOT_HERE, f"gone since {day_month(barring.leaves)}"))
     if day not in barring.overrides:
         found += _holding(barring, day)
+        found += standing_gates(barring.gates, day)
     for away in barring.away:
         if away.start <= day <= away.end:
             text = f"away {day_month(away.start)} to {day_month(away.end)}"

@@ -11,6 +11,8 @@ from feedplan.engine.budget import keep_to_budget, solids_of
 from feedplan.engine.checks import Rows, check_stretches, dated_rows
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres
 from feedplan.engine.feeding import Feeding, feeds_of
+from feedplan.engine.foretelling import Foretelling, SeenOnSpecies, seen_on_species
+from feedplan.engine.gates import gates_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.holds import open_holds, ramps_after
 from feedplan.engine.prompts import note_events, reviews_of, stage_prompts
@@ -61,6 +63,7 @@ def plan_season(
         reviews=reviews_of(timelines, (start, end), today, collection.place.hemisphere),
         prompts=stage_prompts(timelines, today, end),
         notes=note_events(collection.notes, start, end),
+        climate=span.climate,
     )
 
 
@@ -85,6 +88,24 @@ class _Span:
         self.last_season = season_of(end, hemisphere)
         self.first_season = min(season_of(self.first, hemisphere), season_of(start, hemisphere) - 1)
         self.last = season_end(self.last_season, hemisphere)
+        self.foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
+        self._seen_on: SeenOnSpecies = {}
+
+    def cohorts(self, journal: Journal) -> tuple[Cohort, ...]:
+        """The trees sorted into cohorts. Where the weather is known, a species seen in part stands by itself."""
+        if self.foretelling is None:
+            return cohorts_of(self.collection, journal, self.today)
+        learned = {species for species, _ in self.collection.learned}
+        apart = species_seen_in_part(self.collection, journal, self.today) | {
+            tree.species for tree in self.collection.trees if tree.species.casefold() in learned
+        }
+        cohorts = cohorts_of(self.collection, journal, self.today, apart)
+        self._seen_on = seen_on_species(cohorts, self._plain_record, self._seasons)
+        return cohorts
+
+    @property
+    def _seasons(self) -> range:
+        return range(self.first_season, self.last_season + 2)
 
     def timeline(self, cohort: Cohort) -> tuple[Timeline, Record]:
         """One cohort's whole course, and the record it was worked out from."""
@@ -99,7 +120,12 @@ class _Span:
             record=record,
             windows=windows,
             barring=barring_of(
-                cohort.entries, holds, self.collection.away, (cohort.arrives, cohort.leaves), hemisphere
+                cohort.entries,
+                holds,
+                self.collection.away,
+                (cohort.arrives, cohort.leaves),
+                hemisphere,
+                gates=gates_of(cohort.trees, cohort.entries, cohort.stays[-1].group, self.collection, self.climate),
             ),
             ramps=ramps_after(holds),
             habits=self.collection.habits,

@@ -40,7 +40,7 @@ from feedplan.load.fields import (
     reader,
     words_schema,
 )
-from feedplan.load.water_models import BenchModel, Flush, MixText, WaterField, WaterSourceModel
+from feedplan.load.water_models import BenchModel, Flush, MixText, RainDepth, WaterField, WaterSourceModel
 
 
 class PlaceModel(FileModel):
@@ -90,6 +90,9 @@ class HabitsModel(FileModel):
     )
     flush: Flush | None = Field(
         None, description="When salt is flushed out with plain water; by the waters' salt if left out."
+    )
+    heavy_rain: RainDepth | None = Field(
+        None, description="Rain in a day that puts a liquid feed off; 10 mm if left out."
     )
 
 

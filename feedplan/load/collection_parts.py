@@ -72,6 +72,7 @@ def habits_of(model: HabitsModel | None) -> Habits:
         ChecksBy(model.checks_by),
         model.drain_through or default.drain_share,
         model.flush,
+        model.heavy_rain or default.heavy_rain_mm,
     )
 
 

@@ -9,7 +9,7 @@ import re
 from decimal import Decimal
 from typing import NamedTuple
 
-from feedplan.dose.measures import parse_days, quoted, read_number, tidy
+from feedplan.dose.measures import parse_days, parse_length, quoted, read_number, tidy
 from feedplan.errors import FeedplanError
 from feedplan.model.water import FlushPace, Substrate
 from feedplan.weather.substrate import read_mix
@@ -151,6 +151,14 @@ def parse_flush(text: str) -> FlushPace:
     if not 7 <= days <= 366:
         raise ValueError(f"{quoted(text)} is out of range; write every 1 week to every 52 weeks")
     return FlushPace(every_days=days)
+
+
+def parse_rain(text: str) -> Decimal:
+    """A depth of rain such as "10 mm" [mm]. Raises ValueError."""
+    millimetres = parse_length(text) * 10
+    if not 1 <= millimetres <= 200:
+        raise ValueError(f"{quoted(text)} is no day's heavy rain; write 1 mm to 200 mm")
+    return millimetres
 
 
 def parse_use(text: str) -> Decimal:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, PlainValidator, Tag
@@ -13,6 +14,7 @@ from feedplan.load.water_measures import (
     parse_flush,
     parse_hardness,
     parse_ion,
+    parse_rain,
     parse_substrate,
     parse_sun,
     parse_use,
@@ -37,6 +39,7 @@ IonAmount = Annotated[float, PlainValidator(reader(parse_ion)), words_schema("80
 Flush = Annotated[
     Any, PlainValidator(reader(parse_flush)), words_schema("every 6 feeds", "every 5 weeks", "never")
 ]
+RainDepth = Annotated[Decimal, PlainValidator(reader(parse_rain)), words_schema("10 mm", "0.4 inch")]
 WaterShare = Annotated[Any, PlainValidator(reader(parse_use)), words_schema("120 %", "30 %")]
 
 

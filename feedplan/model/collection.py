@@ -55,7 +55,8 @@ class Habits:
     feed_share: feed poured per tree as a share of the container's volume. checks_at: times of a day's first,
     second and third water check. alarm_at: time of day for alarms, None for none. most_products: products mixed in
     one can at the most. checks_by: what sets how often water is checked. drain_share: of the water poured, what is to
-    run out [0-1]. flush: when salt is flushed out, None for what the waters ask.
+    run out [0-1]. flush: when salt is flushed out, None for what the waters ask. heavy_rain_mm: so much rain in a day
+    puts a liquid feed off [mm].
     """
 
     unlogged_feeds: Unlogged = Unlogged.GIVEN
@@ -68,6 +69,7 @@ class Habits:
     checks_by: ChecksBy = ChecksBy.WEATHER
     drain_share: Decimal = Decimal("0.15")
     flush: FlushPace | None = None
+    heavy_rain_mm: Decimal = Decimal(10)
 
 
 class Form(StrEnum):

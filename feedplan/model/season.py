@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from feedplan.model.climate import Climate
 from feedplan.model.collection import PotClass, Tree, YearlyNote
 from feedplan.model.hold import HoldRule, Need
 from feedplan.model.journal import Entry
@@ -22,6 +23,7 @@ class Rule(StrEnum):
     HOLD = "hold"
     AWAY = "away"
     DRY = "dry root ball"
+    RAIN = "heavy rain"
     RAMP = "ramp"
     CAP = "cap"
     SEASON_LIMIT = "season limit"
@@ -343,7 +345,7 @@ class NoteEvent:
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """All that is planned from `start` to `end` inclusive, seen from `today`."""
+    """All that is planned from `start` to `end` inclusive, seen from `today`. climate: the weather known that day."""
 
     today: date
     start: date
@@ -354,3 +356,5 @@ class Season:
     reviews: tuple[Review, ...]
     prompts: tuple[StagePrompt, ...]
     notes: tuple[NoteEvent, ...]
+    climate: Climate | None = None
+    solids: tuple[SolidItem, ...] = ()
