@@ -55,7 +55,7 @@ class Findings:
         self._warnings[spot.problem(message)] = None
 
 
-def near_miss(word: str, known: Iterable[str]) -> str:
+def near_miss(word: str, known: Iterable[str], few: int = FEW) -> str:
     """What to say after an unknown word: "; did you mean 'every'?", else the known words when they are few."""
     from difflib import get_close_matches  # noqa: PLC0415 - only needed when something is wrong
 
@@ -64,7 +64,7 @@ def near_miss(word: str, known: Iterable[str]) -> str:
     close = get_close_matches(word.casefold(), folded, 1, 0.7)
     if close:
         return f"; did you mean '{folded[close[0]]}'?"
-    return f"; known: {', '.join(words)}" if 0 < len(words) <= FEW else ""
+    return f"; known: {', '.join(words)}" if 0 < len(words) <= few else ""
 
 
 def shown(value: object) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from collections.abc import Mapping
 
 from pydantic import TypeAdapter
@@ -83,28 +84,41 @@ def _undone(
     models: Mapping[int, EntryModel], ids: Mapping[int, str], spot: Spot, findings: Findings
 ) -> frozenset[str]:
     """The ids of entries that no longer stand; undoing an undo makes its entry stand again."""
-    undoers: dict[str, list[str]] = {}
     known = set(ids.values())
+    targets: dict[str, str] = {}
     for index, model in models.items():
-        if model.undo is not None:
-            if model.undo not in known:
-                findings.at(
-                    spot.at((index, "undo")),
-                    f"no entry has the id '{model.undo}'{near_miss(model.undo, known)}",
-                )
-            elif model.undo == ids[index]:
-                findings.at(spot.at((index, "undo")), "this entry undoes itself; write the id of another")
-            else:
-                undoers.setdefault(model.undo, []).append(ids[index])
-    return _settle(undoers)
+        if model.undo is None:
+            continue
+        if model.undo not in known:
+            hint = near_miss(model.undo, known, few=0)
+            findings.at(spot.at((index, "undo")), f"no entry has the id '{model.undo}'{hint}")
+        else:
+            targets[ids[index]] = model.undo
+    undone, in_rings = _settle(targets)
+    for index, model in models.items():
+        if model.undo is not None and ids[index] in in_rings:
+            others = "itself" if model.undo == ids[index] else f"{model.undo}, which leads back to it"
+            findings.at(spot.at((index, "undo")), f"this entry undoes {others}; write the id of another")
+    return undone
 
 
-def _settle(undoers: Mapping[str, list[str]]) -> frozenset[str]:
-    """Which ids are undone: those with an undoer that still stands itself."""
+def _settle(targets: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:
+    """Which ids are undone, those with an undoer that stands itself; and which undo each other in a ring.
+
+    targets: what each undoing entry undoes. Entries that nothing undoes stand, and are settled first.
+    """
+    waiting = Counter(targets.values())
+    settled = [name for name in targets if not waiting[name]]
     undone: set[str] = set()
-    changed = True
-    rounds = len(undoers) + 1
-    while changed and rounds:
-        now = {name for name, by in undoers.items() if any(undoer not in undone for undoer in by)}
-        changed, undone, rounds = now != undone, now, rounds - 1
-    return frozenset(undone)
+    open_ones = set(targets)
+    for name in settled:
+        open_ones.discard(name)
+        target = targets.get(name)
+        if target is None:
+            continue
+        if name not in undone:
+            undone.add(target)
+        waiting[target] -= 1
+        if not waiting[target]:
+            settled.append(target)
+    return frozenset(undone), frozenset(open_ones)

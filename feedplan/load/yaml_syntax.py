@@ -129,8 +129,9 @@ def _bracket(slip: _Slip) -> _Found:
     if wanted or slip.starts_a_key or slip.at.line >= len(slip.lines):
         sign = slip.sign(slip.bracket)
         closing = {"[": "]", "{": "}"}.get(sign, "a bracket")
+        line = min(slip.at.line + 1, len(slip.lines))
         return slip.bracket, (
-            f"the {sign} that opens here is not closed, or a comma is missing, by line {min(slip.at.line + 1, len(slip.lines))}; "
+            f"the {sign} that opens here is not closed, or a comma is missing, by line {line}; "
             f"close it with {closing}"
         )
     return None

@@ -69,7 +69,8 @@ def test_the_words_on_and_off_are_fine_as_keys() -> None:
 
 
 # What YAML 1.1 makes of these, by the reference implementation's own resolver.
-SURPRISES = ["1:50", "3:1:2", "10:30", "15:00", "1:30.5", "NO", "no", "Yes", "on", "OFF", "010", "-017", "1_000", ".inf", "-.INF", ".NaN"]  # fmt: skip
+SURPRISES = ["1:50", "3:1:2", "10:30", "15:00", "1:30.5", "NO", "no", "Yes", "on", "OFF", "010",
+             "-017", "1_000", ".inf", "-.INF", ".NaN"]  # fmt: skip
 
 
 @pytest.mark.parametrize("text", SURPRISES)
