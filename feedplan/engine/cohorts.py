@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -10,7 +10,7 @@ from operator import attrgetter
 
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.hold import CauseKind
-from feedplan.model.journal import Caused, Entry, Gone, Journal, Moved, SolidLaid, SolidLifted
+from feedplan.model.journal import Caused, Entry, Gone, Journal, Moved, Seen, SolidLaid, SolidLifted
 from feedplan.model.season import Stay
 
 _IN_ORDER = attrgetter("day", "recorded", "source.line", "id")
@@ -96,15 +96,32 @@ def _group_at(stays: Sequence[Stay], day: date) -> str:
     return next((stay.group for stay in reversed(stays) if stay.start <= day), stays[0].group)
 
 
-def cohorts_of(collection: Collection, journal: Journal, today: date) -> tuple[Cohort, ...]:
-    """The trees sorted into cohorts, in the collection's order. Entries not known by today are left out."""
+def cohorts_of(
+    collection: Collection, journal: Journal, today: date, apart: Set[str] = frozenset()
+) -> tuple[Cohort, ...]:
+    """The trees sorted into cohorts, in the collection's order. Entries not known by today are left out.
+
+    apart: species that share no cohort with others.
+    """
     entries = _Entries(journal, today)
     calendars = _CalendarNames(collection)
     sorted_trees: dict[tuple[object, ...], list[Tree]] = {}
     for tree in collection.trees:
-        sorted_trees.setdefault(_key(tree, entries, calendars), []).append(tree)
+        key = (_key(tree, entries, calendars), tree.species if tree.species in apart else "")
+        sorted_trees.setdefault(key, []).append(tree)
     cohorts = [_cohort(trees, entries, calendars) for trees in sorted_trees.values()]
     return tuple(_with_distinct_lineages(cohorts))
+
+
+def species_seen_in_part(collection: Collection, journal: Journal, today: date) -> frozenset[str]:
+    """The species of which a stage or sign was seen on some trees, which may tell of the others."""
+    names: set[str] = set()
+    groups: set[str] = set()
+    for entry in journal.entries:
+        if isinstance(entry.fact, Seen) and entry.known <= today:
+            names.update(entry.subject.trees, entry.subject.but_not)
+            groups.update(filter(None, [entry.subject.group]))
+    return frozenset(t.species for t in collection.trees if t.name in names or t.group in groups)
 
 
 class _CalendarNames:

@@ -9,7 +9,7 @@ from typing import TypeVar
 from feedplan.engine.barriers import barring_of
 from feedplan.engine.budget import keep_to_budget, solids_of
 from feedplan.engine.checks import Rows, check_stretches, dated_rows
-from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres
+from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
 from feedplan.engine.feeding import Feeding, feeds_of
 from feedplan.engine.foretelling import Foretelling, SeenOnSpecies, seen_on_species
 from feedplan.engine.gates import gates_of
@@ -48,7 +48,7 @@ def plan_season(
     start = start or today - timedelta(days=LOOK_BACK_DAYS)
     end = min(end or today + timedelta(days=LOOK_AHEAD_DAYS), today + LONGEST_AHEAD)
     span = _Span(collection, journal, today, (min(start, today), max(end, today)), climate)
-    planned = [span.timeline(cohort) for cohort in cohorts_of(collection, journal, today)]
+    planned = [span.timeline(cohort) for cohort in span.cohorts(journal)]
     timelines = tuple(timeline for timeline, _ in planned)
     records = {timeline.lineage: record for timeline, record in planned}
     checks = check_stretches(timelines, lambda t: span.water_rows(t, records[t.lineage]), today, start, end)
@@ -138,7 +138,6 @@ class _Span:
         due, dropped = feeds_of(feeding)
         solids = solids_of(cohort.entries, self.collection.feeds, cohort.trees[0].pot.litres, hemisphere)
         feeds, trimmed = keep_to_budget(due, solids, schedule_on, self.collection.habits.feed_share)
-        seasons = range(self.first_season, self.last_season + 2)
         timeline = Timeline(
             lineage=cohort.lineage,
             trees=cohort.trees,
@@ -148,7 +147,7 @@ class _Span:
             own=cohort.own,
             arrives=cohort.arrives,
             leaves=cohort.leaves,
-            stages=tuple((season, tuple(record.stages(season).values())) for season in seasons),
+            stages=tuple((season, tuple(record.stages(season).values())) for season in self._seasons),
             holds=holds,
             windows=windows.windows,
             waiting=windows.waiting,
@@ -166,9 +165,20 @@ class _Span:
         return dated_rows(record, schedule, self.first_season, self.last_season + 1)
 
     def _record(self, cohort: Cohort) -> Record:
+        record = self._plain_record(cohort)
+        if self.foretelling is None:
+            return record
+        return self.foretelling.told(record, self._fallback(cohort), cohort.trees[0].species, self._seen_on)
+
+    def _fallback(self, cohort: Cohort) -> str:
+        """The calendar that stands in where a species has none: that of the schedule the trees are in now."""
+        return self._schedule(cohort, cohort.stays[-1].group).calendar
+
+    def _plain_record(self, cohort: Cohort) -> Record:
+        """What is known of a cohort apart from the weather."""
         lead = cohort.trees[0]
         vocabulary = self.collection.vocabulary
-        fallback = vocabulary.calendars[self._schedule(cohort, cohort.stays[-1].group).calendar]
+        fallback = vocabulary.calendars[self._fallback(cohort)]
         calendar = vocabulary.calendar_for(lead.species, fallback.name)
         own = {
             s: day for (word, s), day in self.collection.own_dates.items() if is_species(word, lead.species)

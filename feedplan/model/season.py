@@ -58,6 +58,8 @@ class Origin(StrEnum):
     """Where a stage date comes from, surest first."""
 
     SEEN = "seen"
+    INFORMED = "predicted, drawn towards trees of its species seen this season"
+    PREDICTED = "predicted from the weather"
     TYPICAL = "typical date"
     SHIFTED = "typical date, moved by a late season"
     AWAITED = "awaited"
@@ -69,6 +71,7 @@ class StageDate:
 
     day: None while awaited (an earlier stage was seen after the typical date). known: first day on which the
     plan could use it. entry: the journal entry, when seen or when it made the stage awaited. typical: the prior.
+    early, late: the 10 and 90 % points of a predicted date, None for the others. basis: what was counted, in words.
     """
 
     stage: str
@@ -78,6 +81,9 @@ class StageDate:
     typical: date
     entry: Entry | None = None
     source: Source = BUILT_IN
+    early: date | None = None
+    late: date | None = None
+    basis: str = ""
 
 
 @dataclass(frozen=True, slots=True)

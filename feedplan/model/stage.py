@@ -50,7 +50,7 @@ class StageCalendar:
     spring: frozenset[str] = frozenset()
     source: Source = BUILT_IN
     water_use: Mapping[str, Decimal] = field(default_factory=dict)
-    clock: Clock = field(default_factory=dict)
+    clock: Clock = field(default_factory=dict, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
