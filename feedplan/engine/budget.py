@@ -2,48 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import ROUND_FLOOR, Decimal
 
-from feedplan.engine.growing_year import season_of
-from feedplan.model.collection import Feed
-from feedplan.model.journal import Entry, Fed, SolidLaid, SolidLifted
-from feedplan.model.moment import Hemisphere
+from feedplan.engine.solids import budget_of
+from feedplan.model.journal import Fed
 from feedplan.model.schedule import Schedule
 from feedplan.model.season import Dropped, FeedEvent, Reason, Rule, Solid, Status
 
 ONE = Decimal(1)
 
 
-def solids_of(
-    entries: Sequence[Entry], feeds: Mapping[str, Feed], litres: Decimal, hemisphere: Hemisphere
-) -> tuple[Solid, ...]:
-    """Nitrogen that each solid feed gives over its season [mg per L of container].
+def recorded_mg_per_l(events: Sequence[FeedEvent], feed_share: Decimal) -> Callable[[int, date], Decimal]:
+    """A look-up of the N that feeds of a recorded strength brought in a season, as known on a day [mg per L]."""
+    facts = [e for e in events if _is_fact(e)]
 
-    One that was lifted counts for the share of its nominal time it lay, evenly released; without a nominal time
-    it counts whole. Mixed-in feed cannot be lifted.
-    """
-    solids = []
-    for entry in entries:
-        if isinstance(entry.fact, SolidLaid):
-            feed = feeds[entry.fact.feed]
-            whole = entry.fact.grams * feed.n_mg_per_g / litres
-            share = _released_share(entry, feed, entries)
-            solids.append(Solid(entry, feed.name, whole * share, season_of(entry.day, hemisphere)))
-    return tuple(solids)
+    def by(season: int, day: date) -> Decimal:
+        known = (e for e in facts if e.season == season and e.entry is not None and e.entry.known <= day)
+        return sum((nitrogen_mg_per_l(e, feed_share) for e in known), Decimal(0))
 
-
-def _released_share(laid: Entry, feed: Feed, entries: Sequence[Entry]) -> Decimal:
-    assert isinstance(laid.fact, SolidLaid)
-    if laid.fact.mixed_in or feed.longevity_days is None:
-        return ONE
-    lifted = [
-        e.day for e in entries if e.day >= laid.day and e.fact in (SolidLifted(feed.name), SolidLifted())
-    ]
-    days = (min(lifted) - laid.day).days if lifted else feed.longevity_days
-    return min(ONE, Decimal(days) / feed.longevity_days)
+    return by
 
 
 def nitrogen_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
@@ -60,7 +40,8 @@ def keep_to_budget(
     """The feeds, those that would pass the season's budget weakened alike, and those left out as too weak.
 
     Feeds whose strength the grower recorded are facts and stay. The trimming is worked out anew from each day on
-    which a solid feed or such a fact became known, so that what was planned before does not change afterwards.
+    which a solid feed or such a fact became known, and on each first of a month where weather tells how fast solid
+    feed is released, so that what was planned before does not change afterwards.
     """
     kept: list[FeedEvent] = []
     dropped: list[Dropped] = []
@@ -80,16 +61,18 @@ def _within(
 ) -> list[FeedEvent]:
     """One season's feeds, trimmed from each day on which the sum to keep to became known."""
     trimmed = list(events)
+    counted = (day for solid in solids for day, _ in solid.counts)
+    first = events[0].day
     for start in sorted(
-        {events[0].day, *(s.entry.known for s in solids), *(e.day for e in events if _is_fact(e))}
+        {first, *(max(day, first) for day in counted), *(e.day for e in events if _is_fact(e))}
     ):
         schedule = schedule_on(start)
         settled = [e for e in trimmed if e.day < start or (e.day == start and _is_fact(e))]
         spent = sum((nitrogen_mg_per_l(e, feed_share) for e in settled), Decimal(0))
-        spent += sum((s.mg_n_per_l for s in solids if s.entry.known <= start), Decimal(0))
+        spent += sum((solid.counted_on(start) for solid in solids), Decimal(0))
         ahead = events[len(settled) :]
         wanted = sum((_planned_mg_per_l(e, feed_share) for e in ahead), Decimal(0))
-        left = max(schedule.budget_mg_n_per_l - spent, Decimal(0))
+        left = max(budget_of(schedule) - spent, Decimal(0))
         factor = ONE if wanted <= left else left / wanted
         trimmed = [*settled, *(_trimmed(e, factor, schedule) for e in ahead)]
     return trimmed
@@ -111,7 +94,7 @@ def _trimmed(event: FeedEvent, factor: Decimal, schedule: Schedule) -> FeedEvent
     if factor == ONE or _is_fact(event) or event.status is Status.MISSED:
         return event
     ppm = (event.ppm * factor).quantize(ONE, rounding=ROUND_FLOOR)
-    budget = f"{schedule.budget_mg_n_per_l.normalize():f} mg N per L of pot"
+    budget = f"{budget_of(schedule).normalize():f} mg N per L of pot"
     text = f"season budget {budget}: trimmed to {ppm} ppm"
     return replace(
         event, ppm=ppm, reasons=(*event.reasons, Reason(Rule.BUDGET, text, schedule.source, value=budget))

@@ -41,6 +41,7 @@ class _Entries:
         self.excepted: set[str] = set()
         self._shared: dict[tuple[str, str], tuple[Entry, ...]] = {}
         self._alike: dict[tuple[str, ...], tuple[Entry, ...]] = {}
+        self._weighed: dict[int, bool] = {}
         for entry in sorted((e for e in journal.entries if e.known <= today), key=_IN_ORDER):
             if not entry.subject.trees:
                 self.broad.append(entry)
@@ -59,6 +60,12 @@ class _Entries:
             found = tuple(e for e in self.broad if _speaks_of(e, group, species))
             self._shared[key] = self._alike.setdefault(tuple(e.id for e in found), found)
         return self._shared[key]
+
+    def are_weighed(self, shared: tuple[Entry, ...]) -> bool:
+        """Whether some shared entries lay solid feed by weight per tree."""
+        if id(shared) not in self._weighed:
+            self._weighed[id(shared)] = _is_weighed(shared)
+        return self._weighed[id(shared)]
 
     def of(self, tree: Tree) -> tuple[Entry, ...]:
         """Every entry about one tree, group membership taken as it was on each entry's day."""
@@ -147,12 +154,17 @@ class _CalendarNames:
 
 def _key(tree: Tree, entries: _Entries, calendars: _CalendarNames) -> tuple[object, ...]:
     calendar, own_words = calendars(tree)
-    base = (tree.group, calendar, own_words, id(tree.schedule), tree.feeds, tree.since)
+    base = (tree.group, calendar, own_words, id(tree.schedule), tree.feeds, tree.solid_feeds, tree.since)
     if entries.is_plain(tree):
-        return (*base, id(entries.shared(tree.group, tree.species)))
+        shared = entries.shared(tree.group, tree.species)
+        return (*base, id(shared), tree.pot.litres if entries.are_weighed(shared) else None)
     of_tree = entries.of(tree)
-    litres = tree.pot.litres if any(isinstance(e.fact, SolidLaid | SolidLifted) for e in of_tree) else None
-    return (*base, tuple(e.id for e in of_tree), litres)
+    return (*base, tuple(e.id for e in of_tree), tree.pot.litres if _is_weighed(of_tree) else None)
+
+
+def _is_weighed(entries: Iterable[Entry]) -> bool:
+    """Whether solid feed was laid by weight per tree, so that the size of the pot matters."""
+    return any(isinstance(e.fact, SolidLaid) and e.fact.grams_per_l is None for e in entries)
 
 
 def _cohort(trees: Sequence[Tree], entries: _Entries, calendars: _CalendarNames) -> Cohort:

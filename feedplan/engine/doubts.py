@@ -12,6 +12,7 @@ from feedplan.engine.cohorts import is_species
 from feedplan.engine.effects import against_feeding
 from feedplan.engine.explain import schedule_of
 from feedplan.engine.growing_year import season_of
+from feedplan.engine.solids import MOST_N_MG_PER_L, budget_of
 from feedplan.engine.words import day_month
 from feedplan.errors import Problem
 from feedplan.model.collection import Collection
@@ -24,7 +25,7 @@ from feedplan.model.source import Source
 # Fennica 49(3) 1295; Fu and others 2017, Silva Fennica 51(2) 1607; abstracts read, worked out per litre). The two
 # limits between those are judgement.
 MUCH_N_MG_PER_L = Decimal(600)
-TOO_MUCH_N_MG_PER_L = Decimal(900)
+TOO_MUCH_N_MG_PER_L = MOST_N_MG_PER_L
 # Two or three feeds missed in full growth. Judgement.
 LONG_AWAY = timedelta(days=21)
 
@@ -73,7 +74,8 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
     for timeline in _here(season):
         sums = {y: _nitrogen(timeline, y, collection.habits.feed_share) for y in (year, year + 1)}
         worst = max(sums, key=lambda y: (sums[y], -y))
-        budget = schedule_of(timeline, collection, season.today).budget_mg_n_per_l
+        schedule = schedule_of(timeline, collection, season.today)
+        budget = budget_of(schedule)
         limit = max(
             (m for m in (TOO_MUCH_N_MG_PER_L, MUCH_N_MG_PER_L, budget) if sums[worst] > m), default=None
         )
@@ -81,14 +83,13 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
             continue
         solids = [solid for solid in timeline.solids if solid.season == worst]
         heaviest = max(solids, key=lambda solid: solid.mg_n_per_l, default=None)
-        place = (
-            schedule_of(timeline, collection, season.today).source
-            if heaviest is None
-            else heaviest.entry.source
-        )
+        place = schedule.source if heaviest is None else heaviest.source
         what = f"above {'the budget of ' if limit == budget else ''}{limit.normalize():f}"
         text = f"{_names(timeline)}: {sums[worst]:.0f} mg N per litre of pot in {worst}, {what}; lay less, feed weaker"
-        yield _at(place, collection, text, is_serious=sums[worst] > max(TOO_MUCH_N_MG_PER_L, budget))
+        refused = sums[worst] > TOO_MUCH_N_MG_PER_L and not schedule.allow_over
+        if refused:
+            text += "; if it is meant, write allow_over: true in the schedule or its changes"
+        yield _at(place, collection, text, is_serious=refused)
 
 
 def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:

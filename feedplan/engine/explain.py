@@ -72,9 +72,7 @@ def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Ex
     year = season_of(day, collection.place.hemisphere)
     given = [feed for feed in timeline.feeds if feed.status is not Status.MISSED]
     feed = next((f for f in timeline.feeds if f.day == day), None)
-    solids = sum(
-        (s.mg_n_per_l for s in timeline.solids if s.season == year and s.entry.day <= day), Decimal(0)
-    )
+    solids = sum((s.given_by(day) for s in timeline.solids if s.season == year), Decimal(0))
     liquids = (
         nitrogen_mg_per_l(f, collection.habits.feed_share) for f in given if f.season == year and f.day <= day
     )

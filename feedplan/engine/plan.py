@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import TypeVar
 
 from feedplan.engine.barriers import barring_of
-from feedplan.engine.budget import keep_to_budget, solids_of
+from feedplan.engine.budget import keep_to_budget, recorded_mg_per_l
 from feedplan.engine.checks import Rows, check_stretches, dated_rows
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
 from feedplan.engine.feeding import Feeding, feeds_of
@@ -16,14 +16,17 @@ from feedplan.engine.gates import gates_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.holds import open_holds, ramps_after
 from feedplan.engine.prompts import note_events, reviews_of, stage_prompts
-from feedplan.engine.rounds import round_items
+from feedplan.engine.release import Release
+from feedplan.engine.rounds import round_items, solid_items
+from feedplan.engine.solid_counts import Counter
+from feedplan.engine.solids import SolidCourse, SolidPlan, solids_of
 from feedplan.engine.stages import Record, typical_year
 from feedplan.engine.windows import lay_windows
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection, Feed, FeedUse
 from feedplan.model.journal import Journal
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import Season, Stay, Timeline
+from feedplan.model.season import FeedEvent, Hold, Season, Stay, Timeline
 
 T = TypeVar("T")
 
@@ -64,6 +67,7 @@ def plan_season(
         prompts=stage_prompts(timelines, today, end),
         notes=note_events(collection.notes, start, end),
         climate=span.climate,
+        solids=tuple(item for item in solid_items(timelines) if start <= item.day <= end),
     )
 
 
@@ -88,6 +92,7 @@ class _Span:
         self.last_season = season_of(end, hemisphere)
         self.first_season = min(season_of(self.first, hemisphere), season_of(start, hemisphere) - 1)
         self.last = season_end(self.last_season, hemisphere)
+        self.release = Release(self.climate, min(self.first, earliest), self.last)
         self.foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}
 
@@ -125,7 +130,9 @@ class _Span:
                 self.collection.away,
                 (cohort.arrives, cohort.leaves),
                 hemisphere,
-                gates=gates_of(cohort.trees, cohort.entries, cohort.stays[-1].group, self.collection, self.climate),
+                gates=gates_of(
+                    cohort.trees, cohort.entries, cohort.stays[-1].group, self.collection, self.climate
+                ),
             ),
             ramps=ramps_after(holds),
             habits=self.collection.habits,
@@ -136,8 +143,8 @@ class _Span:
             last=self.last,
         )
         due, dropped = feeds_of(feeding)
-        solids = solids_of(cohort.entries, self.collection.feeds, cohort.trees[0].pot.litres, hemisphere)
-        feeds, trimmed = keep_to_budget(due, solids, schedule_on, self.collection.habits.feed_share)
+        solid = self._solids(cohort, feeding, holds, due)
+        feeds, trimmed = keep_to_budget(due, solid.solids, schedule_on, self.collection.habits.feed_share)
         timeline = Timeline(
             lineage=cohort.lineage,
             trees=cohort.trees,
@@ -153,10 +160,43 @@ class _Span:
             waiting=windows.waiting,
             feeds=feeds,
             dropped=tuple(sorted((*dropped, *trimmed), key=lambda d: d.due)),
-            solids=solids,
+            solids=solid.solids,
             feed_litres=poured_litres(cohort.trees, self.collection.habits.feed_share),
+            solid_events=solid.events,
+            solid_dropped=solid.dropped,
         )
         return timeline, record
+
+    def _solids(
+        self, cohort: Cohort, feeding: Feeding, holds: Sequence[Hold], due: Sequence[FeedEvent]
+    ) -> SolidCourse:
+        """The solid feed of one cohort. due: its liquid feeds, of which recorded strengths are settled."""
+        lead = cohort.trees[0]
+
+        def uses(group: str) -> tuple[FeedUse, ...]:
+            if lead.solid_feeds and group == lead.group:
+                return lead.solid_feeds
+            return self.collection.groups[group].solid_feeds
+
+        return solids_of(
+            SolidPlan(
+                record=feeding.record,
+                stays=cohort.stays,
+                schedule_of=lambda group: self._schedule(cohort, group),
+                feed_on=self._used_on(cohort, uses),
+                holds=holds,
+                barring=feeding.barring,
+                ramps=feeding.ramps,
+                habits=self.collection.habits,
+                counter=Counter(self.release, self.collection.place.hemisphere, self.today),
+                feeds=self.collection.feeds,
+                litres=lead.pot.litres,
+                spent_mg_per_l=recorded_mg_per_l(due, self.collection.habits.feed_share),
+                today=self.today,
+                first=self.first,
+                last=self.last,
+            )
+        )
 
     def water_rows(self, timeline: Timeline, record: Record) -> Rows:
         """The timeline's water table over every season looked at and the one after."""
@@ -199,6 +239,12 @@ class _Span:
         def uses(group: str) -> tuple[FeedUse, ...]:
             return lead.feeds if lead.feeds and group == lead.group else self.collection.groups[group].feeds
 
+        return self._used_on(cohort, uses)
+
+    def _used_on(
+        self, cohort: Cohort, uses: Callable[[str], tuple[FeedUse, ...]]
+    ) -> Callable[[date], Feed | None]:
+        """A look-up of the product in use on a day, from the uses of each group."""
         uses_on = _by_stay(cohort.stays, uses)
 
         def feed_on(day: date) -> Feed | None:

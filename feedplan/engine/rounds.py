@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import ROUND_CEILING, Decimal
 
-from feedplan.model.season import FeedEvent, RoundItem, Timeline
+from feedplan.model.season import FeedEvent, RoundItem, SolidEvent, SolidItem, Timeline
 
 _SHOWN_STRENGTH = Decimal("0.1")
 
@@ -45,3 +45,30 @@ def whole_half_cans(litres: Decimal, can_litres: Decimal) -> Decimal:
     """The litres to mix: what is poured, rounded up to whole half-cans [L]."""
     half = can_litres / 2
     return (litres / half).to_integral_value(rounding=ROUND_CEILING) * half
+
+
+def solid_items(timelines: Sequence[Timeline]) -> tuple[SolidItem, ...]:
+    """Every laying and lifting of solid feed, trees that share one together, in order of day and group."""
+    alike: dict[tuple[object, ...], list[tuple[Timeline, SolidEvent]]] = {}
+    for timeline in timelines:
+        for event in timeline.solid_events:
+            rate = event.grams_per_l.quantize(_SHOWN_STRENGTH)
+            key = (event.day, event.group, event.act, event.status, event.feed, rate)
+            alike.setdefault(key, []).append((timeline, event))
+    items = [_solid_item(members) for members in alike.values()]
+    return tuple(sorted(items, key=lambda item: (item.day, item.group, item.key)))
+
+
+def _solid_item(members: Sequence[tuple[Timeline, SolidEvent]]) -> SolidItem:
+    """One act, named like a mix: after the shared timeline in it, or after its first tree."""
+    lead, event = min(members, key=lambda pair: (pair[0].own, pair[0].lineage))
+    return SolidItem(
+        key=f"{event.key}/{lead.lineage}",
+        act=event.act,
+        day=event.day,
+        group=event.group,
+        feed=event.feed,
+        grams_per_l=event.grams_per_l,
+        timelines=tuple(timeline for timeline, _ in members),
+        events=tuple(event for _, event in members),
+    )

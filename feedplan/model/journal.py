@@ -74,11 +74,15 @@ class EcRead:
 
 @dataclass(frozen=True, slots=True)
 class SolidLaid:
-    """A coated or organic feed given to each tree. grams: [g per tree]; mixed_in: it cannot be lifted again."""
+    """A coated or organic feed given to each tree. grams: [g per tree]; mixed_in: it cannot be lifted again.
+
+    grams_per_l: its rate [g per L of container] when that was written in place of grams, which are 0 then.
+    """
 
     feed: str
     grams: Decimal
     mixed_in: bool = False
+    grams_per_l: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -203,12 +203,71 @@ class Stay:
 
 @dataclass(frozen=True, slots=True)
 class Solid:
-    """Nitrogen from a solid feed on or in the pot. mg_n_per_l: for the season [mg per L of container]."""
+    """Nitrogen from one solid feed on or in the pot, in one season.
 
-    entry: Entry
-    feed: str
+    feed: its name, None for what a new tree is taken to bring along. status: planned, recorded or taken as given.
+    laid, lifted: first day it lies there and first day it no longer does, None while it stays till it is spent.
+    mg_n_per_l: for the season, as known today [mg per L of container]; counts: the same with each day from which it
+    was known, oldest first. course: what it has given in the season by some days, straight lines between.
+    spent: the earliest and the latest day on which nothing is left of it, None where its label gives no time.
+    """
+
+    entry: Entry | None
+    feed: str | None
     mg_n_per_l: Decimal
     season: int
+    status: Status
+    laid: date
+    lifted: date | None
+    counts: tuple[tuple[date, Decimal], ...]
+    course: tuple[tuple[date, Decimal], ...]
+    spent: tuple[date, date] | None
+    mixed_in: bool = False
+    source: Source = BUILT_IN
+
+    def counted_on(self, day: date) -> Decimal:
+        """What it was known on a day to give in the season [mg per L of container]; nothing before it was known."""
+        return next((mg for since, mg in reversed(self.counts) if since <= day), Decimal(0))
+
+    def given_by(self, day: date) -> Decimal:
+        """What it has given in the season by a day, as known today [mg per L of container]."""
+        before = [point for point in self.course if point[0] <= day]
+        after = [point for point in self.course if point[0] > day]
+        if not before or not after:
+            return before[-1][1] if before else Decimal(0)
+        (start, low), (end, high) = before[-1], after[0]
+        return low + (high - low) * ((day - start).days) / (end - start).days
+
+
+class Act(StrEnum):
+    """What is done with a solid feed."""
+
+    LAY = "lay"
+    LIFT = "lift"
+
+
+@dataclass(frozen=True, slots=True)
+class SolidEvent:
+    """One laying or lifting of solid feed on one timeline.
+
+    key: its identity within the timeline. day, due: as of a FeedEvent. grams_per_l: product [g per L of container].
+    mg_n_per_l: what it gives in all [mg N per L of container]. lift_on: for a laying, when the plan takes it off.
+    """
+
+    key: str
+    act: Act
+    day: date
+    due: date
+    status: Status
+    group: str
+    feed: str
+    grams_per_l: Decimal
+    mg_n_per_l: Decimal
+    season: int
+    period: str
+    lift_on: date | None = None
+    reasons: tuple[Reason, ...] = ()
+    entry: Entry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,6 +293,8 @@ class Timeline:
     dropped: tuple[Dropped, ...]
     solids: tuple[Solid, ...]
     feed_litres: Decimal
+    solid_events: tuple[SolidEvent, ...] = ()
+    solid_dropped: tuple[Dropped, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -294,6 +355,30 @@ class RoundItem:
     @property
     def head_count(self) -> int:
         """How many trees are fed."""
+        return sum(timeline.head_count for timeline in self.timelines)
+
+
+@dataclass(frozen=True, slots=True)
+class SolidItem:
+    """Trees of one group that share a day, an act, a solid feed and its rate."""
+
+    key: str
+    act: Act
+    day: date
+    group: str
+    feed: str
+    grams_per_l: Decimal
+    timelines: tuple[Timeline, ...]
+    events: tuple[SolidEvent, ...]
+
+    @property
+    def status(self) -> Status:
+        """The status its events share."""
+        return self.events[0].status
+
+    @property
+    def head_count(self) -> int:
+        """How many trees it is about."""
         return sum(timeline.head_count for timeline in self.timelines)
 
 

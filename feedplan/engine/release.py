@@ -1,0 +1,153 @@
+"""How the solid feeds of a plan give off their nitrogen: by the warmth of the days, or evenly over their label's time."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import cached_property
+from itertools import accumulate
+
+from feedplan.dose.release import Q10, Q10_RANGE, coated_speed, organic_share, organic_speed
+from feedplan.engine.growing_year import DAY
+from feedplan.model.climate import Climate, Standing
+from feedplan.model.collection import Feed, Form
+
+# Dates without weather: a fifth either way, for coatings and places differ (judgement).
+_NOMINAL_SPREAD = Decimal("0.2")
+# A meal is spent when so much of what it gives is out [share], at the earliest and at the latest (judgement).
+_ORGANIC_SPENT = (0.95, 0.99)
+_LONGEST = timedelta(days=1200)
+_STEP = Decimal("0.0001")
+
+_Speed = Callable[[float], float]
+
+
+class Release:
+    """The course of release for every solid feed of one plan, worked out once per kind.
+
+    Air temperature stands in for that of the mix. A day up to the one looked from counts as it was observed, a later
+    one as normal; a forecast is left out, so that plans change by the month and not by the day.
+    """
+
+    def __init__(self, climate: Climate | None, first: date, last: date) -> None:
+        self._climate = climate
+        self._first = first
+        self._days = (last + _LONGEST - first).days
+        self._sums: dict[object, tuple[list[float], list[float]]] = {}
+
+    @property
+    def follows_weather(self) -> bool:
+        """Whether temperatures are known at all."""
+        return self._climate is not None and (bool(self._climate.days) or self._climate.normals is not None)
+
+    def recounts(self, laid: date, today: date) -> tuple[date, ...]:
+        """The days on which what a feed gives is worked out anew: each first of a month since it was laid."""
+        if not self.follows_weather:
+            return ()
+        months = range(laid.year * 12 + laid.month, today.year * 12 + today.month)
+        return tuple(date(month // 12, month % 12 + 1, 1) for month in months)
+
+    def share(self, feed: Feed, laid: date, day: date, seen_from: date) -> Decimal:
+        """Share of all it gives that is out before a day [0 to 1]; a feed without a time gives all at once."""
+        if day <= laid:
+            return Decimal(0)
+        if feed.longevity_days is None:
+            return Decimal(1)
+        if not self.follows_weather:
+            return min(Decimal(1), (day - laid).days / _label_days(feed))
+        if feed.form is Form.ORGANIC:
+            out = organic_share(self._passed("organic", organic_speed, laid, day, seen_from))
+        else:
+            speed = _coated(feed, Q10)
+            out = self._passed(_key(feed, Q10), speed, laid, day, seen_from) / float(_label_days(feed))
+        return min(Decimal(1), Decimal(str(out)).quantize(_STEP))
+
+    def spent(self, feed: Feed, laid: date, seen_from: date) -> tuple[date, date] | None:
+        """The earliest and latest day on which nothing is left of it; None when its label gives no time."""
+        if feed.longevity_days is None:
+            return None
+        shortest, longest = feed.longevity_days, feed.longest_days or feed.longevity_days
+        if not self.follows_weather:
+            early = round(Decimal(shortest) * (1 - _NOMINAL_SPREAD)) if shortest == longest else shortest
+            late = round(Decimal(longest) * (1 + _NOMINAL_SPREAD)) if shortest == longest else longest
+            return laid + early * DAY, laid + late * DAY
+        if feed.form is Form.ORGANIC:
+            early_at, late_at = (_days_at_25_c(share) for share in _ORGANIC_SPENT)
+            days = [
+                self._day_passed("organic", organic_speed, laid, wanted, seen_from)
+                for wanted in (early_at, late_at)
+            ]
+        else:
+            days = [
+                self._day_passed(_key(feed, q10), _coated(feed, q10), laid, wanted, seen_from)
+                for q10 in Q10_RANGE
+                for wanted in (float(shortest), float(longest))
+            ]
+        return min(days), max(days)
+
+    def _passed(self, key: object, speed: _Speed, laid: date, day: date, seen_from: date) -> float:
+        """Days at the reference temperature that the days from laying to a day are worth."""
+        observed, normal = self._sums_of(key, speed)
+        seen = min(max(seen_from, laid), day)
+        return (
+            observed[self._at(seen)]
+            - observed[self._at(laid)]
+            + normal[self._at(day)]
+            - normal[self._at(seen)]
+        )
+
+    def _day_passed(self, key: object, speed: _Speed, laid: date, wanted: float, seen_from: date) -> date:
+        """The first day by which so many days at the reference temperature have passed."""
+        observed, normal = self._sums_of(key, speed)
+        seen = max(seen_from, laid)
+        by_then = observed[self._at(seen)] - observed[self._at(laid)]
+        if by_then >= wanted:
+            place = bisect_left(observed, observed[self._at(laid)] + wanted)
+        else:
+            place = bisect_left(normal, normal[self._at(seen)] + wanted - by_then)
+        return self._first + min(place, self._days) * DAY
+
+    def _at(self, day: date) -> int:
+        return min(max((day - self._first).days, 0), self._days)
+
+    def _sums_of(self, key: object, speed: _Speed) -> tuple[list[float], list[float]]:
+        """Running sums of speed before each day: as observed where that is known, and as normal."""
+        if key not in self._sums:
+            observed, normal = (list(accumulate(map(speed, temps), initial=0.0)) for temps in self._temps)
+            self._sums[key] = (observed, normal)
+        return self._sums[key]
+
+    @cached_property
+    def _temps(self) -> tuple[list[float], list[float]]:
+        """The mean of each day [°C], as observed where that is known, and as normal; 21 °C, which labels mean, else."""
+        climate, days = self._climate, [self._first + n * DAY for n in range(self._days)]
+        normals = climate.normals if climate is not None else None
+        normal = [21.0 if normals is None else normals.on(day).tmean_c for day in days]
+        found = [climate.days.get(day) if climate is not None else None for day in days]
+        observed = [
+            row.tmean_c if row is not None and row.standing is Standing.OBSERVED else mean
+            for row, mean in zip(found, normal, strict=True)
+        ]
+        return observed, normal
+
+
+def _coated(feed: Feed, q10: float) -> _Speed:
+    reference_c = float(feed.longevity_c)
+    return lambda temp_c: coated_speed(temp_c, reference_c, q10)
+
+
+def _key(feed: Feed, q10: float) -> object:
+    return (feed.longevity_c, q10)
+
+
+def _label_days(feed: Feed) -> Decimal:
+    """The middle of the label's time [days]."""
+    assert feed.longevity_days is not None
+    return Decimal(feed.longevity_days + (feed.longest_days or feed.longevity_days)) / 2
+
+
+def _days_at_25_c(share: float) -> float:
+    """Days at 25 °C after which a meal has given a share of all it gives."""
+    return next(float(day) for day in range(1, 1000) if organic_share(day) >= share)
