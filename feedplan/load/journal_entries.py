@@ -39,11 +39,11 @@ _BELONGS: Mapping[str, str] = {
     "of": "ec",
     "read_at": "ec",
     "grams": "laid",
+    "rate": "laid",
     "mixed_in": "laid",
     "because": "allow",
 }
 _REQUIRED: Mapping[str, tuple[str, str]] = {
-    "laid": ("grams", "20 g"),
     "allow": ("because", "new leaves are pale"),
 }
 
@@ -172,7 +172,7 @@ class EntryReader:
                 return EcRead(Decimal(str(model.ec)), model.of == "drain", model.read_at)
             case "laid":
                 self._check_feed(model.laid, "laid", (Form.COATED, Form.ORGANIC), spot)
-                return SolidLaid(str(model.laid), model.grams or Decimal(0), model.mixed_in)
+                return self._laid(model, spot)
             case "lifted":
                 return self._lifted(str(model.lifted), spot)
             case "gone":
@@ -200,6 +200,19 @@ class EntryReader:
             hint = near_miss(cause, self._causes[kind])
             self._findings.at(spot.at((kind,)), f"{kind}: no hold knows '{cause}'{hint}")
         return Caused(CauseKind(kind), cause, model.roots, model.bare_rooted)
+
+    def _laid(self, model: EntryModel, spot: Spot) -> SolidLaid:
+        """A solid feed laid by weight per tree, or by a rate per litre of pot; exactly one is told."""
+        if model.grams is None and model.rate is None:
+            self._findings.at(spot, "laid has no 'grams'; write for example grams: 20 g, or rate: 3 g per L")
+        elif model.grams is not None and model.rate is not None:
+            self._findings.at(spot.key("rate"), "laid has grams and a rate; write one of them")
+        feed = self._known.feeds.get(str(model.laid))
+        per_l = model.rate.grams_per_l if model.rate is not None else None
+        if model.rate is not None and per_l is None:
+            gives = feed.n_mg_per_g * feed.released if feed is not None else Decimal(0)
+            per_l = model.rate.n_mg_per_l / gives if gives else Decimal(0)
+        return SolidLaid(str(model.laid), model.grams or Decimal(0), model.mixed_in, per_l)
 
     def _lifted(self, text: str, spot: Spot) -> SolidLifted:
         if text == "all":

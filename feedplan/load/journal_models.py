@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, PlainValidator, RootModel
+from pydantic import BeforeValidator, ConfigDict, Field, PlainValidator, RootModel
 
 from feedplan.dose.measures import tidy
 from feedplan.load.care_measures import parse_ppm_n
@@ -16,6 +16,7 @@ from feedplan.load.fields import (
     Litres,
     Name,
     Share,
+    SolidRate,
     Temperature,
     Words,
     one_or_more,
@@ -86,6 +87,7 @@ class EntryModel(FileModel):
     )
     laid: Name | None = Field(None, description="A coated or organic feed laid on the pot.")
     grams: Grams | None = Field(None, description="How much of it, for each tree.")
+    rate: SolidRate | None = Field(None, description="In place of grams, how much for each litre of pot.")
     mixed_in: bool = Field(False, description="Whether it was mixed in and cannot be lifted.")
     lifted: Name | None = Field(None, description="Solid feed taken off: its name, all, or none there.")
     moved: Name | None = Field(None, description="The group it moved to.")
@@ -99,3 +101,5 @@ class EntryModel(FileModel):
 
 class JournalModel(RootModel[list[EntryModel]]):
     """What happened, one entry a line."""
+
+    model_config = ConfigDict(defer_build=True)
