@@ -1,0 +1,157 @@
+"""`feedplan serve`: calendars to subscribe to and a page for the phone, from one small server."""
+
+from __future__ import annotations
+
+import os
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from feedplan.cli.options import Asked, collection_file, print_json, shared_options
+from feedplan.errors import UsageError
+
+if TYPE_CHECKING:
+    from feedplan.server.addresses import Address
+    from feedplan.server.app import Served
+
+PORT = 8377
+NEEDS = "flask, waitress and segno are not installed; type: pip install 'feedplan[serve]'"
+
+
+@click.command(short_help="Serve calendars and a page to your phone.")
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    metavar="ADDRESS",
+    help="Where to listen; 0.0.0.0 for all.",
+)
+@click.option("--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="The port.")
+@click.option(
+    "--address",
+    metavar="URL",
+    help="What phones must open, when a proxy stands in front: https://HOST/PREFIX.",
+)
+@click.option(
+    "--new-secret", is_flag=True, help="Replace the secrets: every address given out stops working."
+)
+@click.option("--show", is_flag=True, help="Print the addresses and codes, then stop.")
+@click.option("--quiet", is_flag=True, help="Print no addresses, as for a service whose output is kept.")
+@click.option(
+    "--state",
+    metavar="DIR",
+    type=click.Path(),
+    help="Where secrets are kept; .feedplan in the collection if not set.",
+)
+@click.option("--trust-clock", is_flag=True, help="Believe a clock that has gone back behind the plan.")
+@shared_options
+def serve(
+    asked: Asked,
+    *,
+    host: str,
+    port: int,
+    address: str | None,
+    new_secret: bool,
+    show: bool,
+    quiet: bool,
+    state: str | None,
+    trust_clock: bool,
+) -> None:
+    """Serve calendars to subscribe to and a page for the phone.
+
+    Listens on this computer alone until you name --host. Edits of your files are followed at once.
+
+    \b
+    feedplan serve
+    feedplan serve --host 0.0.0.0
+    feedplan serve --address https://trees.example.org/plan
+    """
+    need_server()
+    served = prepare(asked, state, new_secret=new_secret, trust_clock=trust_clock)
+    from feedplan.server.addresses import address_here, read_address
+
+    told = read_address(address) if address else None
+    if show:
+        _say(asked, served, told or address_here(host, port), whole=True)
+        return
+    from feedplan.server.app import make_app
+    from feedplan.server.run import Limits, Server, quiet_logs
+
+    quiet_logs()
+    server = Server(make_app(served.at(told)), host, port, Limits())
+    here = told or address_here(host, int(server.effective_port))
+    if not quiet and "JOURNAL_STREAM" not in os.environ:
+        _say(asked, served, here)
+    if not asked.as_json:
+        _say_who_can_reach(host, int(server.effective_port))
+    server.run_until_told()
+
+
+def need_server() -> None:
+    """Refuse, with what to type, when the parts of the server are not installed. Raises UsageError."""
+    from importlib.util import find_spec
+
+    if any(find_spec(name) is None for name in ("flask", "waitress", "segno")):
+        raise UsageError(NEEDS)
+
+
+def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: bool) -> Served:
+    """The collection, its state folder and its secrets, ready to serve. Raises what is wrong with any of them."""
+    from feedplan.server.access import AccessFile
+    from feedplan.server.app import Served
+    from feedplan.server.calendars import Calendars
+    from feedplan.server.snapshots import Snapshots
+    from feedplan.server.state import FOLDER, StateFolder
+
+    file = collection_file(asked.place)
+    folder = StateFolder(Path(state) if state else file.parent / FOLDER)
+    folder.make()
+    access = AccessFile(folder)
+    if new_secret:
+        access.replace()
+    access.make_if_missing()
+    snapshots = Snapshots(file, folder, _now, asked.today, trust_clock=trust_clock)
+    snapshots.current()
+    return Served(snapshots, Calendars(folder), access, _now)
+
+
+def _now() -> datetime:
+    """The moment it is. The server's one look at the clock."""
+    return datetime.now(UTC)
+
+
+def _say(asked: Asked, served: Served, address: Address, *, whole: bool = False) -> None:
+    """The addresses, and what is wrong with the files if something is."""
+    from feedplan.server.calendars import offers_of
+    from feedplan.server.welcome import facts, welcome_lines
+
+    snapshot = served.snapshots.current()
+    offers = offers_of(snapshot.loaded.collection)
+    access = served.access.current()
+    if asked.as_json:
+        print_json(facts(address, access, offers))
+        return
+    is_seen = sys.stdout.isatty()
+    for line in welcome_lines(address, access, offers, codes=is_seen, whole=whole):
+        click.echo(line)
+    if snapshot.trouble is not None:
+        click.echo(f"Not up to date: {snapshot.trouble.where}: {snapshot.trouble.message}", err=True)
+
+
+def _say_who_can_reach(host: str, port: int) -> None:
+    from feedplan.server.addresses import is_loopback
+
+    if is_loopback(host):
+        click.echo(
+            f"Listening on {host} port {port}: only this computer can reach it. For phones at home add "
+            "--host 0.0.0.0: then whoever is in your network and has an address gets in."
+        )
+    else:
+        click.echo(
+            f"Listening on {host} port {port}: whoever can reach this computer and has an address gets in, and "
+            "what is sent can be read on the way. Do not open the port to the internet without HTTPS."
+        )
+    click.echo("Stop it with Ctrl-C.")

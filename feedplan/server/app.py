@@ -1,0 +1,149 @@
+"""The web application behind the gate: calendars, pages and records, each a call that the command line makes too."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from flask import Flask, Request, Response, abort, jsonify, request
+from werkzeug.exceptions import HTTPException
+
+from feedplan.errors import FeedplanError
+from feedplan.server.access import AccessFile, Rights
+from feedplan.server.addresses import Address
+from feedplan.server.calendars import Calendars
+from feedplan.server.conditional import calendar_answer
+from feedplan.server.gate import HEALTH, RIGHTS, Gate
+from feedplan.server.health import health_facts
+from feedplan.server.names import address_part
+from feedplan.server.snapshots import Snapshots
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import WSGIApplication
+
+log = logging.getLogger("feedplan")
+
+# What a browser may do with these pages: nothing from elsewhere, nothing written into the page itself.
+_POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "style-src 'self'",
+        "script-src 'self'",
+        "img-src 'self'",
+        "connect-src 'self'",
+        "manifest-src 'self'",
+        "worker-src 'self'",
+        "form-action 'self'",
+        "frame-ancestors 'none'",
+        "base-uri 'none'",
+    )
+)
+_HEADERS = (
+    ("Content-Security-Policy", _POLICY),
+    ("Referrer-Policy", "no-referrer"),
+    ("X-Content-Type-Options", "nosniff"),
+    ("X-Frame-Options", "DENY"),
+    ("Cross-Origin-Opener-Policy", "same-origin"),
+    ("Cross-Origin-Resource-Policy", "same-origin"),
+    ("Permissions-Policy", "camera=(), geolocation=(), microphone=()"),
+    ("X-Robots-Tag", "noindex, nofollow"),
+)
+_UNHELPFUL = {
+    400: "This request cannot be understood.",
+    404: "There is nothing here.",
+    405: "This address takes no such request.",
+    413: "This is too much to send at once.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """What the application works with. now: the clock. address: where phones find it, without a secret, if told."""
+
+    snapshots: Snapshots
+    calendars: Calendars
+    access: AccessFile
+    now: Callable[[], datetime]
+    prefix: str = ""
+    address: str = ""
+
+    def at(self, address: Address | None) -> Served:
+        """The same behind a proxy that phones find at an address."""
+        return self if address is None else replace(self, prefix=address.prefix, address=address.base)
+
+
+def make_app(served: Served) -> WSGIApplication:
+    """The whole application, ready for a WSGI server."""
+    app = Flask("feedplan.server", static_folder=None, template_folder=None)
+    app.url_map.strict_slashes = False
+    app.url_map.merge_slashes = False
+    app.config["MAX_CONTENT_LENGTH"] = 32 * 1024
+    app.before_request(_refuse_strangers)
+    app.after_request(_protect)
+    app.register_error_handler(Exception, _say_what_went_wrong)
+    _add_calendars(app, served)
+    return Gate(app.wsgi_app, served.access, served.prefix)
+
+
+def _add_calendars(app: Flask, served: Served) -> None:
+    @app.get(f"/{HEALTH}")
+    def health() -> Response:
+        facts = health_facts(served.snapshots, served.calendars)
+        if rights_of(request) is None:
+            facts = {"status": facts["status"]}
+        answer = jsonify(facts)
+        answer.status_code = 200 if facts["status"] == "ok" else 503
+        answer.headers["Cache-Control"] = "no-store"
+        return answer
+
+    @app.get("/<name>.ics")
+    def calendar(name: str) -> Response:
+        snapshot = served.snapshots.current()
+        version = served.calendars.version(snapshot, f"{name}.ics")
+        if version is None:
+            abort(404)
+        place = address_part(snapshot.loaded.collection.place.name)
+        return calendar_answer(request, version, f"{place}-{name}.ics", served.now())
+
+
+def rights_of(asked: Request) -> Rights | None:
+    """What the gate found the caller may do."""
+    found: Rights | None = asked.environ.get(RIGHTS)
+    return found
+
+
+def _refuse_strangers() -> None:
+    """404 for whoever has no right secret, before anything else is looked at."""
+    if rights_of(request) is None and request.path != f"/{HEALTH}":
+        abort(404)
+
+
+def _protect(answer: Response) -> Response:
+    for name, value in _HEADERS:
+        answer.headers[name] = value
+    if "Cache-Control" not in answer.headers:
+        answer.headers["Cache-Control"] = "private, no-cache"
+    return answer
+
+
+def _say_what_went_wrong(error: Exception) -> Any:
+    """A short plain answer; a stranger's and a wrong page's are the same to the byte."""
+    if isinstance(error, HTTPException):
+        code = error.code or 500
+        if code < 400:
+            return error
+        text = _UNHELPFUL.get(code, error.name)
+        answer = Response(f"{text}\n", status=code, content_type="text/plain; charset=utf-8")
+        allowed = dict(error.get_headers()).get("Allow")
+        if allowed:
+            answer.headers["Allow"] = allowed
+        return answer
+    if isinstance(error, FeedplanError):
+        return Response(f"{error}\n", status=503, content_type="text/plain; charset=utf-8")
+    log.error("A request ended in a fault", exc_info=error)
+    return Response(
+        "feedplan itself has failed here.\n", status=500, content_type="text/plain; charset=utf-8"
+    )

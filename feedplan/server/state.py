@@ -1,0 +1,52 @@
+"""What the server and `publish` remember from one run to the next, in a folder only its owner can open."""
+
+from __future__ import annotations
+
+import contextlib
+from pathlib import Path
+
+from feedplan.errors import CannotWriteError
+from feedplan.export.atomic import write_whole
+
+FOLDER = ".feedplan"
+"""The usual state folder, inside the folder of the collection."""
+
+# Keeps the secrets in it out of a repository the collection may lie in.
+_GITIGNORE = b"*\n"
+
+
+class StateFolder:
+    """A folder of small files, each written whole. Reading never fails; what cannot be read is not there."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def make(self) -> None:
+        """Make the folder if it is not there. Raises CannotWriteError."""
+        try:
+            self.path.mkdir(mode=0o700, exist_ok=True)
+        except OSError as error:
+            reason = (error.strerror or str(error)).lower()
+            raise CannotWriteError(
+                f"cannot make the folder {self.path}: {reason}; name another place for it with --state DIR"
+            ) from error
+        if not (self.path / ".gitignore").exists():
+            self.write(".gitignore", _GITIGNORE)
+
+    def read(self, name: str) -> bytes | None:
+        """What a file of the folder holds; None when it is not there or cannot be read."""
+        with contextlib.suppress(OSError):
+            return (self.path / name).read_bytes() or None
+        return None
+
+    def write(self, name: str, data: bytes) -> None:
+        """Put `data` in a file of the folder that nobody else can read. Raises CannotWriteError."""
+        path = self.path / name
+        try:
+            path.touch(mode=0o600)
+        except OSError as error:
+            reason = (error.strerror or str(error)).lower()
+            raise CannotWriteError(
+                f"cannot write {path}: {reason}; name another place for it with --state DIR"
+            ) from error
+        write_whole(path, data)
