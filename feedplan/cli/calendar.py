@@ -145,7 +145,7 @@ def _say(path: Path, report: Report, scope: Scope) -> None:
     if not report.is_rewritten:
         click.echo(f"{path} is up to date: {size}, nothing changed.")
         return
-    click.echo(f"Wrote {path}: {size}; {report.new} new, {report.changed} changed, {report.cancelled} off.")
+    click.echo(f"Wrote {path}: {size}; {report.new} new, {report.changed} changed, {report.cancelled} cancelled.")
     click.echo(
         "Open it on the phone to import it, and again after each change. "
         "Or put it on any web server and subscribe to its address."
