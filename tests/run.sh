@@ -1,8 +1,19 @@
 #!/bin/sh
 # Make the local environment with what the tests need, then run them all.
 # Arguments go to pytest: sh tests/run.sh tests/scenarios -k holiday
+# Readers written in JavaScript are tried too where npm is there; without it those tests say why they are skipped.
 set -eu
 cd "$(dirname "$0")/.."
 . demo/environment.sh
 make_environment test
+if command -v npm >/dev/null 2>&1; then
+    for package in tests/*/js/package-lock.json; do
+        [ -f "$package" ] || continue
+        folder=$(dirname "$package")
+        if ! cmp -s "$package" "$folder/node_modules/.installed"; then
+            npm ci --prefix "$folder" --no-audit --no-fund --silent && cp "$package" "$folder/node_modules/.installed" ||
+                echo "npm could not install $folder; its tests will be skipped." >&2
+        fi
+    done
+fi
 exec .venv/bin/python -m pytest "$@"
