@@ -1,0 +1,246 @@
+"""How often to look at some trees through their seasons: from the schedule's table, or from weather, pot and tree."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_UP, Decimal
+from itertools import pairwise
+from typing import Protocol
+
+from feedplan.engine.balance import Balance
+from feedplan.engine.benches import bench_on
+from feedplan.engine.check_rates import IN_LEAF, LADDER, changes_in, least_step, steady_steps
+from feedplan.engine.demand import demand_of, thirstiest
+from feedplan.engine.growing_year import DAY, season_of, season_start
+from feedplan.engine.leaf_course import leaf_course
+from feedplan.engine.stages import Record
+from feedplan.engine.vessels import Vessel, substrate_of, vessel_of
+from feedplan.model.collection import PotClass, Tree
+from feedplan.model.schedule import CheckRate, Schedule, WaterRow
+from feedplan.model.season import Timeline
+from feedplan.weather.water_quality import gross_from_net
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A rate from one day on.
+
+    label: what it is called for ever. cuts: it begins a stretch of its own though the rate before was the same.
+    """
+
+    first: date
+    rate: CheckRate
+    label: str
+    cuts: bool = False
+
+
+Course = Sequence[Step]
+
+
+@dataclass(frozen=True, slots=True)
+class PotsAlike:
+    """Trees of one timeline whose pots are of one class. weak: they count as weak."""
+
+    timeline: Timeline
+    pot_class: PotClass
+    weak: bool
+    trees: tuple[Tree, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Thirst:
+    """What some trees drink on the usual day of a stretch. litres: to pour [L]; first: those that dry fastest."""
+
+    litres: Decimal
+    first: tuple[str, ...]
+
+
+class Courses(Protocol):
+    """A source of courses; the last step of a course only ends the one before it."""
+
+    def course(self, pots: PotsAlike) -> Course:
+        """The rates of some trees, in day order."""
+
+    def thirst(self, members: Sequence[PotsAlike], first: date, last: date) -> Thirst | None:
+        """What the trees drink between two days, None where that is not known."""
+
+
+def rate_for(row: WaterRow, pot_class: PotClass, *, weak: bool) -> CheckRate:
+    """The rate of one row for a pot; a weak or root-cut tree is looked at as often as the weak column asks too."""
+    own: CheckRate = {PotClass.SHALLOW: row.shallow, PotClass.MEDIUM: row.medium, PotClass.DEEP: row.deep}[
+        pot_class
+    ]
+    return max(own, row.weak) if weak else own
+
+
+@dataclass(frozen=True, slots=True)
+class DatedRow:
+    """A row of the water table as it falls in one season."""
+
+    first: date
+    season: int
+    row: WaterRow
+
+
+Rows = Sequence[DatedRow]
+
+
+def dated_rows(record: Record, schedule: Schedule, first_season: int, last_season: int) -> Rows:
+    """The table's rows laid over some seasons, in day order.
+
+    A stage still awaited counts from its typical date here, so that waiting for it never means fewer checks.
+    """
+    found = [
+        DatedRow(stages[row.stage].day or stages[row.stage].typical, season, row)
+        for season in range(first_season, last_season + 1)
+        for stages in (record.stages(season),)
+        for row in schedule.water
+        if row.stage in stages
+    ]
+    return sorted(found, key=lambda dated: dated.first)
+
+
+class TableCourses:
+    """Courses from each schedule's own table."""
+
+    def __init__(self, rows_of: Callable[[Timeline], Rows]) -> None:
+        self._rows_of = rows_of
+        self._rows: dict[str, Rows] = {}
+
+    def course(self, pots: PotsAlike) -> Course:
+        """The rates of some trees, in day order."""
+        lineage = pots.timeline.lineage
+        if lineage not in self._rows:
+            self._rows[lineage] = self._rows_of(pots.timeline)
+        return [
+            Step(at.first, rate_for(at.row, pots.pot_class, weak=pots.weak), f"{at.season}/{at.row.stage}")
+            for at in self._rows[lineage]
+        ]
+
+    def thirst(self, members: Sequence[PotsAlike], first: date, last: date) -> Thirst | None:
+        """Not known: a table says nothing of litres."""
+        return None
+
+
+LONGEST_STEP_DAYS = 366
+
+
+class WeatherCourses:
+    """Courses from normals, pots and stages. today: decides the bench; first, last: the days walked.
+
+    The past and the forecast have no say in them, so that they stay as they are from day to day; a few days of
+    heat ahead stand in stretches of their own. Indoors the weather does not count and the table does.
+    """
+
+    def __init__(self, balance: Balance, table: TableCourses, today: date, span: tuple[date, date]) -> None:
+        self.balance = balance
+        self._table = table
+        self._today = today
+        self.first, last = span
+        self._count = (last - self.first).days + 1
+        self._et0 = balance.skies.normal_et0(self.first, self._count)
+        self._vessels: dict[tuple[str, PotClass, str], Mapping[Vessel, tuple[Tree, ...]] | None] = {}
+        self._steps: dict[object, Course] = {}
+
+    def vessels(self, pots: PotsAlike) -> Mapping[Vessel, tuple[Tree, ...]] | None:
+        """The trees by vessel; None when any of them stands indoors."""
+        key = (pots.timeline.lineage, pots.pot_class, pots.trees[0].name)
+        if key not in self._vessels:
+            self._vessels[key] = self._sorted_by_vessel(pots)
+        return self._vessels[key]
+
+    def _sorted_by_vessel(self, pots: PotsAlike) -> Mapping[Vessel, tuple[Tree, ...]] | None:
+        timeline, collection = pots.timeline, self.balance.collection
+        group = timeline.group_on(self._today)
+        found: dict[Vessel, list[Tree]] = {}
+        for tree in pots.trees:
+            bench = bench_on(tree, group, timeline.entries, collection, self._today)
+            if bench.indoors:
+                return None
+            vessel = vessel_of(tree, substrate_of(tree, group, collection), bench)
+            found.setdefault(vessel, []).append(tree)
+        return {vessel: tuple(trees) for vessel, trees in found.items()}
+
+    def leaf(self, timeline: Timeline) -> Sequence[float]:
+        """The share of water use on each day walked."""
+        return leaf_course(self.balance.knots(timeline), self.first, self._count)
+
+    def leaf_on(self, timeline: Timeline, day: date) -> float:
+        """The share of water use on one of the days walked."""
+        return self.leaf(timeline)[(day - self.first).days]
+
+    def course(self, pots: PotsAlike) -> Course:
+        """The rates of some trees, in day order."""
+        vessels = self.vessels(pots)
+        if vessels is None:
+            return self._table.course(pots)
+        demands = [demand_of(vessel) for vessel in vessels]
+        known = thirstiest(demand for demand in demands if demand is not None)
+        shallow = pots.pot_class is PotClass.SHALLOW
+        key = (self.balance.knots(pots.timeline), known, None in demands, shallow, pots.weak)
+        if key not in self._steps:
+            leaf = self.leaf(pots.timeline)
+            thirst = [
+                max((demand.on(et0, share) for demand in known), default=0.0)
+                for et0, share in zip(self._et0, leaf, strict=True)
+            ]
+            floors = [least_step(share, shallow=shallow, weak=pots.weak) for share in leaf]
+            if None in demands:
+                floors = [len(LADDER) - 1] * len(floors)
+            self._steps[key] = self._labelled(steady_steps(thirst, floors))
+        return self._steps[key]
+
+    def _labelled(self, steps: Sequence[int]) -> Course:
+        """Steps by day, one that lasts for over a year cut where seasons begin; the last day walked ends the course."""
+        hemisphere = self.balance.collection.place.hemisphere
+        places = [*changes_in(steps), len(steps)]
+        course: list[Step] = []
+        for place, end in pairwise(places):
+            rate, first = LADDER[steps[place]], self.first + DAY * place
+            starts = [first]
+            if end - place > LONGEST_STEP_DAYS:
+                seasons = range(season_of(first, hemisphere) + 1, first.year + len(steps) // 365 + 2)
+                cuts = (season_start(season, hemisphere) for season in seasons)
+                starts += [cut for cut in cuts if first < cut < self.first + DAY * end]
+            for day in starts:
+                # What began before the first day walked keeps the season it began in.
+                season = season_of(day, hemisphere) - (day == self.first)
+                course.append(Step(day, rate, f"{season}/{rate.words}", cuts=day != first))
+        last = self.first + DAY * (len(steps) - 1)
+        return [*course, Step(last, LADDER[steps[-1]], f"{season_of(last, hemisphere)}/end")]
+
+    def thirst(self, members: Sequence[PotsAlike], first: date, last: date) -> Thirst | None:
+        """What the trees drink between two days."""
+        use_l = 0.0
+        dryness: list[tuple[float, tuple[Tree, ...]]] = []
+        start, stop = max(0, (first - self.first).days), (last - self.first).days + 1
+        for pots in members:
+            vessels = self.vessels(pots)
+            if vessels is None:
+                return None
+            et0, leaf = self._et0[start:stop], self.leaf(pots.timeline)[start:stop]
+            days = max(1, len(et0))
+            mean_et0 = sum(et0) / days
+            drawn = sum(e * share for e, share in zip(et0, leaf, strict=True)) / days
+            mean_leaf = drawn / mean_et0 if mean_et0 > 0 else 0.0
+            for vessel, trees in vessels.items():
+                each_l = vessel.use_l(mean_et0, mean_leaf)
+                use_l += each_l * sum(tree.count for tree in trees)
+                dryness.append((vessel.thirst(each_l, dormant=mean_leaf < IN_LEAF), trees))
+        dryness.sort(key=lambda pair: (-pair[0], pair[1][0].name))
+        first_names = tuple(tree.name for _, trees in dryness for tree in trees)[:NAMED_FIRST]
+        poured_l = gross_from_net(use_l, float(self.balance.collection.habits.drain_share))
+        return Thirst(two_figures(poured_l), first_names)
+
+
+NAMED_FIRST = 3
+
+
+def two_figures(litres: float) -> Decimal:
+    """Litres to two figures, never fewer than there are [L]: no pot is known better."""
+    amount = Decimal(litres)
+    if amount <= 0:
+        return Decimal(0)
+    return amount.quantize(Decimal(1).scaleb(amount.adjusted() - 1), ROUND_UP)

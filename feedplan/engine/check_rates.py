@@ -1,0 +1,86 @@
+"""From thirst to how often to look: a ladder of rates, floors in leaf, and slowness in coming down.
+
+Thirst is how many times a day a pot dries to its allowed depletion. The steps are those of
+feedplan.weather.container.check_rate, except that nothing is looked at less than twice a week.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import deque
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from itertools import pairwise
+
+from feedplan.model.schedule import CheckRate
+
+LADDER = (
+    CheckRate(Decimal(2), "twice a week"),
+    CheckRate(Decimal(7) / 3, "every 3 days"),
+    CheckRate(Decimal(7) / 2, "every 2 days"),
+    CheckRate(Decimal(7), "once a day"),
+    CheckRate(Decimal(14), "twice a day"),
+    CheckRate(Decimal(21), "3 times a day"),
+)
+"""Rates from rarest to most frequent; a step is an index into it."""
+TWICE_A_WEEK, EVERY_3_DAYS, EVERY_2_DAYS, DAILY, TWICE_A_DAY, MOST = range(6)
+
+SLACK = 1.05
+"""A twentieth more or less is within what the inputs can tell (judgement)."""
+_THIRST_ABOVE = (SLACK / 4, SLACK / 3, SLACK / 2, SLACK, 2 * SLACK)
+
+IN_LEAF = 0.6
+IN_FULL_LEAF = 1.1
+"""Shares of water use from which a tree counts as in leaf (leaves just open) and in full leaf (first flush hardened);
+stages.yaml sets the shares."""
+
+MARGIN = 1.15
+CALM_DAYS = 7
+"""A rate comes down only when thirst a seventh higher would allow it too, a week long (judgement): checks that stop
+too early cost more than checks that go on."""
+
+
+def step_for(thirst_per_day: float) -> int:
+    """The step a thirst asks for."""
+    return bisect_left(_THIRST_ABOVE, thirst_per_day)
+
+
+def least_step(leaf: float, *, shallow: bool, weak: bool) -> int:
+    """The step below which a tree is never looked at: in growth each shallow pot and each weak tree daily.
+
+    In full leaf every pot daily and weak trees twice (common practice, no source): thirst ranks, it never skips.
+    """
+    if leaf >= IN_FULL_LEAF:
+        return TWICE_A_DAY if weak else DAILY
+    if leaf >= IN_LEAF:
+        return DAILY if shallow or weak else EVERY_2_DAYS
+    return TWICE_A_WEEK
+
+
+def heat_step(step: int, leaf: float, *, deep: bool) -> int:
+    """The step on a hot or windy day: one more than usual, and in leaf two looks at the least unless a pot is deep."""
+    if leaf < IN_LEAF:
+        return step
+    return min(MOST, max(step + 1, DAILY if deep else TWICE_A_DAY))
+
+
+def steady_steps(thirst: Sequence[float], floors: Sequence[int]) -> list[int]:
+    """The step of each day: up at once, down only after a calm week, so that it does not flicker."""
+    steps: list[int] = []
+    calm: deque[int] = deque(maxlen=CALM_DAYS)
+    current = MOST
+    for day_thirst, floor in zip(thirst, floors, strict=True):
+        asked = max(step_for(day_thirst), floor)
+        calm.append(max(step_for(day_thirst * MARGIN), floor))
+        if not steps:
+            current = asked
+        elif len(calm) == CALM_DAYS:
+            current = min(current, max(calm))
+        current = max(current, asked)
+        steps.append(current)
+    return steps
+
+
+def changes_in(steps: Sequence[int]) -> Iterable[int]:
+    """The places where a run of equal steps begins."""
+    return [0, *(place for place, (a, b) in enumerate(pairwise(steps), start=1) if a != b)]

@@ -1,0 +1,80 @@
+"""How much a tree drinks against reference evapotranspiration through its year, and after root work.
+
+Stages carry shares in stages.yaml; between two of them use changes evenly, as FAO-56 joins its stages (Eq. 66).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+from itertools import pairwise
+
+from feedplan.engine.growing_year import DAY
+from feedplan.model.season import Hold, StageDate, Timeline
+from feedplan.model.stage import Vocabulary
+
+UNKNOWN_USE = 1.0
+"""For a kind whose stages carry no share at all (judgement)."""
+
+Knots = tuple[tuple[date, float], ...]
+
+
+def knots_of(timeline: Timeline, vocabulary: Vocabulary) -> Knots:
+    """The stages with a share, in day order. One still awaited counts from its typical date, as checks do."""
+    own: Mapping[str, Decimal] = {}
+    if timeline.calendar in vocabulary.calendars:
+        own = vocabulary.calendars[timeline.calendar].water_use
+    found: dict[date, float] = {}
+    for at in _all_stages(timeline):
+        word = vocabulary.words.get(at.stage)
+        share = own.get(at.stage, word.water_use if word is not None else None)
+        if share is not None:
+            day = at.day or at.typical
+            found[day] = max(found.get(day, 0.0), float(share))
+    return tuple(sorted(found.items()))
+
+
+def _all_stages(timeline: Timeline) -> Iterable[StageDate]:
+    return (at for _, stages in timeline.stages for at in stages)
+
+
+def leaf_on(knots: Knots, day: date) -> float:
+    """The share on one day."""
+    return leaf_course(knots, day, 1)[0]
+
+
+@lru_cache(maxsize=512)
+def leaf_course(knots: Knots, first: date, count: int) -> tuple[float, ...]:
+    """The share on so many days from `first` on."""
+    if not knots:
+        return (UNKNOWN_USE,) * count
+    end = first + DAY * count
+    before = (min(first, knots[0][0]) - DAY, knots[0][1])
+    after = (max(end, knots[-1][0]) + DAY, knots[-1][1])
+    course: list[float] = []
+    for (start, share), (stop, next_share) in pairwise([before, *knots, after]):
+        span = (stop - start).days
+        steps = range(max(0, (first - start).days), min(span, (end - start).days))
+        course += [share + (next_share - share) * step / span for step in steps]
+    return tuple(course)
+
+
+def roots_on(holds: Iterable[Hold], day: date) -> float:
+    """What root work and damage leave of a tree's thirst on a day; the strictest hold counts.
+
+    It comes back evenly over the hold. While a hold waits for a sign, half of what was lost is still missing.
+    """
+    return min((_left_by(hold, day) for hold in holds if hold.covers(day)), default=1.0)
+
+
+def _left_by(hold: Hold, day: date) -> float:
+    if hold.rule.water_use is None:
+        return 1.0
+    lost = 1.0 - float(hold.rule.water_use)
+    if hold.end is not None:
+        length = max(1, (hold.end - hold.start).days)
+        return 1.0 - lost * (1 - (day - hold.start).days / length)
+    length = max(1, (hold.minimum - hold.start).days)
+    return 1.0 - lost * (1 - 0.5 * min(1.0, (day - hold.start).days / length))
