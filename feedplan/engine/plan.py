@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from feedplan.engine.barriers import barring_of
 from feedplan.engine.budget import keep_to_budget, recorded_mg_per_l
-from feedplan.engine.checks import Rows, check_stretches, dated_rows
+from feedplan.engine.check_courses import Rows, TableCourses, dated_rows
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
 from feedplan.engine.feeding import Feeding, feeds_of
 from feedplan.engine.foretelling import Foretelling, SeenOnSpecies, seen_on_species
@@ -21,6 +21,7 @@ from feedplan.engine.rounds import round_items, solid_items
 from feedplan.engine.solid_counts import Counter
 from feedplan.engine.solids import SolidCourse, SolidPlan, solids_of
 from feedplan.engine.stages import Record, typical_year
+from feedplan.engine.water_plan import plan_water
 from feedplan.engine.windows import lay_windows
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection, Feed, FeedUse
@@ -54,7 +55,8 @@ def plan_season(
     planned = [span.timeline(cohort) for cohort in span.cohorts(journal)]
     timelines = tuple(timeline for timeline, _ in planned)
     records = {timeline.lineage: record for timeline, record in planned}
-    checks = check_stretches(timelines, lambda t: span.water_rows(t, records[t.lineage]), today, start, end)
+    table = TableCourses(lambda timeline: span.water_rows(timeline, records[timeline.lineage]))
+    water = plan_water(timelines, collection, span.climate, table, (today, start, end))
     rounds = round_items(timelines, collection.habits.can_litres)
     return Season(
         today=today,
@@ -62,11 +64,13 @@ def plan_season(
         end=end,
         timelines=timelines,
         rounds=tuple(item for item in rounds if start <= item.day <= end),
-        checks=checks,
+        checks=water.checks,
         reviews=reviews_of(timelines, (start, end), today, collection.place.hemisphere),
         prompts=stage_prompts(timelines, today, end),
         notes=note_events(collection.notes, start, end),
         climate=span.climate,
+        frosts=water.frosts,
+        checks_by=water.checks_by,
         solids=tuple(item for item in solid_items(timelines) if start <= item.day <= end),
     )
 

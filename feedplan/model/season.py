@@ -386,7 +386,10 @@ class SolidItem:
 class CheckStretch:
     """Days with one rate of water checks for the trees of one group and pot class.
 
-    end: last day, included. hold: set when the stretch is the extra look a held tree needs.
+    end: last day, included. hold: set when the stretch is the extra look a held tree needs. cause: the weather that
+    asks for it, for a few days above the usual rate; raises: then the keys of the stretches it stands in for.
+    litres_per_day: to pour on a usual day of it, with what drains through, None where the weather does not tell [L].
+    dries_first: the trees that dry fastest.
     """
 
     key: str
@@ -402,6 +405,20 @@ class CheckStretch:
 
 @dataclass(frozen=True, slots=True)
 class Review:
+    cause: str = ""
+    raises: tuple[str, ...] = ()
+    litres_per_day: Decimal | None = None
+    dries_first: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FrostSpell:
+    """Days on which root balls of pots outdoors are likely frozen. lowest_c: the coldest night [°C]."""
+
+    key: str
+    start: date
+    end: date
+    lowest_c: float
     """A day on which to look at a held tree. carry_to: the spring to put it off to, if its day for that has come."""
 
     key: str
@@ -436,7 +453,10 @@ class NoteEvent:
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """All that is planned from `start` to `end` inclusive, seen from `today`. climate: the weather known that day."""
+    """All that is planned from `start` to `end` inclusive, seen from `today`.
+
+    climate: the weather known that day. checks_by: what water checks go by, one sentence.
+    """
 
     today: date
     start: date
@@ -449,3 +469,5 @@ class Season:
     notes: tuple[NoteEvent, ...]
     climate: Climate | None = None
     solids: tuple[SolidItem, ...] = ()
+    frosts: tuple[FrostSpell, ...] = ()
+    checks_by: str = ""
