@@ -24,6 +24,7 @@ from feedplan.model.journal import (
     Gone,
     Moved,
     Noted,
+    RootZone,
     Seen,
     SolidLaid,
     SolidLifted,
@@ -170,6 +171,8 @@ class EntryReader:
                 return Checked(str(model.check))
             case "ec":
                 return EcRead(Decimal(str(model.ec)), model.of == "drain", model.read_at)
+            case "root_zone":
+                return RootZone(model.root_zone or Decimal(0))
             case "laid":
                 self._check_feed(model.laid, "laid", (Form.COATED, Form.ORGANIC), spot)
                 return self._laid(model, spot)
@@ -204,7 +207,7 @@ class EntryReader:
     def _laid(self, model: EntryModel, spot: Spot) -> SolidLaid:
         """A solid feed laid by weight per tree, or by a rate per litre of pot; exactly one is told."""
         if model.grams is None and model.rate is None:
-            self._findings.at(spot, "laid has no 'grams'; write for example grams: 20 g, or rate: 3 g per L")
+            self._findings.at(spot, "laid has no 'grams'; write for example grams: 20 g")
         elif model.grams is not None and model.rate is not None:
             self._findings.at(spot.key("rate"), "laid has grams and a rate; write one of them")
         feed = self._known.feeds.get(str(model.laid))
