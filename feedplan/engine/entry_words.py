@@ -17,6 +17,7 @@ from feedplan.model.journal import (
     Gone,
     Moved,
     Noted,
+    RootZone,
     Seen,
     SolidLaid,
     SolidLifted,
@@ -61,6 +62,8 @@ def fact_words(fact: Fact) -> str:
             words = f"fed {given}{product}{litres}"
         case Checked():
             words = f"checked, {fact.answer}"
+        case RootZone():
+            words = f"root zone measured: {fact.temp_c.normalize():f} °C"
         case EcRead():
             words = f"{'drain' if fact.of_drain else 'can'} read {fact.ms_per_cm.normalize():f} mS/cm"
             words += f" at {fact.temp_c.normalize():f} °C" if fact.temp_c is not None else ""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Annotated
 
 from pydantic import Field, PlainValidator
 
-from feedplan.load.clock_words import parse_amount, parse_chill_need, parse_degree_days
+from feedplan.load.clock_words import parse_amount, parse_chill_need, parse_degree_days, parse_wind
 from feedplan.load.fields import (
     DayInYear,
     FileModel,
@@ -27,6 +28,9 @@ Amount = Annotated[
 ChillNeed = Annotated[
     tuple[int, str], PlainValidator(reader(parse_chill_need)), words_schema("40 days", "800 hours")
 ]
+
+
+WindSpeed = Annotated[Decimal, PlainValidator(reader(parse_wind)), words_schema("8 m per s", "30 km per h")]
 
 
 class ChillModel(FileModel):

@@ -1,6 +1,8 @@
-"""Readers for the measures of a stage clock: degree days, days, and winter cold in days or hours."""
+"""Readers for the measures of weather: degree days, days, winter cold in days or hours, wind."""
 
 from __future__ import annotations
+
+from decimal import Decimal
 
 from feedplan.dose.measures import parse_days, quoted, read_number
 
@@ -26,6 +28,16 @@ def parse_amount(text: str) -> float:
     if not unit:
         raise ValueError(f"{quoted(text)} has no unit; write {number} degree days, or {number} days")
     return parse_degree_days(text)
+
+
+def parse_wind(text: str) -> Decimal:
+    """A wind speed such as "8 m per s" or "30 km per h" [m/s]. Raises ValueError."""
+    number, unit = read_number(text, "8 m per s")
+    name = unit.lower().replace(" per ", "/").replace(" ", "")
+    per_unit = {"m/s": Decimal(1), "km/h": 1 / Decimal("3.6"), "mph": Decimal("0.44704")}.get(name)
+    if per_unit is None:
+        raise ValueError(f"{quoted(text)} is not a wind speed; write for example {number} m per s")
+    return round(number * per_unit, 2)
 
 
 def parse_chill_need(text: str) -> tuple[int, str]:

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag
 
 from feedplan.load.care_measures import parse_canopy, parse_pot
+from feedplan.load.clock_models import WindSpeed
 from feedplan.load.fields import (
     Count,
     Day,
@@ -93,6 +94,20 @@ class HabitsModel(FileModel):
     )
     heavy_rain: RainDepth | None = Field(
         None, description="Rain in a day that puts a liquid feed off; 10 mm if left out."
+    )
+    root_zone_air: Temperature | None = Field(
+        None,
+        description="How far above the root zone asked for the air must be to stand in for it; 2 °C if left out.",
+        examples=["2 °C"],
+    )
+    warm_days: Count | None = Field(None, description="On so many days running; 3 if left out.")
+    frost_alert: Temperature | None = Field(
+        None,
+        description="A night this cold is told while growth is soft; 2 °C if left out.",
+        examples=["2 °C"],
+    )
+    wind_alert: WindSpeed | None = Field(
+        None, description="A day this windy is told while growth is soft; 8 m per s if left out."
     )
 
 

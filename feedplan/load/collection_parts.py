@@ -73,6 +73,10 @@ def habits_of(model: HabitsModel | None) -> Habits:
         model.drain_through or default.drain_share,
         model.flush,
         model.heavy_rain or default.heavy_rain_mm,
+        default.root_zone_air_c if model.root_zone_air is None else model.root_zone_air,
+        model.warm_days or default.warm_days,
+        default.frost_alert_c if model.frost_alert is None else model.frost_alert,
+        model.wind_alert or default.wind_alert_m_per_s,
     )
 
 
@@ -189,6 +193,7 @@ def feed_uses(
     owner: str,
     feeds: dict[str, Feed | None],
     findings: Findings,
+    *,
     key: str = "feed",
 ) -> tuple[FeedUse, ...]:
     """The feeds a group or tree uses, in order of their start. key: feed, or solid_feed for those laid on pots."""

@@ -10,7 +10,7 @@ from feedplan.load.findings import Findings
 from feedplan.load.schedule_models import HoldModel
 from feedplan.load.spots import Spot
 from feedplan.load.vocabulary import Words
-from feedplan.model.hold import CauseKind, HoldRule, Need
+from feedplan.model.hold import CauseKind, HeatBounds, HoldRule, Need
 from feedplan.model.moment import DayOfYear
 
 DEFAULT_RAMP_STEP_DAYS = 10
@@ -60,7 +60,26 @@ class HoldReader:
             carries_mg_n_per_l=model.carries,
             water_use=model.water_use,
             source=start.source,
+            heat=self._heat(name, model, spot),
         )
+
+    def _heat(self, name: str, model: HoldModel, spot: Spot) -> HeatBounds | None:
+        """When the weather itself opens and ends the hold, None when it never does."""
+        default = HeatBounds()
+        if model.hot_from is None:
+            for key in ("over_below", "over_days"):
+                if getattr(model, key) is not None:
+                    self._findings.at(
+                        spot.key(key), f"{key} of hold '{name}' goes with hot_from; add hot_from: 32 °C"
+                    )
+            return None
+        below = default.over_below_c if model.over_below is None else float(model.over_below)
+        if below > model.hot_from:
+            self._findings.at(
+                spot.at(("over_below",)),
+                f"hold '{name}' is over below {below:g} °C but begins at {model.hot_from} °C; write a lower one",
+            )
+        return HeatBounds(float(model.hot_from), below, model.over_days or default.over_days)
 
     def _cause(self, name: str, model: HoldModel, start: Spot) -> tuple[CauseKind, str] | None:
         words = {kind: getattr(model, kind.value) for kind in CauseKind}

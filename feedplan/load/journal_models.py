@@ -45,6 +45,7 @@ FACTS = (
     "fed",
     "check",
     "ec",
+    "root_zone",
     "laid",
     "lifted",
     "moved",
@@ -84,6 +85,10 @@ class EntryModel(FileModel):
     )
     read_at: Temperature | None = Field(
         None, description="How warm that was, when the pen does not correct for it."
+    )
+    root_zone: Temperature | None = Field(
+        None,
+        description="The temperature measured in the root zone; it counts before what the air lets expect.",
     )
     laid: Name | None = Field(None, description="A coated or organic feed laid on the pot.")
     grams: Grams | None = Field(None, description="How much of it, for each tree.")

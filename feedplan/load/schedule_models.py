@@ -133,6 +133,11 @@ class HoldModel(FileModel):
         None, description="How often to look afterwards; 2 weeks if left out."
     )
     carry_over_after: Interval | None = Field(None, description="When to put it off to next spring.")
+    hot_from: Temperature | None = Field(
+        None, description="Two days running with a maximum from here on open it, by the daily weather."
+    )
+    over_below: Temperature | None = Field(None, description="Days with a maximum below this end it again.")
+    over_days: SmallNumber | None = Field(None, description="So many of them running; 2 if left out.")
     let_surface_dry: bool = Field(False, description="Let the surface dry between waterings meanwhile.")
     water_use: WaterShare | None = Field(
         None, description="Share of its usual thirst left on the first day; it comes back evenly."
@@ -193,6 +198,7 @@ class WordModel(FileModel):
     bbch: SmallNumber | None = Field(None, description="Its code on the BBCH scale.")
     shows: list[Name] = Field(default_factory=list, description="Signs that seeing it also proves.")
     adverse: bool = Field(False, description="Whether it says that the tree is not coping.")
+    soft: bool = Field(False, description="Whether frost and wind harm what has grown by then.")
     water_use: WaterShare | None = Field(
         None, description="At this stage, what the tree drinks against reference evapotranspiration."
     )

@@ -122,6 +122,7 @@ def _word(name: str, part: WordModel, is_stage: bool, spot: Spot) -> Word:
         is_stage,
         spot.source,
         part.water_use,
+        part.soft,
     )
 
 

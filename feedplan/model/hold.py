@@ -42,6 +42,19 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
+class HeatBounds:
+    """When the weather itself is a heat wave.
+
+    hot_from_c: two days running with a maximum from here on open it [°C]. over_below_c: it ends with as many days
+    running below this as over_days says [°C, days].
+    """
+
+    hot_from_c: float = 32.0
+    over_below_c: float = 28.0
+    over_days: int = 2
+
+
+@dataclass(frozen=True, slots=True)
 class HoldRule:
     """What one cause of one severity holds back.
 
@@ -53,6 +66,7 @@ class HoldRule:
     cap_share, cap_ppm: ceilings for the season of release. feed_every_days: least interval for that season.
     last_feed: no feed after this day in that season. reviews_days: days after the start on which to look;
     review_every_days: afterwards, until answered; carry_days: when to put it off to next spring.
+    heat: the weather opens and ends it too, by these bounds.
     water_surface_dry: let the surface dry between waterings. do: what else to do, one instruction each.
     carries_mg_n_per_l: N in coated feed such a tree is taken to bring along until told otherwise [mg per L].
     water_use: what is left of its thirst on the first day held [share of the usual], None when that does not change.
@@ -81,5 +95,6 @@ class HoldRule:
     water_surface_dry: bool = False
     do: tuple[str, ...] = ()
     source: Source = BUILT_IN
+    heat: HeatBounds | None = None
     carries_mg_n_per_l: Decimal | None = None
     water_use: Decimal | None = None

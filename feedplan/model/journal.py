@@ -73,6 +73,13 @@ class EcRead:
 
 
 @dataclass(frozen=True, slots=True)
+class RootZone:
+    """The temperature measured in the root zone [°C]."""
+
+    temp_c: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class SolidLaid:
     """A coated or organic feed given to each tree. grams: [g per tree]; mixed_in: it cannot be lifted again.
 
@@ -121,7 +128,20 @@ class Noted:
     text: str
 
 
-Fact = Seen | Caused | Fed | Checked | EcRead | SolidLaid | SolidLifted | Moved | Gone | Allowed | Noted
+Fact = (
+    Seen
+    | Caused
+    | Fed
+    | Checked
+    | EcRead
+    | RootZone
+    | SolidLaid
+    | SolidLifted
+    | Moved
+    | Gone
+    | Allowed
+    | Noted
+)
 
 
 @dataclass(frozen=True, slots=True)

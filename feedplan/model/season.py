@@ -24,6 +24,8 @@ class Rule(StrEnum):
     AWAY = "away"
     DRY = "dry root ball"
     RAIN = "heavy rain"
+    ROOT_ZONE = "root zone"
+    HEAT = "heat"
     RAMP = "ramp"
     CAP = "cap"
     SEASON_LIMIT = "season limit"
@@ -105,6 +107,7 @@ class Hold:
 
     start: first day held. minimum: earliest end. end: first day free, None while a sign is missing.
     reviews: days on which to look, while it is open. carried: the day it was put off to next spring.
+    by_weather: the weather opened it, not the journal; its entry then only stands for the days on record.
     """
 
     rule: HoldRule
@@ -115,6 +118,7 @@ class Hold:
     end: date | None
     reviews: tuple[date, ...] = ()
     carried: date | None = None
+    by_weather: bool = False
 
     def covers(self, day: date) -> bool:
         """Whether the day lies inside the hold."""
@@ -401,10 +405,6 @@ class CheckStretch:
     trees: tuple[Tree, ...]
     surface_dry: tuple[str, ...] = ()
     hold: Hold | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Review:
     cause: str = ""
     raises: tuple[str, ...] = ()
     litres_per_day: Decimal | None = None
@@ -419,6 +419,10 @@ class FrostSpell:
     start: date
     end: date
     lowest_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
     """A day on which to look at a held tree. carry_to: the spring to put it off to, if its day for that has come."""
 
     key: str

@@ -19,6 +19,7 @@ class Word:
     bbch: code on the BBCH scale, None where that scale has none. shows: signs that seeing it also proves.
     adverse: it says the tree is not coping. is_stage: it is a growth stage, not only a sign.
     water_use: of a stage, how much the tree drinks against reference evapotranspiration [share], None if not told.
+    soft: of a stage, whether frost and wind harm what has grown by then.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Word:
     is_stage: bool = False
     source: Source = BUILT_IN
     water_use: Decimal | None = None
+    soft: bool = False
 
 
 @dataclass(frozen=True, slots=True)
