@@ -151,7 +151,7 @@ class CollectionBuilder:
     def _solid_uses(self, parts: list[FeedUseModel], spot: Spot, owner: str) -> tuple[FeedUse, ...]:
         """The coated or organic feeds in use."""
         place = spot.at(("solid_feed",))
-        return feed_uses(parts, place, owner, self._feeds, self._findings, "solid_feed")
+        return feed_uses(parts, place, owner, self._feeds, self._findings, key="solid_feed")
 
     def _changes_of(self, group: str) -> tuple[Change, ...]:
         model = self._parts.groups[group]
