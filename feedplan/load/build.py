@@ -24,7 +24,8 @@ from feedplan.load.schedules import Change, ScheduleBook
 from feedplan.load.spots import Spot
 from feedplan.load.vocabulary import Words, read_vocabulary
 from feedplan.load.water_parts import bench_of, water_source_of, water_use_of
-from feedplan.model.collection import Collection, Feed, FeedUse, Group, Tree
+from feedplan.load.zones import lies_in_other_hemisphere
+from feedplan.model.collection import Collection, Feed, FeedUse, Group, Place, Tree
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.water import Bench, WaterUse
@@ -51,7 +52,7 @@ class CollectionBuilder:
     def collection(self) -> Collection | None:
         """The collection; what is wrong with it is noted, and then it may be None."""
         parts, spot, findings = self._parts, self._spot, self._findings
-        place = place_of(parts.place) if parts.place is not None else None
+        place = self._place()
         groups = {name: self._group(name, part) for name, part in parts.groups.items() if part is not None}
         trees = self._trees()
         whole = parts.whole
@@ -90,6 +91,20 @@ class CollectionBuilder:
             name: bench_of(name, part, self._spot.key_at(("benches", name)))
             for name, part in whole.benches.items()
         }
+
+    def _place(self) -> Place | None:
+        """The place; a latitude that looks as if its sign were forgotten is doubtful."""
+        if self._parts.place is None:
+            return None
+        place = place_of(self._parts.place)
+        if lies_in_other_hemisphere(place.latitude, place.time_zone):
+            side = "south" if place.latitude < 0 else "north"
+            self._findings.warn(
+                self._spot.at(("place", "latitude")),
+                f"latitude of place: {place.latitude} is {side} of the equator and {place.time_zone} is not; "
+                f"if you meant {-place.latitude}, every date is half a year off",
+            )
+        return place
 
     def known(self) -> Known:
         """What the journal may speak of."""

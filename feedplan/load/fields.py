@@ -53,6 +53,9 @@ from feedplan.load.words import (
 
 T = TypeVar("T")
 
+EARLIEST_YEAR, LATEST_YEAR = 1950, 2150
+"""Years that a record or plan of living trees may speak of; anything else is a slip of the keyboard."""
+
 
 class FileModel(BaseModel):
     """Part of a file: nothing unknown, nothing converted on the quiet, nothing changed later."""
@@ -142,16 +145,15 @@ def _time_zone(text: str) -> str:
 
 
 def _day(value: object) -> date:
-    if isinstance(value, date):
-        return value
-    return parse_date(as_text(value))
+    day = value if isinstance(value, date) else parse_date(as_text(value))
+    if not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
+        raise ValueError(f"{day} lies outside {EARLIEST_YEAR} to {LATEST_YEAR}; check the year")
+    return day
 
 
 def _day_or_date(value: object) -> date | Any:
-    if isinstance(value, date):
-        return value
     text = as_text(value)
-    return parse_date(text) if text[:4].isdigit() else parse_day_of_year(text)
+    return _day(value) if text[:4].isdigit() else parse_day_of_year(text)
 
 
 def _positive_span(text: str) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import pairwise
 
@@ -142,24 +142,37 @@ class HoldReader:
 
 
 def check_bands(
+    rules: Mapping[str, HoldRule], written: Collection[str], spot: Spot, findings: Findings
+) -> None:
+    """Notes rules of one cause that share a band. written: the names of the rules that stand at this place."""
+    for same in _by_cause(rules):
+        for lighter, heavier in pairwise(same):
+            name = heavier.name if heavier.name in written else lighter.name
+            if lighter.band == heavier.band and name in written:
+                other = lighter.name if name == heavier.name else heavier.name
+                findings.at(
+                    spot.key(name),
+                    f"hold '{name}' has the same cause and band as '{other}'; write another band",
+                )
+
+
+def check_unknown_shares(
     rules: Mapping[str, HoldRule], models: Mapping[str, HoldModel], spot: Spot, findings: Findings
 ) -> None:
-    """Notes rules of one cause that share a band, and an unknown root share that does not fall in the middle one."""
-    by_cause: dict[tuple[CauseKind, str], list[HoldRule]] = {}
-    for rule in rules.values():
-        by_cause.setdefault((rule.kind, rule.cause), []).append(rule)
-    for same in by_cause.values():
-        same.sort(key=lambda rule: rule.band)
-        for lighter, heavier in pairwise(same):
-            if lighter.band == heavier.band:
-                findings.at(
-                    spot.key(heavier.name),
-                    f"hold '{heavier.name}' has the same cause and band as '{lighter.name}'; write another band",
-                )
+    """Notes a rule said to count for an unknown share of roots that is not the middle one of its cause."""
+    for same in _by_cause(rules):
         for index, rule in enumerate(same):
-            model = models.get(rule.name)
-            if model is not None and model.when_unknown and index != (len(same) - 1) // 2:
+            if models[rule.name].when_unknown and index != (len(same) - 1) // 2:
                 findings.at(
                     spot.at((rule.name, "when_unknown")),
                     f"when_unknown of hold '{rule.name}': an unknown share counts as the middle band; remove it here",
                 )
+
+
+def _by_cause(rules: Mapping[str, HoldRule]) -> Iterator[list[HoldRule]]:
+    """The rules of each cause, gentlest first."""
+    by_cause: dict[tuple[CauseKind, str], list[HoldRule]] = {}
+    for rule in rules.values():
+        by_cause.setdefault((rule.kind, rule.cause), []).append(rule)
+    for same in by_cause.values():
+        yield sorted(same, key=lambda rule: rule.band)

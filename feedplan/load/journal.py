@@ -18,6 +18,8 @@ from feedplan.model.journal import Journal
 _ENTRIES = TypeAdapter(list[EntryModel])
 _ENTRY = TypeAdapter(EntryModel)
 
+_OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
+
 
 def read_journal(value: object, spot: Spot, known: Known, findings: Findings) -> Journal:
     """The journal, its problems noted. known: what the collection holds; nothing is looked up when it is not whole."""
@@ -29,9 +31,16 @@ def read_journal(value: object, spot: Spot, known: Known, findings: Findings) ->
         )
         return Journal()
     models = _models(value, spot, findings)
-    reader = EntryReader(known, spot, findings, {m.tree for m in models.values() if m.gone and m.tree})
     ids = _ids(value, models, spot, findings)
     undone = _undone(models, ids, spot, findings)
+    departed = {
+        name
+        for index, model in models.items()
+        if model.gone and ids[index] not in undone
+        for name in (model.tree, *(model.trees or ()))
+        if name is not None
+    }
+    reader = EntryReader(known, spot, findings, departed)
     entries = [
         entry
         for index, model in models.items()
@@ -94,6 +103,9 @@ def _undone(
             findings.at(spot.at((index, "undo")), f"no entry has the id '{model.undo}'{hint}")
         else:
             targets[ids[index]] = model.undo
+        more = min(model.model_fields_set - _OF_AN_UNDO, default=None)
+        if more is not None:
+            findings.at(spot.at((index,)).key(more), f"an undo tells nothing else; remove {more}")
     undone, in_rings = _settle(targets)
     for index, model in models.items():
         if model.undo is not None and ids[index] in in_rings:

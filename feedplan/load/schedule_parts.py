@@ -159,7 +159,13 @@ class PartReader:
             self._findings.at(
                 place, "water has no rows; write for example dormant: {shallow: twice a week, ...}"
             )
-        return tuple(self._row(name, part, place.key(name)) for name, part in model.water.items())
+        rows = tuple(self._row(name, part, place.key(name)) for name, part in model.water.items())
+        for row, name in zip(rows, model.water, strict=True):
+            if row.stage != name and row.stage in model.water:
+                self._findings.at(
+                    place.key(name), f"water: '{name}' means {row.stage}, which has a row; keep one"
+                )
+        return rows
 
     def _row(self, name: str, part: WaterModel, spot: Spot) -> WaterRow:
         stage = self.stage(name, spot, "water")

@@ -10,7 +10,7 @@ from pydantic import TypeAdapter
 
 from feedplan.load.findings import Findings, near_miss
 from feedplan.load.folder import RULES, SCHEDULES, SHIPPED, WORDS, Folder, Page, shipped_names, shipped_page
-from feedplan.load.hold_rules import HoldReader, check_bands
+from feedplan.load.hold_rules import HoldReader, check_bands, check_unknown_shares
 from feedplan.load.merging import Changed, lay_over
 from feedplan.load.schedule_models import HoldsModel, ScheduleModel
 from feedplan.load.schedule_parts import PartReader
@@ -131,7 +131,8 @@ class ScheduleBook:
             )
             if rule is not None:
                 rules[name] = rule
-        check_bands(rules, model.holds, self._holds_spot, self._findings)
+        check_bands(rules, rules, self._holds_spot, self._findings)
+        check_unknown_shares(rules, model.holds, self._holds_spot, self._findings)
         self._standing = rules
 
     def _build(self, page: Page, changes: Sequence[Change]) -> Schedule | None:
@@ -207,6 +208,7 @@ class ScheduleBook:
             if rule is not None:
                 rules[name] = rule
                 self.all_rules.setdefault(name, rule)
+        check_bands(rules, changed, spot, self._findings)
         return rules
 
     def _changed_rule(self, name: str, over: dict[str, object], spot: Spot) -> HoldRule | None:

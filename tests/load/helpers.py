@@ -33,6 +33,7 @@ def complaints(
 
 
 PLACE = "place: {name: X, latitude: 55.6, time_zone: Europe/London}\n"
+SOUTH = "place: {name: X, latitude: -41.2, time_zone: Pacific/Auckland}\n"
 
 
 def small(groups: str = "{g: {schedule: mine}}", tree: str = "", place: str = PLACE) -> str:

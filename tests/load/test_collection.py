@@ -14,7 +14,7 @@ from feedplan.load.collection_parts import slug
 from feedplan.model.collection import Form, Habits, Pot, PotClass, Tree, Unlogged
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.source import Source
-from tests.load.helpers import COLLECTION, PLACE, complaints, load, small
+from tests.load.helpers import COLLECTION, PLACE, SOUTH, complaints, load, small
 
 
 def only_tree(more: str = "", groups: str = "{g: {schedule: mine}}") -> Tree:
@@ -138,8 +138,7 @@ def test_notes_come_every_year_or_once() -> None:
 
 
 def test_own_typical_dates_are_never_turned_and_stages_go_by_any_of_their_names() -> None:
-    south = PLACE.replace("55.6", "-41.2")
-    text = small(place=south) + "stages: {larch: {leafed out: 20 October, Dormant: 1 June}}\n"
+    text = small(place=SOUTH) + "stages: {larch: {leafed out: 20 October, Dormant: 1 June}}\n"
     assert load(text).collection.own_dates == {
         ("larch", "leaves open"): DayOfYear(10, 20),
         ("larch", "dormant"): DayOfYear(6, 1),
@@ -196,6 +195,29 @@ def test_a_group_without_trees_is_doubtful_unless_some_were_moved_there() -> Non
     text = small("{g: {schedule: mine}, h: {schedule: mine}}")
     assert [str(w) for w in load(text).warnings] == ["collection.yaml:2:31: group 'h' has no trees"]
     assert load(text, "- {date: 2027-01-01, tree: Brindle, moved: h}").warnings == ()
+
+
+# zone.tab of the time zone database: Europe/London +513030, Pacific/Auckland -3652, Africa/Nairobi -0117.
+@pytest.mark.parametrize(
+    ("latitude", "zone", "doubtful"),
+    [
+        ("-41.2", "Pacific/Auckland", False),
+        ("41.2", "Pacific/Auckland", True),
+        ("-55.6", "Europe/London", True),
+        ("0", "Europe/London", False),
+        ("1.5", "Africa/Nairobi", False),
+        ("41.2", "NZ", False),
+    ],
+)
+def test_a_latitude_with_its_sign_forgotten_is_doubtful(latitude: str, zone: str, doubtful: bool) -> None:
+    place = f"place: {{name: X, latitude: {latitude}, time_zone: {zone}}}\n"
+    warnings = [str(warning) for warning in load(small(place=place)).warnings]
+    assert bool(warnings) == doubtful
+    if latitude == "41.2" and doubtful:
+        assert warnings == [
+            "collection.yaml:1:28: latitude of place: 41.2 is north of the equator and Pacific/Auckland is not; "
+            "if you meant -41.2, every date is half a year off"
+        ]
 
 
 def test_problems_of_every_file_are_told_together_in_order() -> None:

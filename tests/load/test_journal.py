@@ -153,8 +153,9 @@ def test_a_tree_taken_out_of_the_collection_may_stay_in_the_journal_once_it_is_g
         "journal.yaml:1:28: no tree is called 'Pippin'; known: Brindle, Kettle",
         "journal.yaml:2:30: no tree is called 'Pippin'; known: Brindle, Kettle",
     ]
-    standing = entries(past + "- {date: 2026-05-30, tree: Pippin, gone: dead}\n")
-    assert [entry.subject.trees for entry in standing] == [("Kettle",)]
+    gone = "- {date: 2026-05-30, id: g, tree: Pippin, gone: dead}\n"
+    assert [entry.subject.trees for entry in entries(past + gone)] == [("Kettle",)]
+    assert len(complaints(journal=past + gone + "- {date: 2026-06-01, undo: g}\n")) == 2
 
 
 LINES = [

@@ -14,9 +14,7 @@ from feedplan.model.hold import Action
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import Source
-from tests.load.helpers import COLLECTION, PLACE, SCHEDULE, complaints, load, small
-
-SOUTH = PLACE.replace("55.6", "-41.2")
+from tests.load.helpers import COLLECTION, PLACE, SCHEDULE, SOUTH, complaints, load, small
 
 
 def schedule(changes: str = "", name: str = "mine", place: str = PLACE, **own: str) -> Schedule:

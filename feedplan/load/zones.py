@@ -1,0 +1,30 @@
+"""Where time zones lie: a latitude with its sign forgotten turns a whole year round."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from functools import lru_cache
+from importlib import resources
+
+EQUATORIAL_DEGREES = 10
+"""Nearer to the equator than this a zone's city says little about the hemisphere (judgement)."""
+
+
+@lru_cache(maxsize=8)
+def zone_latitude(time_zone: str) -> int | None:
+    """Whole degrees of latitude of a time zone's city, south below zero; None when the zone is only another's alias.
+
+    Source: zone.tab of the time zone database, public domain, as the tzdata package ships it.
+    """
+    table = resources.files("tzdata").joinpath("zoneinfo", "zone.tab").read_text(encoding="utf-8")
+    for line in table.splitlines():
+        columns = line.split("\t")
+        if len(columns) > 2 and columns[2] == time_zone:
+            return int(columns[1][:3])
+    return None
+
+
+def lies_in_other_hemisphere(latitude: Decimal, time_zone: str) -> bool:
+    """Whether a time zone's city lies clearly on the other side of the equator."""
+    city = zone_latitude(time_zone)
+    return city is not None and abs(city) >= EQUATORIAL_DEGREES and latitude * city < 0
