@@ -10,6 +10,7 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from feedplan.engine.growing_year import DAY, season_end, season_start
+from feedplan.engine.skies import STALE_AFTER_DAYS
 from feedplan.model.climate import Climate, ClimateDay, Standing
 from feedplan.model.moment import Hemisphere
 from feedplan.weather.degree_days import hours_below, sine_degree_days
@@ -19,9 +20,6 @@ FEWEST_YEARS = 5
 
 SHARE_ON_RECORD = 0.95
 """A past year counts when so much of it is on record; normals stand in for the rest. Judgement."""
-
-STALE_AFTER_DAYS = 2
-"""A record whose last observation is older than this says nothing about days to come any more. Judgement."""
 
 _ROUNDING = 1e-9
 

@@ -12,7 +12,7 @@ from feedplan.engine.gates import gates_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.windows import Windows
 from feedplan.engine.words import day_month
-from feedplan.model.climate import Climate
+from feedplan.engine.outdoors import outdoors_of
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.schedule import Schedule
 from feedplan.model.season import (
@@ -83,7 +83,7 @@ def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Ex
         group=timeline.group_on(day),
         schedule=schedule_of(timeline, collection, day),
         feed=feed,
-        reasons=feed.reasons if feed is not None else why_not(timeline, collection, day, season.climate),
+        reasons=feed.reasons if feed is not None else why_not(timeline, collection, day, season),
         last=max((f for f in given if f.day < day), key=lambda f: f.day, default=None),
         next=min((f for f in given if f.day > day), key=lambda f: f.day, default=None),
         n_mg_per_l=solids + sum(liquids, Decimal(0)),
@@ -91,12 +91,18 @@ def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Ex
     )
 
 
-def why_not(
-    timeline: Timeline, collection: Collection, day: date, climate: Climate | None = None
-) -> tuple[Reason, ...]:
+def why_not(timeline: Timeline, collection: Collection, day: date, season: Season) -> tuple[Reason, ...]:
     """What keeps a timeline from being fed on a day without a feed; never empty."""
     place, here = collection.place, (timeline.arrives, timeline.leaves)
-    gates = gates_of(timeline.trees, timeline.entries, timeline.group_on(day), collection, climate)
+    windows = Windows(timeline.windows, timeline.waiting)
+    gates = gates_of(
+        timeline.trees,
+        timeline.entries,
+        timeline.group_on(day),
+        collection,
+        outdoors_of(season.climate, collection.habits, season.today, season.end),
+        period_on=windows.period_on,
+    )
     barring = barring_of(
         timeline.entries, timeline.holds, collection.away, here, place.hemisphere, gates=gates
     )
@@ -106,7 +112,6 @@ def why_not(
     trimmed = next((d for d in timeline.dropped if d.due == day and d.reasons), None)
     if trimmed is not None:
         return trimmed.reasons
-    windows = Windows(timeline.windows, timeline.waiting)
     if windows.at(day) is None:
         return (_between_periods(timeline, windows, collection, day),)
     return (_not_due(timeline, windows, day),)
@@ -155,7 +160,7 @@ def left_out(season: Season, collection: Collection, item: RoundItem) -> tuple[L
     """The group's trees that get nothing on the day of a mix, each with what stands in the way."""
     fed = {t.lineage for other in season.rounds if other.day == item.day for t in other.timelines}
     return tuple(
-        LeftOut(timeline, why_not(timeline, collection, item.day, season.climate))
+        LeftOut(timeline, why_not(timeline, collection, item.day, season))
         for timeline in season.timelines
         if timeline.lineage not in fed
         and timeline.group_on(item.day) == item.group

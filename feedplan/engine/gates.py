@@ -1,21 +1,26 @@
-"""What the weather of a day puts in the way of a liquid feed. A gate only defers: no ramp, and nothing is made up for.
+"""What the weather puts in the way of a liquid feed. A gate only defers: no ramp, and nothing is made up for.
 
 Days on record count, observed and forecast alike, so that what the forecast put off stays put off once the day is
-past. Normal days gate nothing: the mean of many years has no showers. Missing weather never adds a feed.
+past. Normal days bring no shower and no heat: they are the mean of many years. A stale forecast counts for nothing, and
+missing weather never adds a feed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
 from feedplan.engine.benches import bench_on
 from feedplan.engine.growing_year import DAY
-from feedplan.model.climate import Climate, ClimateDay, Standing
+from feedplan.engine.outdoors import Outdoors
+from feedplan.engine.root_zone import State, measured_in
+from feedplan.engine.words import day_month
+from feedplan.model.climate import ClimateDay, Standing
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.journal import Entry
+from feedplan.model.schedule import FeedingPeriod
 from feedplan.model.season import Reason, Rule
 
 
@@ -23,18 +28,22 @@ from feedplan.model.season import Reason, Rule
 class Gates:
     """The weather's say in one timeline's feeds.
 
-    climate: as of today, None without any. under_cover: no rain reaches the trees. heavy_rain_mm: a day with so much
-    rain puts a liquid feed off [mm].
+    outdoors: the weather of the pass, None when nothing is to be asked of it. under_cover: no rain reaches the trees.
+    indoors: nor does heat. heavy_rain_mm: a day with so much rain puts a liquid feed off [mm]. measured: root-zone
+    temperatures from the journal, by day. period_on: the feeding period open on a day, which says how warm the root
+    zone and how cool the air must be.
     """
 
-    climate: Climate | None = None
+    outdoors: Outdoors | None = None
     under_cover: bool = False
+    indoors: bool = False
     heavy_rain_mm: Decimal = Decimal(10)
+    measured: Mapping[date, Entry] = field(default_factory=dict)
+    period_on: Callable[[date], FeedingPeriod | None] = lambda day: None
 
     def on_record(self, day: date) -> ClimateDay | None:
         """A day's weather if it was observed or is forecast."""
-        found = self.climate.weather_on(day) if self.climate is not None else None
-        return None if found is None or found.standing is Standing.NORMAL else found
+        return None if self.outdoors is None else self.outdoors.on_record(day)
 
 
 NO_WEATHER = Gates()
@@ -46,19 +55,74 @@ def gates_of(
     entries: Sequence[Entry],
     group: str,
     collection: Collection,
-    climate: Climate | None,
+    outdoors: Outdoors | None,
+    *,
+    period_on: Callable[[date], FeedingPeriod | None] = NO_WEATHER.period_on,
 ) -> Gates:
     """The gates of trees that share a course and stand in a group; rain counts as long as it reaches one of them."""
-    if climate is None:
+    if outdoors is None:
         return NO_WEATHER
-    today = climate.today or date.max
-    sheltered = all(bench_on(tree, group, entries, collection, today).under_cover for tree in trees)
-    return Gates(climate, sheltered, collection.habits.heavy_rain_mm)
+    benches = [bench_on(tree, group, entries, collection, outdoors.today) for tree in trees]
+    return Gates(
+        outdoors,
+        all(bench.under_cover for bench in benches),
+        all(bench.indoors for bench in benches),
+        collection.habits.heavy_rain_mm,
+        measured_in(entries),
+        period_on,
+    )
 
 
 def standing_gates(gates: Gates, day: date) -> tuple[Reason, ...]:
     """Every gate that is shut on a day; empty when the weather has nothing against a feed."""
-    return tuple(_rain(gates, day))
+    period = gates.period_on(day)
+    found = [*_rain(gates, day)]
+    if period is not None:
+        found += [*_hot_air(gates, period, day), *_root_zone(gates, period, day)]
+    return tuple(found)
+
+
+def _hot_air(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]:
+    """On a hot day roots take up little, and salt burns them."""
+    weather = gates.on_record(day)
+    if weather is None or gates.indoors or period.air_max_c is None or weather.tmax_c < period.air_max_c:
+        return
+    word = "forecast" if weather.standing is Standing.FORECAST else "observed"
+    text = f"{weather.tmax_c:.0f} °C {word}: '{period.name}' is for air below {period.air_max_c:f} °C"
+    yield Reason(Rule.HEAT, text, weather.source, value=f"{weather.tmax_c:g} °C", until=day + DAY)
+
+
+def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]:
+    """In a cold root zone feed is not taken up; it drains away."""
+    if gates.outdoors is None or period.root_zone_min_c is None or (gates.indoors and not gates.measured):
+        return
+    least = float(period.root_zone_min_c)
+    course = gates.outdoors.root_zone(least, gates.measured)
+    state = course.on(day)
+    if state is None or state.is_warm:
+        return
+    yield Reason(
+        Rule.ROOT_ZONE,
+        _cold_words(state, least, gates.outdoors),
+        period.source,
+        state.entry,
+        f"{least:g} °C",
+        course.warm_again(day),
+        f"{gates.outdoors.habits.warm_days} days at {_air(least, gates.outdoors):g} °C, or {least:g} °C measured",
+    )
+
+
+def _cold_words(state: State, least_c: float, outdoors: Outdoors) -> str:
+    if state.measured_c is not None:
+        return (
+            f"root zone measured at {state.measured_c:g} °C on {day_month(state.start)}, below {least_c:g} °C"
+        )
+    return f"root zone likely below {least_c:g} °C: no run of days with a mean of {_air(least_c, outdoors):g} °C yet"
+
+
+def _air(least_c: float, outdoors: Outdoors) -> float:
+    """The mean of a day that stands for a root zone [°C]."""
+    return least_c + float(outdoors.habits.root_zone_air_c)
 
 
 def _rain(gates: Gates, day: date) -> Iterator[Reason]:

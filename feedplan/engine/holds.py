@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -59,6 +59,12 @@ def open_holds(
             rule = rule_for(entry.fact, schedule.holds, schedule.bands_up)
             if rule is not None:
                 holds.append(_hold(rule, entry, record, leaves, last_season))
+    return by_start(holds)
+
+
+def by_start(*some: Iterable[Hold]) -> tuple[Hold, ...]:
+    """All holds in order of start."""
+    holds = (hold for each in some for hold in each)
     return tuple(sorted(holds, key=lambda hold: (hold.start, hold.rule.name, hold.entry.id)))
 
 

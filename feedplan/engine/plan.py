@@ -14,7 +14,9 @@ from feedplan.engine.feeding import Feeding, feeds_of
 from feedplan.engine.foretelling import Foretelling, SeenOnSpecies, seen_on_species
 from feedplan.engine.gates import gates_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
-from feedplan.engine.holds import open_holds, ramps_after
+from feedplan.engine.heat import heat_holds
+from feedplan.engine.holds import by_start, open_holds, ramps_after
+from feedplan.engine.outdoors import outdoors_of
 from feedplan.engine.prompts import note_events, reviews_of, stage_prompts
 from feedplan.engine.release import Release
 from feedplan.engine.rounds import round_items, solid_items
@@ -96,6 +98,7 @@ class _Span:
         self.last_season = season_of(end, hemisphere)
         self.first_season = min(season_of(self.first, hemisphere), season_of(start, hemisphere) - 1)
         self.last = season_end(self.last_season, hemisphere)
+        self.outdoors = outdoors_of(self.climate, collection.habits, today, self.last)
         self.release = Release(self.climate, min(self.first, earliest), self.last)
         self.foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}
@@ -121,7 +124,11 @@ class _Span:
         hemisphere = self.collection.place.hemisphere
         record = self._record(cohort)
         schedule_on = _by_stay(cohort.stays, lambda group: self._schedule(cohort, group))
-        holds = open_holds(record, schedule_on, cohort.leaves, self.last_season)
+        schedules = [self._schedule(cohort, stay.group) for stay in cohort.stays]
+        holds = by_start(
+            open_holds(record, schedule_on, cohort.leaves, self.last_season),
+            heat_holds(schedules, schedule_on, self.outdoors.waves),
+        )
         windows = lay_windows(
             record, cohort.stays, lambda g: self._schedule(cohort, g), self.first, self.last
         )
@@ -135,7 +142,12 @@ class _Span:
                 (cohort.arrives, cohort.leaves),
                 hemisphere,
                 gates=gates_of(
-                    cohort.trees, cohort.entries, cohort.stays[-1].group, self.collection, self.climate
+                    cohort.trees,
+                    cohort.entries,
+                    cohort.stays[-1].group,
+                    self.collection,
+                    self.outdoors,
+                    period_on=windows.period_on,
                 ),
             ),
             ramps=ramps_after(holds),
