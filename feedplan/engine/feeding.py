@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import amount_per_litre
+from feedplan.dose.ratio import Ratio
 from feedplan.dose.strength import PpmN, Strength
 from feedplan.engine.barriers import Barring, barriers, overridden
 from feedplan.engine.growing_year import DAY
@@ -29,7 +30,8 @@ NEARLY_DUE = timedelta(days=3)
 class Feeding:
     """All that decides the feeds of one timeline.
 
-    first, last: the days looked at. group_on, feed_on: group and product on a day.
+    first, last: the days looked at. group_on, feed_on: group and product on a day. ratio_on: what the group on a day
+    has mixed from the shelf.
     """
 
     record: Record
@@ -42,6 +44,7 @@ class Feeding:
     today: date
     first: date
     last: date
+    ratio_on: Callable[[date], Ratio | None] = lambda _: None
 
 
 def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
@@ -331,7 +334,12 @@ class _Series:
             period=slot.window.period.name,
             reasons=(*slot.moved_by, *overridden(feeding.barring, slot.day), *reasons),
             entry=log,
+            ratio=None if feed is not None or given.feed else self._ratio(slot),
         )
+
+    def _ratio(self, slot: _Slot) -> Ratio | None:
+        """What to mix where no product is named: as the period asks, else as the group does."""
+        return slot.window.period.ratio or self.feeding.ratio_on(slot.day)
 
     def _weakened(
         self, slot: _Slot, plan: Decimal, status: Status, feed: Feed | None

@@ -157,6 +157,7 @@ class _Span:
             today=self.today,
             first=self.first,
             last=self.last,
+            ratio_on=_by_stay(cohort.stays, lambda group: self.collection.groups[group].ratio),
         )
         due, dropped = feeds_of(feeding)
         solid = self._solids(cohort, feeding, holds, due)

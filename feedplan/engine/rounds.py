@@ -16,7 +16,7 @@ def round_items(timelines: Sequence[Timeline], can_litres: Decimal) -> tuple[Rou
     for timeline in timelines:
         for event in timeline.feeds:
             strength = event.ppm.quantize(_SHOWN_STRENGTH)
-            key = (event.day, event.group, event.status, event.feed or "", strength)
+            key = (event.day, event.group, event.status, event.feed or "", strength, event.ratio)
             mixes.setdefault(key, []).append((timeline, event))
     items = [_item(members, can_litres) for members in mixes.values()]
     return tuple(sorted(items, key=lambda item: (item.day, item.group, item.key)))
@@ -38,6 +38,7 @@ def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_litres: Decimal) ->
         litres=whole_half_cans(poured, can_litres),
         poured_litres=poured,
         season=event.season,
+        ratio=event.ratio,
     )
 
 

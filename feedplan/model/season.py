@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from feedplan.dose.ratio import Ratio
 from feedplan.model.climate import Climate
 from feedplan.model.collection import PotClass, Tree, YearlyNote
 from feedplan.model.hold import HoldRule, Need
@@ -166,7 +167,8 @@ class Status(StrEnum):
 class FeedEvent:
     """One liquid feed of one timeline.
 
-    day: when; due: when the interval asked for it. group, feed: names, feed None when the group names none.
+    day: when; due: when the interval asked for it. group, feed: names, feed None when the group names none; ratio:
+    then what to mix from the shelf, if anything.
     ppm: strength after every ramp, cap and trim [mg N/L]; plan_ppm: before them. share: ramp share [0-1].
     ordinal: its number in the season, from 1. reasons: all that moved or weakened it.
     """
@@ -184,6 +186,7 @@ class FeedEvent:
     period: str
     reasons: tuple[Reason, ...] = ()
     entry: Entry | None = None
+    ratio: Ratio | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,8 +333,8 @@ class Timeline:
 class RoundItem:
     """One mix: trees of one group that share a day, a product and a strength.
 
-    litres: to pour in all, in whole half-cans [L]. grams or millilitres: of product for those litres, None
-    without a product. label_capped: the label maximum lowered the strength.
+    litres: to mix, in whole half-cans [L]; poured_litres: to pour in all [L]. ratio: what to mix from the shelf when
+    no product is named.
     """
 
     key: str
@@ -345,6 +348,7 @@ class RoundItem:
     litres: Decimal
     poured_litres: Decimal
     season: int
+    ratio: Ratio | None = None
 
     @property
     def status(self) -> Status:

@@ -1,0 +1,163 @@
+"""What to put into the can, in words: amounts, water, what is then in it, what the pen should show, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Any
+
+from feedplan.dose.arithmetic import Dose
+from feedplan.dose.salts import SALTS
+from feedplan.dose.wording import amount_words, one_decimal, three_figures
+from feedplan.engine.can import Can, WaterInCan, can_of
+from feedplan.export.wording import can_words, litres_words, ppm_words
+from feedplan.model.collection import Collection
+from feedplan.model.season import RoundItem
+
+# A miss this small is not worth a word: a spoon is less exact.
+_CLOSE_PERCENT = 2.0
+# What is left in the can is worth a word from so much on [L].
+_LEFT_OVER_L = Decimal("0.5")
+_NUTRIENTS = ("N", "P", "K")
+
+
+def amount_in_can(item: RoundItem, collection: Collection) -> str:
+    """The amounts for a title: "6.2 g in 10 L", "4.6 g + 2.4 ml in 10 L", or the strength where none is known."""
+    can = can_of(item, collection)
+    if can is None:
+        return ppm_words(item.ppm)
+    return f"{' + '.join(map(amount_words, can.doses))} in {three_figures(item.litres)} L"
+
+
+def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
+    """Products, strength and amounts per can, how much to make and pour, and what else there is to know of the mix."""
+    pour = f"Fill {can_words(item, collection)}; pour about {litres_words(item.poured_litres)} in all."
+    can = can_of(item, collection)
+    if can is None:
+        yield f"{ppm_words(item.ppm)}. {pour}"
+        return
+    size = collection.habits.can_litres
+    doses = can.for_litres(size)
+    if can.ratio is None:
+        (dose,) = doses
+        per_can = f"{amount_words(dose)} per can of {three_figures(size)} L{_spoons(dose)}"
+        yield f"{item.feed}, {ppm_words(item.ppm)}: {per_can}."
+    else:
+        parts = " + ".join(f"{amount_words(dose)} {dose.product.title}{_spoons(dose)}" for dose in doses)
+        yield f"{can.ratio}, {ppm_words(item.ppm)}: {parts} per can of {three_figures(size)} L."
+    yield pour
+    yield from _blend_lines(can.water, can.litres, size)
+    if any(dose.is_too_small for dose in can.doses):
+        yield "Too little to weigh on a 0.1 g scale: ask 'feedplan dose' for a stock."
+    yield from contents_lines(can)
+    yield from ec_lines(can)
+    yield from cautions(can, collection)
+
+
+def _spoons(dose: Dose) -> str:
+    return f", about {one_decimal(dose.spoons)} level spoons" if dose.spoons is not None else ""
+
+
+def _blend_lines(water: WaterInCan, litres: Decimal, size: Decimal) -> Iterator[str]:
+    """How a can is filled from two waters."""
+    if len(water.litres) > 1:
+        parts = " + ".join(f"{litres_words(share / litres * size)} {name}" for name, share in water.litres)
+        yield f"Water for a can: {parts}."
+
+
+def contents_lines(can: Can) -> Iterator[str]:
+    """P and K that come along, or for a mix what was asked and reached; calcium and magnesium with the water's own."""
+    contents = can.contents
+    if can.mix is None:
+        p, k = (three_figures(contents[nutrient]) for nutrient in ("P", "K"))
+        yield f"Brings {p} mg P and {k} mg K per litre."
+    else:
+        yield from mix_reached_lines(can)
+    if can.water.brings:
+        held = " and ".join(
+            f"{three_figures(contents[element])} mg {element}" for element, _ in can.water.brings
+        )
+        yield f"Holds {held} per litre, the water's own with it."
+
+
+def mix_reached_lines(can: Can) -> Iterator[str]:
+    """What a mix was asked to hold, what it holds, the miss in percent, and what kind of product would help."""
+    mix = can.mix
+    assert mix is not None
+    reached = ", ".join(f"{three_figures(mix.reached[name])} {name}" for name in _NUTRIENTS)
+    misses = [
+        f"{name} {abs(miss):.0f} % {'short' if miss < 0 else 'over'}"
+        for name, miss in mix.misses.items()
+        if abs(miss) > _CLOSE_PERCENT
+    ]
+    yield f"Holds {reached} mg per litre: {', '.join(misses) if misses else 'as asked'}."
+    if mix.advice:
+        yield f"The shelf comes no closer. {mix.advice}"
+
+
+def ec_lines(can: Can) -> Iterator[str]:
+    """What a conductivity pen should show, where that is sure enough to catch a doubled dose."""
+    if can.ec is None or not can.is_told_by_pen:
+        return
+    low, likely, high = (f"{value:.2f}" for value in (can.ec.low, can.ec.likely, can.ec.high))
+    if can.water.ec_ms_per_cm is None:
+        yield f"The pen should rise by about {likely} mS/cm at 25 °C ({low} to {high}) over the water's own."
+    else:
+        yield f"The pen should show about {likely} mS/cm at 25 °C ({low} to {high})."
+
+
+def cautions(can: Can, collection: Collection) -> Iterator[str]:
+    """What to take care of with these products, and only with these."""
+    if can.do_products_clash:
+        yield "Dissolve each apart in half the water, then pour together: as concentrates they fall out."
+    for dose in can.doses:
+        feed = collection.feeds.get(dose.product.name)
+        caution = SALTS[feed.salt].caution if feed is not None and feed.salt in SALTS else ""
+        if caution:
+            yield f"{dose.product.title}: {caution}"
+
+
+def left_over_line(item: RoundItem) -> Iterator[str]:
+    """What to do with feed that half-cans leave over."""
+    left = item.litres - item.poured_litres
+    if left >= _LEFT_OVER_L:
+        yield (
+            f"About {litres_words(left)} is left over: give it to other trees in growth, "
+            "never to drains, ponds or ditches."
+        )
+
+
+def can_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
+    """The same facts for `--json`; empty without a product or ratio."""
+    can = can_of(item, collection)
+    if can is None:
+        return {}
+    facts: dict[str, Any] = {"products": [_dose_facts(dose) for dose in can.doses]}
+    if len(can.doses) == 1:
+        facts[_long_unit(can.doses[0])] = round(float(can.doses[0].amount), 1)
+    facts["contents_mg_per_l"] = {name: round(float(mg), 2) for name, mg in can.contents.items()}
+    facts["water_litres"] = {name: round(float(litres), 2) for name, litres in can.water.litres}
+    if can.mix is not None:
+        facts["ratio"] = str(can.ratio)
+        facts["misses_percent"] = {name: round(miss, 1) for name, miss in can.mix.misses.items()}
+        facts["advice"] = can.mix.advice
+    if can.ec is not None:
+        facts["ec_at_25_c_ms_per_cm"] = {
+            "likely": round(can.ec.likely, 3),
+            "low": round(can.ec.low, 3),
+            "high": round(can.ec.high, 3),
+            "with_water": can.water.ec_ms_per_cm is not None,
+            "method": can.ec.method,
+            "note": can.ec.note,
+            "sure_enough": can.is_told_by_pen,
+        }
+    facts["cautions"] = list(cautions(can, collection))
+    return facts
+
+
+def _long_unit(dose: Dose) -> str:
+    return "grams" if dose.product.unit == "g" else "millilitres"
+
+
+def _dose_facts(dose: Dose) -> dict[str, Any]:
+    return {"feed": dose.product.name, _long_unit(dose): round(float(dose.amount), 1)}

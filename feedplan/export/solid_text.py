@@ -1,0 +1,111 @@
+"""Solid feed in words: laying and lifting for the calendar and the round, grams by pot, and what it adds up to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Any
+
+from feedplan.dose.wording import one_decimal, three_figures
+from feedplan.export.entry import CalendarEntry, Kind
+from feedplan.export.wording import LABEL_FIRST, day_words, names_words, number, reason_words, trees_words
+from feedplan.model.collection import Collection, Form, Tree
+from feedplan.model.season import Act, SolidItem, Status
+
+# Up to so many trees each get their own grams; more get them by size of pot.
+_EACH_TREE = 6
+_PAST = (Status.RECORDED,)
+
+
+def solid_title(item: SolidItem) -> str:
+    """The line a wet hand needs: "Lay pellets on growing-on: 3 g per litre of pot, 12 trees"."""
+    late = f" (due {item.events[0].due.day} {item.events[0].due:%b})" if item.status is Status.OVERDUE else ""
+    trees = trees_words(item.head_count)
+    if item.act is Act.LIFT:
+        verb = "Lifted" if item.status in _PAST else "Lift"
+        return f"{verb} {item.feed} from {item.group}{late}: {trees}"
+    verb = "Laid" if item.status in _PAST else "Lay"
+    return f"{verb} {item.feed} on {item.group}{late}: {number(rounded(item.grams_per_l))} g per litre of pot, {trees}"
+
+
+def rounded(grams: Decimal) -> Decimal:
+    """Grams to a tenth, to a hundredth below one."""
+    return grams.quantize(Decimal("0.1") if grams >= 1 else Decimal("0.01"))
+
+
+def solid_lines(item: SolidItem, collection: Collection) -> Iterator[str]:
+    """How much on which pot, what it gives, when it comes off, and what to take care of."""
+    trees = [tree for timeline in item.timelines for tree in timeline.trees]
+    if item.act is Act.LAY:
+        yield f"{', '.join(grams_by_pot(item.grams_per_l, trees))}."
+        gives = item.events[0].mg_n_per_l
+        lift = item.events[0].lift_on
+        off = f"; what is left comes off {day_words(lift)}" if lift is not None else ""
+        yield f"Gives {gives:.0f} mg N per litre of pot{off}."
+        feed = collection.feeds.get(item.feed)
+        if feed is not None and feed.form is Form.ORGANIC and item.status is not Status.RECORDED:
+            yield "Meal draws dogs, foxes and mice: press it under the surface or cover it. Keep pets off it."
+    else:
+        yield f"Trees: {names_words(item.timelines)}."
+        if item.status is not Status.RECORDED:
+            yield "Take off what still lies there, with the crust under it; use it up on trees in growth."
+    for timeline, event in zip(item.timelines, item.events, strict=True):
+        if event.reasons:
+            yield f"{names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}."
+
+
+def grams_by_pot(grams_per_l: Decimal, trees: list[Tree]) -> list[str]:
+    """Grams for each tree by name, or by size of pot where they are many: "2.7 g on 9 L (5 trees)"."""
+    if len(trees) <= _EACH_TREE:
+        return [f"{tree.name}{_each(tree)} {one_decimal(grams_per_l * tree.pot.litres)} g" for tree in trees]
+    sizes: dict[Decimal, int] = {}
+    for tree in trees:
+        litres = tree.pot.litres.quantize(Decimal("0.1"))
+        sizes[litres] = sizes.get(litres, 0) + tree.count
+    return [
+        f"{one_decimal(grams_per_l * litres)} g on {three_figures(litres)} L ({trees_words(count)})"
+        for litres, count in sorted(sizes.items())
+    ]
+
+
+def _each(tree: Tree) -> str:
+    return "" if tree.count == 1 else f" ({tree.count}) each"
+
+
+def solid_entry(item: SolidItem, collection: Collection) -> CalendarEntry:
+    """One laying or lifting as an all-day entry."""
+    lines = list(solid_lines(item, collection))
+    if item.status in (Status.PLANNED, Status.OVERDUE, Status.ASSUMED):
+        word = "laid" if item.act is Act.LAY else "lifted"
+        lines.append(f"Write it down: feedplan record {word} {item.feed} --group {item.group}. {LABEL_FIRST}")
+    return CalendarEntry(
+        key=item.key,
+        kind=Kind.FEEDING,
+        start=item.day,
+        title=solid_title(item),
+        text="\n".join(lines),
+        group=item.group,
+    )
+
+
+def solid_facts(item: SolidItem) -> dict[str, Any]:
+    """The same facts for `--json`."""
+    return {
+        "act": str(item.act),
+        "group": item.group,
+        "feed": item.feed,
+        "status": str(item.status),
+        "grams_per_l_of_pot": float(rounded(item.grams_per_l)),
+        "n_mg_per_l_of_pot": float(round(item.events[0].mg_n_per_l, 1)),
+        "lift_on": item.events[0].lift_on,
+        "trees": [
+            {
+                "name": tree.name,
+                "count": tree.count,
+                "grams": float(one_decimal(item.grams_per_l * tree.pot.litres)),
+            }
+            for timeline in item.timelines
+            for tree in timeline.trees
+        ],
+        "reasons": [reason_words(r) for event in item.events for r in event.reasons],
+    }
