@@ -97,7 +97,9 @@ def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope
     shown = frozenset(one_of(group, opened.collection.groups, "group") for group in narrowed["groups"])
     if first is not None and last is not None and last < first:
         raise UsageError(f"--to {last} comes before --from {first}; turn them round")
-    season = plan_season(opened.collection, opened.journal, opened.today, first, last)
+    season = plan_season(
+        opened.collection, opened.journal, opened.today, first, last, climate=opened.loaded.climate
+    )
     if first is not None and first > season.end:
         raise UsageError(f"--from {first} is too far ahead; the plan reaches to {season.end}")
     scope = Scope(
@@ -145,7 +147,9 @@ def _say(path: Path, report: Report, scope: Scope) -> None:
     if not report.is_rewritten:
         click.echo(f"{path} is up to date: {size}, nothing changed.")
         return
-    click.echo(f"Wrote {path}: {size}; {report.new} new, {report.changed} changed, {report.cancelled} cancelled.")
+    click.echo(
+        f"Wrote {path}: {size}; {report.new} new, {report.changed} changed, {report.cancelled} cancelled."
+    )
     click.echo(
         "Open it on the phone to import it, and again after each change. "
         "Or put it on any web server and subscribe to its address."

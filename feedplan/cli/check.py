@@ -45,7 +45,7 @@ def check(asked: Asked) -> None:
 
 def findings(opened: Opened) -> tuple[list[Problem], list[Problem]]:
     """The problems and the warnings of a collection that loads, each in file order."""
-    season = plan_season(opened.collection, opened.journal, opened.today)
+    season = plan_season(opened.collection, opened.journal, opened.today, climate=opened.loaded.climate)
     doubts = doubts_of(season, opened.collection, opened.journal)
     problems = sorted(doubt.problem for doubt in doubts if doubt.is_serious)
     warnings = sorted({*opened.loaded.warnings, *(d.problem for d in doubts if not d.is_serious)})

@@ -188,7 +188,7 @@ def _ids_of_undos(journal: Path) -> set[str]:
 
 
 def _effects(before: Opened, after: Opened, entry_id: str) -> Effects:
-    plans = [plan_season(o.collection, o.journal, o.today) for o in (before, after)]
+    plans = [plan_season(o.collection, o.journal, o.today, climate=o.loaded.climate) for o in (before, after)]
     return effects_of(plans[0], plans[1], entry_id, after.collection)
 
 

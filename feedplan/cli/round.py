@@ -31,7 +31,14 @@ def round(asked: Asked, day: date | None, helper: bool) -> None:
     if helper:
         _print_helper_sheet(asked, opened.collection, opened.today)
         return
-    season = plan_season(opened.collection, opened.journal, opened.today, min(day, opened.today), day)
+    season = plan_season(
+        opened.collection,
+        opened.journal,
+        opened.today,
+        min(day, opened.today),
+        day,
+        climate=opened.loaded.climate,
+    )
     the_round = Round(season, opened.collection, day)
     if asked.as_json:
         print_json(round_facts(the_round))
@@ -54,7 +61,9 @@ def _print_helper_sheet(asked: Asked, collection: Collection, today: date) -> No
             "no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]"
         )
     opened = asked.open()
-    season = plan_season(collection, opened.journal, today, away.start, away.end)
+    season = plan_season(
+        collection, opened.journal, today, away.start, away.end, climate=opened.loaded.climate
+    )
     lines = list(helper_lines(season, collection, away))
     if asked.as_json:
         print_json({"from": away.start, "to": away.end, "lines": lines})

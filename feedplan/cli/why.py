@@ -38,7 +38,12 @@ def why(asked: Asked, tree: str, day: date | None) -> None:
         known = [each.name for each in names.values()]
         raise UsageError(f"there is no tree '{tree}'; {nearest(tree, known)}")
     season = plan_season(
-        opened.collection, opened.journal, opened.today, min(day, opened.today), day + LOOK_ON
+        opened.collection,
+        opened.journal,
+        opened.today,
+        min(day, opened.today),
+        day + LOOK_ON,
+        climate=opened.loaded.climate,
     )
     answer = explain(season, opened.collection, found, day)
     if asked.as_json:

@@ -56,9 +56,39 @@ def is_frozen(sky: SkyDay) -> bool:
     return sky.weather.tmean_c <= FROZEN_MEAN_C or sky.weather.tmax_c <= 0
 
 
+HARD_FROST_C = -5.0
+"""Nights so cold kill the roots of some kinds (near -4 to -5 °C: from memory, unchecked); a moist mix guards them best."""
+
+
+def is_hard_frost(sky: SkyDay) -> bool:
+    """Whether a night on record is cold enough to harm roots."""
+    return is_on_record(sky) and sky.weather.tmin_c <= HARD_FROST_C
+
+
 def is_on_record(sky: SkyDay) -> bool:
     """Whether the day was observed or is forecast."""
     return sky.weather.standing is not Standing.NORMAL
+
+
+@dataclass(frozen=True, slots=True)
+class PotKind:
+    """What sets the least looks of a pot, whatever its thirst."""
+
+    pot_class: PotClass
+    weak: bool
+
+    def step(self, thirst: float, leaf: float) -> int:
+        """The step for a thirst and a share of water use."""
+        return max(
+            step_for(thirst), least_step(leaf, shallow=self.pot_class is PotClass.SHALLOW, weak=self.weak)
+        )
+
+    def step_under(self, sky: SkyDay, thirst: float, leaf: float, usual: int) -> int:
+        """The step for a day on record; hot and windy days ask for one look above the usual step."""
+        step = self.step(thirst, leaf)
+        if is_on_record(sky) and (is_hot(sky) or is_windy(sky)):
+            return max(step, heat_step(usual, leaf, deep=self.pot_class is PotClass.DEEP))
+        return step
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +170,6 @@ class Balance:
         leaf = leaf_on(self.knots(timeline), day)
         roots, dormant = roots_on(timeline.holds, day), leaf < IN_LEAF
         use_l = vessel.use_l(sky.et0_mm, leaf, roots)
-        # Cut roots lower the use, not the looks.
-        thirst = vessel.thirst(vessel.use_l(sky.et0_mm, leaf), dormant)
         weak = tree.weak or any(h.rule.water_surface_dry and h.covers(day) for h in timeline.holds)
         return PotDay(
             tree=tree,
@@ -156,8 +184,17 @@ class Balance:
             thirst=vessel.thirst(use_l, dormant),
             rain_l=rain_reaching_l(sky, vessel, bench, leaf),
             pour_l=gross_from_net(use_l, float(collection.habits.drain_share)),
-            rate=LADDER[step_on(sky, thirst, leaf, tree.pot.pot_class, weak=weak)],
+            rate=LADDER[self._step(vessel, PotKind(tree.pot.pot_class, weak), sky, leaf)],
         )
+
+    def _step(self, vessel: Vessel, kind: PotKind, sky: SkyDay, leaf: float) -> int:
+        """The step of looks for one day's weather. Cut roots lower the use, not the looks."""
+        dormant = leaf < IN_LEAF
+        thirst = vessel.thirst(vessel.use_l(sky.et0_mm, leaf), dormant)
+        if not self.skies.has_normals:
+            return kind.step_under(sky, thirst, leaf, kind.step(thirst, leaf))
+        normal = vessel.use_l(self.skies.normal_et0(sky.weather.day, 1)[0], leaf)
+        return kind.step_under(sky, thirst, leaf, kind.step(vessel.thirst(normal, dormant), leaf))
 
     def depletion_on(self, timeline: Timeline, tree: Tree, day: date) -> Depletion | None:
         """What a pot lacks by the end of a day, counted from when the journal last had it watered or fed.
@@ -175,14 +212,6 @@ class Balance:
             rain_l = pot.rain_l if place else 0.0
             missing_l = next_day(missing_l, rain_l, pot.use_l, pot.vessel.available_l).depletion
         return Depletion(watered[-1], missing_l)
-
-
-def step_on(sky: SkyDay, thirst: float, leaf: float, pot_class: PotClass, *, weak: bool) -> int:
-    """The step of looks for one day's weather."""
-    step = max(step_for(thirst), least_step(leaf, shallow=pot_class is PotClass.SHALLOW, weak=weak))
-    if is_on_record(sky) and (is_hot(sky) or is_windy(sky)):
-        step = heat_step(step, leaf, deep=pot_class is PotClass.DEEP)
-    return step
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,15 +57,15 @@ def least_step(leaf: float, *, shallow: bool, weak: bool) -> int:
     return TWICE_A_WEEK
 
 
-def heat_step(step: int, leaf: float, *, deep: bool) -> int:
-    """The step on a hot or windy day: one more than usual, and in leaf two looks at the least unless a pot is deep."""
+def heat_step(usual: int, leaf: float, *, deep: bool) -> int:
+    """The least step of a hot or windy day: one above the usual, in leaf two looks a day, one for a deep pot."""
     if leaf < IN_LEAF:
-        return step
-    return min(MOST, max(step + 1, DAILY if deep else TWICE_A_DAY))
+        return usual
+    return min(MOST, max(usual + 1, DAILY if deep else TWICE_A_DAY))
 
 
 def steady_steps(thirst: Sequence[float], floors: Sequence[int]) -> list[int]:
-    """The step of each day: up at once, down only after a calm week, so that it does not flicker."""
+    """The step of each day: up at once, down only after a calm week each time, so that it does not flicker."""
     steps: list[int] = []
     calm: deque[int] = deque(maxlen=CALM_DAYS)
     current = MOST
@@ -75,7 +75,10 @@ def steady_steps(thirst: Sequence[float], floors: Sequence[int]) -> list[int]:
         if not steps:
             current = asked
         elif len(calm) == CALM_DAYS:
-            current = min(current, max(calm))
+            calmer = min(current, max(calm))
+            if calmer < current:
+                calm.clear()
+            current = calmer
         current = max(current, asked)
         steps.append(current)
     return steps

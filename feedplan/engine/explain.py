@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from feedplan.engine.balance import Depletion, PotDay
 from feedplan.engine.barriers import barriers, barring_of
+from feedplan.engine.bench_thirst import balance_of
 from feedplan.engine.budget import nitrogen_mg_per_l
 from feedplan.engine.gates import gates_of
 from feedplan.engine.growing_year import season_of
+from feedplan.engine.outdoors import outdoors_of
 from feedplan.engine.windows import Windows
 from feedplan.engine.words import day_month
-from feedplan.engine.outdoors import outdoors_of
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.schedule import Schedule
 from feedplan.model.season import (
@@ -35,7 +37,8 @@ class Explanation:
 
     feed: the feed given or planned that day, None when there is none; reasons: what weakened or moved it, or what
     stands in its way. last, next: the feeds around the day. n_mg_per_l: nitrogen of the season up to and with
-    that day [mg per L of container], of a budget. stages: the season's, in order.
+    that day [mg per L of container], of a budget. stages: the season's, in order. water: its pot that day, depletion:
+    what that lacks since it was last watered; None where the weather or the last watering is not known.
     """
 
     tree: Tree
@@ -49,6 +52,13 @@ class Explanation:
     next: FeedEvent | None
     n_mg_per_l: Decimal
     stages: tuple[StageDate, ...]
+    water: PotDay | None = None
+    depletion: Depletion | None = None
+    checks_by: str = ""
+
+
+TABLE_INDOORS = "Indoors the weather does not count, so checks go by the schedule's table."
+"""What is said of a pot for which there is no balance though the weather is known."""
 
 
 def schedule_of(timeline: Timeline, collection: Collection, day: date) -> Schedule:
@@ -76,6 +86,7 @@ def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Ex
     liquids = (
         nitrogen_mg_per_l(f, collection.habits.feed_share) for f in given if f.season == year and f.day <= day
     )
+    balance = balance_of(season, collection)
     return Explanation(
         tree=tree,
         day=day,
@@ -88,6 +99,9 @@ def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Ex
         next=min((f for f in given if f.day > day), key=lambda f: f.day, default=None),
         n_mg_per_l=solids + sum(liquids, Decimal(0)),
         stages=timeline.stage_dates(year),
+        water=balance.pot_day(timeline, tree, day) if balance is not None else None,
+        depletion=balance.depletion_on(timeline, tree, day) if balance is not None else None,
+        checks_by=season.checks_by if balance is None else TABLE_INDOORS,
     )
 
 
@@ -169,8 +183,8 @@ def left_out(season: Season, collection: Collection, item: RoundItem) -> tuple[L
 
 
 def held_today(season: Season, day: date) -> tuple[Timeline, ...]:
-    """The timelines under a hold on a day."""
-    return tuple(t for t in season.timelines if t.here(day) and any(h.covers(day) for h in t.holds))
+    """The timelines under a hold on a day; what the weather holds back is told by its alert."""
+    return tuple(t for t in season.timelines if t.here(day) and any(h.covers(day) and not h.by_weather for h in t.holds))
 
 
 def days_held(day: date, start: date) -> int:

@@ -5,10 +5,11 @@ Only days on record count, and only spells that still last: nothing here reaches
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
+from math import inf
 
-from feedplan.engine.balance import is_frozen, is_hot, is_windy, step_on
+from feedplan.engine.balance import PotKind, is_frozen, is_hot, is_windy
 from feedplan.engine.check_courses import PotsAlike, WeatherCourses
 from feedplan.engine.check_rates import LADDER
 from feedplan.engine.checks import Kind, label_of
@@ -23,74 +24,72 @@ LOOK_BACK_DAYS = 30
 """How far back a spell that still lasts may have begun (judgement)."""
 
 Asked = tuple[SkyDay, int]
+"""A day and the step it asks for."""
 
 
 def rises(
     kinds: Mapping[Kind, Sequence[PotsAlike]],
     courses: WeatherCourses,
-    usual: Sequence[CheckStretch],
+    checks: Sequence[CheckStretch],
     today: date,
 ) -> tuple[CheckStretch, ...]:
     """Spells on record from today on for which a kind of pot is looked at oftener than usual, each whole."""
     skies = courses.balance.skies
-    last = skies.climate.forecast_to
-    if last is None or skies.is_stale:
+    if skies.is_stale:
         return ()
+    last = skies.climate.forecast_to or today
     days = skies.recorded(today - timedelta(days=LOOK_BACK_DAYS), last)
     found: list[CheckStretch] = []
     for kind, members in sorted(kinds.items()):
-        stretches = [s for s in usual if s.key.startswith(f"{label_of(kind)}/") and s.hold is None]
-        found += _of_kind(kind, _asked(members, courses, days), stretches, today)
+        usual = [s for s in checks if s.key.startswith(f"{label_of(kind)}/") and s.hold is None]
+        asked = _asked(members, courses, days, usual)
+        above = [(sky, step) for sky, step in asked if step > _usual_step(usual, sky.weather.day)]
+        spells = (spell for spell in _spells(above) if spell[-1][0].weather.day >= today)
+        found += [_rise(kind, spell, usual) for spell in spells]
     return tuple(found)
 
 
-def _asked(members: Sequence[PotsAlike], courses: WeatherCourses, days: Sequence[SkyDay]) -> Sequence[Asked]:
-    """The step each day asks of the thirstiest of some trees; none indoors."""
+def _asked(
+    members: Sequence[PotsAlike],
+    courses: WeatherCourses,
+    days: Sequence[SkyDay],
+    usual: Sequence[CheckStretch],
+) -> Iterator[Asked]:
+    """The step each day asks of the thirstiest of some trees; nothing where they are indoors."""
     outdoors = [(pots, vessels) for pots in members if (vessels := courses.vessels(pots)) is not None]
-    if not outdoors:
-        return ()
     demands = [
         (pots, thirstiest(d for vessel in vessels if (d := demand_of(vessel)) is not None))
         for pots, vessels in outdoors
     ]
-    asked = []
     for sky in days:
         day = sky.weather.day
-        steps = [0]
+        usual_step = _usual_step(usual, day)
         for pots, known in demands:
             if pots.timeline.here(day):
                 leaf = courses.leaf_on(pots.timeline, day)
-                thirst = max((demand.on(sky.et0_mm, leaf) for demand in known), default=float("inf"))
-                steps.append(step_on(sky, thirst, leaf, pots.pot_class, weak=pots.weak))
-        asked.append((sky, max(steps)))
-    return asked
+                thirst = max((demand.on(sky.et0_mm, leaf) for demand in known), default=inf)
+                yield sky, PotKind(pots.pot_class, pots.weak).step_under(sky, thirst, leaf, usual_step)
 
 
-def _of_kind(
-    kind: Kind, asked: Iterable[Asked], usual: Sequence[CheckStretch], today: date
-) -> Iterator[CheckStretch]:
-    above = [(sky, step) for sky, step in asked if step > _usual_step(usual, sky.weather.day)]
-    for spell in _spells(above):
-        first, last = spell[0][0].weather.day, spell[-1][0].weather.day
-        if last < today:
-            continue
-        stands_in_for = [s for s in usual if s.start <= last and s.end >= first]
-        step = max(step for _, step in spell)
-        trees = max(stands_in_for, key=lambda s: len(s.trees)).trees
-        group, pot_class, weak = kind
-        yield CheckStretch(
-            key=f"{label_of(kind)}/rise/{first}",
-            group=group,
-            pot_class=pot_class,
-            rate=LADDER[step],
-            start=first,
-            end=last,
-            trees=trees,
-            surface_dry=tuple(tree.name for tree in trees) if weak else (),
-            cause=_cause([sky for sky, _ in spell]),
-            raises=tuple(s.key for s in stands_in_for),
-            dries_first=stands_in_for[0].dries_first,
-        )
+def _rise(kind: Kind, spell: Sequence[Asked], usual: Sequence[CheckStretch]) -> CheckStretch:
+    """One spell as a stretch of its own, at the highest rate any of its days asks for."""
+    first, last = spell[0][0].weather.day, spell[-1][0].weather.day
+    stands_in_for = [s for s in usual if s.start <= last and s.end >= first]
+    trees = max(stands_in_for, key=lambda s: len(s.trees)).trees
+    group, pot_class, weak = kind
+    return CheckStretch(
+        key=f"{label_of(kind)}/rise/{first}",
+        group=group,
+        pot_class=pot_class,
+        rate=LADDER[max(step for _, step in spell)],
+        start=first,
+        end=last,
+        trees=trees,
+        surface_dry=tuple(tree.name for tree in trees) if weak else (),
+        cause=_cause([sky for sky, _ in spell]),
+        raises=tuple(s.key for s in stands_in_for),
+        dries_first=stands_in_for[0].dries_first,
+    )
 
 
 def _usual_step(usual: Sequence[CheckStretch], day: date) -> int:
@@ -130,9 +129,9 @@ def _cause(days: Sequence[SkyDay]) -> str:
 
 def frost_spells(skies: Skies, today: date) -> tuple[FrostSpell, ...]:
     """Spells on record from today on in which root balls outdoors are likely frozen, each whole."""
-    last = skies.climate.forecast_to
-    if last is None or skies.is_stale:
+    if skies.is_stale:
         return ()
+    last = skies.climate.forecast_to or today
     days = skies.recorded(today - timedelta(days=LOOK_BACK_DAYS), last)
     spells = _spells([(sky, 0) for sky in days if is_frozen(sky)])
     return tuple(

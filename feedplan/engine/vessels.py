@@ -15,6 +15,7 @@ from feedplan.model.collection import Collection, Pot, Tree
 from feedplan.model.water import DEFAULT_SUBSTRATE, Bench, Substrate, Wind
 from feedplan.weather.container import (
     CM2_PER_M2,
+    MOST_ON_CANOPY,
     POSITION_FACTORS,
     WALL_FACTORS,
     PotSize,
@@ -25,6 +26,10 @@ from feedplan.weather.container import (
 from feedplan.weather.substrate import Mix
 
 SHADE_SLOPE = 0.8
+WIDEST_CROWN = 4.7 / MOST_ON_CANOPY.value
+"""A crown wider than so many times its pot's top counts as so many: roots in a pot do not keep up with more. With the
+bound on a crown's share, use on the area of the pot stays within the 1.0 to 4.7 times reference evapotranspiration that
+were measured on thirsty container trees (Schuch and Burger, 12 woody species, abstract read)."""
 WIND_FACTORS = {Wind.SHELTERED: 0.9, Wind.OPEN: 1.0, Wind.EXPOSED: POSITION_FACTORS["windy"].value}
 
 
@@ -32,8 +37,8 @@ WIND_FACTORS = {Wind.SHELTERED: 0.9, Wind.OPEN: 1.0, Wind.EXPOSED: POSITION_FACT
 class Vessel:
     """A pot with its substrate in its place.
 
-    size: of the pot. available_l: water within reach once it has drained [L]. canopy_m2: ground the crown covers, 0
-    when not told [m2]. position, wall: factors on the tree's use.
+    size: of the pot. available_l: water within reach once it has drained [L]. canopy_m2: ground the crown covers as far
+    as it counts, 0 when not told [m2]. position, wall: factors on the tree's use.
     """
 
     size: PotSize
@@ -88,5 +93,6 @@ def _vessel(pot: Pot, mix: Mix, position: float, canopy_cm2: Decimal) -> Vessel:
     )
     # To the millimetre: the curves are slow to integrate, and no pot is known better.
     share = mix.available(round(size.depth_cm, 1), round(size.taper, 2))
+    canopy_m2 = min(float(canopy_cm2) / CM2_PER_M2, size.top_m2 * WIDEST_CROWN)
     wall = WALL_FACTORS["open" if pot.open_sided else "closed"].value
-    return Vessel(size, size.volume_l * share, float(canopy_cm2) / CM2_PER_M2, position, wall)
+    return Vessel(size, size.volume_l * share, canopy_m2, position, wall)

@@ -42,7 +42,9 @@ def checks_by_words(collection: Collection, climate: Climate | None) -> str:
     why = why_table(collection, climate)
     if why is not None:
         return f"Checks go by each schedule's table: {why}."
-    return "Checks go by the weather: normals for the year, the record's forecast for the days ahead."
+    if climate is None or climate.forecast_to is None:
+        return "Checks go by the weather: normals for the year; no forecast is at hand."
+    return "Checks go by the weather: normals for the year, the forecast for the days ahead."
 
 
 def plan_water(

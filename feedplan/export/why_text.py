@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from feedplan.engine.explain import Explanation
+from feedplan.export.water_text import balance_facts, balance_lines
 from feedplan.export.wording import full_day, hold_end_words, hold_words, number, ppm_words, reason_words
 from feedplan.model.season import FeedEvent, Origin, Reason, StageDate, Status
 from feedplan.model.source import BUILT_IN
@@ -23,6 +24,10 @@ def why_lines(why: Explanation) -> Iterator[str]:
         changed = "; ".join(f"{key}: {value}" for key, value in layer.changed.items())
         yield f"  {layer.what}, {layer.source}" + (f": {changed}" if changed else "")
     yield from _course(why)
+    if why.water is not None:
+        yield from balance_lines(why.water, why.depletion)
+    elif why.checks_by:
+        yield f"Water: {why.checks_by}"
     yield from _stages(why)
     for hold in why.timeline.holds:
         if hold.start <= why.day:
@@ -101,6 +106,8 @@ def why_facts(why: Explanation) -> dict[str, Any]:
             {"what": layer.what, "source": str(layer.source), "changed": dict(layer.changed)}
             for layer in why.schedule.layers
         ],
+        "water": None if why.water is None else balance_facts(why.water, why.depletion),
+        "checks_by": why.checks_by,
         "stages": [
             {
                 "stage": at.stage,

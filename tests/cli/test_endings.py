@@ -139,12 +139,12 @@ def test_debug_shows_the_trace_of_a_fault(
     assert "Traceback (most recent call last)" in result.stderr
 
 
-def _broken(*args: object) -> None:
+def _broken(*args: object, **kwargs: object) -> None:
     raise KeyError("moon")
 
 
 def test_ctrl_c_is_quiet(run: Run, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(*args: object) -> None:
+    def interrupted(*args: object, **kwargs: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr("feedplan.cli.check.plan_season", interrupted)
@@ -155,7 +155,7 @@ def test_ctrl_c_is_quiet(run: Run, folder: Path, monkeypatch: pytest.MonkeyPatch
 def test_what_the_machine_refuses_is_a_sentence(
     run: Run, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refused(*args: object) -> None:
+    def refused(*args: object, **kwargs: object) -> None:
         raise PermissionError(13, "Permission denied", "climate.csv")
 
     monkeypatch.setattr("feedplan.cli.check.plan_season", refused)
