@@ -74,6 +74,18 @@ def timeline_of(season: Season, name: str) -> Timeline | None:
     return next((t for t in season.timelines if any(tree.name == name for tree in t.trees)), None)
 
 
+def nitrogen_by(timeline: Timeline, day: date, collection: Collection) -> Decimal:
+    """Nitrogen of the season up to and with a day, solid and liquid [mg per L of container]."""
+    year = season_of(day, collection.place.hemisphere)
+    solids = (solid.given_by(day) for solid in timeline.solids if solid.season == year)
+    liquids = (
+        nitrogen_mg_per_l(feed, collection.habits.feed_share)
+        for feed in timeline.feeds
+        if feed.season == year and feed.day <= day
+    )
+    return sum([*solids, *liquids], Decimal(0))
+
+
 def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Explanation:
     """What is planned for a tree on a day, and every reason behind it. Raises KeyError for a tree not planned."""
     timeline = timeline_of(season, tree.name)
@@ -82,10 +94,6 @@ def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Ex
     year = season_of(day, collection.place.hemisphere)
     given = [feed for feed in timeline.feeds if feed.status is not Status.MISSED]
     feed = next((f for f in timeline.feeds if f.day == day), None)
-    solids = sum((s.given_by(day) for s in timeline.solids if s.season == year), Decimal(0))
-    liquids = (
-        nitrogen_mg_per_l(f, collection.habits.feed_share) for f in given if f.season == year and f.day <= day
-    )
     balance = balance_of(season, collection)
     return Explanation(
         tree=tree,
@@ -97,7 +105,7 @@ def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Ex
         reasons=feed.reasons if feed is not None else why_not(timeline, collection, day, season),
         last=max((f for f in given if f.day < day), key=lambda f: f.day, default=None),
         next=min((f for f in given if f.day > day), key=lambda f: f.day, default=None),
-        n_mg_per_l=solids + sum(liquids, Decimal(0)),
+        n_mg_per_l=nitrogen_by(timeline, day, collection),
         stages=timeline.stage_dates(year),
         water=balance.pot_day(timeline, tree, day) if balance is not None else None,
         depletion=balance.depletion_on(timeline, tree, day) if balance is not None else None,
@@ -184,7 +192,11 @@ def left_out(season: Season, collection: Collection, item: RoundItem) -> tuple[L
 
 def held_today(season: Season, day: date) -> tuple[Timeline, ...]:
     """The timelines under a hold on a day; what the weather holds back is told by its alert."""
-    return tuple(t for t in season.timelines if t.here(day) and any(h.covers(day) and not h.by_weather for h in t.holds))
+    return tuple(
+        t
+        for t in season.timelines
+        if t.here(day) and any(h.covers(day) and not h.by_weather for h in t.holds)
+    )
 
 
 def days_held(day: date, start: date) -> int:

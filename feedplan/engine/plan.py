@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import TypeVar
 
+from feedplan.engine.alerts import alerts_of
 from feedplan.engine.barriers import barring_of
 from feedplan.engine.budget import keep_to_budget, recorded_mg_per_l
 from feedplan.engine.check_courses import Rows, TableCourses, dated_rows
@@ -72,6 +73,7 @@ def plan_season(
         notes=note_events(collection.notes, start, end),
         climate=span.climate,
         frosts=water.frosts,
+        alerts=alerts_of(timelines, span.outdoors, collection, end),
         checks_by=water.checks_by,
         solids=tuple(item for item in solid_items(timelines) if start <= item.day <= end),
     )

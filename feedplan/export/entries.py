@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
-from feedplan.dose.wording import amount_words, one_decimal, three_figures
 from feedplan.engine.explain import left_out
+from feedplan.export.can_text import amount_in_can, mix_lines
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
+from feedplan.export.solid_text import solid_entry
+from feedplan.export.water_text import frost_words, rough_cans
 from feedplan.export.wording import (
     LABEL_FIRST,
     and_words,
-    can_words,
     hold_end_words,
     hold_words,
-    litres_words,
-    mix_of,
     names_words,
-    ppm_words,
     reason_words,
     stops_words,
     trees_words,
@@ -25,7 +23,9 @@ from feedplan.export.wording import (
 from feedplan.model.collection import Collection
 from feedplan.model.hold import Action
 from feedplan.model.season import (
+    Alert,
     CheckStretch,
+    FrostSpell,
     Hold,
     NoteEvent,
     Review,
@@ -39,6 +39,7 @@ from feedplan.model.season import (
 
 DAY = timedelta(days=1)
 HOW_TO_CHECK = "Look first: a finger 1 to 2 cm deep, the weight of the pot, the leaves at dawn."
+DAILY = 7
 HOW_TO_WATER = "Water only what needs it, until 10 to 20 % drains."
 
 
@@ -46,10 +47,13 @@ def calendar_entries(season: Season, collection: Collection) -> list[CalendarEnt
     """Everything the season has to say, in order of day and key."""
     entries = [
         *(feeding_entry(item, season, collection) for item in season.rounds),
+        *(solid_entry(item, collection) for item in season.solids),
         *(check_entry(stretch, collection) for stretch in season.checks),
+        *(frost_entry(spell) for spell in season.frosts),
         *(hold_entry(t, hold, season) for t, hold in _holds_to_show(season)),
         *(review_entry(review) for review in season.reviews),
         *(prompt_entry(prompt) for prompt in season.prompts),
+        *(alert_entry(alert) for alert in season.alerts),
         *(note_entry(event) for event in season.notes),
     ]
     return sorted(entries, key=lambda entry: (entry.start, entry.key))
@@ -70,8 +74,7 @@ def feeding_entry(item: RoundItem, season: Season, collection: Collection) -> Ca
 def feeding_title(item: RoundItem, collection: Collection) -> str:
     """The line a wet hand needs: "Feed growing-on: 6.2 g in 10 L, 12 trees"."""
     verb = {Status.RECORDED: "Fed", Status.MISSED: "Missed: feed"}.get(item.status, "Feed")
-    mix = mix_of(item, collection)
-    amount = ppm_words(item.ppm) if mix is None else f"{amount_words(mix)} in {three_figures(item.litres)} L"
+    amount = amount_in_can(item, collection)
     late = f" (due {item.events[0].due.day} {item.events[0].due:%b})" if item.status is Status.OVERDUE else ""
     return f"{verb} {item.group}{late}: {amount}, {trees_words(item.head_count)}"
 
@@ -92,24 +95,6 @@ def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Ite
         yield f"Feed onto moist mix; water a dry one first. {LABEL_FIRST}"
 
 
-def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
-    """Product, strength and amount per can, how much to make and pour, and what else comes with it."""
-    pour = f"Fill {can_words(item, collection)}; pour about {litres_words(item.poured_litres)} in all."
-    mix = mix_of(item, collection)
-    if mix is None:
-        yield f"{ppm_words(item.ppm)}. {pour}"
-        return
-    can = mix.for_litres(collection.habits.can_litres)
-    spoons = f", about {one_decimal(can.spoons)} level spoons" if can.spoons is not None else ""
-    per_can = f"{amount_words(can)} per can of {three_figures(can.litres)} L{spoons}"
-    yield f"{item.feed}, {ppm_words(item.ppm)}: {per_can}."
-    yield pour
-    if mix.is_too_small:
-        yield "Too little to weigh on a 0.1 g scale: ask 'feedplan dose' for a stock."
-    extra = mix.nutrients_mg_per_l
-    yield f"Brings {three_figures(extra['P'])} mg P and {three_figures(extra['K'])} mg K per litre."
-
-
 def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
     """One stretch of equal checks, as a recurring entry at the day's first check."""
     times = collection.habits.checks_at
@@ -123,7 +108,9 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
             "weak trees, " if stretch.surface_dry and len(stretch.surface_dry) == len(stretch.trees) else ""
         )
         title = f"Check water {stretch.rate.words}: {stretch.group}, {weak}{stretch.pot_class} pots"
+        title += f" ({stretch.cause})" if stretch.cause else ""
     lines = [f"At {at}. {HOW_TO_CHECK}", HOW_TO_WATER, f"Trees: {names_words_of(stretch)}."]
+    lines += _thirst_lines(stretch, collection)
     if stretch.surface_dry:
         lines.append(f"Let the surface dry between waterings: {', '.join(stretch.surface_dry)}.")
     return CalendarEntry(
@@ -135,6 +122,31 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
         group=stretch.group,
         at=times[0],
         repeat=_repeat(stretch),
+    )
+
+
+def _thirst_lines(stretch: CheckStretch, collection: Collection) -> Iterator[str]:
+    """What the weather says of a stretch: why it is there, what to pour, which pots to look at first, frost."""
+    if stretch.cause:
+        yield f"More often than usual: {stretch.cause}. Shade helps first; damp the floor in heat."
+    if stretch.litres_per_day is not None:
+        litres = rough_cans(stretch.litres_per_day, collection.habits.can_litres)
+        yield f"On a usual day they take about {litres} in all, with what drains."
+        if stretch.rate.per_week < DAILY:
+            yield "Never water a frozen ball; water before hard frost."
+    if 0 < len(stretch.dries_first) < len(stretch.trees):
+        yield f"Dries first: {and_words(stretch.dries_first)}."
+
+
+def frost_entry(spell: FrostSpell) -> CalendarEntry:
+    """Days on which root balls are likely frozen, as a span."""
+    return CalendarEntry(
+        key=spell.key,
+        kind=Kind.WATER,
+        start=spell.start,
+        title="Root balls may be frozen: do not water",
+        text=f"{frost_words(spell)}\nChecks go on: a ball that thaws at noon may be dry.",
+        days=(spell.end - spell.start).days + 1,
     )
 
 
@@ -159,6 +171,8 @@ def _repeat(stretch: CheckStretch) -> Repeat:
 def _holds_to_show(season: Season) -> Iterator[tuple[Timeline, Hold]]:
     for timeline in season.timelines:
         for hold in timeline.holds:
+            if hold.by_weather:
+                continue  # one alert stands for all the trees it holds
             is_real = hold.end is None or hold.end > max(hold.start, season.start)
             if is_real and hold.start <= season.end:
                 yield timeline, hold
@@ -246,6 +260,19 @@ def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
         title=f"Look for {prompt.stage} on {prompt.group}: {species}",
         text="\n".join(lines),
         group=prompt.group,
+    )
+
+
+def alert_entry(alert: Alert) -> CalendarEntry:
+    """What the weather asks for on some days, for the trees named or for all."""
+    trees = [f"Trees: {names_words(alert.timelines)}."] if alert.timelines else []
+    return CalendarEntry(
+        key=alert.key,
+        kind=Kind.ALERT,
+        start=alert.start,
+        title=alert.text,
+        text="\n".join([*alert.do, *trees]),
+        days=(alert.end - alert.start).days + 1,
     )
 
 

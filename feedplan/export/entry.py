@@ -15,6 +15,7 @@ class Kind(StrEnum):
     HOLD = "hold"
     REVIEW = "review"
     STAGE = "stage"
+    ALERT = "alert"
     NOTE = "note"
 
 

@@ -30,6 +30,7 @@ KIND_COLOURS = {
     Kind.HOLD: "firebrick",
     Kind.REVIEW: "darkorange",
     Kind.STAGE: "olivedrab",
+    Kind.ALERT: "orangered",
     Kind.NOTE: "slategray",
 }
 # Colours a calendar may have, with the values of "CSS Color Module Level 3", W3C, section 4.3.

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from functools import cached_property
 from typing import Any
 
-from feedplan.engine.explain import LeftOut, held_today, left_out, schedule_of
-from feedplan.engine.growing_year import season_of
+from feedplan.engine.bench_thirst import BenchThirst, benches_by_thirst
+from feedplan.engine.explain import LeftOut, held_today, left_out, nitrogen_by, schedule_of
+from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.prompts import overdue_reviews
-from feedplan.export.entries import feeding_title, mix_lines, names_words_of, review_words
+from feedplan.engine.skies import Skies
+from feedplan.export.can_text import can_facts
+from feedplan.export.entries import names_words_of, review_words
+from feedplan.export.sink_text import sink_lines, solid_round_lines
+from feedplan.export.solid_text import solid_facts
+from feedplan.export.water_text import bench_facts, bench_lines, frost_ahead, frost_words, sky_words
 from feedplan.export.wording import (
     day_words,
     hold_end_words,
     hold_words,
-    mix_of,
     names_words,
     ppm_words,
     reason_words,
@@ -22,7 +28,17 @@ from feedplan.export.wording import (
     trees_words,
 )
 from feedplan.model.collection import Away, Collection, PotClass, Tree
-from feedplan.model.season import CheckStretch, Review, RoundItem, Season, StagePrompt, Status, Timeline
+from feedplan.model.season import (
+    AlertKind,
+    CheckStretch,
+    Review,
+    RoundItem,
+    Rule,
+    Season,
+    StagePrompt,
+    Status,
+    Timeline,
+)
 
 _DRYING_ORDER = (PotClass.SHALLOW, PotClass.MEDIUM, PotClass.DEEP)
 SHOWN_ON_A_ROUND = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
@@ -34,8 +50,11 @@ class Round:
     def __init__(self, season: Season, collection: Collection, day: date) -> None:
         self.season, self.collection, self.day = season, collection, day
         self.items = [i for i in season.rounds if i.day == day and i.status in SHOWN_ON_A_ROUND]
+        self.solids = [i for i in season.solids if i.day == day and i.status in SHOWN_ON_A_ROUND]
+        today = [c for c in season.checks if c.start <= day <= c.end]
+        stood_in_for = {key for c in today for key in c.raises}
         self.checks = sorted(
-            (c for c in season.checks if c.start <= day <= c.end),
+            (c for c in today if c.key not in stood_in_for),
             key=lambda c: (-c.rate.per_week, c.group, c.key),
         )
         due = [r for r in season.reviews if r.day == day]
@@ -47,6 +66,17 @@ class Round:
         self.left_out: dict[str, LeftOut] = {
             out.timeline.lineage: out for item in self.items for out in left_out(season, collection, item)
         }
+
+    @cached_property
+    def skies(self) -> Skies | None:
+        """The weather of the season's days; None without any."""
+        climate = self.season.climate
+        return None if climate is None else Skies(climate, self.collection.place)
+
+    @cached_property
+    def benches(self) -> tuple[BenchThirst, ...]:
+        """The benches outdoors in order of thirst; none where the weather is not known."""
+        return benches_by_thirst(self.season, self.collection, self.day)
 
     @property
     def one_line(self) -> str:
@@ -74,6 +104,7 @@ class Round:
         held = sum(t.head_count for t in self.held)
         parts += [f"hold {held}"] if held else []
         parts += [f"look at {len(self.reviews)}"] if self.reviews else []
+        parts += sky_words(self.skies, self.day) if self.skies is not None else []
         return f"{day_words(self.day)} - {', '.join(parts)}"
 
 
@@ -83,7 +114,10 @@ def round_lines(day_round: Round) -> Iterator[str]:
     yield from _section("Look first", _exceptions(day_round))
     yield from _section("Mix and feed", _feeding(day_round))
     yield from _section("Not these", _not_these(day_round))
-    yield from _section("Check water", map(check_line, day_round.checks))
+    yield from _section(
+        "Thirstiest first", bench_lines(day_round.benches, day_round.collection.habits.can_litres)
+    )
+    yield from _section("Check water", _checks(day_round))
     yield from _section("Look for", _look_for(day_round))
     yield from _section("Notes", (note.note.say for note in day_round.notes))
 
@@ -100,36 +134,60 @@ def _exceptions(day_round: Round) -> Iterator[str]:
     overdue = {(i.events[0].due, i.group) for i in day_round.items if i.status is Status.OVERDUE}
     for due, group in sorted(overdue):
         yield f"Overdue since {day_words(due)}: {group}. Give it once, never doubled."
+    yield from _weather(day_round)
     for review in day_round.reviews:
         title, lines = review_words(review)
         yield title if review.day == day_round.day else f"{title} (due {day_words(review.day)})"
         yield from (f"  {line}" for line in (*lines, *review.hold.rule.do))
 
 
+def _weather(day_round: Round) -> Iterator[str]:
+    """Feeds that the weather puts off, frozen root balls, hard frost ahead, and a record too old to foretell."""
+    day, season = day_round.day, day_round.season
+    put_off: dict[tuple[date, str, str], list[Timeline]] = {}
+    for timeline in season.timelines:
+        for dropped in timeline.dropped:
+            for reason in dropped.reasons:
+                is_today = reason.rule in (Rule.RAIN, Rule.HEAT) and reason.until == day + DAY
+                if is_today and dropped.resumed is not None:
+                    key = (dropped.resumed, dropped.group, reason.text)
+                    put_off.setdefault(key, []).append(timeline)
+    for (resumed, group, text), timelines in sorted(put_off.items(), key=lambda item: item[0]):
+        yield f"Put off to {day_words(resumed)}: feed for {group} ({names_words(timelines)}). {text}"
+    for alert in season.alerts:
+        if alert.start <= day <= alert.end and alert.kind is not AlertKind.STALE:
+            yield f"{alert.text} ({names_words(alert.timelines)})."
+            yield from (f"  {line}" for line in alert.do)
+    yield from (frost_words(spell) for spell in season.frosts if spell.start <= day <= spell.end)
+    skies = day_round.skies
+    if skies is not None:
+        yield from filter(None, [frost_ahead(skies, day)])
+        if skies.is_stale:
+            yield f"The weather record ends {skies.climate.stale_days} days ago; nothing is foretold from it."
+
+
 def _feeding(day_round: Round) -> Iterator[str]:
-    """The mixes, weakest first, so that a can needs no rinse between them."""
+    """What to mix, and what to lay and lift."""
     if day_round.away is not None and not day_round.items:
         yield "Nothing: you are away. A helper waters and never mixes feed."
-    for item in sorted(day_round.items, key=lambda i: (i.ppm, i.group)):
-        yield feeding_title(item, day_round.collection)
-        if item.status is not Status.RECORDED:
-            yield from (f"  {line}" for line in mix_lines(item, day_round.collection))
-        yield f"  Trees: {names_words(item.timelines)}"
-        for timeline, event in zip(item.timelines, item.events, strict=True):
-            if event.reasons:
-                yield f"  {names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}"
-    if any(item.status is not Status.RECORDED for item in day_round.items):
-        yield "Half-fill, dissolve fully, top up; use today. Water dry pots first. The label comes first."
+    yield from sink_lines(day_round.items, day_round.collection)
+    yield from solid_round_lines(day_round.solids, day_round.collection)
 
 
 def _not_these(day_round: Round) -> Iterator[str]:
     for timeline in day_round.held:
-        holds = [hold for hold in timeline.holds if hold.covers(day_round.day)]
+        holds = [h for h in timeline.holds if h.covers(day_round.day) and not h.by_weather]
         yield f"{names_words([timeline])}: {'; '.join(f'{hold_words(h)}, {hold_end_words(h)}' for h in holds)}"
     held = {timeline.lineage for timeline in day_round.held}
     for lineage, out in day_round.left_out.items():
         if lineage not in held:
             yield f"{names_words([out.timeline])}: {'; '.join(map(reason_words, out.reasons))}"
+
+
+def _checks(day_round: Round) -> Iterator[str]:
+    yield from map(check_line, day_round.checks)
+    if day_round.checks and day_round.season.checks_by:
+        yield day_round.season.checks_by
 
 
 def check_line(stretch: CheckStretch) -> str:
@@ -139,6 +197,7 @@ def check_line(stretch: CheckStretch) -> str:
         if stretch.hold is None
         else f"as well ({stretch.hold.rule.name})"
     )
+    pots += f" ({stretch.cause})" if stretch.cause else ""
     dry = f". Let the surface dry: {', '.join(stretch.surface_dry)}" if stretch.surface_dry else ""
     words = stretch.rate.words
     return f"{words[:1].upper()}{words[1:]}: {pots}: {names_words_of(stretch)}{dry}"
@@ -176,6 +235,7 @@ def round_facts(day_round: Round) -> dict[str, Any]:
         "line": day_round.one_line,
         "away": day_round.away is not None,
         "feeds": [_item_facts(item, day_round.collection) for item in day_round.items],
+        "solids": [solid_facts(item) for item in day_round.solids],
         "not_these": [
             {
                 "trees": list(timeline.names),
@@ -197,6 +257,8 @@ def round_facts(day_round: Round) -> dict[str, Any]:
             }
             for review in day_round.reviews
         ],
+        "checks_by": day_round.season.checks_by,
+        "benches": [bench_facts(bench) for bench in day_round.benches],
         "checks": [
             {
                 "group": c.group,
@@ -205,6 +267,7 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "words": c.rate.words,
                 "trees": [tree.name for tree in c.trees],
                 "surface_dry": list(c.surface_dry),
+                "cause": c.cause,
             }
             for c in day_round.checks
         ],
@@ -214,8 +277,6 @@ def round_facts(day_round: Round) -> dict[str, Any]:
 
 
 def _item_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
-    mix = mix_of(item, collection)
-    unit = {"g": "grams", "ml": "millilitres"}
     facts: dict[str, Any] = {
         "group": item.group,
         "status": str(item.status),
@@ -232,9 +293,9 @@ def _item_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
             for r in event.reasons
         ],
     }
-    if mix is not None:
-        facts[unit[mix.product.unit]] = round(float(mix.amount), 1)
-    return facts
+    sums = [float(round(nitrogen_by(t, item.day, collection), 1)) for t in item.timelines]
+    facts["season_n_mg_per_l_of_pot"] = {"least": min(sums), "most": max(sums)}
+    return {**facts, **can_facts(item, collection)}
 
 
 def helper_lines(season: Season, collection: Collection, away: Away) -> Iterator[str]:

@@ -425,6 +425,33 @@ class FrostSpell:
     lowest_c: float
 
 
+class AlertKind(StrEnum):
+    """What an alert is about."""
+
+    FROST = "frost"
+    HEAT = "heat"
+    WIND = "wind"
+    STALE = "weather record"
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """What the weather on record asks for, from `start` to `end` inclusive.
+
+    text: what comes, in a sentence without its full stop. do: what to do, one instruction each. timelines: the trees
+    it is about, none for all.
+    """
+
+    key: str
+    kind: AlertKind
+    start: date
+    end: date
+    text: str
+    do: tuple[str, ...] = ()
+    timelines: tuple[Timeline, ...] = ()
+    source: Source = BUILT_IN
+
+
 @dataclass(frozen=True, slots=True)
 class Review:
     """A day on which to look at a held tree. carry_to: the spring to put it off to, if its day for that has come."""
@@ -478,4 +505,5 @@ class Season:
     climate: Climate | None = None
     solids: tuple[SolidItem, ...] = ()
     frosts: tuple[FrostSpell, ...] = ()
+    alerts: tuple[Alert, ...] = ()
     checks_by: str = ""
