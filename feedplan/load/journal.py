@@ -11,12 +11,11 @@ from pydantic import TypeAdapter
 from feedplan.load.findings import Findings, near_miss, shown
 from feedplan.load.journal_entries import EntryReader, Known
 from feedplan.load.journal_models import EntryModel
-from feedplan.load.shape import check_shape
+from feedplan.load.shape import check_shape, sound_part
 from feedplan.load.spots import Spot
 from feedplan.model.journal import Journal
 
 _ENTRIES = TypeAdapter(list[EntryModel])
-_ENTRY = TypeAdapter(EntryModel)
 
 _OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
 
@@ -56,8 +55,8 @@ def _models(value: list[object], spot: Spot, findings: Findings) -> dict[int, En
     models = check_shape(_ENTRIES, value, spot, findings)
     if models is not None:
         return dict(enumerate(models))
-    found = ((i, check_shape(_ENTRY, item, spot, Findings())) for i, item in enumerate(value))
-    return {i: model for i, model in found if model is not None}
+    found = ((index, sound_part(EntryModel, item)) for index, item in enumerate(value))
+    return {index: model for index, model in found if model is not None}
 
 
 def _ids(

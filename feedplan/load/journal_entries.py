@@ -48,6 +48,9 @@ _REQUIRED: Mapping[str, tuple[str, str]] = {
     "allow": ("because", "new leaves are pale"),
 }
 
+MOST_HINTS = 20
+"""So many unknown trees are compared with all that are known; with more, another file is probably meant."""
+
 
 @dataclass(slots=True)
 class Known:
@@ -70,6 +73,7 @@ class EntryReader:
         self._spot = spot
         self._findings = findings
         self._departed = departed
+        self._hints: dict[str, str] = {}
         self._causes: dict[str, set[str]] = {kind.value: set() for kind in CauseKind}
         for rule in known.rules.values():
             self._causes[rule.kind.value].add(rule.cause)
@@ -140,9 +144,15 @@ class EntryReader:
             if not self._known.is_whole or name in self._known.trees:
                 found.append(name)
             elif name not in self._departed:
-                hint = near_miss(name, self._known.trees)
+                hint = self._tree_hint(name)
                 self._findings.at(spot.at((key, index)), f"no tree is called '{name}'{hint}")
         return found
+
+    def _tree_hint(self, name: str) -> str:
+        """What to write instead of an unknown tree; looked for a few times only, since it takes a while."""
+        if name not in self._hints:
+            self._hints[name] = near_miss(name, self._known.trees) if len(self._hints) < MOST_HINTS else ""
+        return self._hints[name]
 
     def _check_name(self, name: str | None, known: Collection[str], noun: str, spot: Spot, key: str) -> None:
         if name is not None and self._known.is_whole and name not in known:

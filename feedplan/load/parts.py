@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any, TypeVar
+from typing import Any
 
-from pydantic import BaseModel, TypeAdapter
+from pydantic import TypeAdapter
 
 from feedplan.load.collection_models import CollectionModel, FeedModel, GroupModel, PlaceModel, TreeModel
 from feedplan.load.findings import Findings
-from feedplan.load.shape import check_shape
+from feedplan.load.shape import check_shape, sound_part
 from feedplan.load.spots import Spot
 
 _COLLECTION = TypeAdapter(CollectionModel)
-Model = TypeVar("Model", bound=BaseModel)
 
 
 @dataclass(slots=True)
@@ -51,15 +50,15 @@ def read_parts(value: object, spot: Spot, findings: Findings) -> Parts:
         )
     raw: Mapping[str, Any] = value if isinstance(value, dict) else {}
     trees = raw.get("trees")
-    place = _sound(PlaceModel, raw.get("place"), spot)
+    place = sound_part(PlaceModel, raw.get("place"))
     latitude = raw["place"].get("latitude") if isinstance(raw.get("place"), dict) else 0
     items = dict(enumerate(trees)) if isinstance(trees, list) else {}
     return Parts(
         None,
         place,
-        {name: _sound(FeedModel, part, spot) for name, part in _mapping(raw.get("feeds")).items()},
-        {name: _sound(GroupModel, part, spot) for name, part in _mapping(raw.get("groups")).items()},
-        {i: model for i, item in items.items() if (model := _sound(TreeModel, item, spot)) is not None},
+        {name: sound_part(FeedModel, part) for name, part in _mapping(raw.get("feeds")).items()},
+        {name: sound_part(GroupModel, part) for name, part in _mapping(raw.get("groups")).items()},
+        {i: model for i, item in items.items() if (model := sound_part(TreeModel, item)) is not None},
         frozenset(
             str(item["name"]).strip() for item in items.values() if isinstance(item, dict) and "name" in item
         ),
@@ -70,9 +69,3 @@ def read_parts(value: object, spot: Spot, findings: Findings) -> Parts:
 
 def _mapping(value: object) -> Mapping[str, object]:
     return value if isinstance(value, dict) else {}
-
-
-def _sound(kind: type[Model], value: object, spot: Spot) -> Model | None:
-    """The part, if it is sound; its problems are already noted."""
-    sound: Model | None = check_shape(TypeAdapter(kind), value, spot, Findings())
-    return sound

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from feedplan.errors import Problem
 from feedplan.load.findings import Findings, cut, near_miss, shown
 from feedplan.load.schema_walk import Path, example_at, keys_at
 from feedplan.load.spots import Spot
+
+Model = TypeVar("Model", bound=BaseModel)
 
 # What the named things of each file are called, by the key they stand under.
 _NOUNS: Mapping[str, str] = {
@@ -47,6 +49,14 @@ def check_shape(
         return None
 
 
+def sound_part(kind: type[Model], value: object) -> Model | None:
+    """The part, if it is sound; its problems are already noted."""
+    try:
+        return kind.model_validate(value)
+    except ValidationError:
+        return None
+
+
 class _Explainer:
     """Turns pydantic's findings about one value into Problems."""
 
@@ -58,6 +68,8 @@ class _Explainer:
             self._root = {step: self._root}
         self._spot = spot
         self._prefix = prefix
+        self._examples: dict[Path, str] = {}
+        self._keys: dict[Path, list[str]] = {}
 
     def problems(self, found: Any) -> Iterator[Problem]:
         """The Problem for one finding."""
@@ -76,14 +88,14 @@ class _Explainer:
 
     def _missing(self, field: str, steps: Path) -> Problem:
         path = (*self._prefix, *steps)
-        example = example_at(self._schema, (*steps, field))
+        example = self._example((*steps, field))
         write = f"write for example {field}: {example}" if example else f"write {field}:"
         holder = self._holder((*path, field)) or "the file"
         return self._spot.at(path).problem(f"{holder} has no '{field}'; {write}")
 
     def _unknown_key(self, key: str, steps: Path) -> Problem:
         path = (*self._prefix, *steps)
-        known = keys_at(self._schema, steps)
+        known = self._known_keys(steps)
         name, colon, value = key.partition(":")
         if colon and name in known:
             hint = f"; write a space after the colon: {name}: {value}"
@@ -94,6 +106,20 @@ class _Explainer:
         holder = self._holder((*path, key))
         inside = f" in {holder}" if holder else ""
         return self._spot.key_at((*path, key)).problem(f"unknown key '{cut(key)}'{inside}{hint}")
+
+    def _example(self, steps: Path) -> str:
+        """A good value at a path, looked up once for all items of a list."""
+        general = tuple(0 if isinstance(step, int) else step for step in steps)
+        if general not in self._examples:
+            self._examples[general] = example_at(self._schema, general)
+        return self._examples[general]
+
+    def _known_keys(self, steps: Path) -> list[str]:
+        """The keys that may stand at a path, looked up once for all items of a list."""
+        general = tuple(0 if isinstance(step, int) else step for step in steps)
+        if general not in self._keys:
+            self._keys[general] = keys_at(self._schema, general)
+        return self._keys[general]
 
     def _holder(self, path: Path) -> str:
         """What a grower calls the thing that holds the last step of a path."""
@@ -110,7 +136,7 @@ class _Explainer:
         """What is wrong with one value and what to write."""
         value = found["input"]
         if value is None:
-            example = example_at(self._schema, steps)
+            example = self._example(steps)
             return (
                 f"nothing is written; write for example {example}"
                 if example
