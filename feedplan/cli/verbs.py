@@ -151,18 +151,62 @@ def check(desk: Desk) -> Fact:
 
 
 @verb(
-    click.option("--grams", required=True, metavar="G", help="How much on each tree [g]."),
+    click.option("--drain", is_flag=True, help="What drained from the pots was read, not the can."),
+    click.option(
+        "--at", "at_c", metavar="C", help="How warm it was [°C], when the pen does not correct for it."
+    ),
+    says="READING [TREE]...",
+)
+def ec(desk: Desk, drain: bool, at_c: str | None) -> Fact:
+    """Write down what the conductivity pen read, in mS/cm.
+
+    \b
+    feedplan record ec 1.2 --group growing-on
+    feedplan record ec 0.9 Anvil --drain
+    """
+    typed = desk.typed.take_first("the reading, such as 1.2")
+    if desk.typed.left and "/" in desk.typed.left[0]:
+        typed += f" {desk.typed.take_first('the unit')}"
+    fact: Fact = {"ec": _reading(typed)}
+    if drain:
+        fact["of"] = "drain"
+    return fact | ({"read_at": at_c if "C" in at_c else f"{at_c} °C"} if at_c is not None else {})
+
+
+def _reading(text: str) -> str:
+    """A pen's reading as the journal writes it, in mS/cm unless another unit is written. Raises UsageError."""
+    from feedplan.load.shelf_measures import parse_conductivity
+
+    written = f"{text} mS/cm" if text.replace(".", "", 1).isdigit() else text
+    try:
+        parse_conductivity(written)
+    except ValueError as refusal:
+        raise UsageError(str(refusal)) from None
+    return written
+
+
+@verb(
+    click.option("--grams", metavar="G", help="How much on each tree [g]."),
+    click.option(
+        "--rate", metavar="G_PER_L", help="In place of --grams, how much for each litre of pot [g/L]."
+    ),
     click.option("--mixed-in", is_flag=True, help="Mixed into the soil, so it cannot be lifted again."),
     says="FEED [TREE]...",
 )
-def laid(desk: Desk, grams: str, mixed_in: bool) -> Fact:
+def laid(desk: Desk, grams: str | None, rate: str | None, mixed_in: bool) -> Fact:
     """Write down a coated or organic feed laid on the pot.
 
     \b
     feedplan record laid coated-16 Anvil --grams 20 --mixed-in
+    feedplan record laid pellets --group growing-on --rate 3
     """
+    if (grams is None) == (rate is None):
+        raise UsageError("say how much: --grams for each tree, or --rate for each litre of pot")
     fact: Fact = {"laid": desk.typed.take(_solids(desk), "a coated or organic feed")}
-    fact["grams"] = _amount("--grams", grams, "g")
+    if grams is not None:
+        fact["grams"] = _amount("--grams", grams, "g")
+    else:
+        fact["rate"] = f"{_amount('--rate', rate or '', 'g').removesuffix(' per L')} per L"
     return fact | ({"mixed_in": True} if mixed_in else {})
 
 
@@ -233,5 +277,5 @@ def note(desk: Desk) -> Fact:
     return {"note": desk.typed.take_last("the note")}
 
 
-VERBS = (seen, fed, check, work, trouble, moved, laid, lifted, arrived, gone, allow, note)
+VERBS = (seen, fed, check, ec, work, trouble, moved, laid, lifted, arrived, gone, allow, note)
 """Every verb, the most used first."""

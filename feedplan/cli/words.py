@@ -45,6 +45,12 @@ class Typed:
             self.left = self.left[next_one[1] :]
         return found
 
+    def take_first(self, what: str) -> str:
+        """The first word as it was typed. Raises UsageError when there is none."""
+        if not self.left:
+            raise UsageError(f"{what} is missing; put it first")
+        return self.left.pop(0)
+
     def take_last(self, what: str) -> str:
         """The last word as it was typed. Raises UsageError when there is none."""
         if not self.left:

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from feedplan.engine.barriers import barriers, barring_of
 from feedplan.engine.entry_words import listed
+from feedplan.engine.pen import readings_of
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection
 from feedplan.model.hold import Action
@@ -45,9 +46,16 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
     return Effects(
         tuple(name for timeline in touched for name in timeline.names if name in about),
         tuple(_told(changes, len(about))),
-        tuple(_told(flags, len(about))),
+        (*_told(flags, len(about)), *_of_the_pen(after, collection, entry_id)),
         tuple(dict.fromkeys(line for hold in opened for line in hold.rule.do)),
     )
+
+
+def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterator[str]:
+    """What a pen's reading asks for, when the entry is one."""
+    for reading in readings_of(season, collection):
+        if reading.entry.id == entry_id and reading.words:
+            yield f"{reading.words[0].upper()}{reading.words[1:]}."
 
 
 def _is_about(timeline: Timeline, entry_id: str) -> bool:

@@ -68,7 +68,7 @@ def fact_words(fact: Fact) -> str:
             words = f"{'drain' if fact.of_drain else 'can'} read {fact.ms_per_cm.normalize():f} mS/cm"
             words += f" at {fact.temp_c.normalize():f} °C" if fact.temp_c is not None else ""
         case SolidLaid():
-            words = f"{fact.grams.normalize():f} g of {fact.feed} a tree, {'mixed in' if fact.mixed_in else 'laid'}"
+            words = f"{_laid_words(fact)}, {'mixed in' if fact.mixed_in else 'laid'}"
         case SolidLifted():
             words = _lifted_words(fact)
         case Moved():
@@ -81,6 +81,12 @@ def fact_words(fact: Fact) -> str:
         case Noted():
             words = fact.text
     return words
+
+
+def _laid_words(fact: SolidLaid) -> str:
+    if fact.grams_per_l is None:
+        return f"{fact.grams.normalize():f} g of {fact.feed} a tree"
+    return f"{round(fact.grams_per_l, 2).normalize():f} g of {fact.feed} per litre of pot"
 
 
 def _lifted_words(fact: SolidLifted) -> str:

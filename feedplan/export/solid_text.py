@@ -10,7 +10,7 @@ from feedplan.dose.wording import one_decimal, three_figures
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.wording import LABEL_FIRST, day_words, names_words, number, reason_words, trees_words
 from feedplan.model.collection import Collection, Form, Tree
-from feedplan.model.season import Act, SolidItem, Status
+from feedplan.model.season import Act, SolidItem, Status, Timeline
 
 # Up to so many trees each get their own grams; more get them by size of pot.
 _EACH_TREE = 6
@@ -49,9 +49,18 @@ def solid_lines(item: SolidItem, collection: Collection) -> Iterator[str]:
         yield f"Trees: {names_words(item.timelines)}."
         if item.status is not Status.RECORDED:
             yield "Take off what still lies there, with the crust under it; use it up on trees in growth."
+    yield from _reason_lines(item)
+
+
+def _reason_lines(item: SolidItem) -> Iterator[str]:
+    """Why it is done now: said once where it holds for all, else by tree."""
+    told: dict[str, list[Timeline]] = {}
     for timeline, event in zip(item.timelines, item.events, strict=True):
         if event.reasons:
-            yield f"{names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}."
+            told.setdefault("; ".join(map(reason_words, event.reasons)), []).append(timeline)
+    for words, timelines in told.items():
+        whom = "" if len(timelines) == len(item.timelines) else f"{names_words(timelines)}: "
+        yield f"{whom}{words[0].upper() if not whom else words[0]}{words[1:]}."
 
 
 def grams_by_pot(grams_per_l: Decimal, trees: list[Tree]) -> list[str]:
@@ -76,8 +85,8 @@ def solid_entry(item: SolidItem, collection: Collection) -> CalendarEntry:
     """One laying or lifting as an all-day entry."""
     lines = list(solid_lines(item, collection))
     if item.status in (Status.PLANNED, Status.OVERDUE, Status.ASSUMED):
-        word = "laid" if item.act is Act.LAY else "lifted"
-        lines.append(f"Write it down: feedplan record {word} {item.feed} --group {item.group}. {LABEL_FIRST}")
+        lines.append(f"Write it down: {record_words(item)}")
+        lines.append(LABEL_FIRST)
     return CalendarEntry(
         key=item.key,
         kind=Kind.FEEDING,
@@ -86,6 +95,14 @@ def solid_entry(item: SolidItem, collection: Collection) -> CalendarEntry:
         text="\n".join(lines),
         group=item.group,
     )
+
+
+def record_words(item: SolidItem) -> str:
+    """The command that writes down that it was done."""
+    if item.act is Act.LIFT:
+        return f"feedplan record lifted {item.feed} --group {item.group}"
+    rate = number(rounded(item.grams_per_l))
+    return f"feedplan record laid {item.feed} --group {item.group} --rate {rate}"
 
 
 def solid_facts(item: SolidItem) -> dict[str, Any]:
