@@ -19,7 +19,7 @@ from feedplan.load.spots import Spot
 from feedplan.load.vocabulary import Words, read_layered
 from feedplan.model.hold import HoldRule
 from feedplan.model.moment import Hemisphere
-from feedplan.model.schedule import Layer, Schedule
+from feedplan.model.schedule import MOST_N_MG_PER_L, Layer, Schedule
 from feedplan.model.stage import Vocabulary
 
 _SCHEDULE = TypeAdapter(ScheduleModel)
@@ -143,8 +143,10 @@ class ScheduleBook:
         for change in changes:
             changed: Changed = {}
             over = self._sound_change(change, value)
+            changed_holds = self._changed_holds(over.get("holds"), value.get("holds"))
             value, spot = lay_over(value, spot, over, change.spot, changed=changed)
-            layers.append(Layer(change.what, change.spot.source, changed))
+            told = {key: text for key, text in changed.items() if not key.startswith("holds")}
+            layers.append(Layer(change.what, change.spot.source, told | changed_holds))
         model = check_shape(_SCHEDULE, value, spot, self._findings)
         before = self._findings.count
         holds = self._holds(value.get("holds"), spot.at(("holds",)))
@@ -153,12 +155,32 @@ class ScheduleBook:
         schedule = self._schedule(model, spot, holds, tuple(layers))
         return schedule if self._findings.count == before else None
 
+    def _changed_holds(self, over: object, had: object) -> Changed:
+        """What a change makes of the holds in force, the standing ones among them."""
+        changed: Changed = {}
+        if isinstance(over, dict):
+            own = had if isinstance(had, dict) else {}
+            in_force = {**self._raw_holds, **own}
+            for name in own.keys() & self._raw_holds.keys():
+                parts = (self._raw_holds[name], own[name])
+                in_force[name] = {
+                    key: value for part in parts if isinstance(part, dict) for key, value in part.items()
+                }
+            lay_over(in_force, self._holds_spot, over, self._holds_spot, changed=changed, path=("holds",))
+        return changed
+
     def _schedule(
         self, model: ScheduleModel, spot: Spot, holds: Mapping[str, HoldRule], layers: tuple[Layer, ...]
     ) -> Schedule:
         if model.stages not in self._calendars:
             hint = near_miss(model.stages, self._calendars)
             self._findings.at(spot.at(("stages",)), f"stages: no calendar is called '{model.stages}'{hint}")
+        if model.budget > MOST_N_MG_PER_L and not model.allow_over:
+            self._findings.at(
+                spot.at(("budget",)),
+                f"budget {model.budget.normalize():f} mg N per L is above {MOST_N_MG_PER_L}, more than trees use and "
+                "enough to harm; lower it, or add allow_over: true if it is meant",
+            )
         return Schedule(
             name=model.schedule,
             about=model.about,

@@ -183,6 +183,16 @@ def test_standing_holds_are_changed_by_the_collections_own_file_then_the_schedul
     assert "hail" not in schedule().holds
 
 
+def test_a_changed_hold_is_recorded_with_what_was_in_force_before() -> None:
+    own = SCHEDULE + "holds:\n  frost: {at_least: 30 days}\n"
+    changes = "{holds: {frost: {at_least: 40 days, ramp_step: 12 days}, scorch: {at_least: 20 days}}}"
+    assert schedule(changes, mine=own).layers[1].changed == {
+        "holds / frost / at_least": "40 days (was 30 days)",
+        "holds / frost / ramp_step": "12 days (was 10 days)",
+        "holds / scorch / at_least": "20 days (was 14 days)",
+    }
+
+
 def test_words_for_actions_and_counts_are_spelled_out() -> None:
     rule = (
         "{holds: {mine: {work: mine, stops: [all feed, wiring], at_least: 0 days, "
