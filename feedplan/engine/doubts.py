@@ -12,12 +12,14 @@ from feedplan.engine.cohorts import is_species
 from feedplan.engine.effects import against_feeding
 from feedplan.engine.explain import schedule_of
 from feedplan.engine.growing_year import season_of
-from feedplan.engine.solids import MOST_N_MG_PER_L, budget_of
+from feedplan.engine.solids import budget_of
 from feedplan.engine.words import day_month
+from feedplan.engine.waters import water_doubts
 from feedplan.errors import Problem
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
+from feedplan.model.schedule import MOST_N_MG_PER_L
 from feedplan.model.season import FeedEvent, Rule, Season, Timeline
 from feedplan.model.source import Source
 
@@ -43,12 +45,14 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
     found = {
         *_much_nitrogen(season, collection),
         *_groups_without_product(season, collection),
+        *_groups_without_solid_feed(season, collection),
         *_stages_of_another_kind(season, collection),
         *_unknown_species(season, collection),
         *_fed_inside_hold(season, collection),
         *_above_the_label(season, collection),
         *_long_away(season, collection),
         *_not_yet(season, journal),
+        *(_at(source, collection, text) for source, text in water_doubts(collection)),
     }
     return tuple(sorted(found, key=lambda doubt: doubt.problem))
 
@@ -100,9 +104,21 @@ def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:
 
 
 def _groups_without_product(season: Season, collection: Collection) -> Iterator[Doubt]:
-    for group in {f.group for _, f in _coming(season) if f.feed is None}:
+    for group in {f.group for _, f in _coming(season) if f.feed is None and f.ratio is None}:
         text = f"the group '{group}' names no feed, so the plan gives ppm N and no grams; add feed: and a product"
         yield _at(collection.groups[group].source, collection, text)
+
+
+def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterator[Doubt]:
+    for timeline in _here(season):
+        group = timeline.group_on(season.today)
+        periods = schedule_of(timeline, collection, season.today).solid_periods
+        if periods and not (timeline.trees[0].solid_feeds or collection.groups[group].solid_feeds):
+            text = (
+                f"the group '{group}' names no solid feed, so nothing is laid in '{periods[0].name}'; "
+                "add solid_feed: and a coated or organic feed"
+            )
+            yield _at(collection.groups[group].source, collection, text)
 
 
 def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:

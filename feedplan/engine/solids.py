@@ -24,7 +24,7 @@ from feedplan.engine.words import day_month
 from feedplan.model.collection import Feed, Habits, Unlogged
 from feedplan.model.hold import Action
 from feedplan.model.journal import Entry, SolidLaid
-from feedplan.model.schedule import Schedule, SolidPeriod
+from feedplan.model.schedule import MOST_N_MG_PER_L, Schedule, SolidPeriod
 from feedplan.model.season import Act, Dropped, Hold, Reason, Rule, Solid, SolidEvent, Status, Stay
 
 # A feed that gives less than this share of what it has when it is taken off again is as good as spent. Judgement.
@@ -387,14 +387,6 @@ def _rate(period: SolidPeriod, feed: Feed) -> tuple[Decimal, tuple[Reason, ...]]
         return rate, ()
     text = f"{feed.name}: never above the label's {highest.normalize():f} g per litre of pot"
     return highest, (Reason(Rule.LABEL, text, feed.source, value=f"{highest.normalize():f} g per L"),)
-
-
-MOST_N_MG_PER_L = Decimal(900)
-"""More than this in a season is refused unless the schedule says that it is meant [mg N per L of container].
-
-Pine seedlings did best near 430 and worse from about 1070 (Wang and others 2015, Fu and others 2017, Silva Fennica,
-abstracts read, worked out per litre); the limit between is judgement.
-"""
 
 
 def budget_of(schedule: Schedule) -> Decimal:

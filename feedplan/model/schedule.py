@@ -12,6 +12,13 @@ from feedplan.model.hold import HoldRule
 from feedplan.model.moment import Moment
 from feedplan.model.source import BUILT_IN, Source
 
+MOST_N_MG_PER_L = Decimal(900)
+"""More than this in a season is refused unless the schedule says that it is meant [mg N per L of container].
+
+Pine seedlings did best near 430 and worse from about 1070 (Wang and others 2015, Fu and others 2017, Silva Fennica,
+abstracts read, worked out per litre); the limit between is judgement.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Layer:

@@ -62,7 +62,9 @@ def test_a_budget_passed_by_facts_is_said() -> None:
 
 
 def test_a_group_that_says_so_may_have_more() -> None:
-    groups = GROUPS.replace("feed: powder}", "feed: powder, changes: {budget: 1000 mg N per L}}")
+    groups = GROUPS.replace(
+        "feed: powder}", "feed: powder, changes: {budget: 1000 mg N per L, allow_over: true}}"
+    )
     (doubt,) = found(HEAD + groups, "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 60 g}\n")
     assert not doubt.is_serious
 
