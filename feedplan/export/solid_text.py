@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from feedplan.dose.wording import one_decimal, three_figures
 from feedplan.export.entry import CalendarEntry, Kind
-from feedplan.export.wording import LABEL_FIRST, day_words, names_words, number, reason_words, trees_words
+from feedplan.export.wording import (
+    LABEL_FIRST,
+    day_words,
+    full_day,
+    names_words,
+    number,
+    reason_words,
+    trees_words,
+)
 from feedplan.model.collection import Collection, Form, Tree
-from feedplan.model.season import Act, SolidItem, Status, Timeline
+from feedplan.model.season import Act, Solid, SolidItem, Status, Timeline
 
 # Up to so many trees each get their own grams; more get them by size of pot.
 _EACH_TREE = 6
@@ -103,6 +112,65 @@ def record_words(item: SolidItem) -> str:
         return f"feedplan record lifted {item.feed} --group {item.group}"
     rate = number(rounded(item.grams_per_l))
     return f"feedplan record laid {item.feed} --group {item.group} --rate {rate}"
+
+
+def solid_why_lines(timeline: Timeline, name: str, day: date) -> Iterator[str]:
+    """What solid feed lies on a tree's pot on a day, what it has given, and what comes next or was kept back."""
+    for solid in timeline.solids:
+        if solid.laid <= day <= _gone_by(solid):
+            yield f"{_lying_words(solid, name, day)} ({solid.source})"
+    coming = [e for e in timeline.solid_events if e.day > day and e.status is not Status.RECORDED]
+    for event in sorted(coming, key=lambda e: e.day)[:1]:
+        yield f"Next: {event.act} {event.feed}, {full_day(event.day)}"
+    for dropped in timeline.solid_dropped:
+        if dropped.due == day:
+            yield f"No solid feed laid: {'; '.join(map(reason_words, dropped.reasons))}"
+
+
+def _gone_by(solid: Solid) -> date:
+    """The last day on which a solid feed may still give something in its season."""
+    return solid.lifted or solid.course[-1][0]
+
+
+def _lying_words(solid: Solid, name: str, day: date) -> str:
+    given, whole = solid.given_by(day), solid.mg_n_per_l
+    if solid.feed is None:
+        return (
+            f"Coated feed it is taken to have come with: {whole:.0f} mg N per litre of pot this season, "
+            f"{given:.0f} so far. If there is none: feedplan record lifted none there {_quoted(name)}"
+        )
+    how = {Status.ASSUMED: ", as far as the plan knows", Status.PLANNED: ", planned"}.get(solid.status, "")
+    spent = ""
+    if solid.spent is not None:
+        spent = f"; spent between {day_words(solid.spent[0])} and {day_words(solid.spent[1])}"
+    stays = "mixed in" if solid.mixed_in else "can be lifted"
+    return (
+        f"Solid feed: {solid.feed}, laid {day_words(solid.laid)}{how}: {given:.0f} of {whole:.0f} mg N per litre "
+        f"of pot given{spent}; {stays}"
+    )
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"' if " " in name else name
+
+
+def solid_why_facts(timeline: Timeline, day: date) -> list[dict[str, Any]]:
+    """What lies on the pot on a day, for `--json`."""
+    return [
+        {
+            "feed": solid.feed,
+            "status": str(solid.status),
+            "laid": solid.laid.isoformat(),
+            "lifted": solid.lifted.isoformat() if solid.lifted is not None else None,
+            "mixed_in": solid.mixed_in,
+            "season_n_mg_per_l_of_pot": float(round(solid.mg_n_per_l, 1)),
+            "given_n_mg_per_l_of_pot": float(round(solid.given_by(day), 1)),
+            "spent": [d.isoformat() for d in solid.spent] if solid.spent is not None else None,
+            "source": str(solid.source),
+        }
+        for solid in timeline.solids
+        if solid.laid <= day <= _gone_by(solid)
+    ]
 
 
 def solid_facts(item: SolidItem) -> dict[str, Any]:

@@ -7,6 +7,8 @@ from datetime import date
 from typing import Any
 
 from feedplan.engine.explain import Explanation
+from feedplan.engine.solids import budget_of
+from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines
 from feedplan.export.wording import full_day, hold_end_words, hold_words, number, ppm_words, reason_words
 from feedplan.model.season import FeedEvent, Origin, Reason, StageDate, Status
@@ -38,7 +40,7 @@ def _verdict(why: Explanation) -> str:
     if why.feed is None:
         return "no feed."
     feed = why.feed
-    product = f" of {feed.feed}" if feed.feed else ""
+    product = f" of {feed.feed}" if feed.feed else f" mixed {feed.ratio}" if feed.ratio else ""
     words = {
         Status.RECORDED: "fed",
         Status.ASSUMED: "fed, as far as the plan knows (not recorded)",
@@ -64,8 +66,9 @@ def _course(why: Explanation) -> Iterator[str]:
         yield f"Last feed before: {_feed_words(why.last)}"
     if why.next is not None:
         yield f"Next feed after: {_feed_words(why.next)}"
-    budget = number(why.schedule.budget_mg_n_per_l)
+    budget = number(budget_of(why.schedule))
     yield f"Nitrogen this season to that day: {why.n_mg_per_l:.0f} of {budget} mg per litre of pot"
+    yield from solid_why_lines(why.timeline, why.tree.name, why.day)
 
 
 def _feed_words(feed: FeedEvent) -> str:
@@ -101,7 +104,8 @@ def why_facts(why: Explanation) -> dict[str, Any]:
         "last_feed": _feed_facts(why.last),
         "next_feed": _feed_facts(why.next),
         "season_n_mg_per_l_of_pot": float(why.n_mg_per_l),
-        "budget_n_mg_per_l_of_pot": float(why.schedule.budget_mg_n_per_l),
+        "budget_n_mg_per_l_of_pot": float(budget_of(why.schedule)),
+        "solid_feed": solid_why_facts(why.timeline, why.day),
         "layers": [
             {"what": layer.what, "source": str(layer.source), "changed": dict(layer.changed)}
             for layer in why.schedule.layers
@@ -143,6 +147,7 @@ def _feed_facts(feed: FeedEvent | None) -> dict[str, Any] | None:
         "due": feed.due.isoformat(),
         "status": str(feed.status),
         "feed": feed.feed,
+        "ratio": str(feed.ratio) if feed.ratio is not None else None,
         "n_mg_per_l": float(feed.ppm),
         "planned_n_mg_per_l": float(feed.plan_ppm),
         "period": feed.period,
