@@ -30,10 +30,10 @@ README = ROOT / "README.md"
 PAGES = (README, ROOT / "DEVELOPERS.md")
 SHIPPED = ROOT / "schedules"
 SCHEMAS = {
-    ROOT / "demo" / "schemas" / f"{kind}.json": kind
-    for kind in ("collection", "journal", "schedule", "holds")
+    ROOT / "schedules" / "schemas" / f"{kind}.json": kind
+    for kind in ("collection", "journal", "schedule", "holds", "stages")
 }
-"""The schema files that the demo's YAML files name in their first line, with the kind of file each is for."""
+"""The schema files that shipped and demo files name in their first line, with the kind of file each is for."""
 
 FILES: dict[str, type] = {
     "collection": CollectionModel,

@@ -1,4 +1,4 @@
-"""Write anew what README.md, DEVELOPERS.md and demo/schemas have from feedplan: python -m tests.docs.refresh."""
+"""Write anew what README.md, DEVELOPERS.md and schedules/schemas have from feedplan: python -m tests.docs.refresh."""
 
 from tests.docs.pages import PAGES, ROOT, SCHEMAS, render, schema_text
 

@@ -33,7 +33,7 @@ def test_outputs_help_and_tables_are_as_feedplan_gives_them_now(page: Path) -> N
 
 
 @pytest.mark.parametrize("path", SCHEMAS, ids=lambda path: path.name)
-def test_the_demo_schemas_are_as_feedplan_gives_them_now(path: Path) -> None:
+def test_the_shipped_schemas_are_as_feedplan_gives_them_now(path: Path) -> None:
     """Regression values, written by python -m tests.docs.refresh."""
     assert path.read_text(encoding="utf-8") == schema_text(SCHEMAS[path])
 
