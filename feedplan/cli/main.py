@@ -22,6 +22,7 @@ COMMANDS = {
     "round": "Say what to do today: what to mix, which trees, which not.",
     "dose": "Say how much feed to weigh or measure for a can of water.",
     "why": "Say what is planned for a tree, and every reason behind it.",
+    "water": "Say which water goes where, how salty it is, and when to flush.",
     "weather": "Say what weather is known, what is estimated, and the year's evaporation.",
     "record": "Write down what happened: a stage, root work, a feed, a move.",
     "calendar": "Write the plan as a calendar file for your phone.",

@@ -238,9 +238,9 @@ class WeatherCourses:
 NAMED_FIRST = 3
 
 
-def two_figures(litres: float) -> Decimal:
+def two_figures(litres: float | Decimal) -> Decimal:
     """Litres to two figures, never fewer than there are [L]: no pot is known better."""
-    amount = Decimal(litres)
+    amount = Decimal(str(litres))
     if amount <= 0:
         return Decimal(0)
     return amount.quantize(Decimal(1).scaleb(amount.adjusted() - 1), ROUND_UP)

@@ -11,9 +11,11 @@ from feedplan.engine.balance import Depletion, PotDay, is_hard_frost, is_on_reco
 from feedplan.engine.bench_thirst import BenchThirst
 from feedplan.engine.check_courses import two_figures
 from feedplan.engine.skies import Skies
-from feedplan.export.wording import full_day, number
+from feedplan.engine.waters import GroupWater, group_water
+from feedplan.export.wording import and_words, full_day, number, trees_words
 from feedplan.model.climate import Standing
-from feedplan.model.season import FrostSpell
+from feedplan.model.collection import Collection
+from feedplan.model.season import Flush, FrostSpell
 
 FROZEN_ADVICE = "Do not water a frozen ball; check once it has thawed. Shelter pots from wind, on the ground."
 NAMED_FIRST = 3
@@ -21,7 +23,7 @@ NAMED_FIRST = 3
 
 def rough_litres(litres: float | Decimal) -> str:
     """A volume to pour, to two figures: "1.4 L", "80 ml"."""
-    rounded = two_figures(float(litres))
+    rounded = two_figures(litres)
     if rounded < 1:
         return f"{number(rounded * 1000)} ml"
     return f"{number(rounded)} L"
@@ -95,6 +97,31 @@ def frost_ahead(skies: Skies, day: date) -> str | None:
         return None
     lowest = f"{coming.weather.tmin_c:.0f} °C"
     return f"Hard frost tomorrow, {lowest}: water dry pots today, a moist ball keeps roots warmer than a dry one."
+
+
+def flush_lines(flush: Flush, collection: Collection) -> Iterator[str]:
+    """A flush: its title, then how it is done."""
+    count = sum(tree.count for tree in flush.trees)
+    litres = rough_cans(flush.litres, collection.habits.can_litres)
+    yield f"Flush {flush.group} with plain water: about {litres}, {trees_words(count)}"
+    water = group_water(collection.groups[flush.group], collection.waters)
+    of = f" ({blend_words(water, collection.habits.can_litres)})" if water is not None else ""
+    yield f"Plain water{of}, no feed in it, until 30 to 50 % of what you pour has run through: {flush.pace}."
+    names = (tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in flush.trees)
+    yield f"Trees: {', '.join(names)}."
+    yield "Not onto sodden or frozen mix. Keep what runs off away from drains, ponds and ditches."
+
+
+def blend_words(water: GroupWater, litres: Decimal) -> str:
+    """The litres of each water in so many litres: "3.1 L tap and 6.9 L butt in 10 L", or the one water's name."""
+    if len(water.use.shares) == 1:
+        return water.use.shares[0][0]
+    tenth = Decimal("0.1")
+    parts = [
+        f"{number((Decimal(str(share)) * litres).quantize(tenth))} L {name}"
+        for name, share in water.use.shares
+    ]
+    return f"{and_words(parts)} in {number(litres)} L"
 
 
 def balance_lines(pot: PotDay, depletion: Depletion | None) -> Iterator[str]:

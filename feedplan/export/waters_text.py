@@ -1,0 +1,125 @@
+"""The waters of a collection as text and for `--json`: what they hold, who gets them, what must drain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from feedplan.engine.flushes import flush_pace
+from feedplan.engine.waters import (
+    BEST_ALKALINITY_MG_PER_L,
+    Drainage,
+    GroupWater,
+    dislikes_lime,
+    drainage_of,
+    group_water,
+)
+from feedplan.export.water_text import blend_words
+from feedplan.model.collection import Collection
+from feedplan.model.water import WaterSource
+
+NO_WATERS = (
+    "No water is told. Add to collection.yaml what your water report says, such as:",
+    "  water: {tap: {ec: 0.6 mS/cm, alkalinity: 180 mg/L CaCO3}, butt: {ec: 0.03 mS/cm, alkalinity: 5 mg/L CaCO3}}",
+)
+ACID_CAUTION = (
+    "Acid needs are information, not a dose: acids burn, and too much kills roots. Rain needs none. Dosing acid takes "
+    "a titration and someone trained to handle it; acid goes into water, never water into acid."
+)
+RAIN_CAUTION = (
+    "Cover butts against mosquitoes; do not make a fine spray of stale, warm water (Legionella); flush a hose that lay "
+    "in the sun."
+)
+
+
+def waters_lines(collection: Collection) -> Iterator[str]:
+    """The waters, then each group's, then cautions."""
+    if not collection.waters:
+        yield from NO_WATERS
+        return
+    for source in collection.waters.values():
+        yield f"{source.name}: {source_words(source)}"
+    told = [water for group in collection.groups.values() if (water := group_water(group, collection.waters))]
+    for water in told:
+        yield ""
+        yield from _group_lines(water, collection)
+    yield ""
+    if any(water.acid_need_meq_per_l for water in told):
+        yield ACID_CAUTION
+    yield RAIN_CAUTION
+
+
+def source_words(source: WaterSource) -> str:
+    """What is known of one water."""
+    known = [
+        (source.ec_ms_per_cm, "{:.2f} mS/cm"),
+        (source.alkalinity_mg_per_l, "alkalinity {:.0f} mg/L CaCO3"),
+        (source.hardness_mg_per_l, "hardness {:.0f} mg/L CaCO3"),
+        (source.calcium_mg_per_l, "{:.0f} mg/L Ca"),
+        (source.magnesium_mg_per_l, "{:.0f} mg/L Mg"),
+        (source.sodium_mg_per_l, "{:.0f} mg/L Na"),
+    ]
+    words = [form.format(value) for value, form in known if value is not None]
+    words += ["softened: not for trees"] if source.softened else []
+    return ", ".join(words) or "nothing told"
+
+
+def _group_lines(water: GroupWater, collection: Collection) -> Iterator[str]:
+    group = collection.groups[water.group]
+    can = collection.habits.can_litres
+    yield f"{water.group}: {blend_words(water, can)}" + (
+        f" for {water.use.target}" if water.use.target else ""
+    )
+    if len(water.use.shares) > 1:
+        blended = [
+            (water.ec_ms_per_cm, "{:.2f} mS/cm"),
+            (water.alkalinity_mg_per_l, "alkalinity {:.0f} mg/L CaCO3"),
+        ]
+        known = [form.format(value) for value, form in blended if value is not None]
+        yield f"  together {', '.join(known)}" if known else "  nothing is known of the blend"
+    if water.acid_need_meq_per_l and dislikes_lime(group):
+        need = f"{water.acid_need_meq_per_l:.1f} meq/L"
+        yield f"  its alkalinity is {need} above the {BEST_ALKALINITY_MG_PER_L:.0f} mg/L CaCO3 that suits lime-haters"
+    drainage = drainage_of(group, collection)
+    if drainage is not None:
+        yield f"  {_drainage_words(drainage)}"
+    yield f"  flush with plain water: {flush_pace(group, collection)}"
+
+
+def _drainage_words(drainage: Drainage) -> str:
+    mixed = f"with feed {drainage.ec_ms_per_cm:.2f} mS/cm on average"
+    if drainage.needed is None:
+        return f"{mixed}: no drain-through is enough; use less salty water"
+    need = f"{drainage.needed * 100:.0f} %"
+    usual = f"{drainage.usual * 100:.0f} %"
+    verdict = "enough" if drainage.is_enough else "too little, so flush oftener"
+    return f"{mixed}: {need} must drain (FAO-29), {usual} does: {verdict}"
+
+
+def waters_facts(collection: Collection) -> dict[str, Any]:
+    """The same facts for `--json`."""
+    groups = []
+    for group in collection.groups.values():
+        water = group_water(group, collection.waters)
+        if water is None:
+            continue
+        drainage = drainage_of(group, collection)
+        groups.append(
+            {
+                "group": group.name,
+                "shares": {name: round(share, 4) for name, share in water.use.shares},
+                "target": water.use.target,
+                "ec_ms_per_cm": _rounded(water.ec_ms_per_cm, 3),
+                "alkalinity_mg_per_l_caco3": _rounded(water.alkalinity_mg_per_l, 1),
+                "acid_need_meq_per_l": _rounded(water.acid_need_meq_per_l, 2),
+                "drain_needed_share": None if drainage is None else _rounded(drainage.needed, 3),
+                "drain_usual_share": float(collection.habits.drain_share),
+                "flush": str(flush_pace(group, collection)),
+            }
+        )
+    sources = {source.name: source_words(source) for source in collection.waters.values()}
+    return {"waters": sources, "groups": groups}
+
+
+def _rounded(value: float | None, places: int) -> float | None:
+    return None if value is None else round(value, places)
