@@ -12,6 +12,7 @@ from feedplan.engine.budget import keep_to_budget, recorded_mg_per_l
 from feedplan.engine.check_courses import Rows, TableCourses, dated_rows
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
 from feedplan.engine.feeding import Feeding, feeds_of
+from feedplan.engine.flushes import flushes
 from feedplan.engine.foretelling import Foretelling, SeenOnSpecies, seen_on_species
 from feedplan.engine.gates import gates_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
@@ -73,6 +74,7 @@ def plan_season(
         notes=note_events(collection.notes, start, end),
         climate=span.climate,
         frosts=water.frosts,
+        flushes=tuple(f for f in flushes(timelines, collection, today) if start <= f.day <= end),
         alerts=alerts_of(timelines, span.outdoors, collection, end),
         checks_by=water.checks_by,
         solids=tuple(item for item in solid_items(timelines) if start <= item.day <= end),

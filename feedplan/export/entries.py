@@ -9,7 +9,7 @@ from feedplan.engine.explain import left_out
 from feedplan.export.can_text import amount_in_can, mix_lines
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.export.solid_text import solid_entry
-from feedplan.export.water_text import frost_words, rough_cans
+from feedplan.export.water_text import flush_lines, frost_words, rough_cans
 from feedplan.export.wording import (
     LABEL_FIRST,
     and_words,
@@ -25,6 +25,7 @@ from feedplan.model.hold import Action
 from feedplan.model.season import (
     Alert,
     CheckStretch,
+    Flush,
     FrostSpell,
     Hold,
     NoteEvent,
@@ -50,6 +51,7 @@ def calendar_entries(season: Season, collection: Collection) -> list[CalendarEnt
         *(solid_entry(item, collection) for item in season.solids),
         *(check_entry(stretch, collection) for stretch in season.checks),
         *(frost_entry(spell) for spell in season.frosts),
+        *(flush_entry(flush, collection) for flush in season.flushes),
         *(hold_entry(t, hold, season) for t, hold in _holds_to_show(season)),
         *(review_entry(review) for review in season.reviews),
         *(prompt_entry(prompt) for prompt in season.prompts),
@@ -147,6 +149,19 @@ def frost_entry(spell: FrostSpell) -> CalendarEntry:
         title="Root balls may be frozen: do not water",
         text=f"{frost_words(spell)}\nChecks go on: a ball that thaws at noon may be dry.",
         days=(spell.end - spell.start).days + 1,
+    )
+
+
+def flush_entry(flush: Flush, collection: Collection) -> CalendarEntry:
+    """A day on which a group's pots are washed through."""
+    title, *lines = flush_lines(flush, collection)
+    return CalendarEntry(
+        key=flush.key,
+        kind=Kind.WATER,
+        start=flush.day,
+        title=title,
+        text="\n".join(lines),
+        group=flush.group,
     )
 
 
@@ -259,6 +274,18 @@ def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
         start=prompt.day,
         title=f"Look for {prompt.stage} on {prompt.group}: {species}",
         text="\n".join(lines),
+def expected_words(prompt: StagePrompt) -> str:
+    """When a stage is expected, how far off that may be, and what feeding does meanwhile."""
+    words = f"Expected about {prompt.expected.day} {prompt.expected:%B}"
+    if prompt.early is not None and prompt.late is not None:
+        early, late = (f"{day.day} {day:%B}" for day in (prompt.early, prompt.late))
+        words += f", most likely from {early} to {late} (10 to 90 %)"
+    if prompt.awaited:
+        return f"{words}. Feeding waits for the answer."
+    by = "the typical date" if prompt.early is None else "the weather"
+    return f"{words}. Feeding goes by {by} until you answer."
+
+
         group=prompt.group,
     )
 

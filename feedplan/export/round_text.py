@@ -16,7 +16,14 @@ from feedplan.export.can_text import can_facts
 from feedplan.export.entries import names_words_of, review_words
 from feedplan.export.sink_text import sink_lines, solid_round_lines
 from feedplan.export.solid_text import solid_facts
-from feedplan.export.water_text import bench_facts, bench_lines, frost_ahead, frost_words, sky_words
+from feedplan.export.water_text import (
+    bench_facts,
+    bench_lines,
+    flush_lines,
+    frost_ahead,
+    frost_words,
+    sky_words,
+)
 from feedplan.export.wording import (
     day_words,
     hold_end_words,
@@ -114,6 +121,7 @@ def round_lines(day_round: Round) -> Iterator[str]:
     yield from _section("Look first", _exceptions(day_round))
     yield from _section("Mix and feed", _feeding(day_round))
     yield from _section("Not these", _not_these(day_round))
+    yield from _section("Flush with plain water", _flushes(day_round))
     yield from _section(
         "Thirstiest first", bench_lines(day_round.benches, day_round.collection.habits.can_litres)
     )
@@ -182,6 +190,14 @@ def _not_these(day_round: Round) -> Iterator[str]:
     for lineage, out in day_round.left_out.items():
         if lineage not in held:
             yield f"{names_words([out.timeline])}: {'; '.join(map(reason_words, out.reasons))}"
+
+
+def _flushes(day_round: Round) -> Iterator[str]:
+    for flush in day_round.season.flushes:
+        if flush.day == day_round.day:
+            title, *lines = flush_lines(flush, day_round.collection)
+            yield title
+            yield from (f"  {line}" for line in lines)
 
 
 def _checks(day_round: Round) -> Iterator[str]:
@@ -256,6 +272,11 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "due": review.day.isoformat(),
             }
             for review in day_round.reviews
+        ],
+        "flushes": [
+            {"group": f.group, "litres": float(f.litres), "trees": [tree.name for tree in f.trees]}
+            for f in day_round.season.flushes
+            if f.day == day_round.day
         ],
         "checks_by": day_round.season.checks_by,
         "benches": [bench_facts(bench) for bench in day_round.benches],

@@ -145,7 +145,10 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """A period that cannot open in a season because a stage it starts from has no date yet."""
+    """A period that cannot open in a season because a stage it starts from has no date yet, or was not seen.
+
+    last: the last day it would be open.
+    """
 
     period: FeedingPeriod
     schedule: Schedule
@@ -416,6 +419,18 @@ class CheckStretch:
 
 
 @dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True)
+class Flush:
+    """A day on which a group's pots are washed through with plain water. litres: to pour in all [L]; pace: why then."""
+
+    key: str
+    day: date
+    group: str
+    trees: tuple[Tree, ...]
+    litres: Decimal
+    pace: str
+
+
 class FrostSpell:
     """Days on which root balls of pots outdoors are likely frozen. lowest_c: the coldest night [°C]."""
 
@@ -466,7 +481,11 @@ class Review:
 
 @dataclass(frozen=True, slots=True)
 class StagePrompt:
-    """A question to the grower: has this stage come? expected: its date as the plan has it."""
+    """A question to the grower: has this stage come?
+
+    expected: its date as the plan has it; early, late: the span it most likely falls in, None without one. awaited:
+    feeding waits for the answer. asked_until: the question comes again each week to this day.
+    """
 
     key: str
     day: date
@@ -476,6 +495,14 @@ class StagePrompt:
     expected: date
     awaited: bool
 
+    early: date | None = None
+    late: date | None = None
+    asked_until: date | None = None
+
+    def falls_on(self, day: date) -> bool:
+        """Whether the question is put on a day."""
+        again = self.asked_until is not None and self.day < day <= self.asked_until
+        return day == self.day or (again and (day - self.day).days % 7 == 0)
 
 @dataclass(frozen=True, slots=True)
 class NoteEvent:
@@ -506,4 +533,5 @@ class Season:
     solids: tuple[SolidItem, ...] = ()
     frosts: tuple[FrostSpell, ...] = ()
     alerts: tuple[Alert, ...] = ()
+    flushes: tuple[Flush, ...] = ()
     checks_by: str = ""
