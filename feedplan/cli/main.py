@@ -27,6 +27,7 @@ COMMANDS = {
     "record": "Write down what happened: a stage, root work, a feed, a move.",
     "calendar": "Write the plan as a calendar file for your phone.",
     "season": "Show the year: every tree's feeds, holds and nitrogen, week by week.",
+    "shelf": "Say what each feed is needed for, when it runs out, what to buy.",
     "serve": "Serve calendars and a page to your phone.",
     "schema": "Print the JSON Schema of a kind of file, for completion and checking in an editor.",
 }

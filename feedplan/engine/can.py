@@ -77,23 +77,47 @@ class Can:
         return tuple(dose.for_litres(litres) for dose in self.doses)
 
 
-def can_of(item: RoundItem, collection: Collection) -> Can | None:
-    """The mix of a round; None without a product or ratio, and where labels give nothing to reckon with."""
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What is weighed out for one round: a dose of each product; ratio and mix as of a Can."""
+
+    doses: tuple[Dose, ...]
+    ratio: Ratio | None = None
+    mix: Mix | None = None
+
+
+def weighed_for(item: RoundItem, collection: Collection) -> Weighed | None:
+    """The products of a round; None without a product or ratio, and where labels give nothing to reckon with."""
     if item.litres <= 0 or item.ppm <= 0:
         return None
-    group = collection.groups[item.group]
     feed = collection.feeds.get(item.feed or "")
     try:
         if feed is not None:
-            doses: tuple[Dose, ...] = (work_out_dose(feed.product, PpmN(item.ppm), item.litres, cap=True),)
-            return _can(item.litres, doses, group, collection)
+            return Weighed((work_out_dose(feed.product, PpmN(item.ppm), item.litres, cap=True),))
         if item.ratio is None or item.feed is not None:
             return None
-        mix = mixed(shelf_of(group, collection), item.ppm, item.ratio, collection.habits.most_products)
+        shelf = shelf_of(collection.groups[item.group], collection)
+        mix = mixed(shelf, item.ppm, item.ratio, collection.habits.most_products)
     except DoseError:
         return None
     doses = tuple(Dose(product, item.litres, per_l, per_l) for product, per_l in mix.parts)
-    return _can(item.litres, doses, group, collection, ratio=item.ratio, mix=mix)
+    return Weighed(doses, item.ratio, mix)
+
+
+def can_of(item: RoundItem, collection: Collection) -> Can | None:
+    """The whole mix of a round; None where nothing can be weighed out for it."""
+    weighed = weighed_for(item, collection)
+    if weighed is None:
+        return None
+    water = water_of(collection.groups[item.group], collection, item.litres)
+    contents = {element: Decimal(0) for dose in weighed.doses for element in dose.nutrients_mg_per_l}
+    for element, mg in (
+        *(pair for dose in weighed.doses for pair in dose.nutrients_mg_per_l.items()),
+        *water.brings,
+    ):
+        contents[element] = contents.get(element, Decimal(0)) + mg
+    ec = _ec(weighed.doses, water, collection)
+    return Can(item.litres, weighed.doses, water, contents, ec, weighed.ratio, weighed.mix)
 
 
 def shelf_of(group: Group, collection: Collection) -> tuple[Product, ...]:
@@ -127,25 +151,6 @@ def mixed(products: tuple[Product, ...], n_mg_per_l: Decimal, ratio: Ratio, most
     }
     parts = tuple((product, amount / over) for product, amount in mix.parts)
     return Mix(parts, reached, misses, mix.miss, mix.advice)
-
-
-def _can(
-    litres: Decimal,
-    doses: tuple[Dose, ...],
-    group: Group,
-    collection: Collection,
-    *,
-    ratio: Ratio | None = None,
-    mix: Mix | None = None,
-) -> Can:
-    water = water_of(group, collection, litres)
-    contents: dict[str, Decimal] = {}
-    for dose in doses:
-        for element, mg in dose.nutrients_mg_per_l.items():
-            contents[element] = contents.get(element, Decimal(0)) + mg
-    for element, mg in water.brings:
-        contents[element] = contents.get(element, Decimal(0)) + mg
-    return Can(litres, doses, water, contents, _ec(doses, water, collection), ratio, mix)
 
 
 def _ec(doses: tuple[Dose, ...], water: WaterInCan, collection: Collection) -> ExpectedEc | None:

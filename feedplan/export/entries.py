@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
 from feedplan.engine.explain import left_out
+from feedplan.engine.shelf import short_soon
 from feedplan.export.can_text import amount_in_can, mix_lines
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
+from feedplan.export.shelf_text import run_out_entry
 from feedplan.export.solid_text import solid_entry
 from feedplan.export.water_text import flush_lines, frost_words, rough_cans
 from feedplan.export.wording import (
@@ -57,6 +59,7 @@ def calendar_entries(season: Season, collection: Collection) -> list[CalendarEnt
         *(prompt_entry(prompt) for prompt in season.prompts),
         *(alert_entry(alert) for alert in season.alerts),
         *(note_entry(event) for event in season.notes),
+        *(run_out_entry(line) for line in short_soon(season, collection)),
     ]
     return sorted(entries, key=lambda entry: (entry.start, entry.key))
 
@@ -258,13 +261,8 @@ def review_words(review: Review) -> tuple[str, list[str]]:
 def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
     """A question about a stage, and how to answer."""
     species = and_words(sorted({tree.species for t in prompt.timelines for tree in t.trees}))
-    waits = (
-        "Feeding waits for the answer."
-        if prompt.awaited
-        else "Feeding goes by the typical date until you answer."
-    )
     lines = [
-        f"Expected about {prompt.expected.day} {prompt.expected:%B}. {waits}",
+        expected_words(prompt),
         f"Trees: {names_words(prompt.timelines)}.",
         f'Answer: feedplan record seen "{prompt.stage}" NAMES, or the earlier stage if not yet.',
     ]
@@ -274,6 +272,11 @@ def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
         start=prompt.day,
         title=f"Look for {prompt.stage} on {prompt.group}: {species}",
         text="\n".join(lines),
+        group=prompt.group,
+        repeat=None if prompt.asked_until is None else Repeat(until=prompt.asked_until, every_days=7),
+    )
+
+
 def expected_words(prompt: StagePrompt) -> str:
     """When a stage is expected, how far off that may be, and what feeding does meanwhile."""
     words = f"Expected about {prompt.expected.day} {prompt.expected:%B}"
@@ -284,10 +287,6 @@ def expected_words(prompt: StagePrompt) -> str:
         return f"{words}. Feeding waits for the answer."
     by = "the typical date" if prompt.early is None else "the weather"
     return f"{words}. Feeding goes by {by} until you answer."
-
-
-        group=prompt.group,
-    )
 
 
 def alert_entry(alert: Alert) -> CalendarEntry:

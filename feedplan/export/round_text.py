@@ -10,10 +10,13 @@ from typing import Any
 from feedplan.engine.bench_thirst import BenchThirst, benches_by_thirst
 from feedplan.engine.explain import LeftOut, held_today, left_out, nitrogen_by, schedule_of
 from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.pen import Reading, readings_of
 from feedplan.engine.prompts import overdue_reviews
+from feedplan.engine.shelf import ShelfLine, short_soon
 from feedplan.engine.skies import Skies
 from feedplan.export.can_text import can_facts
 from feedplan.export.entries import names_words_of, review_words
+from feedplan.export.shelf_text import run_out_line, to_buy
 from feedplan.export.sink_text import sink_lines, solid_round_lines
 from feedplan.export.solid_text import solid_facts
 from feedplan.export.water_text import (
@@ -66,7 +69,7 @@ class Round:
         )
         due = [r for r in season.reviews if r.day == day]
         self.reviews: list[Review] = [*overdue_reviews(season, day), *due] if day >= season.today else due
-        self.prompts: list[StagePrompt] = [p for p in season.prompts if p.day == day]
+        self.prompts: list[StagePrompt] = [p for p in season.prompts if p.falls_on(day)]
         self.notes = [n for n in season.notes if n.day == day]
         self.held: tuple[Timeline, ...] = held_today(season, day)
         self.away: Away | None = next((a for a in collection.away if a.start <= day <= a.end), None)
@@ -79,6 +82,17 @@ class Round:
         """The weather of the season's days; None without any."""
         climate = self.season.climate
         return None if climate is None else Skies(climate, self.collection.place)
+
+    @cached_property
+    def short(self) -> tuple[ShelfLine, ...]:
+        """The products that run out soon."""
+        return short_soon(self.season, self.collection) if self.day >= self.season.today else ()
+
+    @cached_property
+    def readings(self) -> list[Reading]:
+        """The pen's readings of the day that ask for something."""
+        found = readings_of(self.season, self.collection)
+        return [reading for reading in found if reading.entry.day == self.day and reading.words]
 
     @cached_property
     def benches(self) -> tuple[BenchThirst, ...]:
@@ -143,6 +157,8 @@ def _exceptions(day_round: Round) -> Iterator[str]:
     for due, group in sorted(overdue):
         yield f"Overdue since {day_words(due)}: {group}. Give it once, never doubled."
     yield from _weather(day_round)
+    yield from (f"Pen, {day_words(reading.entry.day)}: {reading.words}." for reading in day_round.readings)
+    yield from map(run_out_line, day_round.short)
     for review in day_round.reviews:
         title, lines = review_words(review)
         yield title if review.day == day_round.day else f"{title} (due {day_words(review.day)})"
@@ -291,6 +307,14 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "cause": c.cause,
             }
             for c in day_round.checks
+        ],
+        "runs_out": [
+            {"feed": line.feed.name, "day": line.runs_out.isoformat(), "buy": float(to_buy(line))}
+            for line in day_round.short
+            if line.runs_out is not None
+        ],
+        "pen": [
+            {"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": r.words} for r in day_round.readings
         ],
         "look_for": list(_look_for(day_round)),
         "notes": [note.note.say for note in day_round.notes],

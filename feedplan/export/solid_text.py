@@ -129,7 +129,8 @@ def solid_why_lines(timeline: Timeline, name: str, day: date) -> Iterator[str]:
 
 def _gone_by(solid: Solid) -> date:
     """The last day on which a solid feed may still give something in its season."""
-    return solid.lifted or solid.course[-1][0]
+    ends = [solid.course[-1][0], *(filter(None, [solid.lifted, solid.spent and solid.spent[1]]))]
+    return min(ends)
 
 
 def _lying_words(solid: Solid, name: str, day: date) -> str:

@@ -6,10 +6,9 @@ from collections.abc import Iterable, Sequence, Set
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
-from feedplan.dose.arithmetic import Dose, cans_needed, work_out_dose
-from feedplan.dose.strength import PpmN
+from feedplan.dose.arithmetic import Dose, cans_needed
 from feedplan.dose.wording import three_figures
-from feedplan.errors import DoseError
+from feedplan.engine.can import weighed_for
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.hold import Action
 from feedplan.model.season import Hold, Reason, RoundItem, Timeline
@@ -86,14 +85,9 @@ def hold_end_words(hold: Hold) -> str:
 
 
 def mix_of(item: RoundItem, collection: Collection) -> Dose | None:
-    """The dose of a mix, None without a product or where its label gives nothing to reckon with."""
-    feed = collection.feeds.get(item.feed or "")
-    if feed is None or item.litres <= 0 or item.ppm <= 0:
-        return None
-    try:
-        return work_out_dose(feed.product, PpmN(item.ppm), item.litres, cap=True)
-    except DoseError:
-        return None
+    """The dose of a round of one product, None without one or where its label gives nothing to reckon with."""
+    weighed = weighed_for(item, collection)
+    return weighed.doses[0] if weighed is not None and weighed.ratio is None else None
 
 
 def can_words(item: RoundItem, collection: Collection) -> str:
