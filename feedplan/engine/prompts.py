@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_of
 from feedplan.model.collection import YearlyNote
 from feedplan.model.journal import Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
-from feedplan.model.season import Hold, NoteEvent, Origin, Review, Season, StagePrompt, Timeline
+from feedplan.model.season import Hold, NoteEvent, Origin, Review, Season, StageDate, StagePrompt, Timeline
 
 WEEK = timedelta(days=7)
 # How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.
@@ -52,56 +53,86 @@ def overdue_reviews(season: Season, day: date) -> tuple[Review, ...]:
     return tuple(review for review in latest.values() if review.day < day)
 
 
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """A stage of one timeline to ask after. asked_until: each week to this day, None for once."""
+
+    timeline: Timeline
+    at: StageDate
+    day: date
+    asked_until: date | None
+    awaited: bool
+
+
 def stage_prompts(timelines: Sequence[Timeline], today: date, end: date) -> tuple[StagePrompt, ...]:
     """Questions about stages on which feeding waits and which nobody has seen yet, one per group and stage date."""
-    asked: dict[tuple[str, str, str, int], list[tuple[Timeline, date, date, bool]]] = {}
+    asked: dict[tuple[str, str, str, int], list[_Question]] = {}
     for timeline in timelines:
         for season, stages in timeline.stages:
-            wanted = _stages_that_matter(timeline, season)
+            opening, waiting = _stages_that_matter(timeline, season)
             for at in stages:
-                if at.stage in wanted and at.origin is not Origin.SEEN:
-                    day = _day_to_ask(at.day or at.known, at.origin is Origin.AWAITED, today)
-                    if day is not None and day <= end and timeline.here(day):
-                        key = (timeline.group_on(day), timeline.calendar, at.stage, season)
-                        expected = at.day or at.typical
-                        asked.setdefault(key, []).append(
-                            (timeline, day, expected, at.origin is Origin.AWAITED)
-                        )
-    prompts = [_prompt(key, members) for key, members in asked.items()]
+                if at.origin is Origin.SEEN or at.stage not in opening | waiting.keys():
+                    continue
+                found = _question(timeline, at, waiting.get(at.stage), today)
+                if found is not None and found.day <= end and timeline.here(max(found.day, today)):
+                    group = timeline.group_on(max(found.day, today))
+                    asked.setdefault((group, timeline.calendar, at.stage, season), []).append(found)
+    prompts = [_prompt(key, questions) for key, questions in asked.items()]
     return tuple(sorted(prompts, key=lambda prompt: (prompt.day, prompt.key)))
 
 
-def _stages_that_matter(timeline: Timeline, season: int) -> frozenset[str]:
-    """The stages from which a feeding period of the season starts."""
+def _stages_that_matter(timeline: Timeline, season: int) -> tuple[frozenset[str], dict[str, date]]:
+    """The stages from which a feeding period of the season starts, and those one waits for, with its last day."""
     periods = {window.period for window in timeline.windows if window.season == season}
-    return frozenset(stage for period in periods for stage in stages_named(period.start))
+    opening = frozenset(stage for period in periods for stage in stages_named(period.start))
+    waiting = {stage: w.last for w in timeline.waiting if w.season == season for stage in w.stages}
+    return opening, waiting
 
 
-def _day_to_ask(day: date, awaited: bool, today: date) -> date | None:
-    """The day itself, then each week while nobody answers; an awaited stage is asked after until it is seen."""
+def _question(timeline: Timeline, at: StageDate, waits_until: date | None, today: date) -> _Question | None:
+    """When to ask after a stage; None when it is too late to.
+
+    A stage on which feeding waits is asked after until it is seen or its period is over; others for some weeks.
+    """
+    awaited = waits_until is not None or at.origin is Origin.AWAITED
+    if at.early is not None and at.late is not None:
+        # The same weekday as the typical date, so that the question stays put while the prediction moves by a day.
+        day = at.early - timedelta(days=(at.early.weekday() - at.typical.weekday()) % 7)
+        last = waits_until or at.late + ASK_FOR
+        until = min(last, max(at.late, today + WEEK))
+        return _Question(timeline, at, day, until, awaited) if today <= last else None
+    day = _day_to_ask(at.day or at.known, at.origin is Origin.AWAITED, today)
+    if waits_until is None and at.origin is not Origin.AWAITED and (day - (at.day or at.known)) > ASK_FOR:
+        return None
+    if waits_until is not None and day > waits_until:
+        return None
+    return _Question(timeline, at, day, None, awaited)
+
+
+def _day_to_ask(day: date, awaited: bool, today: date) -> date:
+    """The day itself, then each week while nobody answers; one found not to have come is asked after a week later."""
     if awaited:
         day += WEEK
-    if day >= today:
-        return day
-    if not awaited and today - day > ASK_FOR:
-        return None
-    weeks = -(-(today - day).days // 7)
-    return day + WEEK * weeks
+    return day if day >= today else day + WEEK * -(-(today - day).days // 7)
 
 
-def _prompt(
-    key: tuple[str, str, str, int], members: Sequence[tuple[Timeline, date, date, bool]]
-) -> StagePrompt:
+def _prompt(key: tuple[str, str, str, int], questions: Sequence[_Question]) -> StagePrompt:
     group, calendar, stage, season = key
-    day = min(member[1] for member in members)
+    early, late, until = (
+        [day for day in days if day is not None]
+        for days in zip(*((q.at.early, q.at.late, q.asked_until) for q in questions), strict=True)
+    )
     return StagePrompt(
         key=f"stage/{group}/{calendar}/{stage}/{season}",
-        day=day,
+        day=min(q.day for q in questions),
         stage=stage,
         group=group,
-        timelines=tuple(member[0] for member in members),
-        expected=min(member[2] for member in members),
-        awaited=any(member[3] for member in members),
+        timelines=tuple(q.timeline for q in questions),
+        expected=min(q.at.day or q.at.typical for q in questions),
+        awaited=any(q.awaited for q in questions),
+        early=min(early, default=None),
+        late=max(late, default=None),
+        asked_until=max(until, default=None),
     )
 
 

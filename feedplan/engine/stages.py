@@ -235,9 +235,9 @@ def _resolve(
     match moment:
         case DayOfYear():
             return day_in_season(moment, season, hemisphere)
-        case AtStage(stage, offset):
+        case AtStage(stage, offset, seen_only):
             at = stages.get(stage)
-            if at is None or at.day is None:
+            if at is None or at.day is None or (seen_only and at.origin is not Origin.SEEN):
                 return None
             day = at.day + timedelta(days=offset)
             late = at.origin in (Origin.SEEN, Origin.INFORMED)

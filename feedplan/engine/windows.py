@@ -67,7 +67,8 @@ def _window(record: Record, period: FeedingPeriod, schedule: Schedule, season: i
         record.stages(season)[s] for s in stages_named(period.start) if s in record.stages(season)
     )
     if first is None:
-        return Waiting(period, schedule, season, stages_named(period.start))
+        last = record.last_day(period.stop, season) or season_end(season, record.hemisphere)
+        return Waiting(period, schedule, season, stages_named(period.start), last)
     last = record.last_day(period.stop, season)
     if last is None:
         last = season_end(season, record.hemisphere)

@@ -138,8 +138,8 @@ class PartReader:
         match moment:
             case DayOfYear():
                 return moment.turned() if self._turns(spot) else moment
-            case AtStage(stage, offset):
-                return AtStage(self.stage(stage, spot, what), offset)
+            case AtStage(stage, offset, seen_only):
+                return AtStage(self.stage(stage, spot, what), offset, seen_only)
             case FirstOf(moments):
                 return FirstOf(tuple(self._moment(inner, spot, what) for inner in moments))
             case LastOf(moments):

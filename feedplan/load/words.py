@@ -24,6 +24,7 @@ MONTHS = (
 _LAST_DAY = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _DAY_MONTH = re.compile(r"([0-9]{1,2})\.? ([^\W\d_]+)\.?")
 _MONTH_DAY = re.compile(r"([^\W\d_]+)\.? ([0-9]{1,2})")
+_ONCE_SEEN = " once seen"
 _OFFSET = re.compile(r"(.*?) ?([+-]) ?([0-9].*)")
 _ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -98,7 +99,8 @@ def _month(word: str) -> int:
 def parse_moment(text: str) -> Moment:
     """A moment: "leaves open", "15 August", "leaves open + 10 days", "A or B" (first), "A and B" (last).
 
-    Stage words are not looked up here. Raises ValueError.
+    "once seen" after a stage means that no typical or predicted date stands in for it. Stage words are not looked up
+    here. Raises ValueError.
     """
     clean = tidy(text)
     either, both = clean.split(" or "), clean.split(" and ")
@@ -118,9 +120,11 @@ def _simple_moment(text: str) -> DayOfYear | AtStage:
         raise ValueError("a day or a stage is missing; write for example 15 August or leaves open")
     if clean[0].isdigit() or (_MONTH_DAY.fullmatch(clean) and _month(clean.split(" ")[0].rstrip("."))):
         return parse_day_of_year(clean)
+    seen_only = clean.endswith(_ONCE_SEEN)
+    clean = clean.removesuffix(_ONCE_SEEN)
     match = _OFFSET.fullmatch(clean)
     if match is None:
-        return AtStage(clean)
+        return AtStage(clean, seen_only=seen_only)
     if not match[1]:
         raise ValueError(
             f"{quoted(text)} does not say which stage it counts from; write for example leaves open + 10 days"
@@ -128,7 +132,7 @@ def _simple_moment(text: str) -> DayOfYear | AtStage:
     days = parse_days(match[3])
     if days > 366:
         raise ValueError(f"{quoted(text)} is more than a year away; write at most 366 days")
-    return AtStage(match[1], days if match[2] == "+" else -days)
+    return AtStage(match[1], days if match[2] == "+" else -days, seen_only)
 
 
 def parse_date(text: str) -> date:

@@ -43,16 +43,19 @@ class DayOfYear:
 
 @dataclass(frozen=True, slots=True)
 class AtStage:
-    """The day a growth stage is reached, plus an offset. offset_days: may be negative [days]."""
+    """The day a growth stage is reached, plus an offset.
+
+    offset_days: may be negative [days]. seen_only: a typical or predicted date does not count; it must be seen.
+    """
 
     stage: str
     offset_days: int = 0
+    seen_only: bool = False
 
     def __str__(self) -> str:
-        if not self.offset_days:
-            return self.stage
         sign = "+" if self.offset_days > 0 else "-"
-        return f"{self.stage} {sign} {abs(self.offset_days)} days"
+        offset = f" {sign} {abs(self.offset_days)} days" if self.offset_days else ""
+        return f"{self.stage}{offset}{' once seen' if self.seen_only else ''}"
 
 
 @dataclass(frozen=True, slots=True)

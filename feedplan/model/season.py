@@ -154,6 +154,7 @@ class Waiting:
     schedule: Schedule
     season: int
     stages: tuple[str, ...]
+    last: date
 
 
 class Status(StrEnum):
@@ -419,7 +420,6 @@ class CheckStretch:
 
 
 @dataclass(frozen=True, slots=True)
-@dataclass(frozen=True, slots=True)
 class Flush:
     """A day on which a group's pots are washed through with plain water. litres: to pour in all [L]; pace: why then."""
 
@@ -431,6 +431,7 @@ class Flush:
     pace: str
 
 
+@dataclass(frozen=True, slots=True)
 class FrostSpell:
     """Days on which root balls of pots outdoors are likely frozen. lowest_c: the coldest night [°C]."""
 
@@ -494,7 +495,6 @@ class StagePrompt:
     timelines: tuple[Timeline, ...]
     expected: date
     awaited: bool
-
     early: date | None = None
     late: date | None = None
     asked_until: date | None = None
@@ -503,6 +503,7 @@ class StagePrompt:
         """Whether the question is put on a day."""
         again = self.asked_until is not None and self.day < day <= self.asked_until
         return day == self.day or (again and (day - self.day).days % 7 == 0)
+
 
 @dataclass(frozen=True, slots=True)
 class NoteEvent:
@@ -532,6 +533,6 @@ class Season:
     climate: Climate | None = None
     solids: tuple[SolidItem, ...] = ()
     frosts: tuple[FrostSpell, ...] = ()
-    alerts: tuple[Alert, ...] = ()
     flushes: tuple[Flush, ...] = ()
+    alerts: tuple[Alert, ...] = ()
     checks_by: str = ""
