@@ -182,10 +182,8 @@ class WeatherCourses:
         key = (self.balance.knots(pots.timeline), known, None in demands, shallow, pots.weak)
         if key not in self._steps:
             leaf = self.leaf(pots.timeline)
-            thirst = [
-                max((demand.on(et0, share) for demand in known), default=0.0)
-                for et0, share in zip(self._et0, leaf, strict=True)
-            ]
+            each = [demand.over(self._et0, leaf) for demand in known] or [[0.0] * len(leaf)]
+            thirst = each[0] if len(each) == 1 else list(map(max, *each))
             floors = [least_step(share, shallow=shallow, weak=pots.weak) for share in leaf]
             if None in demands:
                 floors = [len(LADDER) - 1] * len(floors)

@@ -7,7 +7,6 @@ feedplan.weather.container.check_rate, except that nothing is looked at less tha
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import deque
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from itertools import pairwise
@@ -65,21 +64,23 @@ def heat_step(usual: int, leaf: float, *, deep: bool) -> int:
 
 
 def steady_steps(thirst: Sequence[float], floors: Sequence[int]) -> list[int]:
-    """The step of each day: up at once, down only after a calm week each time, so that it does not flicker."""
+    """The step of each day: up at once, down only after a calm week each time, so that it does not flicker.
+
+    A day is calm when even a thirst higher by the margin asks for less than the step in force.
+    """
+    asked = [max(step_for(each), floor) for each, floor in zip(thirst, floors, strict=True)]
+    with_margin = [max(step_for(each * MARGIN), floor) for each, floor in zip(thirst, floors, strict=True)]
     steps: list[int] = []
-    calm: deque[int] = deque(maxlen=CALM_DAYS)
-    current = MOST
-    for day_thirst, floor in zip(thirst, floors, strict=True):
-        asked = max(step_for(day_thirst), floor)
-        calm.append(max(step_for(day_thirst * MARGIN), floor))
-        if not steps:
-            current = asked
-        elif len(calm) == CALM_DAYS:
-            calmer = min(current, max(calm))
-            if calmer < current:
-                calm.clear()
-            current = calmer
-        current = max(current, asked)
+    current = calm = highest = 0
+    for today, would in zip(asked, with_margin, strict=True):
+        if today >= current or not steps:
+            current, calm = today, 0
+        elif would >= current:
+            calm = 0
+        else:
+            calm, highest = calm + 1, max(would, highest if calm else 0)
+            if calm == CALM_DAYS:
+                current, calm = highest, 0
         steps.append(current)
     return steps
 

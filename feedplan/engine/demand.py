@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from math import inf
 
 from feedplan.engine.check_rates import IN_LEAF
 from feedplan.engine.vessels import Vessel
@@ -30,10 +31,16 @@ class Demand:
 
     def on(self, et0_mm: float, leaf: float) -> float:
         """Thirst on a day: how many times it dries to what is allowed."""
-        share = min(leaf, MOST_ON_CANOPY.value) if self.capped else leaf
-        bare_mm = max(BARE_SHARE.value * et0_mm * self.position, BARE_LEAST_MM_PER_DAY.value)
-        thirst = max(self.drawn * et0_mm * share, self.bare * bare_mm)
-        return thirst * self.hurry if leaf >= IN_LEAF else thirst
+        return self.over((et0_mm,), (leaf,))[0]
+
+    def over(self, et0_mm: Iterable[float], leaf: Iterable[float]) -> list[float]:
+        """Thirst on each of some days."""
+        drawn, hurry, most = self.drawn, self.hurry, MOST_ON_CANOPY.value if self.capped else inf
+        bare, least = self.bare * BARE_SHARE.value * self.position, self.bare * BARE_LEAST_MM_PER_DAY.value
+        return [
+            max(drawn * et0 * min(share, most), bare * et0, least) * (hurry if share >= IN_LEAF else 1.0)
+            for et0, share in zip(et0_mm, leaf, strict=True)
+        ]
 
 
 def demand_of(vessel: Vessel) -> Demand | None:

@@ -74,7 +74,9 @@ def _of_group(group: Group, members: Sequence[Timeline], collection: Collection)
 
 def _days(pace: FlushPace, given: Sequence[FeedEvent]) -> Iterator[date]:
     """The days of one season: the day before the next feed, so that no fresh feed is washed out."""
-    fed_since, since = 0, given[0].day if given else date.min
+    if not given:
+        return
+    fed_since, since = 0, given[0].day
     for feed, following in zip(given, [*given[1:], None], strict=True):
         fed_since += 1
         due_by_feeds = pace.every_feeds is not None and fed_since >= pace.every_feeds

@@ -52,6 +52,7 @@ class Skies:
         self.climate = climate
         self.site = site_of(place)
         self._days: dict[date, SkyDay | None] = {}
+        self._year: Sequence[float] | None = None
 
     @property
     def has_normals(self) -> bool:
@@ -66,9 +67,10 @@ class Skies:
 
     def normal_et0(self, first: date, count: int) -> Sequence[float]:
         """Reference evapotranspiration by normals of so many days from `first` on [mm/day]. Needs normals."""
-        assert self.climate.normals is not None
-        year = normal_et0(self.climate.normals, self.site)
-        return [year[_place(first + timedelta(days=i))] for i in range(count)]
+        if self._year is None:
+            assert self.climate.normals is not None
+            self._year = normal_et0(self.climate.normals, self.site)
+        return [self._year[_place(first + timedelta(days=i))] for i in range(count)]
 
     def on(self, day: date) -> SkyDay | None:
         """A day as best known: observed, forecast unless that is stale, normal; None when nothing is known."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 from enum import StrEnum
-from functools import lru_cache
+from functools import cache
 from types import MappingProxyType
 
 from feedplan.model.source import BUILT_IN, Source
@@ -66,16 +66,23 @@ class MonthNormal:
     source: Source = BUILT_IN
 
 
+NormalDay = tuple[DayWeather, float | None]
+"""The weather of one calendar day and its rain [mm]."""
+
+
 @dataclass(frozen=True, slots=True)
 class Normals:
     """The twelve months in order. from_record: worked out from the daily record, for want of a file of normals."""
 
     months: tuple[MonthNormal, ...]
     from_record: bool = False
+    _days: list[NormalDay] = field(default_factory=list, repr=False, compare=False)
 
     def on(self, day: date) -> ClimateDay:
         """The normal weather of a calendar day, joined from month to month without steps."""
-        weather, rain_mm = _normal_days(self.months)[_place_in_leap_year(day)]
+        if not self._days:
+            self._days.extend(_normal_days(self.months))
+        weather, rain_mm = self._days[_place_in_leap_year(day)]
         return ClimateDay(day, Standing.NORMAL, weather, rain_mm, source=self.months[day.month - 1].source)
 
 
@@ -164,34 +171,40 @@ def smooth_year(means: Sequence[float]) -> tuple[float, ...]:
     """
     middles = list(means)
     for _ in range(60):  # each step at least halves what is left
-        days = _between(middles)
-        off = [mean - _mean_of_month(days, month) for month, mean in enumerate(means)]
-        middles = [middle + shift for middle, shift in zip(middles, off, strict=True)]
-    return tuple(_between(middles))
+        got = [sum(part * middles[month] for month, part in parts) for parts in _month_parts()]
+        middles = [middle + mean - was for middle, mean, was in zip(middles, means, got, strict=True)]
+    return tuple(
+        middles[before] * (1 - share) + middles[after] * share for before, after, share in _between_middles()
+    )
 
 
-def _mean_of_month(days: Sequence[float], month: int) -> float:
-    first = _FIRST_OF_MONTH[month]
-    return sum(days[first : first + _MONTH_DAYS[month]]) / _MONTH_DAYS[month]
-
-
-def _between(middles: Sequence[float]) -> list[float]:
-    """Straight lines through the middles of the months, round the year."""
+@cache
+def _between_middles() -> tuple[tuple[int, int, float], ...]:
+    """For each day of a leap year the month before and after it, by their middles, and how far on the way it is."""
     at = [first + (days - 1) / 2 for first, days in zip(_FIRST_OF_MONTH, _MONTH_DAYS, strict=True)]
     found = []
     for place in range(366):
         after = next((month for month in range(12) if at[month] > place), 12)
         left, right = at[after - 1] - (366 if after == 0 else 0), at[after % 12] + (366 if after == 12 else 0)
-        share = (place - left) / (right - left)
-        found.append(middles[after - 1] * (1 - share) + middles[after % 12] * share)
-    return found
+        found.append(((after - 1) % 12, after % 12, (place - left) / (right - left)))
+    return tuple(found)
+
+
+@cache
+def _month_parts() -> tuple[tuple[tuple[int, float], ...], ...]:
+    """For each month, what part of its mean comes from the middle of which month."""
+    parts: list[dict[int, float]] = [{} for _ in range(12)]
+    for place, (before, after, share) in enumerate(_between_middles()):
+        month = max(m for m in range(12) if _FIRST_OF_MONTH[m] <= place)
+        for middle, part in ((before, 1 - share), (after, share)):
+            parts[month][middle] = parts[month].get(middle, 0.0) + part / _MONTH_DAYS[month]
+    return tuple(tuple(found.items()) for found in parts)
 
 
 _MEASURES = tuple(f.name for f in fields(DayWeather) if f.name not in ("tmin_c", "tmax_c", "wind_height_m"))
 
 
-@lru_cache(maxsize=16)
-def _normal_days(months: tuple[MonthNormal, ...]) -> tuple[tuple[DayWeather, float | None], ...]:
+def _normal_days(months: Sequence[MonthNormal]) -> Sequence[NormalDay]:
     """Weather and rain [mm] of the 366 days; a measure that any month lacks is left out of all."""
     rows = [month.weather for month in months]
     tmin_c, tmax_c = (smooth_year([getattr(row, name) for row in rows]) for name in ("tmin_c", "tmax_c"))
@@ -209,7 +222,7 @@ def _normal_days(months: tuple[MonthNormal, ...]) -> tuple[tuple[DayWeather, flo
         extra = {name: values[place] for name, values in measured.items()}
         weather = DayWeather(low, high, wind_height_m=rows[0].wind_height_m, **extra)
         found.append((weather, None if rain_mm is None else max(0.0, rain_mm[place])))
-    return tuple(found)
+    return found
 
 
 def _rain_of_days(months: Sequence[MonthNormal]) -> tuple[float, ...] | None:
