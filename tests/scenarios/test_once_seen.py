@@ -1,0 +1,75 @@
+"""Weak trees are fed only once their growth was seen: no typical or predicted date stands in for the grower's eyes."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from feedplan.engine.explain import explain
+from feedplan.load.words import parse_moment
+from feedplan.model.moment import AtStage, FirstOf, LastOf
+from tests.scenarios.planning import WRENMOOR
+from tests.scenarios.weather import daily, normals, weather_plan
+
+WEAK = ("recovering", "newly-repotted", "collected", "cuttings")
+NEEDED = {"cuttings": "rooted"}
+
+
+def collection(schedule: str) -> str:
+    return (
+        WRENMOOR
+        + "feeds: {powder: {grade: 20-10-20, form: soluble, label_rate: 1 g per L}}\n"
+        + f"groups: {{ward: {{schedule: {schedule}, feed: powder}}}}\n"
+        + "trees: [{name: Moth, species: hornbeam, group: ward, pot: 5 L}]\n"
+    )
+
+
+@pytest.mark.parametrize("schedule", WEAK)
+def test_a_weak_tree_is_never_fed_by_a_date_alone(schedule: str) -> None:
+    warm = {"normals.csv": normals(), "daily.csv": daily(("2027-06-28", [(14, 24)] * 10))}
+    for climate in (None, warm):
+        year = weather_plan(collection(schedule), "", climate, today="2027-07-05", schedules={})
+        assert year.feeds("Moth") == []
+
+
+@pytest.mark.parametrize("schedule", WEAK)
+def test_what_was_seen_starts_the_feed(schedule: str) -> None:
+    stage = NEEDED.get(schedule, "first flush hardened")
+    journal = f"- {{date: 2027-06-20, tree: Moth, seen: {stage}}}\n"
+    year = weather_plan(collection(schedule), journal, today="2027-06-20", schedules={})
+    assert year.feeds("Moth")[0].startswith("2027-06-20")
+
+
+@pytest.mark.parametrize("schedule", WEAK)
+def test_the_question_comes_each_week_until_it_is_answered_or_too_late(schedule: str) -> None:
+    stage = NEEDED.get(schedule, "first flush hardened")
+    summer = weather_plan(collection(schedule), "", today="2027-07-20", schedules={})
+    asked = [p for p in summer.season.prompts if p.stage == stage and p.day.year == 2027]
+    assert [(p.awaited, date(2027, 7, 20) <= p.day <= date(2027, 7, 26)) for p in asked] == [(True, True)]
+    autumn = weather_plan(collection(schedule), "", today="2027-09-20", schedules={})
+    assert [p for p in autumn.season.prompts if p.stage == stage and p.day.year == 2027] == []
+
+
+def test_the_reason_names_the_stage_waited_for() -> None:
+    year = weather_plan(collection("recovering"), "", today="2027-07-05", schedules={})
+    why = explain(year.season, year.collection, year.collection.trees[0], date(2027, 7, 5))
+    assert [reason.text for reason in why.reasons] == ["'summer' waits for first flush hardened to be seen"]
+
+
+@pytest.mark.parametrize(
+    ("text", "moment"),
+    [
+        ("leaves open once seen", AtStage("leaves open", seen_only=True)),
+        ("leaves open + 2 weeks once seen", AtStage("leaves open", 14, seen_only=True)),
+        ("15 August", parse_moment("15 August")),
+        ("rooted once seen and 1 June", LastOf((AtStage("rooted", seen_only=True), parse_moment("1 June")))),
+        (
+            "leaves open or rooted once seen",
+            FirstOf((AtStage("leaves open"), AtStage("rooted", seen_only=True))),
+        ),
+    ],
+)
+def test_once_seen_is_read_and_written_alike(text: str, moment: object) -> None:
+    assert parse_moment(text) == moment
+    assert parse_moment(str(moment)) == moment
