@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 from types import SimpleNamespace
 from typing import Any, TypeVar
 
 import click
 
-from feedplan.dose.arithmetic import LIQUID, SOLID, Product, work_out_dose
+from feedplan.dose.arithmetic import LIQUID, SOLID, Dose, Product, work_out_dose
 from feedplan.dose.grade import ELEMENTAL, OXIDE, parse_grade
 from feedplan.dose.measures import parse_rate, parse_ratio, parse_volume, read_number
-from feedplan.dose.stock import stock_at
+from feedplan.dose.stock import Stock, stock_at
 from feedplan.dose.strength import LabelShare, PpmN, Strength, parse_share
 from feedplan.dose.wording import dose_facts, dose_lines, three_figures
 from feedplan.errors import DoseError
@@ -20,7 +20,16 @@ from feedplan.errors import DoseError
 _Read = TypeVar("_Read")
 
 # What a label says, which PRODUCT has in the collection already.
-_LABEL_OPTIONS = ("grade", "elemental", "label_rate", "label_maximum", "density", "by_volume", "spoon")
+_LABEL_OPTIONS = (
+    "grade",
+    "salt",
+    "elemental",
+    "label_rate",
+    "label_maximum",
+    "density",
+    "by_volume",
+    "spoon",
+)
 
 
 class _Refusal(click.ClickException):
@@ -38,6 +47,9 @@ class _Refusal(click.ClickException):
     help="Where PRODUCT is looked up; the folder you stand in if not given.",
 )
 @click.option("--grade", metavar="N-P-K", help="The label's numbers, such as 20-10-20.")
+@click.option(
+    "--salt", metavar="NAME", help="A straight salt in place of a grade, such as 'potassium nitrate'."
+)
 @click.option("--elemental", is_flag=True, help="The label gives P and K as elements, not as P2O5 and K2O.")
 @click.option("--ppm", metavar="N", help="Nitrogen wanted in the feed [mg N per litre].")
 @click.option("--label-fraction", metavar="SHARE", help="Share of the label rate: 1/2, 0.5 or 50%.")
@@ -54,6 +66,20 @@ class _Refusal(click.ClickException):
 @click.option("--by-volume", is_flag=True, help="A liquid whose label is by volume (w/v).")
 @click.option("--spoon", metavar="G", help="Weight of one level spoonful [g].")
 @click.option("--dilution", metavar="1:R", help="Mix through a stock, 1 part in R parts of mixed feed.")
+@click.option("--coldest", metavar="C", help="Coldest the stock is kept at [°C]; 10 if not given.")
+@click.option("--bottle", metavar="L", help="With --dilution: print a label for a bottle of so many litres.")
+@click.option(
+    "--mix", is_flag=True, help="Mix products to a --ratio: those named with --of, else the shelf's."
+)
+@click.option("--ratio", metavar="N-P-K", help="With --mix: '3-1-2 oxide' or '100-13-65 elemental'.")
+@click.option(
+    "--of",
+    "mix_of",
+    multiple=True,
+    metavar="PRODUCT",
+    help="With --mix: a grade, salt or feed; again for more.",
+)
+@click.option("--products", type=click.IntRange(1, 3), help="With --mix: so many at most; 2 if not given.")
 @click.option("--cap", is_flag=True, help="Cut to the label maximum instead of refusing.")
 @click.option("--json", "as_json", is_flag=True, help="Print the numbers as JSON.")
 def dose(**options: Any) -> None:
@@ -67,14 +93,19 @@ def dose(**options: Any) -> None:
     feedplan dose --grade 7-3-6 --density 1.15 --ppm 60 --litres 9
     feedplan dose --grade 24-8-16 --label-rate '1 g/L' --label-fraction 1/2 --litres 10
     feedplan dose --grade 20-10-20 --ppm 100 --litres 10 --dilution 1:100
+    feedplan dose --mix --ratio '3-1-2 oxide' --ppm 100 --litres 10 --of 20-10-20 --of 15.5-0-0 --of 0-0-50
     """
     asked = SimpleNamespace(**options)
+    if asked.mix or asked.ratio or asked.mix_of or asked.products:
+        _mix(asked)
+        return
     try:
         product, can_litres = _product_and_can(asked)
         litres, volume = _volume(asked, can_litres)
         mix = work_out_dose(product, _strength(asked), litres, asked.cap)
         ratio = None if asked.dilution is None else _read("--dilution", parse_ratio, asked.dilution)
         stock = None if ratio is None else stock_at(mix, ratio)
+        more = [] if stock is None else _about_stock(asked, mix, stock)
     except (DoseError, ValueError) as refusal:
         raise _Refusal(str(refusal)) from None
     if asked.as_json:
@@ -82,11 +113,58 @@ def dose(**options: Any) -> None:
 
         click.echo(json.dumps(dose_facts(mix, stock), indent=2))
     else:
-        click.echo("\n".join(dose_lines(mix, stock, ratio, volume)))
+        click.echo("\n".join([*dose_lines(mix, stock, ratio, volume), *more]))
 
 
-def product_from_collection(collection: str | None, name: str) -> tuple[Product, Decimal]:
-    """The product of that name on a collection's shelf, and the can mixed in [L]; the loader is imported only here.
+def _about_stock(asked: SimpleNamespace, mix: Dose, stock: Stock) -> list[str]:
+    """Cautions for a stock and its label, if one is wanted; a stock that would crystallise is refused."""
+    from feedplan.cli.dose_stock import check_bottle, label_lines, stock_cautions
+
+    salt = asked.salt or ""
+    coldest = None if asked.coldest is None else _read("--coldest", _temperature, asked.coldest)
+    check_bottle(stock, salt, coldest)
+    label: Iterable[str] = ()
+    if asked.bottle is not None:
+        label = label_lines(mix, stock, _read("--bottle", _positive, asked.bottle))
+    return [*stock_cautions(salt), *label]
+
+
+def _temperature(text: str) -> Decimal:
+    """A bare number of degrees, below zero allowed."""
+    clean = text.strip()
+    return -_number(clean[1:]) if clean.startswith("-") else _number(clean)
+
+
+def _mix(asked: SimpleNamespace) -> None:
+    """Print which products to mix for a ratio."""
+    from feedplan.cli.dose_mix import mix_facts, mix_for, mix_text, shelf_from
+    from feedplan.dose.ratio import parse_npk_ratio
+
+    try:
+        given = [option for option in ("product", *_LABEL_OPTIONS, "dilution") if getattr(asked, option)]
+        if not asked.mix or asked.ratio is None or given:
+            raise DoseError(
+                "a mix takes --mix, --ratio and --ppm; name products with --of, such as --of 20-10-20 --of 15.5-0-0"
+            )
+        ratio = _read("--ratio", parse_npk_ratio, asked.ratio)
+        shelf = shelf_from(asked.mix_of, asked.collection)
+        strength = _strength(asked)
+        if not isinstance(strength, PpmN):
+            raise DoseError("a mix has no one label; give its strength with --ppm")
+        litres, volume = _volume(asked, shelf.can_litres)
+        mixed = mix_for(shelf, strength.n_mg_per_l, ratio, asked.products or shelf.most_products, litres)
+    except (DoseError, ValueError) as refusal:
+        raise _Refusal(str(refusal)) from None
+    if asked.as_json:
+        import json
+
+        click.echo(json.dumps(mix_facts(mixed), indent=2))
+    else:
+        click.echo("\n".join(mix_text(mixed, volume)))
+
+
+def product_from_collection(collection: str | None, name: str) -> tuple[Product, Decimal, str]:
+    """The product of that name on a collection's shelf, the can mixed in [L], and the salt it is, if it is one.
 
     Raises FeedplanError when the collection cannot be read, has no such feed, or lays it on the pot.
     """
@@ -102,7 +180,7 @@ def product_from_collection(collection: str | None, name: str) -> tuple[Product,
     feed = found.feeds[name]
     if feed.form not in (Form.SOLUBLE, Form.LIQUID):
         raise DoseError(f"{name!r} is laid on the pot, not mixed into water; name a soluble or liquid feed")
-    return feed.product, found.habits.can_litres
+    return feed.product, found.habits.can_litres, feed.salt
 
 
 def _product_and_can(asked: SimpleNamespace) -> tuple[Product, Decimal | None]:
@@ -111,11 +189,14 @@ def _product_and_can(asked: SimpleNamespace) -> tuple[Product, Decimal | None]:
         return _product_of_label(asked), None
     if any(getattr(asked, option) for option in _LABEL_OPTIONS):
         raise DoseError(f"{asked.product!r} has its label in the collection; leave out --grade and its like")
-    return product_from_collection(asked.collection, asked.product)
+    product, can_litres, asked.salt = product_from_collection(asked.collection, asked.product)
+    return product, can_litres
 
 
 def _product_of_label(asked: SimpleNamespace) -> Product:
     """The product that the options describe as its label does."""
+    if asked.salt is not None:
+        return _product_of_salt(asked)
     if asked.grade is None:
         raise DoseError("no product; name one of your collection, or give a label: --grade 20-10-20")
     if asked.density is not None and asked.by_volume:
@@ -134,6 +215,15 @@ def _product_of_label(asked: SimpleNamespace) -> Product:
         label_rate_per_l=_rate("--label-rate", asked.label_rate, form),
         label_maximum_per_l=_rate("--label-maximum", asked.label_maximum, form),
     )
+
+
+def _product_of_salt(asked: SimpleNamespace) -> Product:
+    """A straight salt, told by name alone."""
+    from feedplan.cli.dose_stock import product_of_salt
+
+    if any(getattr(asked, option) for option in _LABEL_OPTIONS if option != "salt"):
+        raise DoseError("--salt tells the grade by the salt's formula; leave out --grade and its like")
+    return product_of_salt(asked.salt)
 
 
 def _rate(option: str, text: str | None, form: str) -> Decimal | None:

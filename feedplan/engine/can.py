@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
 
 from feedplan.dose.arithmetic import Dose, Product, work_out_dose
 from feedplan.dose.bottles import do_clash
 from feedplan.dose.expected_ec import ExpectedEc, expected_ec
-from feedplan.dose.mix import Mix, find_mix, target_from_ratio
+from feedplan.dose.mix import Mix, Target, find_mix, target_from_ratio
 from feedplan.dose.ratio import Ratio
 from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
@@ -41,9 +41,9 @@ class WaterInCan:
 class Can:
     """One mix for so many litres.
 
-    doses: a product each. ratio and mix: what was asked of the shelf and how close it comes; None when a product was
-    named. contents: nutrients of feed and water together [mg/L, as elements]. ec: what the pen should show, the
-    water's own part added where it is told; None for a feed that no pen can read.
+    doses: a product each. ratio, target [mg/L] and mix: what was asked of the shelf and how close it comes; None when a
+    product was named. contents: nutrients of feed and water together [mg/L, as elements]. ec: what the pen should
+    show, the water's own part added where it is told; None for a feed that no pen can read.
     """
 
     litres: Decimal
@@ -52,6 +52,7 @@ class Can:
     contents: Mapping[str, Decimal]
     ec: ExpectedEc | None = None
     ratio: Ratio | None = None
+    target: Target | None = None
     mix: Mix | None = None
 
     @property
@@ -79,10 +80,11 @@ class Can:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """What is weighed out for one round: a dose of each product; ratio and mix as of a Can."""
+    """What is weighed out for one round: a dose of each product; ratio, target and mix as of a Can."""
 
     doses: tuple[Dose, ...]
     ratio: Ratio | None = None
+    target: Target | None = None
     mix: Mix | None = None
 
 
@@ -101,7 +103,8 @@ def weighed_for(item: RoundItem, collection: Collection) -> Weighed | None:
     except DoseError:
         return None
     doses = tuple(Dose(product, item.litres, per_l, per_l) for product, per_l in mix.parts)
-    return Weighed(doses, item.ratio, mix)
+    target = target_from_ratio(item.ppm, item.ratio.parts, item.ratio.basis)
+    return Weighed(doses, item.ratio, target, mix)
 
 
 def can_of(item: RoundItem, collection: Collection) -> Can | None:
@@ -117,7 +120,7 @@ def can_of(item: RoundItem, collection: Collection) -> Can | None:
     ):
         contents[element] = contents.get(element, Decimal(0)) + mg
     ec = _ec(weighed.doses, water, collection)
-    return Can(item.litres, weighed.doses, water, contents, ec, weighed.ratio, weighed.mix)
+    return Can(item.litres, weighed.doses, water, contents, ec, weighed.ratio, weighed.target, weighed.mix)
 
 
 def shelf_of(group: Group, collection: Collection) -> tuple[Product, ...]:
@@ -144,13 +147,8 @@ def mixed(products: tuple[Product, ...], n_mg_per_l: Decimal, ratio: Ratio, most
     if over <= 1:
         return mix
     reached = {nutrient: amount / over for nutrient, amount in mix.reached.items()}
-    wanted = dict(zip(reached, target.amounts, strict=True))
-    misses = {
-        name: miss + float(100 * (reached[name] - mix.reached[name]) / max(wanted[name], target.n / 4))
-        for name, miss in mix.misses.items()
-    }
     parts = tuple((product, amount / over) for product, amount in mix.parts)
-    return Mix(parts, reached, misses, mix.miss, mix.advice)
+    return replace(mix, parts=parts, reached=reached)
 
 
 def _ec(doses: tuple[Dose, ...], water: WaterInCan, collection: Collection) -> ExpectedEc | None:

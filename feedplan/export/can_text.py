@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from feedplan.dose.arithmetic import Dose
+from feedplan.dose.mix_words import help_words, miss_percents, miss_words
 from feedplan.dose.salts import SALTS
 from feedplan.dose.wording import amount_words, one_decimal, three_figures
 from feedplan.engine.can import Can, WaterInCan, can_of
@@ -14,8 +15,6 @@ from feedplan.export.wording import can_words, litres_words, ppm_words
 from feedplan.model.collection import Collection
 from feedplan.model.season import RoundItem
 
-# A miss this small is not worth a word: a spoon is less exact.
-_CLOSE_PERCENT = 2.0
 # What is left in the can is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")
 _NUTRIENTS = ("N", "P", "K")
@@ -82,17 +81,12 @@ def contents_lines(can: Can) -> Iterator[str]:
 
 def mix_reached_lines(can: Can) -> Iterator[str]:
     """What a mix was asked to hold, what it holds, the miss in percent, and what kind of product would help."""
-    mix = can.mix
-    assert mix is not None
+    mix, target = can.mix, can.target
+    assert mix is not None and target is not None
     reached = ", ".join(f"{three_figures(mix.reached[name])} {name}" for name in _NUTRIENTS)
-    misses = [
-        f"{name} {abs(miss):.0f} % {'short' if miss < 0 else 'over'}"
-        for name, miss in mix.misses.items()
-        if abs(miss) > _CLOSE_PERCENT
-    ]
-    yield f"Holds {reached} mg per litre: {', '.join(misses) if misses else 'as asked'}."
+    yield f"Holds {reached} mg per litre: {miss_words(mix, target)}."
     if mix.advice:
-        yield f"The shelf comes no closer. {mix.advice}"
+        yield f"The shelf comes no closer. {help_words(mix)}"
 
 
 def ec_lines(can: Can) -> Iterator[str]:
@@ -137,10 +131,11 @@ def can_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
         facts[_long_unit(can.doses[0])] = round(float(can.doses[0].amount), 1)
     facts["contents_mg_per_l"] = {name: round(float(mg), 2) for name, mg in can.contents.items()}
     facts["water_litres"] = {name: round(float(litres), 2) for name, litres in can.water.litres}
-    if can.mix is not None:
+    if can.mix is not None and can.target is not None:
         facts["ratio"] = str(can.ratio)
-        facts["misses_percent"] = {name: round(miss, 1) for name, miss in can.mix.misses.items()}
-        facts["advice"] = can.mix.advice
+        misses = miss_percents(can.mix, can.target)
+        facts["misses_percent"] = {n: None if miss is None else round(miss, 1) for n, miss in misses.items()}
+        facts["advice"] = help_words(can.mix)
     if can.ec is not None:
         facts["ec_at_25_c_ms_per_cm"] = {
             "likely": round(can.ec.likely, 3),
