@@ -103,6 +103,24 @@ def arrived(desk: Desk) -> Fact:
     return _caused(desk, (CauseKind.ARRIVED,), None, False)
 
 
+@verb(name="root-zone", says="TEMPERATURE [TREE]...")
+def root_zone(desk: Desk) -> Fact:
+    """Write down the temperature measured in the root zone.
+
+    \b
+    feedplan record root-zone "9 °C" Brindle
+    feedplan record root-zone 9 --group growing-on
+    """
+    from feedplan.load.care_measures import parse_temperature
+
+    written = desk.typed.take_first("a temperature, such as 9 °C")
+    text = written if not written.lstrip("-").replace(".", "", 1).isdigit() else f"{written} °C"
+    try:
+        return {"root_zone": f"{parse_temperature(text).normalize():f} °C"}
+    except ValueError as refusal:
+        raise UsageError(str(refusal)) from None
+
+
 @verb(
     click.option(
         "--ppm", type=click.IntRange(0, 2000), help="Nitrogen in the can, when not as planned [mg N/L]."
@@ -277,5 +295,5 @@ def note(desk: Desk) -> Fact:
     return {"note": desk.typed.take_last("the note")}
 
 
-VERBS = (seen, fed, check, ec, work, trouble, moved, laid, lifted, arrived, gone, allow, note)
+VERBS = (seen, fed, check, ec, root_zone, work, trouble, moved, laid, lifted, arrived, gone, allow, note)
 """Every verb, the most used first."""

@@ -30,6 +30,9 @@ BETWEEN_TREES_DAYS = 4.0
 LEAST_UNSURE_DAYS = 1.0
 """No prediction is taken as surer than this, as a standard deviation [days]. Judgement."""
 
+TOLD_CHILL_DAYS = 5.0
+"""So many days of missing winter cold are told [days]. Judgement."""
+
 TEN_TO_NINETY = 2.563
 """Standard deviations between the 10 and the 90 % points of a normal distribution."""
 
@@ -53,7 +56,7 @@ class Prediction:
     """When a stage is expected. day: None when no weather known brings it. early, late: the 10 and 90 % points.
 
     years: how many past years the span is taken from, 0 when normals give it. informed: trees seen that drew it
-    towards them. basis: what was counted, in words. chill_short_days: winter cold missing by then [days].
+    towards them. basis: what was counted, in words.
     """
 
     day: date | None
@@ -62,7 +65,6 @@ class Prediction:
     basis: str
     years: int = 0
     informed: Sightings | None = None
-    chill_short_days: float = 0.0
 
 
 def predict(
@@ -117,13 +119,8 @@ class _Reckoning:
         if not self._courses.years:
             early, late = self._by_normals(rule, early, middle, late)
         day, first, last = (None if at == inf else self._courses.day(at) for at in (middle, early, late))
-        short = 0.0
-        if rule.measure is Measure.WARMTH and rule.after is None and middle != inf:
-            short = chill_short(rule.counting, self._lines[0], int(middle) + 1)
         basis = self._basis(rule, stage, middle)
-        return Prediction(
-            day, first, last, basis, len(self._courses.years), self._elsewhere.get(stage), short
-        )
+        return Prediction(day, first, last, basis, len(self._courses.years), self._elsewhere.get(stage))
 
     def _places(self, stage: str) -> list[float] | None:
         if stage not in self._found:
@@ -198,6 +195,9 @@ class _Reckoning:
         if (sightings := self._elsewhere.get(stage)) is not None:
             trees = "1 tree" if len(sightings.days) == 1 else f"{len(sightings.days)} trees"
             words.append(f"drawn towards {trees} of its species, seen on average {day_month(sightings.mean)}")
+        if middle != inf and middle > self._known:
+            years = len(self._courses.years)
+            words.append(f"span over {years} past years" if years else "span by normals and the usual spread")
         return "; ".join(filter(None, words))
 
     def _progress(self, rule: StageRule, middle: float) -> str:
@@ -207,4 +207,8 @@ class _Reckoning:
             return ""
         sums = self._lines[0].sums(warmth_count(rule.counting))
         last = day_month(self._courses.cutoff - DAY)
-        return f"{sums[self._known] - sums[start]:.0f} counted by {last}"
+        text = f"{sums[self._known] - sums[start]:.0f} counted by {last}"
+        short = chill_short(rule.counting, self._lines[0], int(middle) + 1) if middle != inf else 0.0
+        if short >= TOLD_CHILL_DAYS:
+            text += f"; {short:.0f} days short of winter cold, so late and uneven: go tree by tree"
+        return text

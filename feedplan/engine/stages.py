@@ -117,20 +117,21 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
     told = _Told(record, season, {stage: entry.day for stage, entry in seen.items()}, priors)
     dates: dict[str, StageDate] = {}
     for prior, stage in priors:
-        source = typical.calendar.source
+        source, spread = typical.calendar.source, f"give or take {typical.calendar.spread_days} days"
         if stage in seen:
             entry = seen[stage]
             dates[stage] = StageDate(stage, entry.day, Origin.SEEN, entry.known, prior, entry, entry.source)
         elif stage in told.predictions:
             dates[stage] = _predicted(told, stage, prior, sightings, priors)
         elif any(p > prior and s in seen and seen[s].day >= prior for p, s in priors):
-            dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source)
+            dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
         elif not_yet := _says_not_yet(stage, prior, priors, sightings):
             dates[stage] = StageDate(stage, None, Origin.AWAITED, not_yet.known, prior, not_yet, source)
         elif stage in typical.spring and delay is not None and delay > timedelta(0):
-            dates[stage] = StageDate(stage, prior + delay, Origin.SHIFTED, prior + delay, prior, None, source)
+            late = prior + delay
+            dates[stage] = StageDate(stage, late, Origin.SHIFTED, late, prior, None, source, basis=spread)
         else:
-            dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source)
+            dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
     return told.in_order(dates)
 
 

@@ -89,7 +89,15 @@ def _stage_words(at: StageDate) -> str:
     where = f" ({at.entry.source})" if at.entry is not None else f" ({at.source})"
     if at.day is None:
         return f"not yet on {full_day(at.known)}; typically {full_day(at.typical)}{where}"
-    return f"{full_day(at.day)}, {at.origin}{where}"
+    return f"{full_day(at.day)}, {at.origin}{_sureness(at)}{where}"
+
+
+def _sureness(at: StageDate) -> str:
+    """How far off a stage's date may be, and what was counted."""
+    span = ""
+    if at.early is not None and at.late is not None:
+        span = f"; 10 to 90 %: {full_day(at.early)} to {full_day(at.late)}"
+    return f"{span}; {at.basis}" if at.basis else span
 
 
 def why_facts(why: Explanation) -> dict[str, Any]:
@@ -118,6 +126,9 @@ def why_facts(why: Explanation) -> dict[str, Any]:
                 "date": _iso(at.day),
                 "origin": str(at.origin),
                 "typical": at.typical.isoformat(),
+                "early_10_percent": _iso(at.early),
+                "late_90_percent": _iso(at.late),
+                "basis": at.basis,
             }
             for at in why.stages
         ],

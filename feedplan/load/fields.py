@@ -210,7 +210,13 @@ DayInYear = Annotated[Any, PlainValidator(reader(parse_day_of_year)), words_sche
 When = Annotated[
     Any,
     PlainValidator(reader(parse_moment)),
-    words_schema("leaves open", "15 August", "leaves open + 10 days", "30 September or leaves colouring"),
+    words_schema(
+        "leaves open",
+        "15 August",
+        "leaves open + 10 days",
+        "30 September or leaves colouring",
+        "first flush hardened once seen",
+    ),
 ]
 TimeOfDay = Annotated[
     time, PlainValidator(reader(parse_time)), words_schema("07:00", pattern=r"^([01]?\d|2[0-3]):[0-5]\d$")
