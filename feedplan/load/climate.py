@@ -67,11 +67,10 @@ def _read_days(
         _note_unread(table, file, notes)
     _pass_on(complaints, findings)
     if record is not None and record.blank_days:
-        notes.append(f"{file}: {record.blank_days} days without both temperatures count as gaps")
+        notes.append(f"{file}: days without both temperatures, counted as gaps: {record.blank_days}")
     if record is not None and record.failed_readings:
-        notes.append(
-            f"{file}: {record.failed_readings} readings that failed the station's own checks are left out"
-        )
+        failed = record.failed_readings
+        notes.append(f"{file}: readings that failed the station's own checks, left out: {failed}")
     return record
 
 

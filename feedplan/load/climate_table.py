@@ -47,23 +47,22 @@ class Complaints:
         self.file = file
         self._told: list[Problem] = []
         self._more = 0
+        self._next: tuple[int, int] | None = None
 
     def add(self, line: int, column: int, message: str) -> None:
         """Notes a problem at a place."""
         if len(self._told) < MOST_PROBLEMS:
             self._told.append(Problem(self.file, line, column, message))
         else:
+            self._next = self._next or (line, column)
             self._more += 1
 
     @property
     def problems(self) -> tuple[Problem, ...]:
         """All that is to be told."""
-        if not self._more:
+        if self._next is None:
             return tuple(self._told)
-        last = self._told[-1]
-        rest = Problem(
-            self.file, last.line, last.column, f"and {self._more} more lines like these in this file"
-        )
+        rest = Problem(self.file, *self._next, f"and {self._more} more like these in this file")
         return (*self._told, rest)
 
 

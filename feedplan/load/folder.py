@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple, Protocol
 
 from feedplan.errors import Problem
-from feedplan.load.source_text import check_text, read_source
+from feedplan.load.source_text import TABLE_FILE, check_text, read_source
 from feedplan.load.spots import Spot
 from feedplan.load.yaml_tree import read_yaml
 
@@ -95,7 +95,7 @@ class DiskFolder:
         if not os.path.lexists(path):
             return None
         file = as_typed(path)
-        return file, read_source(path, file)
+        return file, read_source(path, file, TABLE_FILE)
 
     def station_records(self) -> list[str]:
         """The names of the weather station records (.dly) in it, in order."""

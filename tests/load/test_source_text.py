@@ -9,7 +9,7 @@ import pytest
 
 from feedplan.errors import FilesHaveProblems, Problem
 from feedplan.load import load_collection
-from feedplan.load.source_text import LARGEST_BYTES, read_source
+from feedplan.load.source_text import YAML_FILE, read_source
 from tests.load.helpers import COLLECTION, SCHEDULE
 
 
@@ -50,12 +50,12 @@ def test_a_name_no_system_has_is_a_missing_file() -> None:
 
 
 def test_a_huge_file_is_not_read(tmp_path: Path) -> None:
-    path = written(tmp_path, b"#" * (LARGEST_BYTES + 1))
+    path = written(tmp_path, b"#" * (YAML_FILE.largest_bytes + 1))
     assert problem(path) == "x.yaml: is larger than 5 MB; is this the right file?"
 
 
 def test_the_largest_file_is_read(tmp_path: Path) -> None:
-    assert read_source(written(tmp_path, b"#" * LARGEST_BYTES), "x.yaml") == "#" * LARGEST_BYTES
+    assert read_source(written(tmp_path, b"#" * YAML_FILE.largest_bytes), "x.yaml") == "#" * YAML_FILE.largest_bytes
 
 
 def test_bytes_that_are_not_utf_8_name_their_line(tmp_path: Path) -> None:
