@@ -11,6 +11,7 @@ from feedplan.dose.mix_words import help_words, miss_percents, miss_words
 from feedplan.dose.salts import SALTS
 from feedplan.dose.wording import amount_words, one_decimal, three_figures
 from feedplan.engine.can import Can, WaterInCan, can_of
+from feedplan.engine.lime import lime_advice
 from feedplan.export.wording import can_words, litres_words, ppm_words
 from feedplan.model.collection import Collection
 from feedplan.model.season import RoundItem
@@ -46,6 +47,7 @@ def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
         yield f"{can.ratio}, {ppm_words(item.ppm)}: {parts} per can of {three_figures(size)} L."
     yield pour
     yield from _blend_lines(can.water, can.litres, size)
+    yield from _lime_lines(item, collection)
     if any(dose.is_too_small for dose in can.doses):
         yield "Too little to weigh on a 0.1 g scale: ask 'feedplan dose' for a stock."
     yield from contents_lines(can)
@@ -62,6 +64,20 @@ def _blend_lines(water: WaterInCan, litres: Decimal, size: Decimal) -> Iterator[
     if len(water.litres) > 1:
         parts = " + ".join(f"{litres_words(share / litres * size)} {name}" for name, share in water.litres)
         yield f"Water for a can: {parts}."
+
+
+def _lime_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
+    """What to do about hard water, for groups of lime-haters alone."""
+    trees = [tree for timeline in item.timelines for tree in timeline.trees]
+    size = collection.habits.can_litres
+    advice = lime_advice(collection.groups[item.group], trees, collection, size)
+    if advice is None:
+        return
+    parts = " + ".join(f"{litres_words(litres)} {name}" for name, litres in advice.parts if litres > 0)
+    fill = f"fill a can of {three_figures(size)} L with {parts}" if parts else "use rainwater"
+    held = f"{advice.alkalinity:.0f} mg/L CaCO3 of alkalinity; these pots bear {advice.most:.0f}"
+    yield f"Their water holds {held}: {fill}."
+    yield "Yellow between green veins asks about the water before it asks for feed."
 
 
 def contents_lines(can: Can) -> Iterator[str]:
