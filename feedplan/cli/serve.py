@@ -15,7 +15,7 @@ from feedplan.errors import UsageError
 
 if TYPE_CHECKING:
     from feedplan.server.addresses import Address
-    from feedplan.server.app import Served
+    from feedplan.server.served import Served
 
 PORT = 8377
 NEEDS = "flask, waitress and segno are not installed; type: pip install 'feedplan[serve]'"
@@ -101,8 +101,8 @@ def need_server() -> None:
 def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: bool) -> Served:
     """The collection, its state folder and its secrets, ready to serve. Raises what is wrong with any of them."""
     from feedplan.server.access import AccessFile
-    from feedplan.server.app import Served
     from feedplan.server.calendars import Calendars
+    from feedplan.server.served import Served
     from feedplan.server.snapshots import Snapshots
     from feedplan.server.state import FOLDER, StateFolder
 

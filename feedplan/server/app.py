@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from flask import Flask, Request, Response, abort, jsonify, request
+from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
 from feedplan.errors import FeedplanError
-from feedplan.server.access import AccessFile, Rights
-from feedplan.server.addresses import Address
-from feedplan.server.calendars import Calendars
 from feedplan.server.conditional import calendar_answer
-from feedplan.server.gate import HEALTH, RIGHTS, Gate
+from feedplan.server.gate import HEALTH, Gate
 from feedplan.server.health import health_facts
 from feedplan.server.names import address_part
-from feedplan.server.snapshots import Snapshots
+from feedplan.server.page_routes import add_pages, add_recording
+from feedplan.server.served import Served, rights_of
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import WSGIApplication
@@ -59,22 +54,6 @@ _UNHELPFUL = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Served:
-    """What the application works with. now: the clock. address: where phones find it, without a secret, if told."""
-
-    snapshots: Snapshots
-    calendars: Calendars
-    access: AccessFile
-    now: Callable[[], datetime]
-    prefix: str = ""
-    address: str = ""
-
-    def at(self, address: Address | None) -> Served:
-        """The same behind a proxy that phones find at an address."""
-        return self if address is None else replace(self, prefix=address.prefix, address=address.base)
-
-
 def make_app(served: Served) -> WSGIApplication:
     """The whole application, ready for a WSGI server."""
     app = Flask("feedplan.server", static_folder=None, template_folder=None)
@@ -85,6 +64,8 @@ def make_app(served: Served) -> WSGIApplication:
     app.after_request(_protect)
     app.register_error_handler(Exception, _say_what_went_wrong)
     _add_calendars(app, served)
+    add_pages(app, served)
+    add_recording(app, served)
     return Gate(app.wsgi_app, served.access, served.prefix)
 
 
@@ -107,12 +88,6 @@ def _add_calendars(app: Flask, served: Served) -> None:
             abort(404)
         place = address_part(snapshot.loaded.collection.place.name)
         return calendar_answer(request, version, f"{place}-{name}.ics", served.now())
-
-
-def rights_of(asked: Request) -> Rights | None:
-    """What the gate found the caller may do."""
-    found: Rights | None = asked.environ.get(RIGHTS)
-    return found
 
 
 def _refuse_strangers() -> None:

@@ -138,7 +138,8 @@ def test_callers_who_break_off_do_no_harm(server: Running) -> None:
 def _in_thread(world: World, limits: Limits) -> Server:
     import threading
 
-    from feedplan.server.app import Served, make_app
+    from feedplan.server.app import make_app
+    from feedplan.server.served import Served
 
     served = Served(world.snapshots, world.calendars, world.access, lambda: world.now)
     server = Server(make_app(served), "127.0.0.1", 0, limits)

@@ -11,8 +11,9 @@ from typing import Any
 from werkzeug.test import Client, TestResponse
 
 from feedplan.server.access import Access, AccessFile
-from feedplan.server.app import Served, make_app
+from feedplan.server.app import make_app
 from feedplan.server.calendars import Calendars
+from feedplan.server.served import Served
 from feedplan.server.snapshots import Snapshots
 from feedplan.server.state import FOLDER, StateFolder
 

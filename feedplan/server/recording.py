@@ -1,0 +1,179 @@
+"""What a tap writes down: one entry of the journal, once, however often the tap arrives."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from urllib.parse import parse_qsl
+
+from feedplan.engine.effects import Effects, effects_of
+from feedplan.engine.entry_words import entry_words
+from feedplan.engine.plan import plan_season
+from feedplan.errors import FilesHaveProblems, UsageError
+from feedplan.load.journal_file import append_entry
+from feedplan.model.journal import Entry, Journal
+from feedplan.model.season import Season
+from feedplan.server.snapshots import Snapshot
+
+# What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.
+_FACTS = frozenset({"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone"})
+_LONGEST_NOTE = 300
+_KEY = re.compile(r"[A-Za-z0-9_-]{8,64}")
+# No 0, 1, i, l and o: an id is read off a wet screen and typed again.
+_ID_SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
+_ID_LENGTH = 9
+_LAST_DAYS = timedelta(days=400)
+
+
+@dataclass(frozen=True, slots=True)
+class Tapped:
+    """A form as it came in. fields: every field but the token, in order; lists keep all their values."""
+
+    fields: tuple[tuple[str, str], ...]
+
+    def one(self, name: str) -> str:
+        """The last value of a field, "" when it was not sent."""
+        return next((value for field, value in reversed(self.fields) if field == name), "")
+
+    def all(self, name: str) -> list[str]:
+        """Every value of a field, each once."""
+        return list(dict.fromkeys(value for field, value in self.fields if field == name))
+
+    @property
+    def id(self) -> str:
+        """The entry's id: made from the form's own key and all it says, so that a second arrival makes the same.
+
+        Raises UsageError without a key.
+        """
+        if not _KEY.fullmatch(self.one("key")):
+            raise UsageError("the form has no key; load the page again")
+        said = "\n".join(f"{name}={value}" for name, value in sorted(self.fields))
+        number = int.from_bytes(hashlib.sha256(said.encode()).digest()[:8])
+        signs = []
+        for _ in range(_ID_LENGTH):
+            number, sign = divmod(number, len(_ID_SIGNS))
+            signs.append(_ID_SIGNS[sign])
+        return "".join(signs)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What was just written down, to show with a button to take it back."""
+
+    id: str
+    words: str
+    changes: tuple[str, ...]
+    flags: tuple[str, ...]
+    do: tuple[str, ...]
+
+
+def record(tapped: Tapped, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
+    """Write down what was tapped; gives the id of the entry, new or already there.
+
+    Raises UsageError for a form that says nothing, FilesHaveProblems for an entry the journal cannot hold, and
+    CannotWriteError.
+    """
+    entry = _entry(tapped, snapshot)
+    return _append_once(journal, tapped.id, entry, collection_file)
+
+
+def take_back(tapped: Tapped, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
+    """Write down that an entry was wrong, unless it is taken back already. Raises as `record` does."""
+    entry_id = tapped.one("id")
+    if not any(entry.id == entry_id for entry in snapshot.loaded.journal.entries):
+        if is_written(journal, entry_id, "undo"):
+            return entry_id
+        raise UsageError("this entry is not in the journal; load the page again")
+    return _append_once(journal, tapped.id, {"date": snapshot.today, "undo": entry_id}, collection_file)
+
+
+def _append_once(journal: Path, entry_id: str, entry: Mapping[str, object], collection_file: Path) -> str:
+    if is_written(journal, entry_id):
+        return entry_id
+    try:
+        return append_entry(journal, {**entry, "id": entry_id}, collection_file)
+    except FilesHaveProblems:
+        # The same tap may have arrived by another way just before: then its id is taken, and all is well.
+        if is_written(journal, entry_id):
+            return entry_id
+        raise
+
+
+def is_written(journal: Path, entry_id: str, key: str = "id") -> bool:
+    """Whether an entry with that id stands in the file, undone or not; with the key "undo", whether it is undone."""
+    try:
+        text = journal.read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return False
+    return re.search(rf"\b{key}: *[\"']?{re.escape(entry_id)}\b", text) is not None
+
+
+def _entry(tapped: Tapped, snapshot: Snapshot) -> dict[str, object]:
+    """The entry as the journal writes it. Raises UsageError."""
+    fact: dict[str, object] = {
+        name: value for name, value in parse_qsl(tapped.one("say")) if name in _FACTS and value
+    }
+    if not fact:
+        raise UsageError("the form does not say what happened; load the page again")
+    if tapped.one("bare_rooted") and "work" in fact:
+        fact["bare_rooted"] = True
+    day = _day(tapped, snapshot.today)
+    late = {"recorded": snapshot.today} if day < snapshot.today else {}
+    note = " ".join(tapped.one("note").split())[:_LONGEST_NOTE]
+    subject = _subject(tapped.all("tree"), tapped.one("group"), snapshot.season, day)
+    return {"date": day, **late, **subject, **fact, **({"note": note} if note else {})}
+
+
+def _day(tapped: Tapped, today: date) -> date:
+    """The day an entry is about: today unless the form says another. Raises UsageError."""
+    text = tapped.one("date")
+    if text == "other":
+        text = tapped.one("other_date")
+    if not text:
+        return today
+    try:
+        day = date.fromisoformat(text)
+    except ValueError as error:
+        raise UsageError(f"'{text[:20]}' is no date; choose a day") from error
+    if day == today + timedelta(days=1):
+        return today  # a phone in another time zone, or a tap around midnight
+    if not today - _LAST_DAYS <= day <= today:
+        raise UsageError(f"{day} is not in the last 400 days; choose another day")
+    return day
+
+
+def _subject(names: Sequence[str], group: str, season: Season, day: date) -> dict[str, object]:
+    """The trees an entry speaks of, in the shortest form that says the same. Raises UsageError for none."""
+    if not names:
+        raise UsageError("no tree is ticked; tick at least one")
+    members = [name for t in season.timelines if t.here(day) and t.group_on(day) == group for name in t.names]
+    if group and set(names) <= set(members):
+        left_out = [name for name in members if name not in set(names)]
+        if len(left_out) < len(names):
+            return {"group": group, **({"but_not": left_out} if left_out else {})}
+    return {"tree": names[0]} if len(names) == 1 else {"trees": list(names)}
+
+
+def tell(snapshot: Snapshot, entry_id: str) -> Told | None:
+    """What an entry says and changes; None when it does not stand in the plan shown."""
+    entries = snapshot.loaded.journal.entries
+    entry = next((entry for entry in entries if entry.id == entry_id), None)
+    if entry is None:
+        return None
+    effects = _effects(snapshot, entry_id, [each for each in entries if each.id != entry_id])
+    return Told(entry.id, _words(entry, snapshot.today), effects.changes, effects.flags, effects.do)
+
+
+def _effects(snapshot: Snapshot, entry_id: str, others: Iterable[Entry]) -> Effects:
+    loaded = snapshot.loaded
+    without = plan_season(loaded.collection, Journal(tuple(others)), snapshot.today, climate=loaded.climate)
+    return effects_of(without, snapshot.season, entry_id, loaded.collection)
+
+
+def _words(entry: Entry, today: date) -> str:
+    on = "" if entry.day == today else f", {entry.day.day} {entry.day:%B}"
+    return f"{entry_words(entry)}{on}"

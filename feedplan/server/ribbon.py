@@ -1,0 +1,154 @@
+"""A year at a glance: the geometry of the ribbon drawn on the pages, in units of one day by one line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.model.collection import Collection
+from feedplan.model.season import Hold, Season, Status, Timeline
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of the ribbon. x, width: [days from its start]. is_open: how long it goes on is not known."""
+
+    x: int
+    width: int
+    what: str = ""
+    is_open: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A day on the ribbon. x: [days from its start]. what: given, planned or missed; a stage; a number."""
+
+    x: int
+    what: str
+    height: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Ribbon:
+    """One growing year. today: None when it lies outside. words: the same in a sentence, for who cannot see it."""
+
+    days: int
+    months: tuple[Mark, ...]
+    today: int | None
+    windows: tuple[Span, ...]
+    holds: tuple[Span, ...]
+    feeds: tuple[Mark, ...]
+    stages: tuple[Mark, ...]
+    words: str
+
+
+class _Year:
+    """The growing year that a day lies in."""
+
+    def __init__(self, day: date, collection: Collection) -> None:
+        hemisphere = collection.place.hemisphere
+        self.number = season_of(day, hemisphere)
+        self.first, self.last = season_start(self.number, hemisphere), season_end(self.number, hemisphere)
+        self.days = (self.last - self.first).days + 1
+
+    def x(self, day: date) -> int:
+        return (day - self.first).days
+
+    def holds(self, day: date) -> bool:
+        return self.first <= day <= self.last
+
+    def span(self, start: date, end: date, what: str = "", *, is_open: bool = False) -> Span | None:
+        """The part of a stretch that lies in the year; end is its last day."""
+        start, end = max(start, self.first), min(end, self.last)
+        return Span(self.x(start), (end - start).days + 1, what, is_open) if start <= end else None
+
+    def months(self) -> Iterator[Mark]:
+        day = self.first
+        while day <= self.last:
+            yield Mark(self.x(day), f"{day:%b}")
+            day = (day + timedelta(days=31)).replace(day=1)
+
+
+def tree_ribbon(timeline: Timeline, collection: Collection, today: date) -> Ribbon:
+    """The year of one tree: when it may be fed, its holds, its feeds and its stages."""
+    year = _Year(today, collection)
+    feeds = [feed for feed in timeline.feeds if year.holds(feed.day)]
+    given = sum(_kind(feed.status) == "given" for feed in feeds)
+    planned = sum(_kind(feed.status) == "planned" for feed in feeds)
+    holds = _held(year, timeline.holds, today)
+    return Ribbon(
+        days=year.days,
+        months=tuple(year.months()),
+        today=year.x(today),
+        windows=_present(year.span(window.first, window.last) for window in timeline.windows),
+        holds=holds,
+        feeds=tuple(Mark(year.x(feed.day), _kind(feed.status)) for feed in feeds),
+        stages=tuple(
+            Mark(year.x(at.day), at.stage)
+            for at in timeline.stage_dates(year.number)
+            if at.day is not None and year.holds(at.day)
+        ),
+        words=f"{given} feeds given and {planned} planned; {len(holds)} holds. The lists below say when.",
+    )
+
+
+def collection_ribbon(season: Season, collection: Collection) -> Ribbon:
+    """The year of the whole collection: how many trees are fed each week, and when any tree is held."""
+    year = _Year(season.today, collection)
+    weeks: dict[int, int] = {}
+    for timeline in season.timelines:
+        for feed in timeline.feeds:
+            if year.holds(feed.day) and feed.status is not Status.MISSED:
+                week = year.x(feed.day) // 7
+                weeks[week] = weeks.get(week, 0) + timeline.head_count
+    most = max(weeks.values(), default=1)
+    busiest = max(weeks, key=lambda week: weeks[week], default=0)
+    start = year.first + timedelta(weeks=busiest)
+    held = _held(year, [hold for timeline in season.timelines for hold in timeline.holds], season.today)
+    return Ribbon(
+        days=year.days,
+        months=tuple(year.months()),
+        today=year.x(season.today),
+        windows=(),
+        holds=_merged(held),
+        feeds=tuple(
+            Mark(7 * week, str(count), round(100 * count / most)) for week, count in sorted(weeks.items())
+        ),
+        stages=(),
+        words=f"Feeds by week through the year; most in the week of {start.day} {start:%B}, {most} of them.",
+    )
+
+
+def _kind(status: Status) -> str:
+    if status is Status.MISSED:
+        return "missed"
+    return "given" if status in (Status.RECORDED, Status.ASSUMED) else "planned"
+
+
+def _held(year: _Year, holds: Iterable[Hold], today: date) -> tuple[Span, ...]:
+    """The holds of a year; one that waits for a sign reaches to today and to its earliest end at least."""
+    spans = []
+    for hold in holds:
+        end = hold.end or max(hold.minimum, today + timedelta(days=1))
+        last = max(hold.start, end - timedelta(days=1))
+        spans.append(year.span(hold.start, last, hold.rule.name, is_open=hold.end is None))
+    return _present(spans)
+
+
+def _merged(spans: Iterable[Span]) -> tuple[Span, ...]:
+    """Overlapping stretches as one each."""
+    merged: list[Span] = []
+    for span in sorted(spans, key=lambda span: span.x):
+        if merged and span.x <= merged[-1].x + merged[-1].width:
+            last = merged.pop()
+            end = max(last.x + last.width, span.x + span.width)
+            merged.append(Span(last.x, end - last.x))
+        else:
+            merged.append(Span(span.x, span.width))
+    return tuple(merged)
+
+
+def _present(spans: Iterable[Span | None]) -> tuple[Span, ...]:
+    return tuple(span for span in spans if span is not None)

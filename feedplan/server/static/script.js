@@ -1,0 +1,258 @@
+// What a page can do beyond being read: other cans, one tap to record, keeping a tap when there is no connection.
+"use strict";
+(() => {
+  const body = document.body;
+  const made = new Date(body.dataset.made);
+  const isStatic = "static" in body.dataset;
+  const all = (what, within = document) => [...within.querySelectorAll(what)];
+  const one = (what, within = document) => within.querySelector(what);
+
+  // Arithmetic as the command line has it: halves up, three figures, one decimal.
+  const rounded = (number, places) => {
+    const factor = 10 ** places;
+    return Math.floor(number * factor + 0.5 + 1e-9 * Math.max(1, number)) / factor;
+  };
+  const oneDecimal = (number) => rounded(number, 1).toFixed(1);
+  const threeFigures = (number) => {
+    if (!number) return "0";
+    const places = Math.max(0, 2 - Math.floor(Math.log10(number) + 1e-12));
+    return String(Number(rounded(number, places).toFixed(places)));
+  };
+  const litresWords = (litres) =>
+    litres < 1 ? `${rounded(litres * 100, 0) * 10} ml` : `${Number(oneDecimal(litres))} L`;
+  const amountWords = (amount, unit) => `${oneDecimal(amount)} ${unit}`;
+
+  // The can on the round.
+  function fill(mix, can) {
+    const poured = Number(mix.dataset.poured);
+    const cans = Math.ceil((poured * 2) / can - 1e-9) / 2;
+    const isHalf = cans <= 0.5;
+    let isSmall = false;
+    const inAll = all("[data-per-l]", mix).map((part) => {
+      const perL = Number(part.dataset.perL);
+      const amount = perL * can * Math.min(cans, 1);
+      const spoon = Number(part.dataset.spoon);
+      one("[data-amount]", part).textContent = amountWords(amount, part.dataset.unit);
+      one("[data-spoons]", part).textContent = spoon ? `, about ${oneDecimal(amount / spoon)} level spoons` : "";
+      isSmall ||= amount > 0 && amount < 0.5;
+      return amountWords(perL * cans * can, part.dataset.unit);
+    });
+    const vessel = isHalf ? `in half a can, ${threeFigures(can / 2)} L` : `in ${cans <= 1 ? "a" : "each"} can of ${threeFigures(can)} L`;
+    const left = cans * can - poured;
+    const count = cans > 1 ? `${Math.floor(cans)}${cans % 1 ? "½" : ""} cans, ${inAll.join(" + ")} in all. ` : "";
+    const over = left >= 0.5 - 1e-9 ? `; about ${litresWords(left)} is left over for other trees in growth, never for drains or ponds` : "";
+    one("[data-vessel]", mix).textContent = vessel;
+    one("[data-count]", mix).textContent = `${count}Pour about ${litresWords(poured)}${over}.`;
+    one("[data-small]", mix).hidden = !isSmall;
+  }
+
+  const cans = one("[data-cans]");
+  if (cans) {
+    const own = cans.elements.own;
+    const picks = all("[name=can]", cans);
+    const show = (can) => {
+      if (!(can > 0 && can <= 1000)) return;
+      for (const mix of all(".mix[data-poured]")) fill(mix, can);
+      localStorage.setItem("can", can);
+    };
+    for (const pick of picks) pick.addEventListener("change", () => { own.value = ""; show(Number(pick.value)); });
+    own.addEventListener("input", () => {
+      if (Number(own.value) > 0) for (const pick of picks) pick.checked = false;
+      show(Number(own.value));
+    });
+    cans.addEventListener("submit", (event) => event.preventDefault());
+    const before = Number(localStorage.getItem("can"));
+    if (before && !new URLSearchParams(location.search).has("can")) {
+      const pick = picks.find((each) => Number(each.value) === before);
+      for (const each of picks) each.checked = each === pick;
+      if (!pick) own.value = before;
+      show(before);
+    }
+  }
+
+  // The sink: the same lines as the server's own answer.
+  const sink = one("[data-sink]");
+  if (sink) {
+    const number = (name) => Number(String(sink.elements[name].value).replace(",", "."));
+    const product = () => {
+      const chosen = one("[name=product]:checked", sink);
+      const set = chosen.dataset;
+      if (set.mg) {
+        return { title: set.title, unit: set.unit, mg: JSON.parse(set.mg), spoon: Number(set.spoon), rate: Number(set.rate), most: Number(set.max) };
+      }
+      const isLiquid = one("[name=form]:checked", sink).value === "liquid";
+      const factors = JSON.parse(one(".label", sink).dataset.factors);
+      const percents = { N: number("n"), P: number("p") * factors.P, K: number("k") * factors.K };
+      const perUnit = 10 * (isLiquid ? number("density") : 1);
+      const mg = Object.fromEntries(Object.entries(percents).map(([name, percent]) => [name, percent * perUnit]));
+      const isWrong = [number("n"), number("p"), number("k")].some((each) => !(each >= 0)) || number("n") + number("p") + number("k") > 100;
+      return { title: ["n", "p", "k"].map(number).join("-"), unit: isLiquid ? "ml" : "g", mg, isWrong };
+    };
+    const perLitre = (what) => {
+      const strength = one("[name=strength]:checked", sink);
+      if (strength.dataset.share) {
+        return what.rate ? what.rate * Number(strength.dataset.share) : `${what.title} has no label rate; give it in ${what.unit}/L, or ask for ppm N instead`;
+      }
+      const ppm = strength.value === "own" ? number("own_ppm") : Number(strength.value);
+      if (!(ppm > 0 && ppm <= 2000)) return "Ppm N: write a number from 0.01 to 2000";
+      if (!what.mg.N) return `${what.title} holds no nitrogen, so ppm N sets no dose; use a share of its label rate instead`;
+      return ppm / what.mg.N;
+    };
+    const stockLine = (perL, litres, unit) => {
+      const easy = [100, 50, 20, 10, 5, 2, 1].find((ml) => (perL * 1000) / ml >= 5 - 1e-9);
+      const strong = easy ? (perL * 1000) / easy : 5;
+      const ml = easy ? litres * easy : (perL * litres * 1000) / 5;
+      const [verb, scale] = unit === "ml" ? ["Mix", "measure"] : ["Dissolve", "weigh on a 0.1 g scale"];
+      return [threeFigures(ml), [
+        `${verb} ${oneDecimal(strong)} ${unit} in water to make 1 L, use ${threeFigures(ml)} ml of it in ${threeFigures(litres)} L.`,
+        `(${threeFigures(perL * litres)} ${unit} is too little to ${scale}. Label the stock bottle: not for drinking.)`,
+      ]];
+    };
+    const answer = () => {
+      const what = product();
+      const can = one("[name=can]:checked", sink).value;
+      const litres = can === "own" ? number("own_can") : Number(can);
+      if (what.isWrong) return ["", "", ["The label's numbers: write a number from 0 to 100, 100 in all at most."]];
+      if (!(litres >= 0.01 && litres <= 1000)) return ["", "", ["Litres of the can: write a number from 0.01 to 1000."]];
+      const asked = perLitre(what);
+      if (typeof asked === "string") return ["", "", [`${asked}.`]];
+      if (asked > 50) return ["", "", [`${what.title} is too weak for this: use a product with more N, or ask for less.`]];
+      const isCut = what.most && asked > what.most + 1e-12;
+      const perL = isCut ? what.most : asked;
+      const amount = perL * litres;
+      const lines = [];
+      let head = amountWords(amount, what.unit);
+      let into = `in ${threeFigures(litres)} L`;
+      const isSmall = amount > 0 && amount < 0.5 - 1e-12;
+      if (isSmall) {
+        const [ml, said] = stockLine(perL, litres, what.unit);
+        [head, into] = [`${ml} ml`, `of the stock below, in ${threeFigures(litres)} L`];
+        lines.push(...said);
+      }
+      const spoons = what.spoon && !isSmall ? `, about ${oneDecimal(amount / what.spoon)} level spoons of ${threeFigures(what.spoon)} g in all (weighing is surer)` : "";
+      lines.push(`That is ${threeFigures(perL)} ${what.unit} per litre${spoons}.`);
+      const [n, ...others] = Object.entries(what.mg).map(([name, mg]) => [name, threeFigures(mg * perL)]);
+      lines.push(`Gives ${n[1]} ppm N, ${others.map(([name, mg]) => `${mg} ${name}`).join(", ")} (mg per litre, as elements).`);
+      if (isCut) lines.push(`Cut from ${threeFigures(asked)} to ${threeFigures(perL)} ${what.unit} per litre: the label allows no more.`);
+      if (what.mg.N * perL > 250 + 1e-9) lines.push("Strong: above 250 ppm N salts can burn roots. Follow the label; start lower.");
+      return [head, into, lines];
+    };
+    const show = () => {
+      const [amount, into, lines] = answer();
+      one("[data-amount]", sink).textContent = amount;
+      one("[data-vessel]", sink).textContent = into;
+      one("[data-lines]", sink).replaceChildren(...lines.map((line) => Object.assign(document.createElement("p"), { textContent: line })));
+    };
+    const picks = { n: ["product", "another label"], p: ["product", "another label"], k: ["product", "another label"], density: ["product", "another label"], form: ["product", "another label"], own_ppm: ["strength", "own"], own_can: ["can", "own"] };
+    sink.addEventListener("input", (event) => {
+      const [group, value] = picks[event.target.name] || [];
+      if (group) one(`[name=${group}][value="${value}"]`, sink).checked = true;
+      show();
+    });
+    sink.addEventListener("submit", (event) => event.preventDefault());
+    if (isStatic || location.search) show();
+  }
+
+  // Recording: a tap is kept on the phone until the server has it. Its key makes a second arrival harmless.
+  const queue = () => JSON.parse(localStorage.getItem("outbox") || "[]").filter((tap) => tap.page === scope);
+  const scope = new URL(".", location.href).href;
+  const others = () => JSON.parse(localStorage.getItem("outbox") || "[]").filter((tap) => tap.page !== scope);
+  const save = (taps) => localStorage.setItem("outbox", JSON.stringify([...others(), ...taps]));
+  const outbox = one("#outbox");
+  const localDay = () => {
+    const now = new Date();
+    return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
+  };
+
+  function sayOutbox(problem = "") {
+    const waiting = queue().length;
+    outbox.hidden = !waiting && !problem;
+    const many = waiting === 1 ? "1 entry is" : `${waiting} entries are`;
+    const text = waiting ? `${problem || "No connection"}. ${many} kept on this phone and sent as soon as it works.` : problem;
+    outbox.replaceChildren(Object.assign(document.createElement("p"), { textContent: text }));
+  }
+
+  let isSending = false;
+  async function flush() {
+    if (isSending) return null;
+    isSending = true;
+    let next = null;
+    let problem = "";
+    try {
+      for (let taps = queue(); taps.length; taps = queue()) {
+        const answer = await fetch(taps[0].action, {
+          method: "POST",
+          headers: { "Content-Type": "application/x-www-form-urlencoded", Accept: "application/json" },
+          body: taps[0].body,
+          signal: AbortSignal.timeout(15000),
+        });
+        const said = await answer.json().catch(() => ({ problem: "this page's address works no more; open the new one" }));
+        if (said.problem) problem = said.problem;
+        if (answer.status >= 500) break;
+        else next = said.next;
+        save(queue().filter((tap) => tap.body !== taps[0].body));
+      }
+    } catch {
+      next = null;
+    } finally {
+      isSending = false;
+    }
+    sayOutbox(problem && `Not recorded: ${problem}`);
+    return next;
+  }
+
+  async function send(form, button) {
+    const data = new FormData(form);
+    if (button && button.name) data.append(button.name, button.value);
+    const isToday = body.dataset.today === localDay() || Date.now() - made < 12 * 36e5;
+    if (form.getAttribute("action") === "record" && !data.get("date")) data.set("date", isToday ? body.dataset.today : localDay());
+    const tap = { page: scope, action: form.action, body: new URLSearchParams(data).toString() };
+    save([...queue(), tap]);
+    for (const each of all("button", form)) each.setAttribute("aria-disabled", "true");
+    const next = await flush();
+    if (next) location.assign(next);
+    else for (const each of all("button", form)) each.removeAttribute("aria-disabled");
+  }
+
+  for (const form of all("form[method=post]")) {
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      const button = event.submitter;
+      if (button && button.getAttribute("aria-disabled")) return;
+      send(form, button);
+    });
+  }
+  const again = () => flush().then((next) => next && location.assign(next));
+  if (!isStatic) {
+    sayOutbox();
+    addEventListener("online", again);
+    setInterval(() => queue().length && again(), 20000);
+    if (queue().length) again();
+  }
+  const done = one("[data-done]");
+  if (done) {
+    history.replaceState(null, "", location.pathname);
+    setTimeout(() => done.remove(), 60000);
+  }
+
+  // A page kept from before says how old it is; a page of files points at the day it is now.
+  const minutes = Math.floor((Date.now() - made) / 60000);
+  const age = one("#age");
+  const agoWords = () =>
+    minutes < 120 ? `${minutes} minutes` : minutes < 2880 ? `${Math.floor(minutes / 60)} hours` : `${Math.floor(minutes / 1440)} days`;
+  if (!isStatic && minutes >= 2) age.textContent = `No connection. This is the page of ${agoWords()} ago.`;
+  const today = localDay();
+  const isLive = !location.pathname.includes("day-") && body.dataset.today !== today;
+  const there = one(`.days a[href="day-${today}.html"]`);
+  if (isLive && there && (isStatic || minutes >= 2)) {
+    age.append(age.textContent ? " " : "", Object.assign(document.createElement("a"), { href: there.getAttribute("href"), textContent: "The round of today" }));
+  }
+  age.hidden = !age.textContent;
+
+  if ("serviceWorker" in navigator && isSecureContext) {
+    navigator.serviceWorker.register("worker.js").then(() => navigator.serviceWorker.ready).then((registration) => {
+      const days = all(".days a").map((link) => link.getAttribute("href"));
+      if (days.length && registration.active) registration.active.postMessage(days);
+    }).catch(() => {});
+  }
+})();

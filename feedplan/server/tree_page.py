@@ -1,0 +1,165 @@
+"""A tree's page: its year, its next feed or why none, its nitrogen so far, and what can be written down about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from feedplan.engine.entry_words import entry_words
+from feedplan.engine.explain import Explanation, explain
+from feedplan.engine.growing_year import season_of
+from feedplan.export.wording import (
+    day_words,
+    full_day,
+    hold_end_words,
+    hold_words,
+    number,
+    ppm_words,
+    reason_words,
+)
+from feedplan.model.collection import Collection, Tree
+from feedplan.model.hold import CauseKind, HoldRule
+from feedplan.model.season import Origin, Season, StageDate, Status
+from feedplan.server.ribbon import Ribbon, tree_ribbon
+from feedplan.server.round_page import bench_of
+
+ROOT_SHARES = ("10 %", "20 %", "30 %", "40 %", "50 %")
+_ROOT_WORK = ("repotted",)
+
+
+@dataclass(frozen=True, slots=True)
+class StageRow:
+    """One stage of the year. when: its date in words; how: where the date comes from; is_past: it has come."""
+
+    stage: str
+    when: str
+    how: str
+    is_past: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TreePage:
+    """Everything on a tree's page.
+
+    next_feed, last_feed: in words, empty when there is none. why_not: what stands in the way today, empty when the
+    tree is fed today. reasons: what weakens or moves today's feed. nitrogen: so far of the season's budget.
+    choices: what can be recorded, see Choices.
+    """
+
+    tree: Tree
+    group: str
+    bench: str
+    about: str
+    is_here: bool
+    today_feed: str
+    why_not: tuple[str, ...]
+    next_feed: str
+    last_feed: str
+    nitrogen: str
+    nitrogen_share: int
+    holds: tuple[tuple[str, str, tuple[str, ...]], ...]
+    ribbon: Ribbon
+    stages: tuple[StageRow, ...]
+    feeds: tuple[tuple[str, str, str], ...]
+    entries: tuple[tuple[str, str], ...]
+    choices: Choices
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What can be tapped. root_work: words that take a share of roots; shares: those to choose from."""
+
+    stages: tuple[str, ...]
+    signs: tuple[str, ...]
+    root_work: tuple[str, ...]
+    shares: tuple[str, ...]
+    work: tuple[str, ...]
+    trouble: tuple[str, ...]
+    groups: tuple[str, ...]
+    benches: tuple[str, ...]
+
+
+def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | None:
+    """The page of a tree; None when it is in the collection no more."""
+    try:
+        why = explain(season, collection, tree, season.today)
+    except KeyError:
+        return None
+    timeline, today = why.timeline, season.today
+    budget = why.schedule.budget_mg_n_per_l
+    season_now = season_of(today, collection.place.hemisphere)
+    year = [feed for feed in timeline.feeds if feed.season == season_now]
+    return TreePage(
+        tree=tree,
+        group=why.group,
+        bench=bench_of(tree, timeline, collection, today),
+        about=tree.about,
+        is_here=timeline.here(today),
+        today_feed="" if why.feed is None else f"{_verb(why.feed.status)}: {ppm_words(why.feed.ppm)}",
+        why_not=tuple(map(reason_words, why.reasons)),
+        next_feed="" if why.next is None else f"{day_words(why.next.day)}, {ppm_words(why.next.ppm)}",
+        last_feed="" if why.last is None else f"{day_words(why.last.day)}, {ppm_words(why.last.ppm)}",
+        nitrogen=f"{why.n_mg_per_l:.0f} of {number(budget)} mg N per litre of pot",
+        nitrogen_share=min(100, round(100 * why.n_mg_per_l / budget)) if budget else 0,
+        holds=tuple(
+            (hold_words(hold), hold_end_words(hold), hold.rule.do)
+            for hold in timeline.holds
+            if hold.covers(today)
+        ),
+        ribbon=tree_ribbon(timeline, collection, today),
+        stages=tuple(_stage_rows(why)),
+        feeds=tuple((day_words(feed.day), ppm_words(feed.ppm), _verb(feed.status)) for feed in year),
+        entries=tuple(
+            (full_day(entry.day), entry_words(entry))
+            for entry in sorted(timeline.entries, key=lambda entry: entry.day, reverse=True)
+        ),
+        choices=_choices(why, collection, today),
+    )
+
+
+def _verb(status: Status) -> str:
+    return {
+        Status.PLANNED: "planned",
+        Status.OVERDUE: "overdue",
+        Status.RECORDED: "given",
+        Status.ASSUMED: "given, as far as the plan knows",
+        Status.MISSED: "missed",
+    }[status]
+
+
+def _stage_rows(why: Explanation) -> Iterator[StageRow]:
+    for at in why.stages:
+        yield StageRow(at.stage, _when(at), _how(at), at.day is not None and at.day <= why.day)
+
+
+def _when(at: StageDate) -> str:
+    return day_words(at.day) if at.day is not None else "not yet"
+
+
+def _how(at: StageDate) -> str:
+    if at.origin is Origin.AWAITED:
+        return f"awaited, typically {day_words(at.typical)}"
+    return str(at.origin)
+
+
+def _choices(why: Explanation, collection: Collection, today: date) -> Choices:
+    rules = why.schedule.holds
+    work = _causes(rules, CauseKind.WORK)
+    missing = [met.need.sign for hold in why.timeline.holds if hold.covers(today) for met in hold.missing]
+    adverse = [word.name for word in collection.vocabulary.words.values() if word.adverse]
+    benches = {tree.bench or collection.groups[tree.group].bench for tree in collection.trees}
+    return Choices(
+        stages=tuple(at.stage for at in why.stages),
+        signs=tuple(dict.fromkeys([*missing, *adverse])),
+        root_work=tuple(cause for cause in work if cause in _ROOT_WORK),
+        shares=ROOT_SHARES,
+        work=tuple(cause for cause in work if cause not in _ROOT_WORK),
+        trouble=tuple(_causes(rules, CauseKind.TROUBLE)),
+        groups=tuple(name for name in collection.groups if name != why.group),
+        benches=tuple(sorted(benches - {""})),
+    )
+
+
+def _causes(rules: Mapping[str, HoldRule], kind: CauseKind) -> list[str]:
+    return list(dict.fromkeys(rule.cause for rule in rules.values() if rule.kind is kind))
