@@ -1,0 +1,103 @@
+"""From thirst to looks: the ladder of container.check_rate, floors in growth, and no flicker."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from feedplan.engine.check_rates import (
+    CALM_DAYS,
+    DAILY,
+    IN_FULL_LEAF,
+    IN_LEAF,
+    LADDER,
+    MARGIN,
+    TWICE_A_DAY,
+    TWICE_A_WEEK,
+    changes_in,
+    heat_step,
+    least_step,
+    steady_steps,
+    step_for,
+)
+from feedplan.load.words import parse_check_rate
+from feedplan.weather.container import check_rate
+
+THIRST = st.floats(0.01, 4)
+
+
+def test_every_rate_is_one_a_grower_can_write_in_a_schedule() -> None:
+    for rate in LADDER:
+        assert parse_check_rate(rate.words) == rate
+
+
+@given(st.floats(0.1, 7.9))
+def test_the_ladder_is_that_of_the_container_module_and_never_below_twice_a_week(days: float) -> None:
+    """Two ways to the same rate, the other one checked against practice's worked examples in tests/weather."""
+    theirs = max(check_rate(days).per_week, 7 / 3 if check_rate(days).every_days == 3 else 2)
+    if check_rate(days).every_days > 3:
+        theirs = 2
+    assert float(LADDER[step_for(1 / days)].per_week) == pytest.approx(theirs)
+
+
+@given(st.floats(0, 1.3), st.booleans(), st.booleans())
+def test_shallow_and_weak_pots_are_looked_at_daily_in_growth(leaf: float, shallow: bool, weak: bool) -> None:
+    step = least_step(leaf, shallow=shallow, weak=weak)
+    if leaf >= IN_LEAF and (shallow or weak):
+        assert step >= DAILY
+    if leaf >= IN_FULL_LEAF:
+        assert step >= (TWICE_A_DAY if weak else DAILY)
+    assert step >= TWICE_A_WEEK
+
+
+@given(st.floats(0, 1.3), st.booleans())
+def test_a_weak_tree_is_looked_at_as_often_as_a_strong_one(leaf: float, shallow: bool) -> None:
+    assert least_step(leaf, shallow=shallow, weak=True) >= least_step(leaf, shallow=shallow, weak=False)
+
+
+@given(st.integers(0, 5), st.floats(0, 1.3), st.booleans())
+def test_heat_adds_a_look_in_leaf_and_never_takes_one(usual: int, leaf: float, deep: bool) -> None:
+    step = heat_step(usual, leaf, deep=deep)
+    assert step >= usual
+    if leaf >= IN_LEAF:
+        assert step == len(LADDER) - 1 or step > usual
+
+
+YEARS = st.lists(THIRST, min_size=1, max_size=120)
+
+
+@given(YEARS)
+def test_no_day_is_looked_at_less_than_its_own_thirst_asks(thirst: list[float]) -> None:
+    steps = steady_steps(thirst, [0] * len(thirst))
+    assert all(step >= step_for(each) for step, each in zip(steps, thirst, strict=True))
+
+
+@given(YEARS)
+def test_a_rate_that_came_down_stood_for_a_week_before_it_comes_down_again(thirst: list[float]) -> None:
+    steps = steady_steps(thirst, [0] * len(thirst))
+    falls = [place for place, (a, b) in enumerate(pairwise(steps), start=1) if b < a]
+    assert all(later - earlier >= CALM_DAYS for earlier, later in pairwise(falls))
+
+
+@given(st.floats(0.2, 3), st.lists(st.floats(1, MARGIN), min_size=30, max_size=60))
+@settings(max_examples=50)
+def test_thirst_that_wavers_within_the_margin_changes_the_rate_at_most_once(
+    base: float, wavers: list[float]
+) -> None:
+    steps = steady_steps([base * waver for waver in wavers], [0] * len(wavers))
+    ups = [place for place, (a, b) in enumerate(pairwise(steps)) if b > a]
+    downs = [place for place, (a, b) in enumerate(pairwise(steps)) if b < a]
+    assert len(ups) <= 1
+    assert downs == []
+
+
+@given(YEARS, st.integers(0, 5))
+def test_floors_hold(thirst: list[float], floor: int) -> None:
+    assert min(steady_steps(thirst, [floor] * len(thirst))) >= floor
+
+
+def test_runs_of_equal_steps_are_found() -> None:
+    assert list(changes_in([1, 1, 2, 2, 2, 0])) == [0, 2, 5]
