@@ -7,6 +7,7 @@ import ctypes
 import os
 import secrets
 import shutil
+import stat
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -30,6 +31,7 @@ def write_folder(target: Path, files: Mapping[str, bytes], keep: Mapping[str, Pa
         for name, path in (keep or {}).items():
             _carry_over(path, new / name)
         if target.exists():
+            new.chmod(stat.S_IMODE(target.stat().st_mode))
             _exchange(new, target)
         else:
             new.rename(target)

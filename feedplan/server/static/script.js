@@ -249,6 +249,12 @@
   }
   age.hidden = !age.textContent;
 
+  // Files do not know where they will be found; the page does.
+  if (isStatic && location.protocol.startsWith("http")) {
+    for (const code of all("code[data-file]")) code.textContent = new URL(code.dataset.file, location).href;
+    for (const link of all("a[data-subscribe]")) link.href = link.href.replace(/^https?:/, "webcal:");
+  }
+
   if ("serviceWorker" in navigator && isSecureContext) {
     navigator.serviceWorker.register("worker.js").then(() => navigator.serviceWorker.ready).then((registration) => {
       const days = all(".days a").map((link) => link.getAttribute("href"));

@@ -1,0 +1,77 @@
+"""`feedplan publish`: the calendars and pages as files, for any web host or synced folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from feedplan.cli.options import Asked, counted, print_json, shared_options
+from feedplan.cli.serve import need_server, prepare
+from feedplan.errors import EXIT_PROBLEMS
+
+if TYPE_CHECKING:
+    from feedplan.server.static_site import Published
+
+
+@click.command(short_help="Write calendars and pages as files for a web host.")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option(
+    "--address", metavar="URL", help="Where the folder will be found, to print whole addresses on its pages."
+)
+@click.option(
+    "--state",
+    metavar="DIR",
+    type=click.Path(),
+    help="Where is kept what was published; .feedplan in the collection if not set.",
+)
+@click.option("--trust-clock", is_flag=True, help="Believe a clock that has gone back behind the plan.")
+@shared_options
+def publish(asked: Asked, folder: Path, *, address: str | None, state: str | None, trust_clock: bool) -> None:
+    """Write calendars and pages to read as files into DIR.
+
+    DIR must be new, empty, or made by an earlier run. Run it again each day and after changes: files that stay the same
+    are not touched. Whoever knows the address can read them: put DIR under a long name nobody can guess.
+
+    \b
+    feedplan publish ~/site/trees-8fk2vq71
+    """
+    need_server()
+    from feedplan.server.addresses import read_address
+    from feedplan.server.static_site import publish_site
+
+    found = read_address(address) if address else None
+    served = prepare(asked, state, new_secret=False, trust_clock=trust_clock)
+    snapshot = served.snapshots.current()
+    published = publish_site(folder, snapshot, served.calendars, found)
+    trouble = snapshot.trouble
+    if asked.as_json:
+        print_json(_facts(published, is_stale=trouble is not None))
+    else:
+        _say(published)
+    if trouble is not None:
+        where = f"{trouble.file}:{trouble.line}: " if trouble.file else ""
+        click.echo(f"Not up to date, the last good plan stays: {where}{trouble.message}", err=True)
+        click.get_current_context().exit(EXIT_PROBLEMS)
+
+
+def _say(published: Published) -> None:
+    if not published.is_changed:
+        click.echo(f"{published.folder} is up to date: {counted(published.kept, 'file')}, nothing changed.")
+        return
+    click.echo(
+        f"Wrote {published.folder}: {counted(published.written, 'file')} written, {published.removed} removed, "
+        f"{published.kept} as before; {counted(published.events, 'event')} in the calendar."
+    )
+
+
+def _facts(published: Published, *, is_stale: bool) -> dict[str, object]:
+    return {
+        "folder": published.folder,
+        "written": published.written,
+        "removed": published.removed,
+        "kept": published.kept,
+        "events": published.events,
+        "stale": is_stale,
+    }
