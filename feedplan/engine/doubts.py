@@ -13,10 +13,10 @@ from feedplan.engine.effects import against_feeding
 from feedplan.engine.explain import schedule_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.solids import budget_of
-from feedplan.engine.words import day_month
 from feedplan.engine.waters import water_doubts
+from feedplan.engine.words import day_month
 from feedplan.errors import Problem
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, Form
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
 from feedplan.model.schedule import MOST_N_MG_PER_L
@@ -46,6 +46,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_much_nitrogen(season, collection),
         *_groups_without_product(season, collection),
         *_groups_without_solid_feed(season, collection),
+        *_coated_too_often(season, collection),
         *_stages_of_another_kind(season, collection),
         *_unknown_species(season, collection),
         *_fed_inside_hold(season, collection),
@@ -119,6 +120,22 @@ def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterat
                 "add solid_feed: and a coated or organic feed"
             )
             yield _at(collection.groups[group].source, collection, text)
+
+
+def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]:
+    """Coated feed laid again while the last still gives: its label's time is meant to pass between two layings."""
+    for timeline in _here(season):
+        schedule = schedule_of(timeline, collection, season.today)
+        uses = timeline.trees[0].solid_feeds or collection.groups[timeline.group_on(season.today)].solid_feeds
+        for feed in (collection.feeds[use.feed] for use in uses):
+            for period in schedule.solid_periods:
+                lasts = feed.longevity_days
+                if feed.form is Form.COATED and lasts is not None and period.every_days < lasts:
+                    text = (
+                        f"'{period.name}' lays '{feed.name}' every {period.every_days} days, and it lasts {lasts} by "
+                        f"its label; write every: {lasts} days, or lay less"
+                    )
+                    yield _at(period.source, collection, text)
 
 
 def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:
