@@ -81,6 +81,16 @@ def plan_season(
     )
 
 
+def records_by_species(
+    collection: Collection, journal: Journal, today: date, climate: Climate
+) -> tuple[tuple[str, Record], ...]:
+    """What is known of every tree, by species, with what the weather alone says of its stages."""
+    span = _Span(collection, journal, today, (today, today), climate)
+    apart = {tree.species for tree in collection.trees}
+    cohorts = cohorts_of(collection, journal, today, apart)
+    return tuple((cohort.trees[0].species, span.record(cohort)) for cohort in cohorts if cohort.entries)
+
+
 class _Span:
     """What all timelines of one pass share."""
 
@@ -126,7 +136,7 @@ class _Span:
     def timeline(self, cohort: Cohort) -> tuple[Timeline, Record]:
         """One cohort's whole course, and the record it was worked out from."""
         hemisphere = self.collection.place.hemisphere
-        record = self._record(cohort)
+        record = self.record(cohort)
         schedule_on = _by_stay(cohort.stays, lambda group: self._schedule(cohort, group))
         schedules = [self._schedule(cohort, stay.group) for stay in cohort.stays]
         holds = by_start(
@@ -225,7 +235,8 @@ class _Span:
         schedule = lead.schedule or self.collection.groups[timeline.group_on(self.today)].schedule
         return dated_rows(record, schedule, self.first_season, self.last_season + 1)
 
-    def _record(self, cohort: Cohort) -> Record:
+    def record(self, cohort: Cohort) -> Record:
+        """What is known of a cohort, and what the weather says of its stages where there is any."""
         record = self._plain_record(cohort)
         if self.foretelling is None:
             return record

@@ -1,0 +1,145 @@
+"""`feedplan learn`: what your own sightings say about when your trees come into leaf, and how far off that is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from feedplan.cli.options import Asked, Opened, counted, print_json, shared_options
+from feedplan.errors import UsageError
+
+if TYPE_CHECKING:
+    from feedplan.engine.lessons import Lesson
+    from feedplan.model.clock import StageRule
+
+
+@click.command()
+@click.option("--write", is_flag=True, help="Keep what is better than before in learned.yaml.")
+@shared_options
+def learn(asked: Asked, write: bool) -> None:
+    """Fit each species' warmth to the stages you saw, and say how far off it is.
+
+    Needs two or more seasons of recorded stages and their weather in climate/daily.csv. The error is told for seasons
+    the fit has not seen. Nothing is written unless you ask for it.
+
+    \b
+    feedplan learn
+    feedplan learn --write
+    """
+    from feedplan.engine.lessons import lessons
+
+    opened = asked.open()
+    if opened.loaded.climate is None:
+        raise UsageError("there is no weather to learn from; put a daily record in climate/daily.csv")
+    found = lessons(opened.collection, opened.journal, opened.loaded.climate, opened.today)
+    written = _write(opened, found) if write else None
+    if asked.as_json:
+        print_json({"lessons": [_facts(lesson) for lesson in found], "written": written})
+    else:
+        click.echo("\n".join(_lines(found, written)))
+
+
+def _lines(found: Sequence[Lesson], written: str | None) -> list[str]:
+    if not found:
+        return [
+            "No stage that warmth brings was seen yet. Record them: feedplan record seen leaves open TREE"
+        ]
+    lines = [line for lesson in found for line in _lesson_lines(lesson)]
+    better = sum(lesson.is_better for lesson in found)
+    if written is not None:
+        return [*lines, f"Wrote {written}: {counted(better, 'stage')}."]
+    if better:
+        return [*lines, f"{counted(better, 'stage')} would be told better. Keep that: feedplan learn --write"]
+    return lines
+
+
+def _lesson_lines(lesson: Lesson) -> list[str]:
+    from feedplan.engine.stage_rules import rule_words
+
+    title = (
+        f"{lesson.species}, {lesson.stage}: {rule_words(lesson.before)}; off by {_days(lesson.before_days)}."
+    )
+    fit = lesson.fit
+    if fit is None:
+        return [title, f"  Nothing to learn yet: {lesson.why_not}."]
+    learned = (
+        f"  Learned from {counted(fit.sightings, 'sighting')} in {counted(fit.seasons, 'season')}: "
+        f"{fit.degree_days:.0f} degree days above {fit.base_c:g} °C, give or take {fit.give_or_take:.0f}; "
+        f"off by {_days(fit.left_out_days)} in seasons left out (mean date: {_days(fit.mean_date_days)})."
+    )
+    return [title, learned + ("" if lesson.is_better else " That is no better; kept as it is.")]
+
+
+def _days(error: float | None) -> str:
+    return "an unknown number of days" if error is None else f"{error:.1f} days"
+
+
+def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
+    """Write learned.yaml, whole or not at all; its name, or None when nothing is better."""
+    from feedplan.export.atomic import write_whole
+    from feedplan.load.learned_file import LEARNED
+    from feedplan.load.learned_text import learned_text
+
+    new = {(lesson.species, lesson.stage): _rule(lesson) for lesson in found if lesson.is_better}
+    if not new:
+        return None
+    named = {tree.species.casefold(): tree.species for tree in opened.collection.trees}
+    kept = {
+        (named.get(species, species), stage): r for (species, stage), r in opened.collection.learned.items()
+    }
+    path = opened.file.parent / LEARNED
+    write_whole(path, learned_text(kept | new, opened.today).encode())
+    return str(path)
+
+
+def _rule(lesson: Lesson) -> StageRule:
+    from feedplan.model.clock import Counting, Measure, StageRule
+
+    fit = lesson.fit
+    assert fit is not None
+    how = (
+        f"learned from {counted(fit.sightings, 'sighting')} in {counted(fit.seasons, 'season')}; off by "
+        f"{fit.left_out_days:.1f} days in seasons left out, before {_days(lesson.before_days)}"
+    )
+    return StageRule(
+        measure=Measure.WARMTH,
+        amount=round(fit.degree_days, 1),
+        give_or_take=round(fit.give_or_take, 1),
+        counting=Counting(fit.base_c, lesson.before.counting.count_from),
+        learned=True,
+        how=how,
+    )
+
+
+def _facts(lesson: Lesson) -> dict[str, Any]:
+    fit = lesson.fit
+    return {
+        "species": lesson.species,
+        "stage": lesson.stage,
+        "before": {
+            "degree_days": lesson.before.amount,
+            "base_c": lesson.before.counting.base_c,
+            "after": lesson.before.after,
+            "error_days": _rounded(lesson.before_days),
+        },
+        "learned": None
+        if fit is None
+        else {
+            "degree_days": _rounded(fit.degree_days),
+            "base_c": fit.base_c,
+            "give_or_take_degree_days": _rounded(fit.give_or_take),
+            "error_days": _rounded(fit.error_days),
+            "error_days_of_seasons_left_out": _rounded(fit.left_out_days),
+            "error_days_of_mean_date": _rounded(fit.mean_date_days),
+            "seasons": fit.seasons,
+            "sightings": fit.sightings,
+        },
+        "is_better": lesson.is_better,
+        "why_not": lesson.why_not,
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 2)
