@@ -147,16 +147,13 @@ class _Walk:
             number += 1
             key = f"{window.season}/{window.period.name}/{number}"
             day, reasons = self._first_open(due, window)
-            log = self.logs[0] if self.logs else None
-            if log is not None and (day is None or log.day < day + every):
+            log = self.logs[0] if self.logs and self.logs[0].day <= window.last else None
+            forgotten = self._is_forgotten(day)
+            if log is not None and (day is None or forgotten or log.day < day + every):
                 self._enter(self.logs.pop(0), key, due, window)
                 due = log.day + every
                 continue
-            if (
-                day is not None
-                and day < self.plan.today
-                and self.plan.habits.unlogged_feeds is Unlogged.MISSED
-            ):
+            if day is not None and forgotten:
                 late = Reason(
                     Rule.OVERDUE, f"due {day_month(day)}, not recorded as laid", window.period.source
                 )
@@ -171,6 +168,11 @@ class _Walk:
                 break
             due = day + every
         self._lift_at_the_end(window)
+
+    def _is_forgotten(self, day: date | None) -> bool:
+        """Whether a day is past and the grower would have recorded a laying on it."""
+        is_past = day is not None and day < self.plan.today
+        return is_past and self.plan.habits.unlogged_feeds is Unlogged.MISSED
 
     def _first_open(self, due: date, window: _Window) -> tuple[date | None, tuple[Reason, ...]]:
         """The first day of the window on which solid feed may be laid, and what stood in the way of earlier ones."""
@@ -259,10 +261,11 @@ class _Walk:
         """Enter a laying that the journal tells."""
         index = next(i for i, one in enumerate(self.layings) if one.entry is log)
         laying = self.layings[index]
-        if window is not None and not laying.mixed_in and laying.lifted is None:
-            laying = replace(
-                laying, lifted=max(window.lift, log.day + DAY), lift_known=laying.known, period=key
-            )
+        if window is not None and not laying.mixed_in:
+            laying = replace(laying, period=key)
+            if laying.lifted is None:
+                off = max(window.lift, log.day + DAY)
+                laying = replace(laying, lifted=off, lift_known=laying.known)
             self.layings[index] = laying
         self.last = log.day
         rate = laying.gives / gives_mg_per_l(laying.feed, Decimal(1)) if laying.gives else Decimal(0)
