@@ -6,6 +6,7 @@ Only days on record count, and only spells that still last: nothing here reaches
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from math import inf
 
@@ -17,6 +18,7 @@ from feedplan.engine.demand import demand_of, thirstiest
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.skies import Skies, SkyDay
 from feedplan.engine.words import day_month
+from feedplan.model.collection import Tree
 from feedplan.model.schedule import CheckRate
 from feedplan.model.season import CheckStretch, FrostSpell
 
@@ -33,20 +35,46 @@ def rises(
     checks: Sequence[CheckStretch],
     today: date,
 ) -> tuple[CheckStretch, ...]:
-    """Spells on record from today on for which a kind of pot is looked at oftener than usual, each whole."""
+    """Spells on record from today on for which pots are looked at oftener than usual, each whole.
+
+    For each kind of pot, and for each tree that a hold has looked at oftener already.
+    """
     skies = courses.balance.skies
     if skies.is_stale:
         return ()
     last = skies.climate.forecast_to or today
     days = skies.recorded(today - timedelta(days=LOOK_BACK_DAYS), last)
     found: list[CheckStretch] = []
-    for kind, members in sorted(kinds.items()):
-        usual = [s for s in checks if s.key.startswith(f"{label_of(kind)}/") and s.hold is None]
+    for label, members, usual in (*_shared(kinds, checks), *_held(kinds, checks)):
         asked = _asked(members, courses, days, usual)
         above = [(sky, step) for sky, step in asked if step > _usual_step(usual, sky.weather.day)]
         spells = (spell for spell in _spells(above) if spell[-1][0].weather.day >= today)
-        found += [_rise(kind, spell, usual) for spell in spells]
+        found += [_rise(label, spell, usual) for spell in spells]
     return tuple(found)
+
+
+Watched = tuple[str, Sequence[PotsAlike], Sequence[CheckStretch]]
+"""What keys begin with, the pots, and the stretches in which they are looked at as usual."""
+
+
+def _shared(kinds: Mapping[Kind, Sequence[PotsAlike]], checks: Sequence[CheckStretch]) -> Iterator[Watched]:
+    for kind, members in sorted(kinds.items()):
+        label = label_of(kind)
+        yield label, members, [s for s in checks if s.hold is None and s.key.startswith(f"{label}/")]
+
+
+def _held(kinds: Mapping[Kind, Sequence[PotsAlike]], checks: Sequence[CheckStretch]) -> Iterator[Watched]:
+    """The trees under a hold that asks for more looks; they count as weak."""
+    extra: dict[tuple[str, tuple[Tree, ...]], list[CheckStretch]] = {}
+    for stretch in checks:
+        if stretch.hold is not None:
+            extra.setdefault((stretch.hold.entry.id, stretch.trees), []).append(stretch)
+    by_trees = {pots.trees: pots for members in kinds.values() for pots in members}
+    for (entry, trees), usual in extra.items():
+        pots = by_trees.get(trees)
+        if pots is not None:
+            label = f"water/{pots.timeline.lineage}/{entry}/{pots.pot_class}"
+            yield label, [replace(pots, weak=True)], usual
 
 
 def _asked(
@@ -71,24 +99,19 @@ def _asked(
                 yield sky, PotKind(pots.pot_class, pots.weak).step_under(sky, thirst, leaf, usual_step)
 
 
-def _rise(kind: Kind, spell: Sequence[Asked], usual: Sequence[CheckStretch]) -> CheckStretch:
+def _rise(label: str, spell: Sequence[Asked], usual: Sequence[CheckStretch]) -> CheckStretch:
     """One spell as a stretch of its own, at the highest rate any of its days asks for."""
     first, last = spell[0][0].weather.day, spell[-1][0].weather.day
     stands_in_for = [s for s in usual if s.start <= last and s.end >= first]
-    trees = max(stands_in_for, key=lambda s: len(s.trees)).trees
-    group, pot_class, weak = kind
-    return CheckStretch(
-        key=f"{label_of(kind)}/rise/{first}",
-        group=group,
-        pot_class=pot_class,
+    return replace(
+        max(stands_in_for, key=lambda s: len(s.trees)),
+        key=f"{label}/rise/{first}",
         rate=LADDER[max(step for _, step in spell)],
         start=first,
         end=last,
-        trees=trees,
-        surface_dry=tuple(tree.name for tree in trees) if weak else (),
         cause=_cause([sky for sky, _ in spell]),
         raises=tuple(s.key for s in stands_in_for),
-        dries_first=stands_in_for[0].dries_first,
+        litres_per_day=None,
     )
 
 

@@ -174,7 +174,7 @@ def test_acid_is_told_as_a_need_in_milliequivalents_with_its_caution_and_never_a
 
 
 def test_drainage_is_that_of_fao_29() -> None:
-    """LR = ECw / (5 ECe - ECw): Ayers and Westcot 1985, section 2.4.2; ECe 1.0 dS/m, and a tenth of a feed's 0.975 mS/cm."""
+    """LR = ECw / (5 ECe - ECw), Ayers and Westcot 1985, section 2.4.2, for ECe 1.0 dS/m."""
     here = loaded(head="water: {tap: {ec: 0.8 mS/cm}}")
     drainage = drainage_of(here.collection.groups["V"], here.collection)
     assert drainage is not None
