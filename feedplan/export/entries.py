@@ -113,7 +113,7 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
             "weak trees, " if stretch.surface_dry and len(stretch.surface_dry) == len(stretch.trees) else ""
         )
         title = f"Check water {stretch.rate.words}: {stretch.group}, {weak}{stretch.pot_class} pots"
-        title += f" ({stretch.cause})" if stretch.cause else ""
+    title += f" ({stretch.cause})" if stretch.cause else ""
     lines = [f"At {at}. {HOW_TO_CHECK}", HOW_TO_WATER, f"Trees: {names_words_of(stretch)}."]
     lines += _thirst_lines(stretch, collection)
     if stretch.surface_dry:

@@ -305,6 +305,7 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "trees": [tree.name for tree in c.trees],
                 "surface_dry": list(c.surface_dry),
                 "cause": c.cause,
+                "held": c.hold is not None,
             }
             for c in day_round.checks
         ],
