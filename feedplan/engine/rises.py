@@ -18,7 +18,6 @@ from feedplan.engine.demand import demand_of, thirstiest
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.skies import Skies, SkyDay
 from feedplan.engine.words import day_month
-from feedplan.model.collection import Tree
 from feedplan.model.schedule import CheckRate
 from feedplan.model.season import CheckStretch, FrostSpell
 
@@ -65,16 +64,15 @@ def _shared(kinds: Mapping[Kind, Sequence[PotsAlike]], checks: Sequence[CheckStr
 
 def _held(kinds: Mapping[Kind, Sequence[PotsAlike]], checks: Sequence[CheckStretch]) -> Iterator[Watched]:
     """The trees under a hold that asks for more looks; they count as weak."""
-    extra: dict[tuple[str, tuple[Tree, ...]], list[CheckStretch]] = {}
+    extra: dict[tuple[str, str], list[CheckStretch]] = {}
     for stretch in checks:
         if stretch.hold is not None:
-            extra.setdefault((stretch.hold.entry.id, stretch.trees), []).append(stretch)
-    by_trees = {pots.trees: pots for members in kinds.values() for pots in members}
-    for (entry, trees), usual in extra.items():
-        pots = by_trees.get(trees)
-        if pots is not None:
-            label = f"water/{pots.timeline.lineage}/{entry}/{pots.pot_class}"
-            yield label, [replace(pots, weak=True)], usual
+            extra.setdefault((stretch.hold.entry.id, stretch.trees[0].name), []).append(stretch)
+    by_first = {pots.trees[0].name: pots for members in kinds.values() for pots in members}
+    for (entry, name), usual in extra.items():
+        pots = by_first[name]
+        label = f"water/{pots.timeline.lineage}/{entry}/{pots.pot_class}"
+        yield label, [replace(pots, weak=True)], usual
 
 
 def _asked(

@@ -40,9 +40,13 @@ def waters_lines(collection: Collection) -> Iterator[str]:
     for source in collection.waters.values():
         yield f"{source.name}: {source_words(source)}"
     told = [water for group in collection.groups.values() if (water := group_water(group, collection.waters))]
+    alike: dict[tuple[str, ...], list[str]] = {}
     for water in told:
+        alike.setdefault(tuple(_group_lines(water, collection)), []).append(water.group)
+    for (first, *rest), groups in alike.items():
         yield ""
-        yield from _group_lines(water, collection)
+        yield f"{', '.join(groups)}: {first}"
+        yield from rest
     yield ""
     if any(water.acid_need_meq_per_l for water in told):
         yield ACID_CAUTION
@@ -67,9 +71,7 @@ def source_words(source: WaterSource) -> str:
 def _group_lines(water: GroupWater, collection: Collection) -> Iterator[str]:
     group = collection.groups[water.group]
     can = collection.habits.can_litres
-    yield f"{water.group}: {blend_words(water, can)}" + (
-        f" for {water.use.target}" if water.use.target else ""
-    )
+    yield blend_words(water, can) + (f" for {water.use.target}" if water.use.target else "")
     if len(water.use.shares) > 1:
         blended = [
             (water.ec_ms_per_cm, "{:.2f} mS/cm"),
@@ -87,7 +89,7 @@ def _group_lines(water: GroupWater, collection: Collection) -> Iterator[str]:
 
 
 def _drainage_words(drainage: Drainage) -> str:
-    mixed = f"with feed {drainage.ec_ms_per_cm:.2f} mS/cm on average"
+    mixed = f"with feed {drainage.ec_ms_per_cm:.1f} mS/cm on average"
     if drainage.needed is None:
         return f"{mixed}: no drain-through is enough; use less salty water"
     need = f"{drainage.needed * 100:.0f} %"
