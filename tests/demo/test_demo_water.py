@@ -1,0 +1,130 @@
+"""The demo's climate files and what they make of a year of water checks.
+
+What a grower does is common practice, no source: a look twice a week in winter, one to three a day in July by pot.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import lru_cache
+
+import pytest
+
+from feedplan.engine.climate_summary import summarise
+from feedplan.engine.plan import plan_season
+from feedplan.engine.skies import site_of
+from feedplan.export.entries import calendar_entries
+from feedplan.load import Loaded
+from feedplan.model.collection import PotClass
+from feedplan.model.season import Season
+from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
+
+SUMMER_DAY = date(2028, 1, 16)
+DAY = timedelta(days=1)
+
+
+@lru_cache
+def season_of(folder: str, today: date) -> tuple[Season, Loaded]:
+    found = loaded(NORTH if folder == "north" else SOUTH)
+    return plan_season(found.collection, found.journal, today, climate=found.climate), found
+
+
+def rates_on(season: Season, day: date, pot_class: PotClass) -> set[Decimal]:
+    """Rates of a day for one class of pot, outdoors and not under a hold."""
+    return {
+        c.rate.per_week
+        for c in season.checks
+        if c.start <= day <= c.end
+        and c.pot_class is pot_class
+        and c.hold is None
+        and c.litres_per_day is not None
+    }
+
+
+@pytest.mark.parametrize(
+    ("folder", "today", "winter"),
+    [("north", DEMO_DAY, date(2028, 1, 15)), ("south", SUMMER_DAY, date(2028, 7, 15))],
+)
+def test_in_winter_all_pots_are_looked_at_twice_a_week(folder: str, today: date, winter: date) -> None:
+    season, _ = season_of(folder, today)
+    assert {rate for kind in PotClass for rate in rates_on(season, winter, kind)} == {2}
+
+
+@pytest.mark.parametrize(
+    ("folder", "today", "summer"), [("north", DEMO_DAY, date(2027, 7, 15)), ("south", SUMMER_DAY, SUMMER_DAY)]
+)
+def test_in_high_summer_pots_are_looked_at_one_to_three_times_a_day(
+    folder: str, today: date, summer: date
+) -> None:
+    season, _ = season_of(folder, today)
+    rates = {kind: rates_on(season, summer, kind) for kind in PotClass}
+    assert all(7 <= rate <= 21 for found in rates.values() for rate in found)
+    assert max(rates[PotClass.SHALLOW]) > min(rates[PotClass.DEEP])
+
+
+def test_the_northern_record_is_a_year_with_three_lost_days_and_ten_to_come() -> None:
+    """As its header says; counted in the file by hand."""
+    found = loaded(NORTH)
+    assert found.climate is not None
+    summary = summarise(found.climate.as_of(DEMO_DAY), site_of(found.collection.place))
+    assert (summary.first, summary.last) == (date(2026, 6, 1), date(2027, 6, 4))
+    assert [(gap.first, gap.days) for gap in summary.gaps] == [(date(2026, 11, 14), 3)]
+    assert summary.forecast_to == date(2027, 6, 15)
+
+
+def test_the_year_s_evaporation_is_that_of_such_a_place() -> None:
+    """Lowland Britain evaporates about 500 to 600 mm a year, a third of it in June and July: from memory, unchecked."""
+    found = loaded(NORTH)
+    assert found.climate is not None
+    summary = summarise(found.climate.as_of(DEMO_DAY), site_of(found.collection.place))
+    months = [value for value in summary.et0_of_normals if value is not None]
+    assert 480 <= sum(months) * 365 / 12 <= 620
+    assert 0.28 <= sum(months[5:7]) / sum(months) <= 0.38
+
+
+def test_the_hot_week_end_ahead_is_told_with_its_day() -> None:
+    season, _ = season_of("north", DEMO_DAY)
+    causes = {c.cause for c in season.checks if c.cause}
+    assert causes == {"30 °C on 13 Jun"}
+    assert all(date(2027, 6, 8) <= c.start and c.end <= date(2027, 6, 15) for c in season.checks if c.cause)
+
+
+def test_rain_on_a_wednesday_puts_its_feeds_off_and_takes_no_check_away() -> None:
+    season, found = season_of("north", DEMO_DAY)
+    wet = date(2027, 6, 9)
+    put_off = [
+        dropped
+        for timeline in season.timelines
+        for dropped in timeline.dropped
+        if any("14 mm of rain" in reason.text for reason in dropped.reasons)
+    ]
+    assert put_off
+    covered = {"lean-to", "cold frame", "indoors"}
+    groups = found.collection.groups
+    assert all(groups[dropped.group].bench not in covered for dropped in put_off)
+    checked = {tree.name for c in season.checks if c.start <= wet <= c.end for tree in c.trees}
+    here = {tree.name for timeline in season.timelines if timeline.here(wet) for tree in timeline.trees}
+    assert checked == here
+
+
+def test_the_windowsill_keeps_to_its_table() -> None:
+    season, _ = season_of("north", DEMO_DAY)
+    assert all(c.litres_per_day is None for c in season.checks if c.group == "windowsill")
+
+
+@pytest.mark.parametrize(("folder", "today"), [("north", DEMO_DAY), ("south", SUMMER_DAY)])
+def test_every_day_every_tree_is_in_some_stretch(folder: str, today: date) -> None:
+    season, _ = season_of(folder, today)
+    for offset in range(0, 360, 17):
+        day = today + DAY * offset
+        checked = {tree.name for c in season.checks if c.start <= day <= c.end for tree in c.trees}
+        here = {tree.name for timeline in season.timelines if timeline.here(day) for tree in timeline.trees}
+        assert checked >= here
+
+
+@pytest.mark.parametrize(("folder", "today"), [("north", DEMO_DAY), ("south", SUMMER_DAY)])
+def test_keys_of_the_calendar_are_unique(folder: str, today: date) -> None:
+    season, found = season_of(folder, today)
+    keys = [entry.key for entry in calendar_entries(season, found.collection)]
+    assert len(keys) == len(set(keys))
