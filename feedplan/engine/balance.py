@@ -43,7 +43,7 @@ FROZEN_MEAN_C = -1.0
 
 def is_hot(sky: SkyDay) -> bool:
     """Whether a day of the record is hot enough to ask for one look more."""
-    return sky.weather.tmax_c > HOT_C
+    return sky.in_heat_wave or sky.weather.tmax_c > HOT_C
 
 
 def is_windy(sky: SkyDay) -> bool:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
+from feedplan.engine.growing_year import DAY
+from feedplan.engine.heat import heat_waves
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
 from feedplan.model.collection import Place
+from feedplan.model.hold import HeatBounds
 from feedplan.weather.evapotranspiration import ReferenceEt, Site, reference_et
 
 STALE_AFTER_DAYS = 2
@@ -22,10 +25,11 @@ def site_of(place: Place) -> Site:
 
 @dataclass(frozen=True, slots=True)
 class SkyDay:
-    """One day's weather and its reference evapotranspiration."""
+    """One day's weather and its reference evapotranspiration. in_heat_wave: one lasts, though the day may be cooler."""
 
     weather: ClimateDay
     et: ReferenceEt
+    in_heat_wave: bool = False
 
     @property
     def et0_mm(self) -> float:
@@ -78,8 +82,22 @@ class Skies:
             weather = self.climate.weather_on(day)
             if weather is not None and weather.standing is Standing.FORECAST and self.is_stale:
                 weather = self.climate.normals.on(day) if self.climate.normals is not None else None
-            self._days[day] = None if weather is None else sky_day(weather, self.site)
+            sky = None if weather is None else sky_day(weather, self.site)
+            self._days[day] = (
+                sky if sky is None or day not in self._hot_days else replace(sky, in_heat_wave=True)
+            )
         return self._days[day]
+
+    @cached_property
+    def _hot_days(self) -> frozenset[date]:
+        """The days of heat waves on record, those that only wait for a second cool day included."""
+        record = [
+            day
+            for day in sorted(self.climate.days.values(), key=lambda day: day.day)
+            if day.standing is not Standing.FORECAST or not self.is_stale
+        ]
+        waves = heat_waves(record, HeatBounds())
+        return frozenset(w.start + DAY * i for w in waves for i in range((w.end - w.start).days))
 
     def recorded(self, first: date, last: date) -> Sequence[SkyDay]:
         """The days from `first` to `last` that are observed or forecast, in order."""

@@ -1,0 +1,233 @@
+"""Acceptance scenarios 5, 14 and 20 of growers' practice, and more of their kind: what weather does to feeds.
+
+The numbers asked for (10 °C on three days, 32 and 28 °C, 75 % after heat, 10 mm) are common practice, no source. All
+weather here is invented.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from feedplan.engine.explain import left_out
+from feedplan.export.entries import calendar_entries
+from feedplan.model.season import AlertKind, Origin, Rule, Season, Status
+from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR
+from tests.scenarios.weather import WeatherPlan, around, daily, normals, weather_plan
+
+# V with the root-zone gate of the shipped vigorous schedule.
+GATED = {
+    **SCHEDULES,
+    "V": SCHEDULES["V"].replace("strength: 150 ppm N}", "strength: 150 ppm N, root_zone_above: 8 °C}"),
+}
+TALLOW = WRENMOOR + GROUPS + "trees: [{name: Tallow, species: birch, group: V, pot: 5 L}]\n"
+OPEN = "- {date: 2027-04-03, tree: Tallow, seen: leaves open}\n"
+COLD_APRIL = daily(
+    ("2027-03-20", around(*[5] * 12)), ("2027-04-01", around(5, 4, 6, 7, 5, 4, 6, 7, 10, 11, 11, 11, 12))
+)
+
+
+def tallow(climate: str = COLD_APRIL, journal: str = OPEN, today: str = "2027-04-03") -> WeatherPlan:
+    return weather_plan(
+        TALLOW, journal, {"daily.csv": climate, "normals.csv": normals()}, today=today, schedules=GATED
+    )
+
+
+def test_leaves_out_in_a_cold_april_wait_for_three_warm_days_and_the_frost_is_told() -> None:
+    """Scenario 5: leaves open 3 April, means of 4 to 7 °C to 8 April, then 10, 11, 11 °C; first feed 11 April."""
+    year = tallow()
+    assert year.feeds("Tallow")[0] == "2027-04-11 150"
+    (reason,) = year.why_not("2027-04-03", "Tallow")
+    assert (reason.rule, reason.until) == (Rule.ROOT_ZONE, date(2027, 4, 11))
+    frosts = [alert for alert in year.season.alerts if alert.kind is AlertKind.FROST]
+    assert {str(alert.start) for alert in frosts} >= {"2027-04-03", "2027-04-05", "2027-04-06"}
+    assert all(t.names == ("Tallow",) for alert in frosts for t in alert.timelines)
+
+
+def test_two_warm_days_are_not_enough_and_one_cold_day_does_not_close_again() -> None:
+    two = daily(("2027-03-20", around(*[5] * 12, 5, 5, 11, 11, 6, 11, 11, 11, 9, 11, 11, 11)))
+    year = tallow(two)
+    # 3 and 4 April are warm and the 5th is not; 6, 7 and 8 are. The cold 9th changes nothing.
+    assert year.feeds("Tallow")[0] == "2027-04-08 150"
+    assert year.why_not("2027-04-09", "Tallow")[0].rule is Rule.INTERVAL
+
+
+@pytest.mark.parametrize(("measured_c", "first"), [(9, "2027-04-05"), (6, "2027-04-11")])
+def test_a_measured_root_zone_wins_over_the_air(measured_c: int, first: str) -> None:
+    measured = f"- {{date: 2027-04-05, tree: Tallow, root_zone: {measured_c} °C}}\n"
+    year = tallow(journal=OPEN + measured, today="2027-04-05")
+    assert year.feeds("Tallow")[0] == f"{first} 150"
+
+
+def test_a_root_zone_measured_cold_holds_back_in_spite_of_warm_air_and_without_any_weather() -> None:
+    cold = "- {date: 2027-04-12, tree: Tallow, root_zone: 5 °C}\n"
+    year = tallow(daily(("2027-03-20", around(*[12] * 36))), OPEN + cold, today="2027-04-12")
+    assert [feed for feed in year.feeds("Tallow") if feed > "2027-04-11"][0] == "2027-04-15 150"
+    without = weather_plan(TALLOW, OPEN + cold, today="2027-04-12", schedules=GATED)
+    assert without.why_not("2027-04-13", "Tallow")[0].text.startswith("root zone measured at 5 °C")
+    assert [feed for feed in without.feeds("Tallow") if feed > "2027-04-11"][0] == "2027-04-19 150"
+
+
+BRINDLE = WRENMOOR + GROUPS + (
+    "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}, "
+    "{name: Fennel, species: larch, group: V, pot: 20 x 15 x 5 cm}]\n"
+)  # fmt: skip
+FED = "- {date: 2027-04-10, everything: true, seen: leaves open}\n- {date: 2027-06-29, group: V, fed: as planned}\n"
+MILD = [(12.0, 22.0)] * 7
+HEAT = [(18.0, 33.0), (20.0, 36.0), (20.0, 35.0), (20.0, 34.0), (19.0, 33.0), (15.0, 27.0), (14.0, 26.0)]
+JULY = daily(("2027-07-01", MILD + HEAT + [(12, 22)] * 2))
+
+
+def brindle(climate: str = JULY, journal: str = FED, today: str = "2027-07-07") -> WeatherPlan:
+    files = {"daily.csv": climate, "normals.csv": normals()}
+    return weather_plan(BRINDLE, journal, files, today=today)
+
+
+def feeds_after(plan: WeatherPlan, day: str) -> list[str]:
+    return [feed for feed in plan.feeds("Brindle") if feed > day]
+
+
+def test_a_heat_wave_puts_the_feed_off_to_its_second_cool_day_at_three_quarters() -> None:
+    """Scenario 14: due 9 July; 33 to 36 °C on 8 to 12 July, 27 on the 13th, 26 on the 14th."""
+    year = brindle()
+    assert feeds_after(year, "2027-07-01")[:2] == ["2027-07-14 113", "2027-07-24 150"]
+    hold = next(h for h in year.season.timelines[0].holds if h.by_weather)
+    assert (str(hold.start), str(hold.end)) == ("2027-07-08", "2027-07-14")
+    (alert,) = [alert for alert in year.season.alerts if alert.kind is AlertKind.HEAT]
+    assert (str(alert.start), str(alert.end)) == ("2027-07-08", "2027-07-13")
+    assert "Shade" in " ".join(alert.do)
+    assert {t for timeline in alert.timelines for t in timeline.names} == {"Brindle", "Fennel"}
+    for day in range(8, 14):
+        for tree in ("Brindle", "Fennel"):
+            assert 14 <= year.checks(f"2027-07-{day:02}", tree) <= 21
+
+
+def test_a_forecast_that_changes_moves_only_what_was_not_given() -> None:
+    """Scenario 14, its last sentence: the heat is not to come after all, or lasts; recorded feeds stay, UIDs too."""
+    first = brindle()
+    cooler = brindle(daily(("2027-07-01", MILD + [(13, 24)] * 9)), today="2027-07-08")
+    longer = brindle(
+        daily(("2027-07-01", MILD + HEAT[:5] + [(19, 34), (19, 33), (15, 27), (14, 26)])), today="2027-07-08"
+    )
+    assert feeds_after(cooler, "2027-07-01")[0] == "2027-07-09 150"
+    assert feeds_after(longer, "2027-07-01")[:2] == ["2027-07-16 113", "2027-07-26 150"]
+    given = [[f for f in plan.feeds("Brindle") if f <= "2027-06-29"] for plan in (first, cooler, longer)]
+    assert given[0] == given[1] == given[2]
+    keys = [{i.events[0].ordinal: i.key for i in plan.season.rounds} for plan in (first, cooler, longer)]
+    shared = set(keys[0]) & set(keys[1]) & set(keys[2])
+    assert len(shared) > 10
+    assert all(keys[0][n] == keys[1][n] == keys[2][n] for n in shared)
+    entries = [{e.key for e in calendar_entries(p.season, p.collection)} for p in (first, cooler)]
+    assert (
+        len({key for key in entries[0] ^ entries[1] if key.startswith("feed/")}) <= 1
+    )  # the summer has room for one
+
+
+def test_a_feed_recorded_in_the_heat_stays_and_the_next_counts_from_it() -> None:
+    fed = FED + "- {date: 2027-07-09, tree: Brindle, fed: 100 ppm N}\n"
+    year = brindle(journal=fed, today="2027-07-09")
+    assert feeds_after(year, "2027-07-01")[:2] == ["2027-07-09 100", "2027-07-19 113"]
+
+
+def test_one_hot_day_only_defers_and_needs_no_ramp() -> None:
+    gated = {
+        **SCHEDULES,
+        "V": SCHEDULES["V"].replace("strength: 150 ppm N}", "strength: 150 ppm N, air_below: 32 °C}"),
+    }
+    hot = daily(("2027-07-01", [*MILD, (13, 24), (19, 33), (14, 25), *[(13, 24)] * 4]))
+    files = {"daily.csv": hot, "normals.csv": normals()}
+    year = weather_plan(BRINDLE, FED, files, today="2027-07-07", schedules=gated)
+    assert feeds_after(year, "2027-07-01")[:2] == ["2027-07-10 150", "2027-07-20 150"]
+    assert year.why_not("2027-07-09", "Brindle")[0].rule is Rule.HEAT
+    assert not any(hold.by_weather for timeline in year.season.timelines for hold in timeline.holds)
+
+
+def test_a_forecast_older_than_two_days_is_said_and_counts_for_nothing() -> None:
+    marked = "date,tmin_c,tmax_c,standing\n" + "".join(
+        f"2027-07-{day:02},{low},{high},{'observed' if day < 7 else 'forecast'}\n"
+        for day, (low, high) in enumerate(MILD + HEAT, start=1)
+    )
+    fresh, stale = (brindle(marked, today=day) for day in ("2027-07-08", "2027-07-11"))
+    assert feeds_after(fresh, "2027-07-01")[0] == "2027-07-14 113"
+    assert feeds_after(stale, "2027-07-01")[0] == "2027-07-09 150"
+    assert [alert.kind for alert in stale.season.alerts] == [AlertKind.STALE]
+    assert "6 Jul" in stale.season.alerts[0].text
+    assert not any(alert.kind is AlertKind.STALE for alert in fresh.season.alerts)
+
+
+RAINY = "date,tmin_c,tmax_c,rain_mm\n" + "".join(
+    f"{date(2027, 5, 30) + timedelta(days=n)},9,18,{rain}\n"
+    for n, rain in enumerate([0, 0, 0, 0, 18, 3, 0, 0])
+)
+
+
+def test_eighteen_millimetres_put_a_feed_off_by_a_day_and_take_no_check_away() -> None:
+    """Scenario 20: liquid feed due 3 June, 18 mm forecast; 3 mm change nothing."""
+    opened = "- {date: 2027-04-24, everything: true, seen: leaves open}\n"
+    wet = weather_plan(BRINDLE, opened, {"daily.csv": RAINY}, today="2027-06-03")
+    dry = weather_plan(BRINDLE, opened, {"daily.csv": RAINY.replace(",18,18", ",18,0")}, today="2027-06-03")
+    light = weather_plan(BRINDLE, opened, {"daily.csv": RAINY.replace(",18,18", ",18,3")}, today="2027-06-03")
+    assert feeds_after(wet, "2027-06-01")[0] == "2027-06-04 150"
+    assert feeds_after(dry, "2027-06-01")[0] == feeds_after(light, "2027-06-01")[0] == "2027-06-03 150"
+    for tree in ("Brindle", "Fennel"):
+        assert wet.checks("2027-06-03", tree) == dry.checks("2027-06-03", tree) > 0
+
+
+def test_wind_is_told_while_growth_is_soft_and_stops_no_feed() -> None:
+    rows = "".join(f"2027-04-{day:02},8,15,{9 if day == 24 else 3}\n" for day in range(14, 29))
+    opened = "- {date: 2027-04-20, everything: true, seen: leaves open}\n"
+    files = {"daily.csv": "date,tmin_c,tmax_c,wind_m_per_s\n" + rows, "normals.csv": normals()}
+    year = weather_plan(BRINDLE, opened, files, today="2027-04-22")
+    windy = [str(alert.start) for alert in year.season.alerts if alert.kind is AlertKind.WIND]
+    assert windy == ["2027-04-24"]
+    assert feeds_after(year, "2027-04-01")[:2] == ["2027-04-20 150", "2027-04-30 150"]
+
+
+def checks_per_week(season: Season) -> dict[tuple[str, date], float]:
+    days = [season.today + timedelta(days=n) for n in range(0, 120, 5)]
+    return {
+        (tree.name, day): max(
+            float(c.rate.per_week) for c in season.checks if c.start <= day <= c.end and tree in c.trees
+        )
+        for day in days
+        for tree in season.timelines[0].trees
+    }
+
+
+@pytest.mark.parametrize("left_out_days", [range(1, 8), range(8, 11), range(13, 17), range(1, 17)])
+def test_weather_that_is_missing_never_takes_a_check_away_nor_adds_a_feed(left_out_days: range) -> None:
+    rows = JULY.splitlines(keepends=True)
+    holed = rows[0] + "".join(row for row in rows[1:] if int(row[8:10]) not in left_out_days)
+    whole, holed_year, none = brindle(), brindle(holed), weather_plan(BRINDLE, FED, today="2027-07-07")
+
+    def to_come(plan: WeatherPlan) -> int:
+        return sum(f.status is Status.PLANNED and f.season == 2027 for f in plan.season.timelines[0].feeds)
+
+    assert to_come(holed_year) <= to_come(none)
+    assert to_come(whole) <= to_come(none)
+    usual = weather_plan(BRINDLE, FED, {"normals.csv": normals()}, today="2027-07-07")
+    least = checks_per_week(usual.season)
+    assert all(rate >= least[key] for key, rate in checks_per_week(holed_year.season).items())
+
+
+def test_heat_outside_says_nothing_about_trees_in_a_room() -> None:
+    indoors = {**SCHEDULES, "V": SCHEDULES["V"].replace("budget:", "indoors: true\nbudget:")}
+    files = {"daily.csv": JULY, "normals.csv": normals()}
+    year = weather_plan(BRINDLE, FED, files, today="2027-07-07", schedules=indoors)
+    assert feeds_after(year, "2027-07-01")[0] == "2027-07-09 150"
+    assert [alert for alert in year.season.alerts if alert.kind is AlertKind.HEAT] == []
+
+
+def test_every_feed_left_out_for_the_weather_names_its_reason() -> None:
+    year = brindle()
+    for item in year.season.rounds:
+        for out in left_out(year.season, year.collection, item):
+            assert out.reasons
+    held = year.why_not("2027-07-10", "Brindle")
+    assert [reason.text for reason in held] == ["heat on 8 Jul"]
+
+
+def test_without_a_climate_folder_stages_keep_their_typical_dates() -> None:
+    year = weather_plan(BRINDLE, "", today="2027-03-01")
+    assert {at.origin for at in year.season.timelines[0].stage_dates(2027)} == {Origin.TYPICAL}
