@@ -26,6 +26,7 @@ COMMANDS = {
     "weather": "Say what weather is known, what is estimated, and the year's evaporation.",
     "record": "Write down what happened: a stage, root work, a feed, a move.",
     "calendar": "Write the plan as a calendar file for your phone.",
+    "compare": "Say what changed since yesterday, or against another collection or calendar.",
     "learn": "Fit each species' warmth to the stages you saw, and say how far off it is.",
     "season": "Show the year: every tree's feeds, holds and nitrogen, week by week.",
     "shelf": "Say what each feed is needed for, when it runs out, what to buy.",

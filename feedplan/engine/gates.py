@@ -103,26 +103,27 @@ def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reaso
         return
     yield Reason(
         Rule.ROOT_ZONE,
-        _cold_words(state, least, gates.outdoors),
+        _cold_words(state, least),
         period.source,
         state.entry,
         f"{least:g} °C",
         course.warm_again(day),
-        f"{gates.outdoors.habits.warm_days} days at {_air(least, gates.outdoors):g} °C, or {least:g} °C measured",
+        f"{_warm_run(gates.outdoors, least)}, or {least:g} °C measured",
     )
 
 
-def _cold_words(state: State, least_c: float, outdoors: Outdoors) -> str:
+def _cold_words(state: State, least_c: float) -> str:
     if state.measured_c is not None:
         return (
             f"root zone measured at {state.measured_c:g} °C on {day_month(state.start)}, below {least_c:g} °C"
         )
-    return f"root zone likely below {least_c:g} °C: no run of days with a mean of {_air(least_c, outdoors):g} °C yet"
+    return f"root zone likely below {least_c:g} °C"
 
 
-def _air(least_c: float, outdoors: Outdoors) -> float:
-    """The mean of a day that stands for a root zone [°C]."""
-    return least_c + float(outdoors.habits.root_zone_air_c)
+def _warm_run(outdoors: Outdoors, least_c: float) -> str:
+    """The days that stand for a warm root zone: "3 days running with a mean of 10 °C"."""
+    mean_c = least_c + float(outdoors.habits.root_zone_air_c)
+    return f"{outdoors.habits.warm_days} days running with a mean of {mean_c:g} °C"
 
 
 def _rain(gates: Gates, day: date) -> Iterator[Reason]:

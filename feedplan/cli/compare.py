@@ -1,0 +1,95 @@
+"""`feedplan compare`: what changed from one day to another, or from one collection or calendar file to another."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import click
+
+from feedplan.cli.options import DAY, Asked, Opened, collection_file, print_json, shared_options
+from feedplan.engine.comparison import Side
+from feedplan.engine.comparison import compare as differences_of
+from feedplan.engine.plan import LOOK_AHEAD_DAYS, plan_season
+from feedplan.errors import UsageError
+from feedplan.export.comparison_text import comparison_facts, comparison_lines
+from feedplan.load.collection import Loaded, load_collection
+
+ONE_DAY = timedelta(days=1)
+
+
+@click.command(short_help="Say what changed since yesterday, or against another collection or calendar.")
+@click.option(
+    "--from", "first", type=DAY, metavar="DATE", help="The earlier day; the day before if left out."
+)
+@click.option("--to", "last", type=DAY, metavar="DATE", help="The later day; today if left out.")
+@click.option(
+    "--with", "other", type=click.Path(), metavar="DIR", help="Another collection, on the later day."
+)
+@click.option(
+    "--calendar",
+    "published",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A calendar file written before.",
+)
+@shared_options
+def compare(
+    asked: Asked, first: date | None, last: date | None, other: str | None, published: Path | None
+) -> None:
+    """Say what changed since yesterday, or against another collection or calendar.
+
+    Each event that moved, was weakened, appeared or went is told with its reason.
+
+    \b
+    feedplan compare
+    feedplan compare --from 2027-05-01 --to 2027-05-15
+    feedplan compare --with ../next-year
+    feedplan compare --calendar trees.ics
+    """
+    opened = asked.open()
+    later = last or opened.today
+    if published is not None:
+        if first is not None or other is not None:
+            raise UsageError("--calendar stands for the earlier plan; leave out --from and --with")
+        _against_calendar(asked, opened, later, published)
+        return
+    earlier = first or (later if other is not None else later - ONE_DAY)
+    if earlier > later:
+        raise UsageError(f"--from {earlier} is after --to {later}; swap them")
+    second = load_collection(collection_file(other)) if other is not None else opened.loaded
+    end = later + timedelta(days=LOOK_AHEAD_DAYS)
+    sides = _side(opened.loaded, earlier, earlier, end), _side(second, later, earlier, end)
+    found = differences_of(*sides, earlier, end)
+    if asked.as_json:
+        print_json({"from": earlier, "to": later, "differences": comparison_facts(found)})
+    else:
+        click.echo("\n".join(comparison_lines(found)))
+
+
+def _side(loaded: Loaded, today: date, start: date, end: date) -> Side:
+    season = plan_season(loaded.collection, loaded.journal, today, start, end, climate=loaded.climate)
+    return Side(season, loaded.collection)
+
+
+def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path) -> None:
+    from feedplan.export.calendar_comparison import compare_with_ledger
+    from feedplan.export.ics import calendar_uid
+    from feedplan.export.ledger import LedgerError, parse_ledger
+    from feedplan.export.publish import ledger_beside
+
+    memory = ledger_beside(published)
+    if not memory.is_file():
+        raise UsageError(f"there is no {memory}; write the calendar first: feedplan calendar -o {published}")
+    try:
+        ledger = parse_ledger(memory.read_bytes(), calendar_uid(opened.collection.identity))
+    except LedgerError as problem:
+        raise UsageError(
+            f"{memory} {problem}; write the calendar anew: feedplan calendar -o {published}"
+        ) from None
+    end = today + timedelta(days=LOOK_AHEAD_DAYS)
+    found = compare_with_ledger(ledger, _side(opened.loaded, today, today, end), today, end)
+    if asked.as_json:
+        print_json({"calendar": str(published), "to": today, "differences": comparison_facts(found)})
+    else:
+        click.echo("\n".join(comparison_lines(found)))

@@ -1,0 +1,76 @@
+"""What a difference between two plans is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from feedplan.model.season import Reason, Rule
+
+
+class Change(StrEnum):
+    """What happened to an event from one plan to the other."""
+
+    MOVED = "moved"
+    WEAKENED = "weakened"
+    STRENGTHENED = "strengthened"
+    APPEARED = "appeared"
+    WENT = "went"
+    REWORDED = "reworded"
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One event that is not the same in both plans.
+
+    what: "feed", "stage", "hold", or another kind of event. words: what it is. group: empty when it belongs to none.
+    trees: whom it is about, by name. before, after: its day in each plan, None where it is not there. ppm: its
+    strength in each [mg N/L]. reasons: why, never empty.
+    """
+
+    change: Change
+    what: str
+    words: str
+    group: str
+    trees: tuple[str, ...]
+    before: date | None
+    after: date | None
+    ppm_before: Decimal | None = None
+    ppm_after: Decimal | None = None
+    reasons: tuple[Reason, ...] = ()
+
+    @property
+    def day(self) -> date:
+        """The day to sort by: the earlier of the two."""
+        return min(day for day in (self.before, self.after) if day is not None)
+
+
+def told_in_short(found: Sequence[Difference]) -> list[tuple[Difference, int]]:
+    """The differences without those that only follow one before them, each with how many follow it.
+
+    One hold may move a whole summer's feeds, and one answer every later look at a tree: the first of them says it all.
+    """
+    leading: list[Difference] = []
+    following: list[int] = []
+    last: dict[tuple[object, ...], int] = {}
+    for each in found:
+        key = (each.what, each.trees, each.words)
+        if key in last and _follows(each, leading[last[key]]):
+            following[last[key]] += 1
+            continue
+        last[key] = len(leading)
+        leading.append(each)
+        following.append(0)
+    return list(zip(leading, following, strict=True))
+
+
+def _follows(each: Difference, leading: Difference) -> bool:
+    """Whether a difference only follows another of the same trees: a later look, a feed moved for the same reasons."""
+    if each.what != "feed":
+        return each.what == "look"
+    said = {reason.text for reason in leading.reasons}
+    own = {reason.text for reason in each.reasons if reason.rule is not Rule.INTERVAL}
+    return own <= said and (each.change is leading.change or not own)

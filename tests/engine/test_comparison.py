@@ -1,0 +1,192 @@
+"""What changed between two plans: every event that moved, was weakened, appeared or went names its reason."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from feedplan.cli.main import feedplan
+from feedplan.engine.comparison import Side, compare
+from feedplan.engine.differences import Change, Difference, told_in_short
+from feedplan.export.comparison_text import comparison_facts, comparison_lines
+from feedplan.model.journal import Journal
+from tests.engine.test_invariants import DAYS, NORTH, journals, season_of
+from tests.scenarios.planning import GROUPS, WRENMOOR
+from tests.scenarios.weather import WeatherPlan, daily, normals, weather_plan
+
+TWO = WRENMOOR + GROUPS + (
+    "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}, "
+    "{name: Fennel, species: larch, group: V, pot: 6 L}]\n"
+)  # fmt: skip
+OPENED = "- {date: 2027-04-20, species: larch, seen: leaves open}\n"
+REPOTTED = OPENED + "- {date: 2027-04-26, tree: Brindle, work: repotted, roots: 30 %}\n"
+WHEN = (date(2027, 4, 26), date(2027, 12, 31))
+
+
+def between(before: WeatherPlan, after: WeatherPlan) -> tuple[Difference, ...]:
+    return compare(Side(before.season, before.collection), Side(after.season, after.collection), *WHEN)
+
+
+def test_root_work_takes_the_next_feeds_of_that_tree_away_and_says_so() -> None:
+    before, after = (weather_plan(TWO, journal, today="2027-04-26") for journal in (OPENED, REPOTTED))
+    found = between(before, after)
+    feeds = [each for each in found if each.what == "feed"]
+    assert {each.trees for each in found} == {("Brindle",)}
+    assert feeds[0].change is Change.WENT
+    assert feeds[0].before == date(2027, 4, 30)
+    assert [reason.text for reason in feeds[0].reasons] == ["repotted, moderate on 26 Apr"]
+    (hold,) = [each for each in found if each.what == "hold"]
+    assert (hold.change, hold.after) == (Change.APPEARED, date(2027, 5, 31))
+    assert hold.reasons[0].text == "Brindle repotted, 30 % of roots off"
+
+
+def test_a_seen_stage_moves_its_feeds_and_the_first_says_it_for_all() -> None:
+    late = "- {date: 2027-05-02, tree: Fennel, seen: leaves open}\n"
+    before, after = (weather_plan(TWO, journal, today="2027-05-02") for journal in ("", late))
+    found = between(before, after)
+    stage = next(each for each in found if each.what == "stage")
+    assert (stage.words, stage.before, stage.after) == ("leaves open", date(2027, 4, 10), date(2027, 5, 2))
+    feeds = [(each, more) for each, more in told_in_short(found) if each.what == "feed"]
+    assert len(feeds) == 1
+    assert feeds[0][1] >= 5
+    assert feeds[0][0].reasons[0].text == "leaves open: seen 2 May, before 10 Apr"
+
+
+def test_a_ramp_is_told_as_weaker_feed() -> None:
+    seen = REPOTTED + "- {date: 2027-06-06, tree: Brindle, seen: hardened}\n"
+    fed = OPENED + "- {date: 2027-06-01, tree: Brindle, note: nothing}\n"
+    before, after = (weather_plan(TWO, journal, today="2027-06-06") for journal in (fed, seen))
+    found = compare(
+        Side(before.season, before.collection),
+        Side(after.season, after.collection),
+        date(2027, 6, 6),
+        WHEN[1],
+    )
+    weaker = [
+        each
+        for each in found
+        if each.ppm_after is not None and each.ppm_before and each.ppm_after < each.ppm_before
+    ]
+    assert weaker
+    assert any("taking feed up again" in reason.text for reason in weaker[0].reasons)
+
+
+def test_a_forecast_of_heat_moves_a_feed_and_brings_an_alert() -> None:
+    mild = daily(("2027-07-01", [(12, 22)] * 14))
+    hot = daily(("2027-07-01", [(12, 22)] * 7 + [(19, 34)] * 4 + [(14, 25)] * 3))
+    journal = OPENED + "- {date: 2027-06-29, group: V, fed: as planned}\n"
+    before, after = (
+        weather_plan(TWO, journal, {"daily.csv": rows, "normals.csv": normals()}, today="2027-07-07")
+        for rows in (mild, hot)
+    )
+    found = compare(
+        Side(before.season, before.collection),
+        Side(after.season, after.collection),
+        date(2027, 7, 7),
+        WHEN[1],
+    )
+    feed = next(each for each in found if each.what == "feed")
+    assert (str(feed.before), str(feed.after), feed.trees) == (
+        "2027-07-09",
+        "2027-07-13",
+        ("Brindle", "Fennel"),
+    )
+    assert feed.reasons[0].text == "heat on 8 Jul"
+    alert = next(each for each in found if each.what == "alert")
+    assert alert.change is Change.APPEARED
+    assert alert.reasons[0].text.startswith("Heat wave from 8 Jul")
+
+
+def test_a_plan_against_itself_differs_in_nothing() -> None:
+    plan = weather_plan(TWO, REPOTTED, today="2027-04-26")
+    assert between(plan, plan) == ()
+    assert list(comparison_lines(())) == ["Nothing differs."]
+
+
+@given(journals(), journals(), DAYS)
+@settings(max_examples=30, deadline=None)
+def test_every_difference_has_a_reason_and_only_days_asked_for(
+    one: Journal, other: Journal, today: date
+) -> None:
+    sides = [Side(season_of(NORTH, journal, today), NORTH) for journal in (one, other)]
+    first, last = today, today + timedelta(days=200)
+    found = compare(sides[0], sides[1], first, last)
+    for each in found:
+        assert each.reasons
+        assert all(reason.text for reason in each.reasons)
+        assert any(day is not None and first <= day <= last for day in (each.before, each.after))
+    assert len(comparison_facts(found)) == len(found)
+    assert compare(sides[0], sides[0], first, last) == ()
+
+
+@given(journals(), DAYS, st.integers(1, 30))
+@settings(max_examples=20, deadline=None)
+def test_days_that_go_by_without_news_change_no_feed(journal: Journal, today: date, later: int) -> None:
+    known = Journal(tuple(e for e in journal.entries if e.known <= today))
+    then = today + timedelta(days=later)
+    sides = [Side(season_of(NORTH, known, day), NORTH) for day in (today, then)]
+    found = compare(sides[0], sides[1], today, today + timedelta(days=300))
+    assert [each for each in found if each.what in ("feed", "hold", "stage")] == []
+
+
+DEMO = Path(__file__).parents[2] / "demo" / "northern"
+
+
+def run(*words: str) -> str:
+    answer = CliRunner().invoke(feedplan, ["compare", "-c", str(DEMO), *words])
+    assert answer.exit_code == 0, answer.output
+    return answer.output
+
+
+def test_the_command_compares_yesterday_with_today() -> None:
+    text, facts = run("--today", "2027-06-05"), json.loads(run("--today", "2027-06-05", "--json"))
+    assert "Drover: moved from" in text
+    assert (facts["from"], facts["to"]) == ("2027-06-04", "2027-06-05")
+    assert all(each["reasons"] for each in facts["differences"])
+
+
+def test_the_command_compares_two_collections(tmp_path: Path) -> None:
+    for path in DEMO.rglob("*"):
+        if path.is_file():
+            target = tmp_path / path.relative_to(DEMO)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(path.read_bytes())
+    assert run("--today", "2027-06-05", "--with", str(tmp_path)) == "Nothing differs.\n"
+    own = (tmp_path / "collection.yaml").read_text()
+    (tmp_path / "collection.yaml").write_text(
+        own.replace("every: 21 days, strength: 80 ppm N", "every: 14 days, strength: 80 ppm N")
+    )
+    text = run("--today", "2027-06-05", "--with", str(tmp_path))
+    assert "Feed of conifers" in text
+    assert "the collection or its schedules differ" in text
+
+
+def test_the_command_compares_a_calendar_written_before_with_the_plan(tmp_path: Path) -> None:
+    written = tmp_path / "trees.ics"
+    answer = CliRunner().invoke(
+        feedplan,
+        ["calendar", "-c", str(DEMO), "-o", str(written), "--today", "2027-06-04", "--from", "2027-06-01"],
+    )
+    assert answer.exit_code == 0, answer.output
+    text = run("--today", "2027-06-05", "--calendar", str(written))
+    # Drover was recorded as dry on the 5th, so its feed of that day moves.
+    assert "Feed growing-on: 2.6 g in 5 L, 1 tree: moved from Sat 5 Jun to Sat 12 Jun." in text
+    assert "dry root ball: water first, feed once evenly moist" in text
+    lost = CliRunner().invoke(
+        feedplan, ["compare", "-c", str(DEMO), "--calendar", str(tmp_path / "none.ics")]
+    )
+    assert (lost.exit_code, "write the calendar first" in lost.output) == (2, True)
+
+
+@pytest.mark.parametrize(
+    "words", [("--from", "2027-06-10", "--to", "2027-06-01"), ("--calendar", "x.ics", "--with", ".")]
+)
+def test_days_the_wrong_way_round_and_two_earlier_plans_are_refused(words: tuple[str, ...]) -> None:
+    answer = CliRunner().invoke(feedplan, ["compare", "-c", str(DEMO), *words])
+    assert answer.exit_code == 2
