@@ -127,7 +127,8 @@ class Calendars:
         if built.ledger != before:
             self._remember(LEDGER, dump_ledger(built.ledger))
         if snapshot.trouble is None:
-            self._versions[everything.file] = self._seal(everything.file, built.data, snapshot.made)
+            data = _without_own_uid(built.data, uid)
+            self._versions[everything.file] = self._seal(everything.file, data, snapshot.made)
         self._of = snapshot
 
     def _make(self, snapshot: Snapshot, offer: Offer) -> Version:
@@ -148,7 +149,8 @@ class Calendars:
             ledger=self._ledger,
             stamp=stamp,
         )
-        return self._seal(offer.file, built.data, snapshot.made)
+        data = _without_own_uid(built.data, calendar_uid(collection.identity))
+        return self._seal(offer.file, data, snapshot.made)
 
     def _seal(self, file: str, data: bytes, made: datetime) -> Version:
         """The bytes with their validators. The time of change never goes back and never stays the same."""
@@ -165,6 +167,14 @@ class Calendars:
         """Keep for the next run. Without room for it the calendars go on, and a restart counts anew."""
         with suppress(CannotWriteError):
             self._state.write(name, data)
+
+
+def _without_own_uid(data: bytes, uid: str) -> bytes:
+    """A calendar without a UID of its own, which RFC 7986 allows but does not ask for.
+
+    vdirsyncer 0.21 takes the first UID it meets for that of every event, and would keep a single one of them.
+    """
+    return data.replace(f"\r\nUID:{uid}\r\n".encode(), b"\r\n", 1)
 
 
 def _settings(collection: Collection, offer: Offer) -> CalendarSettings:

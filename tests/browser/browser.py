@@ -44,9 +44,9 @@ class Browser:
     def __init__(self, driver: Any) -> None:
         self.driver = driver
 
-    def size(self, width: int, height: int, *, dark: bool = False) -> None:
-        """Be a window of that size, a phone's when narrow."""
-        metrics = {"width": width, "height": height, "deviceScaleFactor": 2, "mobile": width < 600}
+    def size(self, width: int, height: int, *, dark: bool = False, scale: float = 2) -> None:
+        """Be a window of that size, a phone's when narrow. scale: dots of a picture for each pixel."""
+        metrics = {"width": width, "height": height, "deviceScaleFactor": scale, "mobile": width < 600}
         self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
         self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [scheme]})

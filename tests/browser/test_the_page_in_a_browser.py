@@ -1,0 +1,373 @@
+"""The pages in a real browser: seen, tapped, without script, without a connection, and by an accessibility checker."""
+
+from __future__ import annotations
+
+import json
+import re
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from feedplan.dose.arithmetic import LIQUID, SOLID, Product, work_out_dose
+from feedplan.dose.grade import Grade
+from feedplan.dose.strength import PpmN
+from feedplan.dose.wording import dose_lines
+from tests.browser.browser import DESK, PHONE, Browser
+from tests.browser.conftest import Scene
+
+AXE = Path(__file__).parent / "js" / "node_modules" / "axe-core" / "axe.min.js"
+PAGES = (
+    "",
+    "sink.html",
+    "trees.html",
+    "tree-millrace.html",
+    "tree-fennel.html",
+    "journal.html",
+    "calendars.html",
+)
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_fits_its_window_and_complains_of_nothing(
+    exhibit: Scene, page: str, size: tuple[int, int]
+) -> None:
+    exhibit.browser.size(*size)
+    browser = exhibit.open(page)
+    assert browser.run("return document.documentElement.scrollWidth <= innerWidth")
+    assert browser.text("h1")
+    assert browser.complaints() == []
+
+
+@pytest.mark.parametrize("is_dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_the_accessibility_checker_finds_nothing(
+    exhibit: Scene, size: tuple[int, int], is_dark: bool
+) -> None:
+    """axe-core with its rules for WCAG 2.0 to 2.2, A and AA, and its best practices; contrast is among them."""
+    if not AXE.exists():
+        pytest.skip("axe-core is not installed (npm ci --prefix tests/browser/js)")
+    exhibit.browser.size(*size, dark=is_dark)
+    found: dict[str, Any] = {}
+    for page in PAGES:
+        browser = exhibit.open(page)
+        browser.run("for (const each of document.querySelectorAll('details')) each.open = true")
+        browser.run(AXE.read_text(encoding="utf-8"))
+        result = browser.driver.execute_async_script(
+            "const done = arguments[0]; axe.run(document).then((found) => done(JSON.stringify(found)))"
+        )
+        report = json.loads(result)
+        assert len(report["passes"]) > 15
+        for violation in report["violations"]:
+            found[f"{page}: {violation['id']}"] = [node["html"][:120] for node in violation["nodes"]]
+    assert found == {}
+
+
+def amounts(browser: Browser) -> list[str]:
+    return browser.texts(".mix [data-amount], .mix [data-spoons], .mix [data-vessel], .mix [data-count]")
+
+
+def test_changing_the_can_changes_the_grams_to_what_the_server_works_out(exhibit: Scene) -> None:
+    """For every can on the page and some of one's own, script and server agree word for word."""
+    browser = exhibit.open()
+    usual = amounts(browser)
+    assert len(usual) > 10
+    for can in ("1.5", "5", "9", "10", "0.7", "3", "7.5", "12", "25"):
+        if browser.run("return !!document.querySelector(`[name=can][value='${arguments[0]}']`)", can):
+            browser.click(f"[name=can][value='{can}']")
+        else:
+            browser.run(
+                "const own = document.querySelector('[name=own]'); own.value = arguments[0];"
+                "own.dispatchEvent(new Event('input', {bubbles: true}))",
+                can,
+            )
+        by_script = amounts(browser)
+        browser.scripts(False)
+        by_server = amounts(exhibit.open(f"?can={can}"))
+        browser.scripts(True)
+        assert by_script == by_server
+        assert (by_script == usual) is (can == "10")
+        exhibit.open()
+    assert browser.complaints() == []
+
+
+def test_the_can_is_remembered(exhibit: Scene) -> None:
+    browser = exhibit.open()
+    browser.click("[name=can][value='5']")
+    chosen = amounts(browser)
+    assert amounts(exhibit.open()) == chosen
+    assert browser.run("return document.querySelector('[name=can]:checked').value") == "5"
+
+
+def test_one_tap_records_the_next_load_shows_it_and_undo_takes_it_back(scene: Scene) -> None:
+    browser = scene.open()
+    before = scene.journal
+    browser.click(".fed button")
+    browser.wait("return document.querySelector('[data-done]')")
+    said = browser.text("[data-done] strong")
+    assert re.match(r"Recorded: .* fed as planned\.", said)
+    assert scene.journal.startswith(before)
+    assert "fed: as planned" in scene.journal.removeprefix(before)
+    assert "?" not in browser.run("return location.href")
+    browser.click("[data-done] button")
+    browser.wait("return document.querySelector('[data-done]')?.textContent.includes('Taken back')")
+    assert "undo:" in scene.journal.removeprefix(before)
+    assert browser.complaints() == []
+
+
+def test_all_but_one(scene: Scene) -> None:
+    browser = scene.open()
+    before = scene.journal
+    browser.run(
+        "const form = [...document.querySelectorAll('form.fed')].find((f) => f.querySelectorAll('.chip').length > 2);"
+        "form.id = 'this'; form.querySelector('.chip input').click()"
+    )
+    left_out = browser.text("#this .chip span")
+    browser.click("#this button")
+    browser.wait("return document.querySelector('[data-done]')")
+    line = scene.journal.removeprefix(before)
+    assert f"but_not: [{left_out}" in line or left_out not in line
+
+
+def test_ticked_trees_are_recorded_with_one_answer(scene: Scene) -> None:
+    browser = scene.open()
+    before = scene.journal
+    for name in ("Rook", "Quill"):
+        browser.run(f"document.querySelector('.checks input[value={name}]').click()")
+    browser.click(".checks button[value='check=dry']")
+    browser.wait("return document.querySelector('[data-done]')")
+    line = scene.journal.removeprefix(before)
+    assert "check: dry" in line
+    assert "Rook" in line
+    assert "Quill" in line
+
+
+def test_a_double_tap_lands_once(scene: Scene) -> None:
+    browser = scene.open()
+    before = scene.journal
+    browser.run("const b = document.querySelector('.fed button'); b.click(); b.click(); b.click()")
+    browser.wait("return document.querySelector('[data-done]')")
+    assert len(scene.journal.removeprefix(before).splitlines()) == 1
+
+
+def test_a_tap_without_a_connection_is_kept_and_lands_once_when_there_is_one(scene: Scene) -> None:
+    browser = scene.open()
+    before = scene.journal
+    browser.offline(True)
+    browser.click(".fed button")
+    browser.wait("return !document.querySelector('#outbox').hidden")
+    assert "1 entry is kept on this phone" in browser.text("#outbox")
+    assert scene.journal == before
+    browser.offline(False)
+    browser.wait("return document.querySelector('[data-done]')", 25)
+    assert len(scene.journal.removeprefix(before).splitlines()) == 1
+    scene.open()
+    browser.wait("return document.querySelector('#outbox').hidden")
+    assert len(scene.journal.removeprefix(before).splitlines()) == 1
+
+
+def test_what_the_server_refuses_is_told_and_not_tried_again(scene: Scene) -> None:
+    browser = scene.open()
+    before = scene.journal
+    browser.click(".checks button[value='check=dry']")
+    browser.wait("return !document.querySelector('#outbox').hidden")
+    assert "Not recorded: no tree is ticked; tick at least one" in browser.text("#outbox")
+    assert browser.run("return JSON.parse(localStorage.getItem('outbox')).length") == 0
+    assert scene.journal == before
+
+
+def test_the_last_round_opens_without_a_connection_and_says_how_old_it_is(scene: Scene) -> None:
+    browser = scene.open()
+    browser.wait("return navigator.serviceWorker.controller || (location.reload(), false)")
+    scene.open()
+    heading = browser.text("h1")
+    kept = "return caches.keys().then((names) => caches.open(names[0])).then((c) => c.keys()).then((k) => k.length)"
+    browser.wait(f"{kept}.then((n) => n >= 16)")
+    scene.server.process.terminate()
+    scene.server.process.wait(timeout=8)
+    scene.open()
+    assert browser.text("h1") == heading
+    for page in ("sink.html", "trees.html", "day-2027-06-06.html"):
+        assert scene.open(page).text("h1")
+
+
+def test_a_page_kept_from_before_shows_its_age(exhibit: Scene) -> None:
+    """The phone's clock is set on by three hours, as if the page had been kept that long."""
+    browser = exhibit.browser
+    script = "const real = Date.now; Date.now = () => real() + 3 * 3600e3"
+    added = browser.driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": script})
+    try:
+        exhibit.open()
+        assert browser.text("#age").startswith("No connection. This is the page of 3 hours ago.")
+    finally:
+        browser.driver.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", added)
+
+
+def test_everything_can_be_read_and_recorded_without_script(scene: Scene) -> None:
+    scene.browser.scripts(False)
+    browser = scene.open()
+    assert browser.driver.find_element("css selector", "h1").text
+    amount = browser.driver.find_element("css selector", ".mix [data-amount]").text
+    scene.open("?can=1.5")
+    assert browser.driver.find_element("css selector", ".mix [data-amount]").text != amount
+    scene.open()
+    before = scene.journal
+    browser.driver.find_element("css selector", ".fed button").send_keys("\n")
+    assert "Recorded:" in browser.driver.find_element("css selector", "[data-done]").text
+    assert "fed: as planned" in scene.journal.removeprefix(before)
+    scene.open("sink.html?product=even-20-20-20&strength=50&can=5")
+    assert browser.driver.find_element("css selector", "[data-amount]").text == "1.3 g"
+
+
+def test_a_tree_is_moved_backdated_and_brought_back(scene: Scene) -> None:
+    browser = scene.open("tree-fennel.html")
+    before = scene.journal
+    browser.click("input[name=date][value='2027-06-04']")
+    browser.run("for (const each of document.querySelectorAll('details')) each.open = true")
+    browser.click("button[value='moved=show-bench']")
+    browser.wait("return document.querySelector('[data-done]')")
+    assert "date: 2027-06-04, recorded: 2027-06-05, tree: Fennel, moved: show-bench" in scene.journal
+    assert "show-bench" in browser.text(".line")
+    browser.click("[data-done] button")
+    browser.wait("return document.querySelector('[data-done]')?.textContent.includes('Taken back')")
+    assert "growing-on" in browser.text(".line")
+    assert scene.journal.startswith(before)
+
+
+def sink_says(browser: Browser) -> tuple[str, list[str]]:
+    return browser.text("[data-sink] [data-amount]"), browser.texts("[data-lines] p")
+
+
+def fill_sink(browser: Browser, **fields: str) -> None:
+    browser.run(
+        """
+        const form = document.querySelector('[data-sink]');
+        for (const [name, value] of Object.entries(arguments[0])) {
+          const radio = form.querySelector(`[type=radio][name=${name}][value="${value}"]`);
+          const field = radio || form.elements[name];
+          if (radio) radio.checked = true; else field.value = value;
+          field.dispatchEvent(new Event('input', {bubbles: true}));
+        }
+        """,
+        fields,
+    )
+
+
+GRADES = (("20", "10", "20"), ("24", "8", "16"), ("7", "3", "6"), ("1.5", "0.7", "2"), ("46", "0", "0"))
+PPMS = ("7", "19", "33.3", "75", "100", "199", "260", "1000")
+CANS = ("0.5", "1.5", "4.5", "9", "10", "35")
+
+
+def _is_tie(product: Product, ppm: str, can: str) -> bool:
+    """Whether the amount lies half way between two tenths, where 28 digits of a decimal may round either way."""
+    tenths = 10 * Fraction(ppm) * Fraction(can) / Fraction(product.mg_per_unit["N"])
+    return tenths % 1 == Fraction(1, 2)
+
+
+@pytest.mark.parametrize("form", [SOLID, LIQUID])
+def test_the_sink_works_out_in_the_page_what_dose_works_out(exhibit: Scene, form: str) -> None:
+    """Amounts and every line, for grades, strengths and cans across the range, against the command line's own words."""
+    browser = exhibit.open("sink.html")
+    density = Decimal("1.18") if form == LIQUID else None
+    differences = []
+    for grade in GRADES:
+        n, p, k = map(Decimal, grade)
+        product = Product(Grade(n, p, k), form, density)
+        for ppm in PPMS:
+            for can in CANS:
+                fields = {"n": grade[0], "p": grade[1], "k": grade[2], "form": form, "density": "1.18"}
+                fill_sink(browser, product="another label", **fields, own_ppm=ppm, own_can=can)
+                amount, lines = sink_says(browser)
+                try:
+                    expected = dose_lines(work_out_dose(product, PpmN(Decimal(ppm)), Decimal(can)))
+                except Exception as refusal:
+                    assert amount == ""
+                    assert "too weak" in str(refusal)
+                    continue
+                said = [f"{'Measure' if form == LIQUID else 'Weigh'} {amount} into", *lines]
+                if len(lines) > 2 and "in water to make 1 L" in lines[0]:
+                    said = lines
+                else:
+                    expected[0] = expected[0].partition(" into ")[0] + " into"
+                if said != expected and not _is_tie(product, ppm, can):
+                    differences.append((grade, ppm, can, said, expected))
+    assert differences == []
+    assert browser.complaints() == []
+
+
+def test_the_sink_of_the_shelf_keeps_to_the_label(exhibit: Scene) -> None:
+    browser = exhibit.open("sink.html")
+    fill_sink(browser, product="spring-24-8-16", strength="label 1/2", can="10")
+    assert sink_says(browser)[0] == "5.0 g"  # half of 1 g per L
+    fill_sink(browser, own_ppm="900")
+    amount, lines = sink_says(browser)
+    assert amount == "20.0 g"  # the label's 2 g per L
+    assert "Cut from 3.75 to 2 g per litre: the label allows no more." in lines
+
+
+def test_names_and_places_are_there_for_a_keyboard_and_a_screen_reader(exhibit: Scene) -> None:
+    browser = exhibit.open()
+    assert browser.run("return document.documentElement.lang") == "en"
+    for landmark in ("header", "main", "footer", "nav[aria-label=Pages]", "nav[aria-label=Days]"):
+        assert browser.run("return !!document.querySelector(arguments[0])", landmark)
+    from selenium.webdriver.common.action_chains import ActionChains
+    from selenium.webdriver.common.keys import Keys
+
+    ActionChains(browser.driver).send_keys(Keys.TAB).perform()
+    assert browser.run("return document.activeElement.textContent") == "Skip to the content"
+    ActionChains(browser.driver).send_keys(Keys.ENTER).perform()
+    assert browser.run("return document.activeElement.id") == "main"
+
+
+def test_thumbs_find_targets_of_44_pixels(exhibit: Scene) -> None:
+    """WCAG 2.2, 2.5.5 (level AAA) for everything that records; links within sentences are exempt there."""
+    small = """
+    return [...document.querySelectorAll("button, summary, .chip, .pick, nav a")]
+      .filter((e) => e.checkVisibility() && !e.closest("details:not([open]) > p"))
+      .map((e) => [e.textContent.trim(), e.getBoundingClientRect()])
+      .filter(([, box]) => box.height > 0 && (box.height < 44 || box.width < 44))
+      .map(([text, box]) => `${text}: ${box.width} x ${box.height}`)
+    """
+    for page in ("", "sink.html", "tree-millrace.html", "journal.html"):
+        assert exhibit.open(page).run(small) == []
+
+
+def test_the_published_pages_work_as_files_of_a_host(scene: Scene, tmp_path: Path) -> None:
+    """Served by Python's own file server: read, the can, the sink, another page; nothing to record."""
+    import subprocess
+    import sys
+
+    from tests.server.process import ROOT
+
+    site = tmp_path / "site"
+    words = ["publish", str(site), "-c", str(scene.folder), "--today", "2027-06-05"]
+    subprocess.run([sys.executable, "-m", "feedplan", *words], check=True, cwd=ROOT, capture_output=True)
+    host = subprocess.Popen(
+        [sys.executable, "-u", "-m", "http.server", "0", "--bind", "127.0.0.1", "-d", str(site)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
+    try:
+        assert host.stdout is not None
+        port = re.search(r"port (\d+)", host.stdout.readline())
+        assert port is not None
+        browser = scene.browser
+        browser.open(f"http://127.0.0.1:{port[1]}/index.html")
+        assert browser.text("h1") == "Saturday 5 June"
+        assert not browser.run("return document.querySelector('form[method=post]')")
+        usual = amounts(browser)
+        browser.click("[name=can][value='5']")
+        assert amounts(browser) != usual
+        browser.open(f"http://127.0.0.1:{port[1]}/sink.html")
+        fill_sink(browser, product="even-20-20-20", strength="50", can="5")
+        assert sink_says(browser)[0] == "1.3 g"
+        browser.open(f"http://127.0.0.1:{port[1]}/calendars.html")
+        assert f"http://127.0.0.1:{port[1]}/everything.ics" in browser.texts("code")
+        assert browser.complaints() == []
+    finally:
+        host.kill()
+        host.communicate()
