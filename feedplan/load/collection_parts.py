@@ -149,7 +149,7 @@ def _check_form(name: str, model: FeedModel, spot: Spot, findings: Findings) -> 
         ("spoon", not liquid, "powder or granule"),
         ("longevity", solid, "coated feed"),
         ("longevity_at", solid, "coated feed"),
-        ("released", organic, "organic feed"),
+        ("released", organic, "meal or organic feed"),
     ):
         if key in model.model_fields_set and not allowed and getattr(model, key) is not None:
             findings.at(
