@@ -12,7 +12,7 @@ from typing import Protocol
 from feedplan.engine.balance import Balance
 from feedplan.engine.benches import bench_on
 from feedplan.engine.check_rates import IN_LEAF, LADDER, changes_in, least_step, steady_steps
-from feedplan.engine.demand import demand_of, thirstiest
+from feedplan.engine.demand import Demand, demand_of, thirstiest
 from feedplan.engine.growing_year import DAY, season_of, season_start
 from feedplan.engine.leaf_course import leaf_course
 from feedplan.engine.stages import Record
@@ -125,24 +125,32 @@ class TableCourses:
 
 
 LONGEST_STEP_DAYS = 366
+DAYS_PAST_SHOWN = 180
+"""So far past the last day shown a walk goes at first: longer than most rates last."""
 
 
 class WeatherCourses:
-    """Courses from normals, pots and stages. today: decides the bench; first, last: the days walked.
+    """Courses from normals, pots and stages.
 
+    today: decides the bench. span: the first day walked, the last one shown, and the last one walked where a rate
+    goes on past what is shown.
     The past and the forecast have no say in them, so that they stay as they are from day to day; a few days of
     heat ahead stand in stretches of their own. Indoors the weather does not count and the table does.
     """
 
-    def __init__(self, balance: Balance, table: TableCourses, today: date, span: tuple[date, date]) -> None:
+    def __init__(
+        self, balance: Balance, table: TableCourses, today: date, span: tuple[date, date, date]
+    ) -> None:
         self.balance = balance
         self._table = table
         self._today = today
-        self.first, last = span
+        self.first, self._shown, last = span
         self._count = (last - self.first).days + 1
+        self._near = min(self._count, (self._shown - self.first).days + DAYS_PAST_SHOWN)
         self._et0 = balance.skies.normal_et0(self.first, self._count)
         self._vessels: dict[tuple[str, PotClass, str], Mapping[Vessel, tuple[Tree, ...]] | None] = {}
         self._steps: dict[object, Course] = {}
+        self._least: dict[object, Sequence[int]] = {}
 
     def vessels(self, pots: PotsAlike) -> Mapping[Vessel, tuple[Tree, ...]] | None:
         """The trees by vessel; None when any of them stands indoors."""
@@ -179,32 +187,48 @@ class WeatherCourses:
         demands = [demand_of(vessel) for vessel in vessels]
         known = thirstiest(demand for demand in demands if demand is not None)
         shallow = pots.pot_class is PotClass.SHALLOW
-        key = (self.balance.knots(pots.timeline), known, None in demands, shallow, pots.weak)
+        if None in demands:
+            return self._labelled([len(LADDER) - 1] * self._count)
+        key = (self.balance.knots(pots.timeline), known, shallow, pots.weak)
         if key not in self._steps:
-            leaf = self.leaf(pots.timeline)
-            each = [demand.over(self._et0, leaf) for demand in known] or [[0.0] * len(leaf)]
-            thirst = each[0] if len(each) == 1 else list(map(max, *each))
-            floors = [least_step(share, shallow=shallow, weak=pots.weak) for share in leaf]
-            if None in demands:
-                floors = [len(LADDER) - 1] * len(floors)
-            self._steps[key] = self._labelled(steady_steps(thirst, floors))
+            course = self._labelled(self._walk(known, pots, self._near))
+            if course[-2].first <= self._shown and self._near < self._count:
+                course = self._labelled(self._walk(known, pots, self._count))
+            self._steps[key] = course
         return self._steps[key]
+
+    def _walk(self, demands: Sequence[Demand], pots: PotsAlike, count: int) -> Sequence[int]:
+        """The steps of so many days."""
+        leaf = self.leaf(pots.timeline)[:count]
+        each = [demand.over(self._et0[:count], leaf) for demand in demands]
+        thirst = each[0] if len(each) == 1 else list(map(max, *each))
+        return steady_steps(thirst, self._floors(pots)[:count])
+
+    def _floors(self, pots: PotsAlike) -> Sequence[int]:
+        """The least step of each day walked, worked out once for trees of one year and kind of pot."""
+        shallow = pots.pot_class is PotClass.SHALLOW
+        key = (self.balance.knots(pots.timeline), shallow, pots.weak)
+        if key not in self._least:
+            leaf = self.leaf(pots.timeline)
+            self._least[key] = [least_step(share, shallow=shallow, weak=pots.weak) for share in leaf]
+        return self._least[key]
 
     def _labelled(self, steps: Sequence[int]) -> Course:
         """Steps by day, one that lasts for over a year cut where seasons begin; the last day walked ends the course."""
         hemisphere = self.balance.collection.place.hemisphere
-        places = [*changes_in(steps), len(steps)]
+        places = [*changes_in(steps), len(steps) - 1]
         course: list[Step] = []
         for place, end in pairwise(places):
             rate, first = LADDER[steps[place]], self.first + DAY * place
             starts = [first]
-            if end - place > LONGEST_STEP_DAYS:
+            is_long = end - place > LONGEST_STEP_DAYS
+            if is_long:
                 seasons = range(season_of(first, hemisphere) + 1, first.year + len(steps) // 365 + 2)
                 cuts = (season_start(season, hemisphere) for season in seasons)
                 starts += [cut for cut in cuts if first < cut < self.first + DAY * end]
             for day in starts:
                 # What began before the first day walked keeps the season it began in.
-                season = season_of(day, hemisphere) - (day == self.first)
+                season = season_of(day, hemisphere) - (day == self.first and not is_long)
                 course.append(Step(day, rate, f"{season}/{rate.words}", cuts=day != first))
         last = self.first + DAY * (len(steps) - 1)
         return [*course, Step(last, LADDER[steps[-1]], f"{season_of(last, hemisphere)}/end")]

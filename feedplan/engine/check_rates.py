@@ -68,19 +68,17 @@ def steady_steps(thirst: Sequence[float], floors: Sequence[int]) -> list[int]:
 
     A day is calm when even a thirst higher by the margin asks for less than the step in force.
     """
-    asked = [max(step_for(each), floor) for each, floor in zip(thirst, floors, strict=True)]
-    with_margin = [max(step_for(each * MARGIN), floor) for each, floor in zip(thirst, floors, strict=True)]
     steps: list[int] = []
     current = calm = highest = 0
-    for today, would in zip(asked, with_margin, strict=True):
-        if today >= current or not steps:
-            current, calm = today, 0
-        elif would >= current:
-            calm = 0
+    for each, floor in zip(thirst, floors, strict=True):
+        asked = max(bisect_left(_THIRST_ABOVE, each), floor)
+        if asked >= current or not steps:
+            current, calm = asked, 0
         else:
-            calm, highest = calm + 1, max(would, highest if calm else 0)
+            with_margin = max(step_for(each * MARGIN), floor)
+            calm, highest = (calm + 1, max(with_margin, highest)) if with_margin < current else (0, 0)
             if calm == CALM_DAYS:
-                current, calm = highest, 0
+                current, calm, highest = highest, 0, 0
         steps.append(current)
     return steps
 

@@ -70,8 +70,8 @@ def plan_water(
     return WaterPlan(checks, frosts, checks_by_words(collection, climate))
 
 
-def _walked(collection: Collection, span: tuple[date, date, date]) -> tuple[date, date]:
-    """The days walked: from the start of the season before the first day to the end of the season after the last."""
+def _walked(collection: Collection, span: tuple[date, date, date]) -> tuple[date, date, date]:
+    """The days walked: from the season before the first day, through the last one shown, to the season after that."""
     hemisphere = collection.place.hemisphere
     first, last = season_of(min(span), hemisphere), season_of(max(span), hemisphere)
-    return season_start(first - 1, hemisphere), season_end(last + 1, hemisphere)
+    return season_start(first - 1, hemisphere), max(span), season_end(last + 1, hemisphere)
