@@ -60,7 +60,7 @@ def test_weather_tells_span_gaps_measures_and_evaporation_by_month(ask: Ask, fol
         "estimated: humidity from the minimum temperature and radiation from the range of temperature" in text
     )
     assert "Forecast: to 15 June 2027." in text
-    assert "ET0 by hargreaves (FAO-56)" in text  # normals have temperatures and rain alone
+    assert "ET0 by Hargreaves (FAO-56)" in text  # normals have temperatures and rain alone
     assert "Jan  Feb  Mar" in text
     assert text.splitlines()[-1].startswith("Checks go by the weather")
 
