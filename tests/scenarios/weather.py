@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from feedplan.engine.explain import explain
@@ -34,7 +34,7 @@ def normals(shift: int = 0) -> str:
     return "month,tmin_c,tmax_c\n" + "\n".join(rows) + "\n"
 
 
-def daily(*stretches: tuple[str, list[tuple[float, float]]], columns: str = "") -> str:
+def daily(*stretches: tuple[str, Sequence[tuple[float, float]]], columns: str = "") -> str:
     """daily.csv from stretches of days, each a first day and the lowest and highest temperatures from it on."""
     lines = [f"date,tmin_c,tmax_c{columns}"]
     for first, days in stretches:

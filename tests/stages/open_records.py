@@ -60,10 +60,11 @@ def southern_record() -> tuple[Day, ...]:
     assert folder is not None
     with zipfile.ZipFile(folder / "datasets" / "example_daily.csv.zip") as archive:
         text = archive.read(archive.namelist()[0]).decode()
-    return tuple(
-        (date.fromisoformat(row["date"]), *sorted((float(row["T_min"]), float(row["T_max"]))), 0.0)
-        for row in csv.DictReader(io.StringIO(text))
-    )
+    found = []
+    for row in csv.DictReader(io.StringIO(text)):
+        low_c, high_c = sorted((float(row["T_min"]), float(row["T_max"])))
+        found.append((date.fromisoformat(row["date"]), low_c, high_c, 0.0))
+    return tuple(found)
 
 
 def climate_of(days: tuple[Day, ...]) -> Climate:

@@ -50,7 +50,7 @@ def fitted(phenophase: str) -> Fit:
 
 @needs_pyphenology
 def test_with_the_base_kept_flowers_are_told_as_well_as_published(monkeypatch: pytest.MonkeyPatch) -> None:
-    # Base 0 °C from day 0: sum 448, 3.29 days off, 3.49 in years left out (computed from the same data with other code).
+    # Base 0 °C from day 0: sum 448, 3.29 days off, 3.49 in years left out (the same data, other code).
     monkeypatch.setattr(learning, "SEASONS_FOR_BASE", 99)
     found = fitted(FLOWERS)
     assert found.degree_days == pytest.approx(448, abs=1)
