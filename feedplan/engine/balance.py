@@ -57,7 +57,7 @@ def is_frozen(sky: SkyDay) -> bool:
 
 
 HARD_FROST_C = -5.0
-"""Nights so cold kill the roots of some kinds (near -4 to -5 °C: from memory, unchecked); a moist mix guards them best."""
+"""Nights so cold kill roots of some kinds (near -4 to -5 °C: from memory, unchecked); a moist mix guards them best."""
 
 
 def is_hard_frost(sky: SkyDay) -> bool:

@@ -58,7 +58,7 @@ class GroupWater:
 def group_water(group: Group, waters: Mapping[str, WaterSource]) -> GroupWater | None:
     """The water of a group; None where no water is told."""
     use = group.water
-    if use is None or not use.shares:
+    if use is None:
         return None
     return GroupWater(
         group.name,

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from math import isfinite
+from math import isfinite, isnan, nan
+from typing import NamedTuple
 
 from feedplan.errors import Problem
 from feedplan.load.climate_columns import MEASURES, Column, read_header
@@ -15,19 +16,32 @@ MOST_LINES_ABOVE = 30
 """Lines a service may put above the header: name of the station, licence, and so on."""
 MOST_PROBLEMS = 10
 """So many problems of one file are told one by one."""
-BLANK = frozenset({"", "-", "--", "na", "n/a", "nan", "null", "none", "m", "-9999", "-999", "x"})
-"""Ways to write that nothing was measured."""
+BLANK = frozenset({"", "-", "--", "na", "n/a", "nan", "null", "none", "m", "x"})
+MISSING = frozenset({-9999.0, -999.0})
+"""Ways to write that nothing was measured, as words and as numbers."""
 TRACE = frozenset({"t", "tr", "trace"})
 """Ways to write rain too little to measure."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """What stands in one place. line, column: 1-based."""
+class Cell(NamedTuple):
+    """What stands in one place. line: 1-based; raw: the whole line; place: which cell of it, from 0."""
 
     text: str
     line: int
-    column: int
+    raw: str
+    place: int
+    delimiter: str
+
+    @property
+    def column(self) -> int:
+        """Where its text begins, 1-based; worked out only when something is wrong."""
+        at = 0
+        for index, text in enumerate(_split(self.raw, self.delimiter)):
+            found = max(self.raw.find(text, at), at)
+            if index == self.place:
+                return found + 1 + len(text) - len(text.lstrip())
+            at = found + len(text)
+        return 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +89,7 @@ def read_table(text: str, needed: Sequence[str], complaints: Complaints) -> Tabl
         return None
     first_line, delimiter = lines[0][0], _delimiter(lines)
     for place, (number, raw) in enumerate(lines[:MOST_LINES_ABOVE]):
-        cells = list(_cells(raw, number, delimiter))
+        cells = _cells(raw, number, delimiter)
         read = [read_header(cell.text, index) for index, cell in enumerate(cells)]
         if sum(result is not None for result in read) >= 2:
             columns = _columns(cells, read, needed, complaints)
@@ -87,7 +101,7 @@ def read_table(text: str, needed: Sequence[str], complaints: Complaints) -> Tabl
                 if result is None and cell.text.strip()
             )
             rows = [
-                _row(list(_cells(raw, number, delimiter)), columns, len(cells), delimiter == ",", complaints)
+                _row(_cells(raw, number, delimiter), columns, len(cells), delimiter == ",", complaints)
                 for number, raw in lines[place + 1 :]
             ]
             return Table(columns, rows, unread, number)
@@ -105,12 +119,14 @@ def _delimiter(lines: Sequence[tuple[int, str]]) -> str:
     return max((";", "\t", ","), key=lambda sign: sample.count(sign) * (1 if sign == "," else 3))
 
 
-def _cells(raw: str, line: int, delimiter: str) -> Iterator[Cell]:
-    at = 0
-    for text in next(csv.reader([raw], delimiter=delimiter)):
-        found = max(raw.find(text, at), at)
-        yield Cell(text.strip(), line, found + 1 + len(text) - len(text.lstrip()))
-        at = found + len(text)
+def _split(raw: str, delimiter: str) -> list[str]:
+    """A line's cells as they stand; quotes may hold the sign that parts them."""
+    return next(csv.reader([raw], delimiter=delimiter)) if '"' in raw else raw.split(delimiter)
+
+
+def _cells(raw: str, line: int, delimiter: str) -> list[Cell]:
+    parts = _split(raw, delimiter)
+    return [Cell(text.strip(), line, raw, index, delimiter) for index, text in enumerate(parts)]
 
 
 def _columns(
@@ -154,22 +170,32 @@ def _row(
 
 def number_in(cell: Cell, column: Column, complaints: Complaints) -> float | None:
     """The number in a cell in feedplan's own unit; None when it is blank or, noted, no number."""
-    text = cell.text.strip().replace("−", "-")
-    if text.lower() in BLANK:
-        return None
-    if text.lower() in TRACE and column.measure.name == "rain_mm":
-        return 0.0
-    if "," in text and "." not in text and text.count(",") == 1:
-        text = text.replace(",", ".")
+    text = cell.text
     try:
         value = float(text)
     except ValueError:
-        complaints.add(cell.line, cell.column, f"'{cell.text}' is not a number; write one, or leave it blank")
+        if text.lower() in BLANK:
+            return None
+        if text.lower() in TRACE and column.measure.name == "rain_mm":
+            return 0.0
+        value = _other_number(text)
+    if value in MISSING or (isnan(value) and text.lower() in BLANK):
         return None
     if not isfinite(value):
-        complaints.add(cell.line, cell.column, f"'{cell.text}' is not a number; leave it blank")
+        complaints.add(cell.line, cell.column, f"'{text}' is not a number; write one, or leave it blank")
         return None
     return column.convert(value)
+
+
+def _other_number(text: str) -> float:
+    """A number with a decimal comma or a printed minus sign; no number as NaN."""
+    plain = text.replace("−", "-")
+    if plain.count(",") == 1 and "." not in plain:
+        plain = plain.replace(",", ".")
+    try:
+        return float(plain)
+    except ValueError:
+        return nan
 
 
 def date_in(cell: Cell, complaints: Complaints) -> date | None:

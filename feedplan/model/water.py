@@ -43,7 +43,6 @@ class Substrate:
 
     words: str
     mix: Mix
-    source: Source = BUILT_IN
 
 
 DEFAULT_SUBSTRATE = Substrate("mineral", read_mix(NAMED_MIXES["mineral"]))
@@ -73,8 +72,8 @@ class WaterSource:
 class WaterUse:
     """The water a group gets: one source, or two blended to a target.
 
-    shares: of the volume by name of source, adding up to 1; empty where a blend's target cannot be reached.
-    target: what the blend is for, in words ("alkalinity 60 mg/L"), empty for one source.
+    shares: of the volume by name of source, adding up to 1. target: what the blend is for, in words ("alkalinity 60
+    mg/L"), empty for one source.
     """
 
     shares: tuple[tuple[str, float], ...]

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from feedplan.engine.explain import explain
 from feedplan.engine.plan import plan_season
+from feedplan.export.round_text import Round, round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.season import Rule, Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, Plan
@@ -90,3 +91,11 @@ def test_mean_rain_of_normals_puts_nothing_off() -> None:
     loaded = load_text(WRENMOOR + GROUPS + TREES, SEEN, SCHEDULES, {"normals.csv": normals})
     season = plan_season(loaded.collection, loaded.journal, date(2027, 6, 3), climate=loaded.climate)
     assert "2027-06-03 150" in Plan(season, loaded.collection).feeds("Brindle")
+
+
+def test_the_round_of_the_wet_day_says_until_when_a_feed_is_put_off() -> None:
+    wet = planned(rain_on("2027-06-03", 18))
+    lines = list(round_lines(Round(wet.season, wet.collection, date(2027, 6, 3))))
+    [line] = [line.strip() for line in lines if "Put off" in line]
+    assert line.startswith("Put off to Fri 4 Jun: feed for V (Brindle, Ember). 18 mm of rain forecast")
+    assert "rain 18 mm" in lines[0]
