@@ -18,6 +18,8 @@ run check -c demo/northern --today 2027-06-05
 run round -c demo/northern --today 2027-06-05
 run dose even-20-20-20 -c demo/northern --ppm 60 --litres 5
 run why Millrace -c demo/northern --today 2027-06-05
+run weather -c demo/northern --today 2027-06-05
+run water -c demo/northern
 run calendar -o demo/output/northern.ics -c demo/northern --today 2027-06-05
 run calendar -o demo/output/northern-feeding.ics --kind feeding -c demo/northern --today 2027-06-05
 
