@@ -10,11 +10,14 @@ from itertools import pairwise
 
 from feedplan.engine.barriers import barriers, barring_of
 from feedplan.engine.entry_words import listed
+from feedplan.engine.explain import schedule_of
+from feedplan.engine.growing_year import season_of
 from feedplan.engine.pen import readings_of
+from feedplan.engine.solids import budget_of
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection
 from feedplan.model.hold import Action
-from feedplan.model.journal import Checked, Fed
+from feedplan.model.journal import Checked, Fed, SolidLaid
 from feedplan.model.season import FeedEvent, Hold, Reason, Season, Status, Timeline
 
 _FEEDS = (Action.LIQUID, Action.SOLID, Action.FOLIAR)
@@ -40,7 +43,10 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
         names = [name for name in timeline.names if name in about]
         for sentence in _changes(_same(before, names[0]), timeline, after.today, entry_id):
             changes.setdefault(sentence, []).extend(names)
-        for sentence in _flags(timeline, entry_id, collection):
+        for sentence in (
+            *_flags(timeline, entry_id, collection),
+            *_solid_flags(timeline, entry_id, collection),
+        ):
             flags.setdefault(sentence, []).extend(names)
     opened = [hold for t in touched for hold in t.holds if hold.entry.id == entry_id]
     return Effects(
@@ -49,6 +55,22 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
         (*_told(flags, len(about)), *_of_the_pen(after, collection, entry_id)),
         tuple(dict.fromkeys(line for hold in opened for line in hold.rule.do)),
     )
+
+
+def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[str]:
+    """What speaks against solid feed just laid: a hold that stops it, or a season's nitrogen that is too much."""
+    entry = next((e for e in timeline.entries if e.id == entry_id and isinstance(e.fact, SolidLaid)), None)
+    if entry is None:
+        return
+    for hold in timeline.holds:
+        if Action.SOLID in hold.rule.stops and hold.covers(entry.day):
+            yield f"Laid although held: {hold.rule.name} on {day_month(hold.start)} stops solid feed."
+    budget = budget_of(schedule_of(timeline, collection, entry.day))
+    laid = sum((s.mg_n_per_l for s in timeline.solids if s.entry is entry), Decimal(0))
+    year = season_of(entry.day, collection.place.hemisphere)
+    total = sum((s.mg_n_per_l for s in timeline.solids if s.season == year), Decimal(0))
+    if laid and total > budget:
+        yield f"Solid feed alone gives {total:.0f} mg N per litre of pot this season, above the budget of {budget:.0f}."
 
 
 def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterator[str]:

@@ -141,12 +141,12 @@ def run_out_line(line: ShelfLine) -> str:
 
 
 def run_out_entry(line: ShelfLine) -> CalendarEntry:
-    """A product about to run out, on the day it does."""
-    assert line.runs_out is not None and line.left is not None
+    """A product about to run out, on the day it does; what to buy shrinks with every feed and is left to the round."""
+    assert line.runs_out is not None
     return CalendarEntry(
         key=f"shelf/{line.feed.name}/{line.runs_out.year}",
         kind=Kind.NOTE,
         start=line.runs_out,
-        title=f"{line.feed.name} runs out: buy {amount(to_buy(line), line)}",
-        text="The plan needs more than is left, to the end of the season and 15 % to spare. See: feedplan shelf",
+        title=f"{line.feed.name} runs out: buy more before today's feed",
+        text="The plan needs more than is left. How much to buy: feedplan shelf",
     )

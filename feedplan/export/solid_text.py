@@ -115,7 +115,12 @@ def record_words(item: SolidItem) -> str:
 
 
 def solid_why_lines(timeline: Timeline, name: str, day: date) -> Iterator[str]:
-    """What solid feed lies on a tree's pot on a day, what it has given, and what comes next or was kept back."""
+    """What is laid or lifted that day, what lies on a tree's pot, and what comes next or was kept back."""
+    for event in timeline.solid_events:
+        if event.day == day:
+            rate = f", {number(rounded(event.grams_per_l))} g per litre of pot" if event.grams_per_l else ""
+            reasons = "".join(f"; {reason_words(reason)}" for reason in event.reasons)
+            yield f"On that day: {event.act} {event.feed}{rate} ({event.status}){reasons}"
     for solid in timeline.solids:
         if solid.laid <= day <= _gone_by(solid):
             yield f"{_lying_words(solid, name, day)} ({solid.source})"
@@ -155,6 +160,10 @@ def _quoted(name: str) -> str:
     return f'"{name}"' if " " in name else name
 
 
+def _iso(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
 def solid_why_facts(timeline: Timeline, day: date) -> list[dict[str, Any]]:
     """What lies on the pot on a day, for `--json`."""
     return [
@@ -162,7 +171,7 @@ def solid_why_facts(timeline: Timeline, day: date) -> list[dict[str, Any]]:
             "feed": solid.feed,
             "status": str(solid.status),
             "laid": solid.laid.isoformat(),
-            "lifted": solid.lifted.isoformat() if solid.lifted is not None else None,
+            "lifted": _iso(solid.lifted),
             "mixed_in": solid.mixed_in,
             "season_n_mg_per_l_of_pot": float(round(solid.mg_n_per_l, 1)),
             "given_n_mg_per_l_of_pot": float(round(solid.given_by(day), 1)),
@@ -183,7 +192,7 @@ def solid_facts(item: SolidItem) -> dict[str, Any]:
         "status": str(item.status),
         "grams_per_l_of_pot": float(rounded(item.grams_per_l)),
         "n_mg_per_l_of_pot": float(round(item.events[0].mg_n_per_l, 1)),
-        "lift_on": item.events[0].lift_on,
+        "lift_on": _iso(item.events[0].lift_on),
         "trees": [
             {
                 "name": tree.name,
