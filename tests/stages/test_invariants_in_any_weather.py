@@ -1,0 +1,113 @@
+"""What must hold for every plan, in real years' weather: any journal, any day, forecast or none."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import cache
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from feedplan.engine.plan import plan_season
+from feedplan.model.climate import Climate, ClimateDay
+from feedplan.model.collection import Collection
+from feedplan.model.hold import CauseKind
+from feedplan.model.journal import Caused, Entry, Journal, Subject
+from feedplan.model.season import Season, Status
+from tests.engine.test_invariants import DAYS, NAMES, NORTH, SOUTH, journals
+from tests.stages.open_records import climate_of, english_record, needs_aquacrop, southern_record
+from tests.stages.test_hindcast import check_invariants
+
+pytestmark = needs_aquacrop
+
+
+@cache
+def weather(start: int, *, south: bool) -> Climate:
+    """Six years of a real record, dated so that its third year is 2027."""
+    days = southern_record() if south else english_record("north_yorks")
+    shift = 2027 - start - 2
+    moved = []
+    for day, low, high, rain in days:
+        if start <= day.year < start + 6 and (day.month, day.day) != (2, 29):
+            moved.append((day.replace(year=day.year + shift), low, high, rain))
+    return climate_of(tuple(moved))
+
+
+def holed(climate: Climate, ahead: int, today: date) -> Climate:
+    """The climate with nothing on record beyond some days after today: a file as it was copied that morning."""
+    days: dict[date, ClimateDay] = {
+        d: day for d, day in climate.days.items() if d <= today + timedelta(days=ahead)
+    }
+    return Climate(days, climate.normals)
+
+
+CASES = st.tuples(st.sampled_from([NORTH, SOUTH]), st.sampled_from([2001, 2004, 2008]), st.integers(-4, 8))
+
+
+def planned(collection: Collection, journal: Journal, today: date, start: int, ahead: int) -> Season:
+    climate = holed(weather(start, south=collection is SOUTH), ahead, today)
+    return plan_season(
+        collection, journal, today, today - timedelta(days=150), today + timedelta(days=400), climate=climate
+    )
+
+
+@given(CASES, journals(), DAYS)
+@settings(max_examples=25, deadline=None)
+def test_holds_gaps_budget_and_reasons_stand(
+    case: tuple[Collection, int, int], journal: Journal, today: date
+) -> None:
+    collection, start, ahead = case
+    season = planned(collection, journal, today, start, ahead)
+    for timeline in season.timelines:
+        assert all(dropped.reasons for dropped in timeline.dropped)
+        for feed in timeline.feeds:
+            if feed.status in (Status.PLANNED, Status.ASSUMED):
+                assert not any(h.covers(feed.day) and h.by_weather for h in timeline.holds)
+    if not journal.entries:
+        check_invariants(season, collection)
+
+
+@given(CASES, journals(), DAYS)
+@settings(max_examples=15, deadline=None)
+def test_running_again_gives_the_same(
+    case: tuple[Collection, int, int], journal: Journal, today: date
+) -> None:
+    collection, start, ahead = case
+    shuffled = Journal(tuple(reversed(journal.entries)))
+    assert planned(collection, journal, today, start, ahead) == planned(
+        collection, shuffled, today, start, ahead
+    )
+
+
+@given(CASES, journals(), DAYS, st.sampled_from(NAMES), st.sampled_from(["0.1", "0.3", "0.6"]))
+@settings(max_examples=25, deadline=None)
+def test_a_hold_adds_no_feed_and_removes_no_check(
+    case: tuple[Collection, int, int], journal: Journal, today: date, name: str, roots: str
+) -> None:
+    collection, start, ahead = case
+    work = Entry(
+        "cut", today, today, Subject(trees=(name,)), Caused(CauseKind.WORK, "repotted", Decimal(roots))
+    )
+    before = planned(collection, journal, today, start, ahead)
+    after = planned(collection, Journal((*journal.entries, work)), today, start, ahead)
+
+    def feeds_soon(season: Season) -> int:
+        timeline = next(t for t in season.timelines if name in t.names)
+        soon = today + timedelta(days=120)
+        return sum(f.status in (Status.PLANNED, Status.OVERDUE) and f.day <= soon for f in timeline.feeds)
+
+    def rate(season: Season, day: date) -> Decimal:
+        rates = [
+            c.rate.per_week
+            for c in season.checks
+            if c.start <= day <= c.end
+            for t in c.trees
+            if t.name == name
+        ]
+        return max(rates, default=Decimal(0))
+
+    assert feeds_soon(after) <= feeds_soon(before)
+    for days in (0, 20, 60, 150):
+        day = today + timedelta(days=days)
+        assert rate(after, day) >= rate(before, day)
