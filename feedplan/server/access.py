@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
-import os
 import secrets
 from dataclasses import dataclass
 from enum import StrEnum
@@ -65,7 +64,7 @@ class AccessFile:
 
     def current(self) -> Access:
         """The secrets now. Raises FeedplanError when the file is damaged and none were read before."""
-        mark = _mark(self._path)
+        mark = self._state.mark(FILE)
         if self._access is None or mark != self._mark:
             self._access = self._read() or self._access
             self._mark = mark
@@ -99,11 +98,3 @@ class AccessFile:
             ):
                 return Access(read, write, key)
         return None
-
-
-def _mark(path: Path) -> tuple[int, int] | None:
-    try:
-        found = os.stat(path)  # noqa: PTH116 - at every request
-    except OSError:
-        return None
-    return found.st_mtime_ns, found.st_ino

@@ -75,7 +75,8 @@ class Calendars:
         self._state = state
         self._lock = Lock()
         self._ledger: Ledger | None = None
-        self._stamps: dict[str, tuple[str, datetime]] = _read_stamps(state.read(VERSIONS))
+        self._stamps: dict[str, tuple[str, datetime]] = {}
+        self._marks: dict[str, object] = {}
         self._of: Snapshot | None = None
         self._entries: list[CalendarEntry] = []
         self._versions: dict[str, Version] = {}
@@ -109,8 +110,8 @@ class Calendars:
         """Take up a new plan: its entries, and the ledger of all that was ever in a calendar of it."""
         collection = snapshot.loaded.collection
         uid = calendar_uid(collection.identity)
-        if self._ledger is None or self._ledger.calendar != uid:
-            self._ledger = _read_ledger(self._state.read(LEDGER), uid)
+        self._recall(uid)
+        assert self._ledger is not None
         self._of, self._versions = None, {}
         self._entries = calendar_entries(snapshot.season, collection)
         before = self._ledger
@@ -163,10 +164,23 @@ class Calendars:
             self._remember(VERSIONS, _dump_stamps(self._stamps))
         return Version(data, gzip.compress(data, compresslevel=6, mtime=0), etag, self._stamps[file][1])
 
+    def _recall(self, uid: str) -> None:
+        """Take up what an earlier run, or another server on the same collection, has remembered."""
+        if self._ledger is None or self._ledger.calendar != uid or self._is_news(LEDGER):
+            self._ledger = _read_ledger(self._state.read(LEDGER), uid)
+        if self._is_news(VERSIONS):
+            self._stamps = _read_stamps(self._state.read(VERSIONS))
+
+    def _is_news(self, name: str) -> bool:
+        """Whether a file of the state folder is not as this run last read or wrote it."""
+        before, self._marks[name] = self._marks.get(name), self._state.mark(name)
+        return self._marks[name] is not None and self._marks[name] != before
+
     def _remember(self, name: str, data: bytes) -> None:
         """Keep for the next run. Without room for it the calendars go on, and a restart counts anew."""
         with suppress(CannotWriteError):
             self._state.write(name, data)
+            self._marks[name] = self._state.mark(name)
 
 
 def _without_own_uid(data: bytes, uid: str) -> bytes:

@@ -39,6 +39,14 @@ class StateFolder:
             return (self.path / name).read_bytes() or None
         return None
 
+    def mark(self, name: str) -> tuple[int, int] | None:
+        """What changes whenever a file of the folder is written anew; None when it is not there."""
+        try:
+            found = (self.path / name).stat()
+        except OSError:
+            return None
+        return found.st_mtime_ns, found.st_ino
+
     def write(self, name: str, data: bytes) -> None:
         """Put `data` in a file of the folder that nobody else can read. Raises CannotWriteError."""
         path = self.path / name

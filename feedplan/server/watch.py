@@ -6,6 +6,7 @@ import hashlib
 import os
 import time
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from feedplan.load.folder import CLIMATE, COLLECTION, JOURNAL, SCHEDULES
@@ -67,13 +68,10 @@ class FileWatch:
         yield self._collection
         yield from self._others
         for name in _FOLDERS:
-            folder = self.folder / name
-            if folder.is_dir() and os.access(folder, os.R_OK):
-                yield from (
-                    path
-                    for path in folder.iterdir()
-                    if path.suffix in _KINDS and path != self._collection and path.name != COLLECTION
-                )
+            with suppress(OSError):  # not there, or not to be read: then there is nothing to watch in it
+                for path in (self.folder / name).iterdir():
+                    if path.suffix in _KINDS and path.name != COLLECTION:
+                        yield path
 
     def _name(self, path: Path) -> str:
         if path == self._collection:

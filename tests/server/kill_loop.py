@@ -1,0 +1,109 @@
+"""A process that is killed again and again, at random moments, while it records or publishes.
+
+python -m tests.server.kill_loop record|publish FOLDER TIMES SEED: prints what was acknowledged and found, as JSON.
+Everything is imported once; each life is a fork, so that hundreds fit into seconds.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import random
+import signal
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from feedplan.server.static_site import MARK, publish_site
+from tests.server.world import COLLECTION, World
+
+MOST_TAPS = 40
+
+
+def live_and_die(life: Callable[[int], None], chance: random.Random, longest_s: float) -> list[str]:
+    """What one life acknowledged before it was killed at a random moment."""
+    ear, mouth = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.close(ear)
+        try:
+            life(mouth)
+        finally:
+            os._exit(0)
+    os.close(mouth)
+    time.sleep(chance.uniform(0, longest_s))
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    with os.fdopen(ear, "rb") as stream:
+        return stream.read().decode().split()
+
+
+def record(folder: Path, times: int, chance: random.Random) -> dict[str, object]:
+    """Taps sent until acknowledged, by a phone that tries again with the same key after each kill."""
+    world = World(folder)
+    world.get("")
+    acknowledged: list[str] = []
+
+    def is_taken(number: int) -> bool:
+        data = {"key": f"tapnumber{number:05}", "token": world.secrets.form_token, "say": "check=moist"}
+        sent = {**data, "back": "./", "tree": "Sorrel"}
+        return world.client.post(f"/{world.secrets.write}/record", data=sent).status_code == 303
+
+    def life(mouth: int) -> None:
+        for number in range(len(acknowledged), len(acknowledged) + MOST_TAPS):
+            if is_taken(number):
+                os.write(mouth, f"tapnumber{number:05}\n".encode())
+
+    begin = time.monotonic()
+    acknowledged += [f"tapnumber{number:05}" for number in range(3) if is_taken(number)]
+    usual_s = (time.monotonic() - begin) / 3
+    for _ in range(times):
+        acknowledged += live_and_die(life, chance, 4 * usual_s)
+    return {"acknowledged": acknowledged}
+
+
+def publish(folder: Path, times: int, chance: random.Random) -> dict[str, object]:
+    """Two plans published in turn; after each kill the site is looked at."""
+    site = folder.parent / "site"
+    world = World(folder)
+    plans = []
+    for grade in ("20-20-20", "10-10-10"):
+        world.write(COLLECTION.replace("20-20-20", grade))
+        plans.append(world.snapshots.current())
+    torn, finished = [], 0
+    publish_site(site, plans[0], world.calendars)
+    begin = time.monotonic()
+    publish_site(site, plans[1], world.calendars)
+    usual_s = time.monotonic() - begin
+    for number in range(times):
+        plan = plans[number % 2]
+
+        def life(mouth: int, plan=plan) -> None:  # type: ignore[no-untyped-def]
+            publish_site(site, plan, world.calendars)
+            os.write(mouth, b"done\n")
+
+        finished += len(live_and_die(life, chance, 1.6 * usual_s))
+        torn += what_is_torn(site)
+    return {"torn": torn, "finished": finished}
+
+
+def what_is_torn(site: Path) -> list[str]:
+    """The files of a site that are not as its list says; nothing for a site not there yet."""
+    if not site.exists():
+        return []
+    listed = json.loads((site / MARK).read_bytes())["sha256"]
+    found = {p.name: hashlib.sha256(p.read_bytes()).hexdigest() for p in site.iterdir() if p.name != MARK}
+    return [name for name in listed.keys() | found.keys() if listed.get(name) != found.get(name)]
+
+
+def main() -> None:
+    """Run one loop and print what came of it."""
+    what, folder, times, seed = sys.argv[1:]
+    loop = {"record": record, "publish": publish}[what]
+    print(json.dumps(loop(Path(folder), int(times), random.Random(int(seed)))))
+
+
+if __name__ == "__main__":
+    main()

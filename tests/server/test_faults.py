@@ -1,0 +1,195 @@
+"""What must never happen, made to nearly happen: kills, full disks, folders that cannot be written, two servers."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import os
+import re
+import resource
+import subprocess
+import sys
+import tempfile
+import threading
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode, urlsplit
+
+from feedplan.load.collection import load_collection
+from tests.server.process import ROOT, Running, command, serving
+from tests.server.test_recording import tap
+from tests.server.world import JOURNAL, World, make_folder, titles
+
+
+def run_loop(what: str, folder: Path, times: int, seed: int) -> dict[str, Any]:
+    words = [sys.executable, "-m", "tests.server.kill_loop", what, str(folder), str(times), str(seed)]
+    done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, timeout=120, check=False)
+    assert done.returncode == 0, done.stderr
+    found: dict[str, Any] = json.loads(done.stdout)
+    return found
+
+
+def test_killed_a_hundred_times_while_recording_nothing_acknowledged_is_lost_or_doubled(
+    tmp_path: Path,
+) -> None:
+    folder = make_folder(tmp_path / "trees")
+    acknowledged = run_loop("record", folder, 100, seed=1)["acknowledged"]
+    assert len(acknowledged) > 20
+    assert acknowledged == sorted(set(acknowledged))
+    text = (folder / "journal.yaml").read_text(encoding="utf-8")
+    assert text.startswith(JOURNAL)
+    assert text.endswith("}\n")
+    loaded = load_collection(folder)  # raises for a torn line or a doubled id
+    landed = len(loaded.journal.entries) - 1
+    # What was sent and killed before its answer may have landed too: at most one tap in the end.
+    assert len(acknowledged) <= landed <= len(acknowledged) + 1
+
+
+def test_killed_a_hundred_times_while_publishing_the_site_is_always_whole(tmp_path: Path) -> None:
+    found = run_loop("publish", make_folder(tmp_path / "trees"), 100, seed=2)
+    assert found["torn"] == []
+    assert 0 < found["finished"] < 100
+
+
+def ask(server: Running, method: str, address: str, **fields: str) -> tuple[int, str]:
+    with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=10)) as connection:
+        headers = {"Content-Type": "application/x-www-form-urlencoded", "Accept": "application/json"}
+        connection.request(method, urlsplit(address).path, urlencode(fields) or None, headers)
+        answer = connection.getresponse()
+        return answer.status, answer.read().decode()
+
+
+def _token(server: Running) -> str:
+    found = re.search(r'name="token" value="(\w+)"', ask(server, "GET", server.page)[1])
+    assert found is not None
+    return found[1]
+
+
+def test_with_a_full_disk_it_goes_on_serving_and_says_why_nothing_is_recorded(tmp_path: Path) -> None:
+    """A limit on the size of files stands in for the full disk: every larger write fails half way."""
+    folder = make_folder(tmp_path / "trees", JOURNAL + "# " + "x" * 2000 + "\n")
+    subprocess.run(command(folder, "--show"), capture_output=True, check=True, cwd=ROOT)
+    before = (folder / "journal.yaml").read_bytes()
+    limit = len(before) + 10
+    with serving(folder) as server:
+        resource.prlimit(server.process.pid, resource.RLIMIT_FSIZE, (limit, limit))
+        assert ask(server, "GET", server.calendars["Everything"])[0] == 200
+        fields = {"key": "k" * 16, "token": _token(server), "say": "check=dry", "tree": "Sorrel"}
+        status, said = ask(server, "POST", f"{server.page}record", **fields)
+        assert status == 503
+        assert "file too large; nothing was recorded" in json.loads(said)["problem"]
+        assert (folder / "journal.yaml").read_bytes() == before
+        assert [path.name for path in folder.iterdir() if path.name.startswith(".journal")] == []
+        assert ask(server, "GET", server.calendars["Everything"])[0] == 200
+
+
+def test_publishing_to_a_full_disk_leaves_the_old_site(tmp_path: Path) -> None:
+    folder, site = make_folder(tmp_path / "trees"), tmp_path / "site"
+    words = [sys.executable, "-m", "feedplan", "publish", str(site), "-c", str(folder), "--today"]
+    subprocess.run([*words, "2027-06-05"], check=True, capture_output=True, cwd=ROOT)
+    before = {path.name: path.read_bytes() for path in site.iterdir()}
+    argv = [*words[2:], "2027-06-06"]
+    limited = (
+        "import resource, sys, runpy; resource.setrlimit(resource.RLIMIT_FSIZE, (20000, 20000)); "
+        f"sys.argv = {argv}; runpy.run_module('feedplan', run_name='__main__')"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", limited], capture_output=True, text=True, cwd=ROOT, check=False
+    )
+    assert done.returncode == 1, done.stderr
+    assert "file too large; what was there is unchanged" in done.stderr
+    assert {path.name: path.read_bytes() for path in site.iterdir()} == before
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["site", "trees"]
+
+
+READ_ONLY = """
+import os, sys
+from pathlib import Path
+from tests.server.world import World
+folder, state = Path(sys.argv[1]), Path(sys.argv[2])
+world = World(folder)
+world.get("")
+if os.geteuid() == 0:
+    os.chown(state, 65534, 65534)
+    for path in state.rglob("*"): os.chown(path, 65534, 65534)
+    os.seteuid(65534)
+token = world.secrets.form_token
+world.later(hours=1)
+assert world.get("everything.ics").status_code == 200
+assert world.get("", write=True).status_code == 200
+data = {"key": "k" * 16, "token": token, "say": "check=dry", "tree": "Sorrel"}
+answer = world.client.post(f"/{world.secrets.write}/record", data=data, headers={"Accept": "application/json"})
+print(answer.status_code, answer.get_json()["problem"])
+"""
+
+
+def test_a_folder_that_cannot_be_written_is_served_and_says_why_nothing_is_recorded() -> None:
+    """Run by root it becomes nobody first, since root may write anywhere."""
+    with tempfile.TemporaryDirectory() as place:
+        Path(place).chmod(0o755)
+        folder = make_folder(Path(place) / "trees")
+        (folder / ".feedplan").mkdir(mode=0o700)
+        folder.chmod(0o555)
+        words = [sys.executable, "-c", READ_ONLY, str(folder), str(folder / ".feedplan")]
+        done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, timeout=60, check=False)
+        folder.chmod(0o755)
+        assert done.returncode == 0, done.stderr
+        assert done.stdout.startswith("503 ")
+        assert "permission denied; nothing was recorded" in done.stdout
+        assert (folder / "journal.yaml").read_text() == JOURNAL
+
+
+def test_a_state_folder_that_cannot_be_made_is_told_with_what_to_type(tmp_path: Path) -> None:
+    folder = make_folder(tmp_path / "trees")
+    (tmp_path / "taken").write_text("")
+    words = command(folder, "--show", "--state", str(tmp_path / "taken" / "state"))
+    done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, check=False)
+    assert done.returncode == 1
+    assert "--state DIR" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_two_servers_on_one_collection_lose_nothing_and_show_the_same(tmp_path: Path) -> None:
+    folder = make_folder(tmp_path / "trees")
+    servers = [World(folder), World(folder)]
+    assert servers[0].secrets == servers[1].secrets
+
+    def phone(number: int) -> None:
+        for turn in range(8):
+            for server in servers:  # the same tap reaches both
+                tap(server, "check=moist", "Sorrel", key=f"phone{number:02}turn{turn:02}")
+
+    phones = [threading.Thread(target=phone, args=(number,)) for number in range(3)]
+    for each in phones:
+        each.start()
+    for each in phones:
+        each.join()
+    for server in servers:
+        assert server.snapshots.current().trouble is None
+        assert len(server.snapshots.current().loaded.journal.entries) == 1 + 24
+
+
+def test_two_servers_give_the_same_bytes_and_dates_after_an_edit(tmp_path: Path) -> None:
+    folder = make_folder(tmp_path / "trees")
+    one, other = World(folder), World(folder)
+    for server in (one, other):
+        server.get("everything.ics")
+    one.edit("grade: 20-20-20", "grade: 10-10-10")
+    one.later(seconds=5)
+    other.later(seconds=40)
+    first, second = one.get("everything.ics"), other.get("everything.ics")
+    assert first.data == second.data
+    assert first.headers["ETag"] == second.headers["ETag"]
+    assert first.headers["Last-Modified"] == second.headers["Last-Modified"]
+    assert len(titles(first.data)) > 50
+
+
+def test_a_damaged_memory_costs_only_the_numbering(tmp_path: Path) -> None:
+    world = World(make_folder(tmp_path / "trees"))
+    count = len(titles(world.get("everything.ics").data))
+    for name in ("calendars.ledger.json", "calendars.json", "newest-day"):
+        (world.folder / ".feedplan" / name).write_bytes(os.urandom(200))
+    world.restart()
+    assert len(titles(world.get("everything.ics").data)) == count
+    assert world.get("").status_code == 200
