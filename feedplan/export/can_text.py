@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -81,14 +81,15 @@ def _lime_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
 
 
 def contents_lines(can: Can) -> Iterator[str]:
-    """P and K that come along, or for a mix what was asked and reached; calcium and magnesium with the water's own."""
+    """P and K that come along, or for a mix what was asked and reached; Ca and Mg where the feed brings some."""
     contents = can.contents
     if can.mix is None:
         p, k = (three_figures(contents[nutrient]) for nutrient in ("P", "K"))
         yield f"Brings {p} mg P and {k} mg K per litre."
     else:
         yield from mix_reached_lines(can)
-    if can.water.brings:
+    fed = {element for dose in can.doses for element in dose.product.grade.elements}
+    if can.water.brings and fed & {element for element, _ in can.water.brings}:
         held = " and ".join(
             f"{three_figures(contents[element])} mg {element}" for element, _ in can.water.brings
         )
@@ -127,12 +128,12 @@ def cautions(can: Can, collection: Collection) -> Iterator[str]:
             yield f"{dose.product.title}: {caution}"
 
 
-def left_over_line(item: RoundItem) -> Iterator[str]:
+def left_over_line(items: Iterable[RoundItem]) -> Iterator[str]:
     """What to do with feed that half-cans leave over."""
-    left = item.litres - item.poured_litres
+    left = sum((item.litres - item.poured_litres for item in items), Decimal(0))
     if left >= _LEFT_OVER_L:
         yield (
-            f"About {litres_words(left)} is left over: give it to other trees in growth, "
+            f"About {litres_words(left)} is left over in all: give it to other trees in growth, "
             "never to drains, ponds or ditches."
         )
 

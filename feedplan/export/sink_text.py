@@ -27,13 +27,14 @@ def sink_lines(items: Sequence[RoundItem], collection: Collection) -> Iterator[s
         yield feeding_title(item, collection)
         if item.status is not Status.RECORDED:
             yield from (f"  {line}" for line in mix_lines(item, collection))
-            yield from (f"  {line}" for line in left_over_line(item))
         yield f"  Trees: {names_words(item.timelines)}"
         yield f"  {running_total(item, collection)}"
         for timeline, event in zip(item.timelines, item.events, strict=True):
             if event.reasons:
                 yield f"  {names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}"
-    if any(item.status is not Status.RECORDED for item in ordered):
+    to_mix = [item for item in ordered if item.status is not Status.RECORDED]
+    yield from left_over_line(to_mix)
+    if to_mix:
         yield "Half-fill, dissolve fully, top up; use today. Water dry pots first. The label comes first."
 
 

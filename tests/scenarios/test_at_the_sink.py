@@ -230,7 +230,7 @@ def test_a_weaker_mix_after_a_stronger_one_asks_for_a_rinse() -> None:
 def test_left_over_feed_is_named_with_where_it_may_go_and_only_when_there_is_some() -> None:
     small = WRENMOOR + TWO_GROUPS.replace("pot: 100 L", "pot: 6 L")
     lines = "\n".join(round_lines(day_round("2027-04-24", small)))
-    assert "About 4.4 L is left over" in lines  # half a can, 0.6 L poured
+    assert "About 4.4 L is left over in all" in lines  # half a can each: 0.6 and 5 L poured
     assert "never to drains, ponds or ditches" in lines
     assert "left over" not in "\n".join(round_lines(day_round("2027-04-24")))
 
