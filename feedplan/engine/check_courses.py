@@ -1,8 +1,8 @@
-"""How often to look at some trees through their seasons: from the schedule's table, or from weather, pot and tree."""
+"""How often to look at some trees through their seasons, from weather, pot and tree."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_UP, Decimal
@@ -15,10 +15,9 @@ from feedplan.engine.check_rates import IN_LEAF, LADDER, changes_in, least_step,
 from feedplan.engine.demand import Demand, demand_of, thirstiest
 from feedplan.engine.growing_year import DAY, season_of, season_start
 from feedplan.engine.leaf_course import leaf_course
-from feedplan.engine.stages import Record
 from feedplan.engine.vessels import Vessel, substrate_of, vessel_of
 from feedplan.model.collection import PotClass, Tree
-from feedplan.model.schedule import CheckRate, Schedule, WaterRow
+from feedplan.model.schedule import CheckRate
 from feedplan.model.season import Timeline
 from feedplan.weather.water_quality import gross_from_net
 
@@ -67,63 +66,6 @@ class Courses(Protocol):
         """What the trees drink between two days, None where that is not known."""
 
 
-def rate_for(row: WaterRow, pot_class: PotClass, *, weak: bool) -> CheckRate:
-    """The rate of one row for a pot; a weak or root-cut tree is looked at as often as the weak column asks too."""
-    own: CheckRate = {PotClass.SHALLOW: row.shallow, PotClass.MEDIUM: row.medium, PotClass.DEEP: row.deep}[
-        pot_class
-    ]
-    return max(own, row.weak) if weak else own
-
-
-@dataclass(frozen=True, slots=True)
-class DatedRow:
-    """A row of the water table as it falls in one season."""
-
-    first: date
-    season: int
-    row: WaterRow
-
-
-Rows = Sequence[DatedRow]
-
-
-def dated_rows(record: Record, schedule: Schedule, first_season: int, last_season: int) -> Rows:
-    """The table's rows laid over some seasons, in day order.
-
-    A stage still awaited counts from its typical date here, so that waiting for it never means fewer checks.
-    """
-    found = [
-        DatedRow(stages[row.stage].day or stages[row.stage].typical, season, row)
-        for season in range(first_season, last_season + 1)
-        for stages in (record.stages(season),)
-        for row in schedule.water
-        if row.stage in stages
-    ]
-    return sorted(found, key=lambda dated: dated.first)
-
-
-class TableCourses:
-    """Courses from each schedule's own table."""
-
-    def __init__(self, rows_of: Callable[[Timeline], Rows]) -> None:
-        self._rows_of = rows_of
-        self._rows: dict[str, Rows] = {}
-
-    def course(self, pots: PotsAlike) -> Course:
-        """The rates of some trees, in day order."""
-        lineage = pots.timeline.lineage
-        if lineage not in self._rows:
-            self._rows[lineage] = self._rows_of(pots.timeline)
-        return [
-            Step(at.first, rate_for(at.row, pots.pot_class, weak=pots.weak), f"{at.season}/{at.row.stage}")
-            for at in self._rows[lineage]
-        ]
-
-    def thirst(self, members: Sequence[PotsAlike], first: date, last: date) -> Thirst | None:
-        """Not known: a table says nothing of litres."""
-        return None
-
-
 LONGEST_STEP_DAYS = 366
 DAYS_PAST_SHOWN = 180
 """So far past the last day shown a walk goes at first: longer than most rates last."""
@@ -138,9 +80,7 @@ class WeatherCourses:
     heat ahead stand in stretches of their own. Indoors the weather does not count and the table does.
     """
 
-    def __init__(
-        self, balance: Balance, table: TableCourses, today: date, span: tuple[date, date, date]
-    ) -> None:
+    def __init__(self, balance: Balance, table: Courses, today: date, span: tuple[date, date, date]) -> None:
         self.balance = balance
         self._table = table
         self._today = today

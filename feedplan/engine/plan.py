@@ -9,7 +9,7 @@ from typing import TypeVar
 from feedplan.engine.alerts import alerts_of
 from feedplan.engine.barriers import barring_of
 from feedplan.engine.budget import keep_to_budget, recorded_mg_per_l
-from feedplan.engine.check_courses import Rows, TableCourses, dated_rows
+from feedplan.engine.check_table import Rows, TableCourses, dated_rows
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
 from feedplan.engine.feeding import Feeding, feeds_of
 from feedplan.engine.flushes import flushes

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.balance import Balance
-from feedplan.engine.check_courses import Courses, TableCourses, WeatherCourses
+from feedplan.engine.check_courses import Courses, WeatherCourses
+from feedplan.engine.check_table import TableCourses
 from feedplan.engine.checks import by_kind, check_stretches
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.rises import frost_spells, rises
