@@ -1,4 +1,4 @@
-"""How the solid feeds of a plan give off their nitrogen: by the warmth of the days, or evenly over their label's time."""
+"""How the solid feeds of a plan give off their nitrogen: by the warmth of the days, or evenly over a label's time."""
 
 from __future__ import annotations
 

@@ -130,7 +130,7 @@ class CollectionBuilder:
         schedule = self._book.resolve(model.schedule, spot.at(("schedule",)), self._changes_of(name))
         feeds = self._uses(model.feed, spot, f"group '{name}'", schedule)
         solid_feeds = self._solid_uses(model.solid_feed, spot, f"group '{name}'")
-        check_mix(name, model, schedule, self._feeds, spot, self._findings)
+        check_mix(name, model, schedule, self._feeds, spot=spot, findings=self._findings)
         if schedule is None:
             return None
         return Group(

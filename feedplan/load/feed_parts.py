@@ -86,10 +86,10 @@ def ec_of(name: str, model: FeedModel, product: Product, spot: Spot, findings: F
 
 def on_hand_of(name: str, model: FeedModel, product: Product, spot: Spot, findings: Findings) -> OnHand:
     """What is known of its tub or bottle; a liquid's weight turned into volume where its density is known."""
-    stock = _in_unit(name, "stock", model.stock, product, spot, findings)
+    stock = _in_unit(name, "stock", model.stock, product=product, spot=spot, findings=findings)
     price = None
     if model.price is not None:
-        amount = _in_unit(name, "price", model.price.amount, product, spot, findings)
+        amount = _in_unit(name, "price", model.price.amount, product=product, spot=spot, findings=findings)
         price = None if amount is None else model.price.cost / amount
     if model.keeps is not None and model.opened is None:
         findings.warn(spot.key("keeps"), f"feed '{name}' keeps {_told(model)}, but from when? add opened:")
@@ -112,7 +112,7 @@ def _told(model: FeedModel) -> str:
 
 
 def _in_unit(
-    name: str, key: str, amount: Amount | None, product: Product, spot: Spot, findings: Findings
+    name: str, key: str, amount: Amount | None, *, product: Product, spot: Spot, findings: Findings
 ) -> Decimal | None:
     """An amount in what the product is measured in [g or ml]; None, with its problem noted, where that cannot be."""
     if amount is None or amount.unit == product.unit:

@@ -17,6 +17,7 @@ def check_mix(
     model: GroupModel,
     schedule: Schedule | None,
     feeds: Mapping[str, Feed | None],
+    *,
     spot: Spot,
     findings: Findings,
 ) -> None:

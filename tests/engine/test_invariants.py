@@ -7,12 +7,12 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.load.collection import load_text
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.engine.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
+from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
 from feedplan.model.hold import Action, CauseKind
 from feedplan.model.journal import Caused, Checked, Entry, Fact, Fed, Journal, Seen, SolidLaid, Subject
@@ -104,12 +104,9 @@ def test_planned_nitrogen_keeps_to_the_budget(collection: Collection, journal: J
     for timeline in season_of(collection, journal, today).timelines:
         for year in {f.season for f in timeline.feeds}:
             feeds = [f for f in timeline.feeds if f.season == year]
-            facts = sum(
-                nitrogen_mg_per_l(f, share)
-                for f in feeds
-                if f.entry is not None or f.status is Status.ASSUMED
-            )
-            facts += sum(s.mg_n_per_l for s in timeline.solids if s.season == year)
+            given = [f for f in feeds if f.entry is not None or f.status is Status.ASSUMED]
+            facts = sum((nitrogen_mg_per_l(f, share) for f in given), Decimal(0))
+            facts += sum((s.mg_n_per_l for s in timeline.solids if s.season == year), Decimal(0))
             ahead = sum(
                 nitrogen_mg_per_l(f, share) for f in feeds if f.status in (Status.PLANNED, Status.OVERDUE)
             )
