@@ -133,8 +133,8 @@ def left_over_line(items: Iterable[RoundItem]) -> Iterator[str]:
     left = sum((item.litres - item.poured_litres for item in items), Decimal(0))
     if left >= _LEFT_OVER_L:
         yield (
-            f"About {litres_words(left)} is left over in all: give it to other trees in growth, "
-            "never to drains, ponds or ditches."
+            f"About {litres_words(left)} is left over in all: pour it on soil in growth, "
+            "never into drains, ponds or ditches."
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import cached_property
 from typing import Any
@@ -51,6 +51,7 @@ from feedplan.model.season import (
 )
 
 _DRYING_ORDER = (PotClass.SHALLOW, PotClass.MEDIUM, PotClass.DEEP)
+_BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
 SHOWN_ON_A_ROUND = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
 
 
@@ -113,11 +114,7 @@ class Round:
         if self.away is not None:
             parts.append(f"away to {day_words(self.away.end)}, feed nothing")
         elif self.items:
-            parts += [
-                f"feed {i.head_count} @{ppm_words(i.ppm)}"
-                for i in self.items
-                if i.status is not Status.RECORDED
-            ]
+            parts += _feed_parts([i for i in self.items if i.status is not Status.RECORDED])
             fed = sum(i.head_count for i in self.items if i.status is Status.RECORDED)
             parts += [f"fed {fed}"] if fed else []
         else:
@@ -127,6 +124,15 @@ class Round:
         parts += [f"look at {len(self.reviews)}"] if self.reviews else []
         parts += sky_words(self.skies, self.day) if self.skies is not None else []
         return f"{day_words(self.day)} - {', '.join(parts)}"
+
+
+def _feed_parts(items: Sequence[RoundItem]) -> list[str]:
+    """Each mix with its trees and strength; from three mixes on all of them in one."""
+    if len(items) < 3:
+        return [f"feed {item.head_count} @{ppm_words(item.ppm)}" for item in items]
+    weakest, strongest = (ppm_words(pick(item.ppm for item in items)) for pick in (min, max))
+    strengths = strongest if weakest == strongest else f"{weakest.removesuffix(' ppm N')} to {strongest}"
+    return [f"feed {sum(item.head_count for item in items)} in {len(items)} mixes, {strengths}"]
 
 
 def round_lines(day_round: Round) -> Iterator[str]:
@@ -165,19 +171,26 @@ def _exceptions(day_round: Round) -> Iterator[str]:
         yield from (f"  {line}" for line in (*lines, *review.hold.rule.do))
 
 
+def _put_off(day_round: Round) -> dict[tuple[date, str, str], list[Timeline]]:
+    """The timelines whose feed the weather keeps from the day, by the day it moves to, their group and the reason."""
+    found: dict[tuple[date, str, str], list[Timeline]] = {}
+    for timeline in day_round.season.timelines:
+        for dropped in timeline.dropped:
+            if dropped.resumed is None or not dropped.due <= day_round.day < dropped.resumed:
+                continue
+            for reason in dropped.reasons:
+                is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day_round.day + DAY
+                if reason.rule in _BY_WEATHER and is_today:
+                    key = (dropped.resumed, dropped.group, reason.text.rstrip("."))
+                    found.setdefault(key, []).append(timeline)
+    return found
+
+
 def _weather(day_round: Round) -> Iterator[str]:
     """Feeds that the weather puts off, frozen root balls, hard frost ahead, and a record too old to foretell."""
     day, season = day_round.day, day_round.season
-    put_off: dict[tuple[date, str, str], list[Timeline]] = {}
-    for timeline in season.timelines:
-        for dropped in timeline.dropped:
-            for reason in dropped.reasons:
-                is_today = reason.rule in (Rule.RAIN, Rule.HEAT) and reason.until == day + DAY
-                if is_today and dropped.resumed is not None:
-                    key = (dropped.resumed, dropped.group, reason.text)
-                    put_off.setdefault(key, []).append(timeline)
-    for (resumed, group, text), timelines in sorted(put_off.items(), key=lambda item: item[0]):
-        yield f"Put off to {day_words(resumed)}: feed for {group} ({names_words(timelines)}). {text}"
+    for (resumed, group, text), timelines in sorted(_put_off(day_round).items(), key=lambda item: item[0]):
+        yield f"Put off to {day_words(resumed)}: feed for {group} ({names_words(timelines)}). {text}."
     for alert in season.alerts:
         if alert.start <= day <= alert.end and alert.kind is not AlertKind.STALE:
             yield f"{alert.text} ({names_words(alert.timelines)})."
@@ -293,6 +306,18 @@ def round_facts(day_round: Round) -> dict[str, Any]:
             {"group": f.group, "litres": float(f.litres), "trees": [tree.name for tree in f.trees]}
             for f in day_round.season.flushes
             if f.day == day_round.day
+        ],
+        "alerts": [
+            {
+                "kind": str(alert.kind),
+                "from": alert.start.isoformat(),
+                "to": alert.end.isoformat(),
+                "text": alert.text,
+                "do": list(alert.do),
+                "trees": [name for timeline in alert.timelines for name in timeline.names],
+            }
+            for alert in day_round.season.alerts
+            if alert.start <= day_round.day <= alert.end
         ],
         "checks_by": day_round.season.checks_by,
         "benches": [bench_facts(bench) for bench in day_round.benches],

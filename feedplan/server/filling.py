@@ -83,7 +83,7 @@ def _poured(poured_litres: Decimal, mixed_litres: Decimal) -> str:
     words = f"Pour about {litres_words(poured_litres)}"
     if left < _LEFT_OVER_L:
         return words
-    return f"{words}; about {litres_words(left)} is left over for other trees in growth, never for drains or ponds"
+    return f"{words}; about {litres_words(left)} is left over: pour it on soil in growth, never into drains or ponds"
 
 
 def can_choices(habit_litres: Decimal, chosen: Decimal) -> list[tuple[str, bool]]:

@@ -117,7 +117,7 @@ def test_fillings_read_aloud() -> None:
         return one.parts[0].amount, one.vessel, one.cans, one.parts[0].spoons
 
     assert said("4.8", "10") == ("2.5 g", "in half a can, 5 L", "Pour about 4.8 L.", "0.5 level spoons")
-    left = "Pour about 7 L; about 3 L is left over for other trees in growth, never for drains or ponds."
+    left = "Pour about 7 L; about 3 L is left over: pour it on soil in growth, never into drains or ponds."
     assert said("7", "10") == ("5.0 g", "in a can of 10 L", left, "1.0 level spoons")
     assert said("7.2", "1.5") == (
         "0.8 g",

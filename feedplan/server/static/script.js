@@ -40,7 +40,7 @@
     const vessel = isHalf ? `in half a can, ${threeFigures(can / 2)} L` : `in ${cans <= 1 ? "a" : "each"} can of ${threeFigures(can)} L`;
     const left = cans * can - poured;
     const count = cans > 1 ? `${Math.floor(cans)}${cans % 1 ? "½" : ""} cans, ${inAll.join(" + ")} in all. ` : "";
-    const over = left >= 0.5 - 1e-9 ? `; about ${litresWords(left)} is left over for other trees in growth, never for drains or ponds` : "";
+    const over = left >= 0.5 - 1e-9 ? `; about ${litresWords(left)} is left over: pour it on soil in growth, never into drains or ponds` : "";
     one("[data-vessel]", mix).textContent = vessel;
     one("[data-count]", mix).textContent = `${count}Pour about ${litresWords(poured)}${over}.`;
     one("[data-small]", mix).hidden = !isSmall;
