@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from feedplan.dose.arithmetic import LIQUID, SOLID, Dose, Product, work_out_dose
-from feedplan.dose.grade import ELEMENTAL, OXIDE, parse_grade
+from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, parse_grade, with_nutrients
 from feedplan.dose.measures import parse_rate, parse_ratio, parse_volume, read_number
 from feedplan.dose.stock import Stock, stock_at
 from feedplan.dose.strength import LabelShare, PpmN, Strength, parse_share
@@ -51,7 +51,11 @@ class _Refusal(click.ClickException):
     "--salt", metavar="NAME", help="A straight salt in place of a grade, such as 'potassium nitrate'."
 )
 @click.option("--elemental", is_flag=True, help="The label gives P and K as elements, not as P2O5 and K2O.")
+@click.option(
+    "--contains", multiple=True, metavar="CONTENT", help="A further nutrient of the label, such as 'Fe 6 %'."
+)
 @click.option("--ppm", metavar="N", help="Nitrogen wanted in the feed [mg N per litre].")
+@click.option("--nutrient", metavar="TARGET", help="In place of --ppm, another nutrient: '2 mg Fe per L'.")
 @click.option("--label-fraction", metavar="SHARE", help="Share of the label rate: 1/2, 0.5 or 50%.")
 @click.option(
     "--label-rate", metavar="RATE", help="What the label says to use, such as '1 g/L' or '5 ml per 10 L'."
@@ -68,6 +72,9 @@ class _Refusal(click.ClickException):
 @click.option("--dilution", metavar="1:R", help="Mix through a stock, 1 part in R parts of mixed feed.")
 @click.option("--coldest", metavar="C", help="Coldest the stock is kept at [°C]; 10 if not given.")
 @click.option("--bottle", metavar="L", help="With --dilution: print a label for a bottle of so many litres.")
+@click.option(
+    "--at", "at_c", metavar="C", help="How warm the water is [°C], for a pen that does not correct."
+)
 @click.option(
     "--mix", is_flag=True, help="Mix products to a --ratio: those named with --of, else the shelf's."
 )
@@ -93,6 +100,7 @@ def dose(**options: Any) -> None:
     feedplan dose --grade 7-3-6 --density 1.15 --ppm 60 --litres 9
     feedplan dose --grade 24-8-16 --label-rate '1 g/L' --label-fraction 1/2 --litres 10
     feedplan dose --grade 20-10-20 --ppm 100 --litres 10 --dilution 1:100
+    feedplan dose --grade 0-0-0 --contains 'Fe 6 %' --nutrient '1 mg Fe per L' --litres 10
     feedplan dose --mix --ratio '3-1-2 oxide' --ppm 100 --litres 10 --of 20-10-20 --of 15.5-0-0 --of 0-0-50
     """
     asked = SimpleNamespace(**options)
@@ -102,18 +110,52 @@ def dose(**options: Any) -> None:
     try:
         product, can_litres = _product_and_can(asked)
         litres, volume = _volume(asked, can_litres)
-        mix = work_out_dose(product, _strength(asked), litres, asked.cap)
+        mix = _worked_out(asked, product, litres)
         ratio = None if asked.dilution is None else _read("--dilution", parse_ratio, asked.dilution)
         stock = None if ratio is None else stock_at(mix, ratio)
-        more = [] if stock is None else _about_stock(asked, mix, stock)
+        more = _about_pen(asked, mix)
+        more += [] if stock is None else _about_stock(asked, mix, stock)
     except (DoseError, ValueError) as refusal:
         raise _Refusal(str(refusal)) from None
     if asked.as_json:
         import json
 
-        click.echo(json.dumps(dose_facts(mix, stock), indent=2))
+        click.echo(json.dumps(dose_facts(mix, stock) | _pen_facts(asked, mix), indent=2))
     else:
         click.echo("\n".join([*dose_lines(mix, stock, ratio, volume), *more]))
+
+
+def _worked_out(asked: SimpleNamespace, product: Product, litres: Decimal) -> Dose:
+    """The mix for a strength, or for a target of another nutrient."""
+    if asked.nutrient is None:
+        return work_out_dose(product, _strength(asked), litres, asked.cap)
+    from feedplan.dose.nutrient import dose_for_nutrient, parse_nutrient_target
+
+    if asked.ppm is not None or asked.label_fraction is not None:
+        raise DoseError("--nutrient stands in place of --ppm and --label-fraction; give one")
+    return dose_for_nutrient(
+        product, _read("--nutrient", parse_nutrient_target, asked.nutrient), litres, asked.cap
+    )
+
+
+def _about_pen(asked: SimpleNamespace, mix: Dose) -> list[str]:
+    """What a pen should show of a feed of the collection."""
+    feed = getattr(asked, "feed", None)
+    if feed is None:
+        return []
+    from feedplan.cli.dose_shelf import pen_lines
+
+    at_c = None if asked.at_c is None else _read("--at", _temperature, asked.at_c)
+    return list(pen_lines(mix, feed, asked.water_ec, at_c))
+
+
+def _pen_facts(asked: SimpleNamespace, mix: Dose) -> dict[str, object]:
+    feed = getattr(asked, "feed", None)
+    if feed is None:
+        return {}
+    from feedplan.cli.dose_shelf import pen_facts
+
+    return pen_facts(mix, feed, asked.water_ec)
 
 
 def _about_stock(asked: SimpleNamespace, mix: Dose, stock: Stock) -> list[str]:
@@ -160,27 +202,8 @@ def _mix(asked: SimpleNamespace) -> None:
 
         click.echo(json.dumps(mix_facts(mixed), indent=2))
     else:
-        click.echo("\n".join(mix_text(mixed, volume)))
-
-
-def product_from_collection(collection: str | None, name: str) -> tuple[Product, Decimal, str]:
-    """The product of that name on a collection's shelf, the can mixed in [L], and the salt it is, if it is one.
-
-    Raises FeedplanError when the collection cannot be read, has no such feed, or lays it on the pot.
-    """
-    from feedplan.cli.options import collection_file
-    from feedplan.load import load_collection
-    from feedplan.model.collection import Form
-
-    found = load_collection(collection_file(collection)).collection
-    if name not in found.feeds:
-        from feedplan.cli.words import choices
-
-        raise DoseError(f"no feed {name!r} in the collection; {choices(name, found.feeds)}")
-    feed = found.feeds[name]
-    if feed.form not in (Form.SOLUBLE, Form.LIQUID):
-        raise DoseError(f"{name!r} is laid on the pot, not mixed into water; name a soluble or liquid feed")
-    return feed.product, found.habits.can_litres, feed.salt
+        at_c = None if asked.at_c is None else _read("--at", _temperature, asked.at_c)
+        click.echo("\n".join(mix_text(mixed, volume, at_c)))
 
 
 def _product_and_can(asked: SimpleNamespace) -> tuple[Product, Decimal | None]:
@@ -189,8 +212,12 @@ def _product_and_can(asked: SimpleNamespace) -> tuple[Product, Decimal | None]:
         return _product_of_label(asked), None
     if any(getattr(asked, option) for option in _LABEL_OPTIONS):
         raise DoseError(f"{asked.product!r} has its label in the collection; leave out --grade and its like")
-    product, can_litres, asked.salt = product_from_collection(asked.collection, asked.product)
-    return product, can_litres
+    from feedplan.cli.dose_shelf import feed_named, shelf_of
+
+    shelf = shelf_of(asked.collection)
+    asked.feed = feed_named(shelf, asked.product)
+    asked.salt, asked.water_ec = asked.feed.salt, shelf.water_ec
+    return asked.feed.product, shelf.habits.can_litres
 
 
 def _product_of_label(asked: SimpleNamespace) -> Product:
@@ -205,9 +232,7 @@ def _product_of_label(asked: SimpleNamespace) -> Product:
         )
     form = LIQUID if asked.by_volume or asked.density is not None else SOLID
     return Product(
-        grade=_read(
-            "--grade", lambda text: parse_grade(text, ELEMENTAL if asked.elemental else OXIDE), asked.grade
-        ),
+        grade=_grade(asked),
         form=form,
         density_kg_per_l=None if asked.density is None else _read("--density", _number, asked.density),
         by_volume=asked.by_volume,
@@ -215,6 +240,18 @@ def _product_of_label(asked: SimpleNamespace) -> Product:
         label_rate_per_l=_rate("--label-rate", asked.label_rate, form),
         label_maximum_per_l=_rate("--label-maximum", asked.label_maximum, form),
     )
+
+
+def _grade(asked: SimpleNamespace) -> Grade:
+    """The label's numbers, with what it holds beside them."""
+    basis = ELEMENTAL if asked.elemental else OXIDE
+    grade = _read("--grade", lambda text: parse_grade(text, basis), asked.grade)
+    if not asked.contains:
+        return grade
+    from feedplan.dose.nutrient import parse_content
+
+    contents = [_read("--contains", parse_content, text) for text in asked.contains]
+    return with_nutrients(grade, dict(contents))
 
 
 def _product_of_salt(asked: SimpleNamespace) -> Product:

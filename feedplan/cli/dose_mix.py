@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from feedplan.cli.dose_stock import bottles_words
 from feedplan.dose.arithmetic import Dose, Product
 from feedplan.dose.bottles import do_clash
+from feedplan.dose.conductivity import ec_at
 from feedplan.dose.expected_ec import ExpectedEc, expected_ec
 from feedplan.dose.grade import parse_grade
 from feedplan.dose.mix import Mix, Target, find_mix, target_from_ratio
@@ -81,15 +82,12 @@ def _plain(name: str) -> Known | None:
 
 
 def _of_collection(names: Sequence[str], plain: Sequence[Known | None], collection: str | None) -> Shelf:
-    from feedplan.cli.options import collection_file
+    from feedplan.cli.dose_shelf import shelf_of
     from feedplan.cli.words import choices
     from feedplan.engine.can import is_restricted
-    from feedplan.load import load_collection
 
-    found = load_collection(collection_file(collection)).collection
-    feeds = {
-        name: feed for name, feed in found.feeds.items() if not feed.is_solid and not is_restricted(feed)
-    }
+    found = shelf_of(collection)
+    feeds = {n: feed for n, feed in found.feeds.items() if not feed.is_solid and not is_restricted(feed)}
     chosen = list(plain) if names else [None] * len(feeds)
     known = []
     for name, one in zip(names or feeds, chosen, strict=True):
@@ -98,13 +96,7 @@ def _of_collection(names: Sequence[str], plain: Sequence[Known | None], collecti
                 f"{name!r} is no grade, no salt and no feed that dissolves; {choices(name, feeds)}"
             )
         known.append(one or _known(feeds[name]))
-    water = next(iter(found.waters.values()), None)
-    return Shelf(
-        tuple(known),
-        found.habits.most_products,
-        found.habits.can_litres,
-        None if water is None else water.ec_ms_per_cm,
-    )
+    return Shelf(tuple(known), found.habits.most_products, found.habits.can_litres, found.water_ec)
 
 
 def _known(feed: Feed) -> Known:
@@ -122,7 +114,7 @@ def mix_for(shelf: Shelf, n_mg_per_l: Decimal, ratio: Ratio, most_products: int,
     return Mixed(ratio, target, litres, mix, shelf, doses)
 
 
-def mix_text(mixed: Mixed, volume: str) -> Iterator[str]:
+def mix_text(mixed: Mixed, volume: str, at_c: Decimal | None = None) -> Iterator[str]:
     """The mix in words: what to weigh, what was asked and is reached, what the pen shows, what to take care of."""
     parts = " + ".join(f"{amount_words(dose)} {dose.product.title}" for dose in mixed.doses)
     verb = "Measure" if all(dose.product.unit == "ml" for dose in mixed.doses) else "Weigh"
@@ -140,6 +132,8 @@ def mix_text(mixed: Mixed, volume: str) -> Iterator[str]:
     if ec is not None:
         over = "" if mixed.shelf.water_ec is not None else " over the water's own"
         yield f"A conductivity pen shows about {ec.likely:.2f} mS/cm at 25 °C ({ec.low:.2f} to {ec.high:.2f}){over}."
+        if at_c is not None:
+            yield f"Without temperature correction it shows {ec_at(ec.likely, float(at_c)):.2f} at {at_c} °C."
         if ec.note:
             yield ec.note
     yield from cautions(mixed)

@@ -156,3 +156,46 @@ def test_a_restricted_salt_gets_no_stock_and_no_label(run: Run) -> None:
     )
     assert result.exit_code == 2
     assert "no stock is worked out for it" in result.stderr
+
+
+def test_a_feed_of_the_shelf_tells_what_a_pen_shows_warm_and_cold(stocked: Path, run: Run) -> None:
+    words = ("dose", "powder", "--ppm", "100", "--litres", "10")
+    text = run(*words, "--at", "10").stdout
+    # 0.5 of the water and about 0.65 per 100 ppm N; at 10 °C 28 % less (2 % per degree).
+    assert "A conductivity pen shows about 1.1" in text
+    assert "Without temperature correction it shows 0.8" in text
+    facts = json.loads(run(*words, "--json").stdout)
+    assert facts["ec_at_25_c_ms_per_cm"]["likely"] == pytest.approx(1.15, abs=0.05)
+    assert facts["with_water"] is True
+
+
+def test_chelated_iron_is_dosed_by_its_iron(run: Run) -> None:
+    words = (
+        "dose",
+        "--grade",
+        "0-0-0",
+        "--contains",
+        "Fe 6 %",
+        "--nutrient",
+        "1 mg Fe per L",
+        "--litres",
+        "100",
+    )
+    lines = run(*words).stdout.splitlines()
+    assert lines[0] == "Weigh 1.7 g into 100 L."  # 100 mg of iron at 6 %
+    assert "1 Fe" in lines[2]
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("--nutrient", "1 mg Fe per L"), "holds no Fe as far as is told; add --contains 'Fe 6 %'"),
+        (("--nutrient", "much iron"), "is no target; write for example '2 mg Fe per L'"),
+        (("--nutrient", "1 mg N per L", "--ppm", "50"), "--nutrient stands in place of --ppm"),
+        (("--ppm", "50", "--contains", "iron"), "is no content; write for example 'Fe 6 %'"),
+    ],
+)
+def test_targets_that_cannot_be_are_refused(words: tuple[str, ...], message: str, run: Run) -> None:
+    result = run("dose", "--grade", "20-10-20", "--litres", "10", *words)
+    assert result.exit_code == 2
+    assert message in result.stderr
