@@ -29,7 +29,7 @@ def offered(*words: str) -> set[str]:
 
 
 def test_commands_and_options_complete(folder: Path) -> None:
-    assert offered("c") == {"check", "calendar"}
+    assert offered("c") == {"check", "calendar", "compare"}
     assert "--json" in offered("check", "--")
     assert offered("record", "mo") == {"moved"}
 
