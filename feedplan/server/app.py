@@ -9,10 +9,10 @@ from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
 from feedplan.errors import FeedplanError
-from feedplan.server.conditional import calendar_answer
+from feedplan.server.calendar_desk import CalendarDesk
 from feedplan.server.gate import HEALTH, Gate
+from feedplan.server.headers import SAFE_HEADERS
 from feedplan.server.health import health_facts
-from feedplan.server.names import address_part
 from feedplan.server.page_routes import add_pages, add_recording
 from feedplan.server.served import Served, rights_of
 
@@ -21,31 +21,6 @@ if TYPE_CHECKING:
 
 log = logging.getLogger("feedplan")
 
-# What a browser may do with these pages: nothing from elsewhere, nothing written into the page itself.
-_POLICY = "; ".join(
-    (
-        "default-src 'none'",
-        "style-src 'self'",
-        "script-src 'self'",
-        "img-src 'self'",
-        "connect-src 'self'",
-        "manifest-src 'self'",
-        "worker-src 'self'",
-        "form-action 'self'",
-        "frame-ancestors 'none'",
-        "base-uri 'none'",
-    )
-)
-_HEADERS = (
-    ("Content-Security-Policy", _POLICY),
-    ("Referrer-Policy", "no-referrer"),
-    ("X-Content-Type-Options", "nosniff"),
-    ("X-Frame-Options", "DENY"),
-    ("Cross-Origin-Opener-Policy", "same-origin"),
-    ("Cross-Origin-Resource-Policy", "same-origin"),
-    ("Permissions-Policy", "camera=(), geolocation=(), microphone=()"),
-    ("X-Robots-Tag", "noindex, nofollow"),
-)
 _UNHELPFUL = {
     400: "This request cannot be understood.",
     404: "There is nothing here.",
@@ -63,13 +38,13 @@ def make_app(served: Served) -> WSGIApplication:
     app.before_request(_refuse_strangers)
     app.after_request(_protect)
     app.register_error_handler(Exception, _say_what_went_wrong)
-    _add_calendars(app, served)
+    _add_health(app, served)
     add_pages(app, served)
     add_recording(app, served)
-    return Gate(app.wsgi_app, served.access, served.prefix)
+    return Gate(CalendarDesk(app.wsgi_app, served), served.access, served.prefix)
 
 
-def _add_calendars(app: Flask, served: Served) -> None:
+def _add_health(app: Flask, served: Served) -> None:
     @app.get(f"/{HEALTH}")
     def health() -> Response:
         facts = health_facts(served.snapshots, served.calendars)
@@ -80,15 +55,6 @@ def _add_calendars(app: Flask, served: Served) -> None:
         answer.headers["Cache-Control"] = "no-store"
         return answer
 
-    @app.get("/<name>.ics")
-    def calendar(name: str) -> Response:
-        snapshot = served.snapshots.current()
-        version = served.calendars.version(snapshot, f"{name}.ics")
-        if version is None:
-            abort(404)
-        place = address_part(snapshot.loaded.collection.place.name)
-        return calendar_answer(request, version, f"{place}-{name}.ics", served.now())
-
 
 def _refuse_strangers() -> None:
     """404 for whoever has no right secret, before anything else is looked at."""
@@ -97,8 +63,7 @@ def _refuse_strangers() -> None:
 
 
 def _protect(answer: Response) -> Response:
-    for name, value in _HEADERS:
-        answer.headers[name] = value
+    answer.headers.extend(SAFE_HEADERS)
     if "Cache-Control" not in answer.headers:
         answer.headers["Cache-Control"] = "private, no-cache"
     return answer

@@ -25,7 +25,7 @@ class FileWatch:
     def __init__(self, collection_file: Path) -> None:
         self.folder = collection_file.parent
         self._collection = collection_file
-        self._marks: dict[Path, Mark] = {}
+        self._marks: dict[str, Mark] = {}
         self._others: set[Path] = set()
         self._is_settled = False
         self._digest = ""
@@ -40,7 +40,7 @@ class FileWatch:
 
     def add(self, files: Iterable[Path]) -> None:
         """Watch these too: what the collection names that lies elsewhere."""
-        others = {path for path in files if path not in self._marks}
+        others = {path for path in files if str(path) not in self._marks}
         if not others <= self._others:
             self._others |= others
             self._is_settled = False
@@ -56,7 +56,7 @@ class FileWatch:
     def _read_all(self) -> None:
         files = sorted(set(self._files()))
         folders = [self.folder / name for name in _FOLDERS]
-        self._marks = {path: _mark(path) for path in (*folders, *files)}
+        self._marks = {str(path): _mark(path) for path in (*folders, *files)}
         # Before reading, so that what changes while it is read is looked at again.
         newest = max((max(mark[:2]) for mark in self._marks.values() if mark is not None), default=0)
         self._is_settled = newest / 1e9 < time.time() - _UNSETTLED_S
@@ -84,7 +84,7 @@ class FileWatch:
         return self.folder / JOURNAL
 
 
-def _mark(path: Path) -> Mark:
+def _mark(path: str | Path) -> Mark:
     """What tells a changed file from an unchanged one without reading it; None when it is not there."""
     try:
         found = os.stat(path)  # noqa: PTH116 - twice as fast as Path.stat, some twenty times a request

@@ -105,9 +105,18 @@ def test_gzip_is_the_same_calendar_under_a_tag_of_its_own(world: World) -> None:
         assert world.get(EVERYTHING, headers=headers).status_code == 304
 
 
-def test_gzip_that_is_not_wanted_is_not_sent(world: World) -> None:
-    answer = world.get(EVERYTHING, headers={"Accept-Encoding": "gzip;q=0, identity"})
+@pytest.mark.parametrize(
+    "accepted", ["gzip;q=0, identity", "br", "", "gzip ; q=0.000", "x-gzip-not", "*;q=0"]
+)
+def test_gzip_that_is_not_wanted_is_not_sent(world: World, accepted: str) -> None:
+    answer = world.get(EVERYTHING, headers={"Accept-Encoding": accepted})
     assert "Content-Encoding" not in answer.headers
+
+
+@pytest.mark.parametrize("accepted", ["gzip", "deflate, GZIP;q=0.5", "gzip;q=1.0, *;q=0"])
+def test_gzip_that_is_wanted_is_sent(world: World, accepted: str) -> None:
+    answer = world.get(EVERYTHING, headers={"Accept-Encoding": accepted})
+    assert answer.headers["Content-Encoding"] == "gzip"
 
 
 def test_tag_and_date_stay_over_days_restarts_and_edits_that_change_nothing(world: World) -> None:
