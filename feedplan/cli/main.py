@@ -30,8 +30,8 @@ COMMANDS = {
     "learn": "Fit each species' warmth to the stages you saw, and say how far off it is.",
     "season": "Show the year: every tree's feeds, holds and nitrogen, week by week.",
     "shelf": "Say what each feed is needed for, when it runs out, what to buy.",
-    "serve": "Serve calendars and a page to your phone.",
-    "publish": "Write calendars and pages as files for a web host.",
+    "serve": "Serve calendars to subscribe to and a page for the phone.",
+    "publish": "Write calendars and pages to read as files into DIR.",
     "schema": "Print the JSON Schema of a kind of file, for completion and checking in an editor.",
 }
 """Every command with its one-line help, so that `feedplan --help` need not load them."""

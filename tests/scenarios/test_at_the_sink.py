@@ -231,7 +231,7 @@ def test_left_over_feed_is_named_with_where_it_may_go_and_only_when_there_is_som
     small = WRENMOOR + TWO_GROUPS.replace("pot: 100 L", "pot: 6 L")
     lines = "\n".join(round_lines(day_round("2027-04-24", small)))
     assert "About 4.4 L is left over in all" in lines  # half a can each: 0.6 and 5 L poured
-    assert "never to drains, ponds or ditches" in lines
+    assert "never into drains, ponds or ditches" in lines
     assert "left over" not in "\n".join(round_lines(day_round("2027-04-24")))
 
 
