@@ -12,6 +12,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
 from feedplan.load import load_text
 from feedplan.model.season import Act, Rule, SolidEvent, Status
+from tests.dose.published import rows
 from tests.scenarios.planning import SCHEDULES, WRENMOOR, Plan, plan
 
 # Pellets of 5 % N, of which 60 % comes free in 50 days: 2 g a litre give 2 x 50 x 0.6 = 60 mg N per litre of pot.
@@ -237,7 +238,8 @@ def test_much_nitrogen_is_warned_of_and_too_much_refused_unless_it_is_meant() ->
 
 
 def test_coated_feed_is_not_planned_more_often_than_its_label_lasts_without_a_word() -> None:
-    # Regulation (EU) 2019/1009, Annex III: the release period must not exceed the interval between two applications.
+    (law,) = rows("coated_period_rule", "published_solids.yaml")
+    assert "must not exceed the interval between two applications" in law["source"]
     group = GROUP.replace("solid_feed: pellets", "solid_feed: coated")
     year = plan(WRENMOOR + SHELF + group + BRINDLE, OPEN, today="2027-03-20", schedules=V)
     found = doubts_of(
