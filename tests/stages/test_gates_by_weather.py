@@ -1,0 +1,96 @@
+"""Root zones and heat waves, day by day: only what is known opens a gate, and only what is cool ends a wave."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from itertools import pairwise
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from feedplan.engine.heat import heat_waves
+from feedplan.engine.root_zone import Proxy, root_zone_course
+from feedplan.model.climate import ClimateDay, Standing
+from feedplan.model.hold import HeatBounds
+from feedplan.weather.evapotranspiration import DayWeather
+
+DAY = timedelta(days=1)
+START = date(2027, 3, 1)
+MEANS = st.lists(st.one_of(st.none(), st.floats(-5, 25)), min_size=1, max_size=80)
+MAXIMA = st.lists(
+    st.one_of(st.none(), st.sampled_from([20.0, 27.9, 28.0, 31.9, 32.0, 36.0])), min_size=1, max_size=40
+)
+
+
+def by_day(values: list[float | None], half_range: float = 5) -> dict[date, ClimateDay]:
+    return {
+        START + DAY * i: ClimateDay(
+            START + DAY * i, Standing.OBSERVED, DayWeather(mean - half_range, mean + half_range)
+        )
+        for i, mean in enumerate(values)
+        if mean is not None
+    }
+
+
+@given(MEANS, st.integers(1, 5), st.floats(4, 15))
+def test_a_root_zone_turns_only_on_a_run_of_known_days(
+    means: list[float | None], run: int, least_c: float
+) -> None:
+    days = by_day(means)
+    course = root_zone_course(least_c, {}, days.get, (START, START + DAY * len(means)), Proxy(2.0, run))
+    for number, state in enumerate(course.states):
+        asked = days[state.start]
+        assert (asked.tmean_c >= least_c + 2) == state.is_warm
+        if number == 0:
+            assert state.start == min(days)
+        else:
+            assert all(
+                (day := days.get(state.start - DAY * back)) is not None
+                and (day.tmean_c >= least_c + 2) == state.is_warm
+                for back in range(run)
+            )
+    assert all(before.is_warm != after.is_warm for before, after in pairwise(course.states))
+
+
+@given(MEANS, st.floats(4, 15), st.data())
+def test_forgetting_days_never_opens_a_root_zone_sooner(
+    means: list[float | None], least_c: float, data: st.DataObject
+) -> None:
+    days = by_day(means)
+    if not days:
+        return
+    forgotten = data.draw(st.sets(st.sampled_from(sorted(set(days) - {min(days)}) or [START - DAY])))
+    span = (START, START + DAY * len(means))
+    whole = root_zone_course(least_c, {}, days.get, span, Proxy())
+    holed = root_zone_course(
+        least_c, {}, {d: w for d, w in days.items() if d not in forgotten}.get, span, Proxy()
+    )
+    first_warm = [next((s.start for s in course.states if s.is_warm), date.max) for course in (whole, holed)]
+    assert first_warm[1] >= first_warm[0]
+
+
+@given(MAXIMA)
+def test_a_wave_begins_with_two_hot_days_and_ends_with_the_second_cool_one(
+    maxima: list[float | None],
+) -> None:
+    bounds = HeatBounds()
+    days = by_day([None if m is None else m - 5 for m in maxima])
+    found = heat_waves(tuple(days.values()), bounds)
+    last = max(days, default=START)
+
+    def is_cool(day: date) -> bool:
+        return days[day].tmax_c < bounds.over_below_c if day in days else day > last
+
+    for wave in found:
+        assert days[wave.start].tmax_c >= 32
+        assert days[wave.start + DAY].tmax_c >= 32
+        assert is_cool(wave.end)
+        assert is_cool(wave.end - DAY)
+        between = [wave.start + DAY * n for n in range((wave.end - wave.start).days)]
+        assert not any(is_cool(one) and is_cool(other) for one, other in pairwise(between))
+        assert wave.peak_c == max(days[d].tmax_c for d in between if d in days)
+    assert all(one.end <= other.start for one, other in pairwise(found))
+    covered = {wave.start + DAY * n for wave in found for n in range((wave.end - wave.start).days)}
+    for day, weather in days.items():
+        if weather.tmax_c >= 32 and day + DAY in days and days[day + DAY].tmax_c >= 32:
+            assert day in covered
