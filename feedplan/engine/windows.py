@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.growing_year import DAY, season_end, season_of
@@ -11,6 +10,7 @@ from feedplan.engine.stages import Record
 from feedplan.model.moment import DayOfYear, stages_named
 from feedplan.model.schedule import FeedingPeriod, Schedule
 from feedplan.model.season import Stay, Waiting, Window
+from feedplan.values import dataclass
 
 ScheduleOf = Callable[[str], Schedule]
 
@@ -67,8 +67,8 @@ def _window(record: Record, period: FeedingPeriod, schedule: Schedule, season: i
         record.stages(season)[s] for s in stages_named(period.start) if s in record.stages(season)
     )
     if first is None:
-        last = record.last_day(period.stop, season) or season_end(season, record.hemisphere)
-        return Waiting(period, schedule, season, stages_named(period.start), last)
+        closes = record.last_day(period.stop, season) or season_end(season, record.hemisphere)
+        return Waiting(period, schedule, season, stages_named(period.start), closes)
     last = record.last_day(period.stop, season)
     if last is None:
         last = season_end(season, record.hemisphere)
