@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from functools import wraps
@@ -18,6 +17,7 @@ from feedplan.errors import UsageError
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal
+from feedplan.values import dataclass
 
 COLLECTION_FILE = "collection.yaml"
 

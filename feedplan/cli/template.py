@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import dataclass
+
+from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

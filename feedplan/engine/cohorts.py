@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence, Set
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from operator import attrgetter
@@ -12,6 +11,7 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Gone, Journal, Moved, Seen, SolidLaid
 from feedplan.model.season import Stay
+from feedplan.values import dataclass
 
 _IN_ORDER = attrgetter("day", "recorded", "source.line", "id")
 

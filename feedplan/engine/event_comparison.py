@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 from feedplan.engine.differences import Change, Difference
 from feedplan.model.season import Reason, Season
+from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from math import inf
@@ -13,6 +12,7 @@ from feedplan.engine.courses import Count, Courses, reached
 from feedplan.engine.growing_year import day_in_season, season_end, season_start
 from feedplan.model.clock import Chill, Counting, Measure, StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
+from feedplan.values import dataclass
 from feedplan.weather.radiation import daylight_hours
 
 _YEAR_DAYS = 366

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, time
 from enum import StrEnum
+
+from feedplan.values import dataclass
 
 
 class Kind(StrEnum):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -31,6 +31,7 @@ from feedplan.export.ledger import (
     revise,
 )
 from feedplan.export.recovery import recover_ledger
+from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

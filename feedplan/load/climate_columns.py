@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+
+from feedplan.values import dataclass
 
 Convert = Callable[[float], float]
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import calendar
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+
+from feedplan.values import dataclass
 
 
 class Hemisphere(StrEnum):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import signal
 import time
-from dataclasses import dataclass
 from types import FrameType
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +15,7 @@ from waitress.server import TcpWSGIServer
 from waitress.task import WSGITask
 
 from feedplan.errors import UsageError
+from feedplan.values import dataclass
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import WSGIApplication

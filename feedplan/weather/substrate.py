@@ -22,12 +22,12 @@ bark agree with those within their spread, and no published curve of a grain mix
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import StrEnum
 from functools import lru_cache
 
 from feedplan.errors import FeedplanError
+from feedplan.values import dataclass
 
 CORE_HEIGHT_CM = 7.6
 """Height of the laboratory core in which container capacity is measured by the trade ([3], [4])."""
