@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from feedplan.engine.benches import are_indoors
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors import Outdoors
 from feedplan.engine.words import day_month
@@ -102,8 +103,8 @@ def _soft(timelines: Sequence[Timeline], collection: Collection, day: date) -> t
         timeline
         for timeline in timelines
         if timeline.here(day)
-        and not collection.groups[timeline.group_on(day)].schedule.indoors
         and _is_soft(timeline, words, season, day)
+        and not are_indoors(timeline.trees, timeline.group_on(day), timeline.entries, collection, day)
     )
 
 

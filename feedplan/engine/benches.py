@@ -33,3 +33,10 @@ def bench_on(tree: Tree, group: str, entries: Sequence[Entry], collection: Colle
     if (schedule or collection.groups[group].schedule).indoors:
         return Bench(name or group, under_cover=True, indoors=True)
     return OPEN_BENCH if not name else Bench(name)
+
+
+def are_indoors(
+    trees: Sequence[Tree], group: str, entries: Sequence[Entry], collection: Collection, day: date
+) -> bool:
+    """Whether all of some trees stand indoors on a day, where the weather says nothing of them."""
+    return all(bench_on(tree, group, entries, collection, day).indoors for tree in trees)

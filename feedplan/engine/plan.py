@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from feedplan.engine.alerts import alerts_of
 from feedplan.engine.barriers import barring_of
+from feedplan.engine.benches import are_indoors
 from feedplan.engine.budget import keep_to_budget, recorded_mg_per_l
 from feedplan.engine.check_table import Rows, TableCourses, dated_rows
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
@@ -141,7 +142,7 @@ class _Span:
         schedules = [self._schedule(cohort, stay.group) for stay in cohort.stays]
         holds = by_start(
             open_holds(record, schedule_on, cohort.leaves, self.last_season),
-            heat_holds(schedules, schedule_on, self.outdoors.waves),
+            () if self._indoors(cohort) else heat_holds(schedules, schedule_on, self.outdoors.waves),
         )
         windows = lay_windows(
             record, cohort.stays, lambda g: self._schedule(cohort, g), self.first, self.last
@@ -228,6 +229,11 @@ class _Span:
                 last=self.last,
             )
         )
+
+    def _indoors(self, cohort: Cohort) -> bool:
+        """Whether the trees stand indoors as things are today."""
+        group = cohort.stays[-1].group
+        return are_indoors(cohort.trees, group, cohort.entries, self.collection, self.today)
 
     def water_rows(self, timeline: Timeline, record: Record) -> Rows:
         """The timeline's water table over every season looked at and the one after."""

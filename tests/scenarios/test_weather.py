@@ -63,10 +63,10 @@ def test_a_measured_root_zone_wins_over_the_air(measured_c: int, first: str) -> 
 def test_a_root_zone_measured_cold_holds_back_in_spite_of_warm_air_and_without_any_weather() -> None:
     cold = "- {date: 2027-04-12, tree: Tallow, root_zone: 5 °C}\n"
     year = tallow(daily(("2027-03-20", around(*[12] * 36))), OPEN + cold, today="2027-04-12")
-    assert [feed for feed in year.feeds("Tallow") if feed > "2027-04-11"][0] == "2027-04-15 150"
+    assert next(feed for feed in year.feeds("Tallow") if feed > "2027-04-11") == "2027-04-15 150"
     without = weather_plan(TALLOW, OPEN + cold, today="2027-04-12", schedules=GATED)
     assert without.why_not("2027-04-13", "Tallow")[0].text.startswith("root zone measured at 5 °C")
-    assert [feed for feed in without.feeds("Tallow") if feed > "2027-04-11"][0] == "2027-04-19 150"
+    assert next(feed for feed in without.feeds("Tallow") if feed > "2027-04-11") == "2027-04-19 150"
 
 
 BRINDLE = WRENMOOR + GROUPS + (
@@ -215,6 +215,14 @@ def test_heat_outside_says_nothing_about_trees_in_a_room() -> None:
     indoors = {**SCHEDULES, "V": SCHEDULES["V"].replace("budget:", "indoors: true\nbudget:")}
     files = {"daily.csv": JULY, "normals.csv": normals()}
     year = weather_plan(BRINDLE, FED, files, today="2027-07-07", schedules=indoors)
+    assert feeds_after(year, "2027-07-01")[0] == "2027-07-09 150"
+    assert [alert for alert in year.season.alerts if alert.kind is AlertKind.HEAT] == []
+
+
+def test_a_bench_indoors_keeps_the_heat_out_whatever_the_schedule() -> None:
+    inside = BRINDLE.replace("pot: 10 L", "pot: 10 L, bench: sill").replace("5 cm}", "5 cm, bench: sill}")
+    files = {"daily.csv": JULY, "normals.csv": normals()}
+    year = weather_plan(inside + "benches: {sill: {sun: indoors}}\n", FED, files, today="2027-07-07")
     assert feeds_after(year, "2027-07-01")[0] == "2027-07-09 150"
     assert [alert for alert in year.season.alerts if alert.kind is AlertKind.HEAT] == []
 
