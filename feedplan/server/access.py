@@ -46,7 +46,7 @@ class Access:
     @property
     def form_token(self) -> str:
         """What a form must send back to show that a page of this server made it."""
-        return hmac.new(self.key.encode(), b"form", hashlib.sha256).hexdigest()[:32]
+        return hmac.new(self.key.encode(), b"form", hashlib.sha256).hexdigest()[:20]
 
     def is_form_token(self, token: str) -> bool:
         """Whether a form was made by a page of this server."""

@@ -110,9 +110,12 @@ class Snapshots:
     def _read(self, digest: str) -> None:
         """Load the files; when they cannot be used, keep what there is and remember why."""
         for _ in range(_MOST_READINGS):
+            read_at = digest
             loaded, problem = _try_to_load(self.file)
-            digest, before = self.watch.digest(), digest
-            if digest == before:
+            if loaded is not None:
+                self.watch.add(loaded.files)
+            digest = self.watch.digest()
+            if digest == read_at:
                 break
         if loaded is None:
             self._broken = self._trouble(problem)
@@ -120,10 +123,9 @@ class Snapshots:
                 self._good = self._last_good(problem)
         else:
             self._good, self._broken = loaded, None
-            self.watch.add(loaded.files)
-            digest = self.watch.digest()
             self._keep_good_copy()
-        self._digest = digest
+        # What was there before the reading began: had a file changed since, the next request reads again.
+        self._digest = read_at
 
     def _plan(self, loaded: Loaded, today: date, trouble: Trouble | None) -> Snapshot:
         """A new season; when planning itself fails, the last one with what went wrong."""

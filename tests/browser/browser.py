@@ -89,6 +89,14 @@ class Browser:
 
         return WebDriverWait(self.driver, seconds, 0.05).until(lambda driver: driver.execute_script(script))
 
+    def found(self, selector: str, seconds: float = 8) -> Any:
+        """The first such element, waited for without script."""
+        from selenium.webdriver.support.ui import WebDriverWait
+
+        return WebDriverWait(self.driver, seconds, 0.05).until(
+            lambda driver: (driver.find_elements("css selector", selector) or [None])[0]
+        )
+
     def complaints(self) -> list[str]:
         return [f"{entry['level']}: {entry['message']}" for entry in self.driver.get_log("browser")]
 

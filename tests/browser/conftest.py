@@ -11,9 +11,6 @@ import pytest
 from tests.browser.browser import PHONE, Browser, browsing, why_not
 from tests.server.process import ROOT, Running, serving
 
-if why_not():
-    pytest.skip(why_not(), allow_module_level=True)
-
 
 @dataclass
 class Scene:
@@ -34,6 +31,8 @@ class Scene:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
+    if why_not():
+        pytest.skip(why_not())
     with browsing() as found:
         yield found
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from feedplan.errors import CannotWriteError, FilesHaveProblems
+from feedplan.load.collection import load_collection
 from feedplan.server import snapshots as module
 from feedplan.server.state import StateFolder
 from tests.server.world import COLLECTION, JOURNAL, NOON, World, make_folder
@@ -42,6 +43,27 @@ def test_an_edit_of_the_same_length_within_the_same_tick_of_the_clock_is_seen(wo
         stream.write(COLLECTION.replace("Teasel", "Yarrow").encode())
     os.utime(file, ns=(times.st_atime_ns, times.st_mtime_ns))
     assert "Yarrow" in [tree.name for tree in world.snapshots.current().loaded.collection.trees]
+
+
+def test_an_edit_while_the_files_are_being_read_is_not_missed(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every reading is followed by another change, oftener than it is tried; the last one is seen all the same."""
+    real = load_collection
+    lines = [f"- {{date: 2027-06-0{day}, tree: Sorrel, check: dry}}\n" for day in range(1, 6)]
+
+    def slow(file: Path) -> object:
+        loaded = real(file)
+        if lines:
+            with (world.folder / "journal.yaml").open("a") as stream:
+                stream.write(lines.pop())
+        return loaded
+
+    monkeypatch.setattr(module, "load_collection", slow)
+    world.snapshots.current()
+    world.snapshots.current()
+    assert not lines
+    assert len(world.snapshots.current().loaded.journal.entries) == 6
 
 
 def test_a_new_schedule_of_ones_own_is_followed(world: World) -> None:
