@@ -128,7 +128,8 @@ def test_both_hemispheres_have_the_same_year_half_a_year_apart() -> None:
     for name in NAMES:
         months = [(date(2027, m, 15), date(2027 + (m > 6), (m + 5) % 12 + 1, 15)) for m in range(2, 13)]
         differ = [day for day, turned in months if rate_of(north, name, day) != rate_of(south, name, turned)]
-        assert len(differ) <= 1, (name, differ)
+        # Half-years differ in length, so a stage or a step may fall some days apart.
+        assert len(differ) <= 2, (name, differ)
 
 
 def test_cutting_roots_takes_no_look_away() -> None:

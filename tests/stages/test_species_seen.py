@@ -39,13 +39,13 @@ def day(found: WeatherPlan, tree: str, stage: str = "leaves open") -> date:
 
 
 def test_a_stage_seen_replaces_the_prediction_of_that_tree_and_shifts_its_later_ones() -> None:
-    before, after = plan(""), plan(seen("2027-04-05", "Brindle"))
+    before, after = (plan(log, today="2027-03-25") for log in ("", seen("2027-03-25", "Brindle")))
     assert before.stage("Brindle", "leaves open", 2027).origin is Origin.PREDICTED
     assert after.stage("Brindle", "leaves open", 2027).origin is Origin.SEEN
-    assert day(after, "Brindle") == date(2027, 4, 5)
+    assert day(after, "Brindle") == date(2027, 3, 25) < day(before, "Brindle")
     shift = day(before, "Brindle", "first flush hardened") - day(after, "Brindle", "first flush hardened")
     assert shift.days > 0
-    assert after.feeds("Brindle")[0] == "2027-04-05 150"
+    assert after.feeds("Brindle")[0] == "2027-03-25 150"
 
 
 def test_other_trees_of_the_species_are_drawn_towards_it_the_more_the_more_trees_and_say_so() -> None:
