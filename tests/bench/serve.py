@@ -61,7 +61,9 @@ def bare_route(size: int) -> Iterator[int]:
         process.communicate()
 
 
-def get(port: int, path: str, headers: Mapping[str, str], times: int) -> tuple[float, int, http.client.HTTPMessage]:
+def get(
+    port: int, path: str, headers: Mapping[str, str], times: int
+) -> tuple[float, int, http.client.HTTPMessage]:
     """Seconds for so many requests on one connection, opened anew when it is closed; the last status and headers."""
     connection = http.client.HTTPConnection("127.0.0.1", port)
     begun = time.perf_counter()

@@ -182,6 +182,47 @@ def test_what_the_server_refuses_is_told_and_not_tried_again(scene: Scene) -> No
     assert scene.journal == before
 
 
+def test_a_tap_stays_on_the_phone_when_the_address_was_replaced(scene: Scene) -> None:
+    browser = scene.open()
+    before = scene.journal
+    (scene.folder / ".feedplan" / "access.json").write_text(
+        json.dumps({"format": "feedplan access 1", "read": "r" * 32, "write": "w" * 32, "key": "k" * 32})
+    )
+    browser.click(".fed button")
+    browser.wait("return !document.querySelector('#outbox').hidden")
+    said = browser.text("#outbox")
+    assert "this page's address works no more; open the new one" in said
+    assert "1 entry is kept on this phone" in said
+    assert scene.journal == before
+
+
+def test_a_phone_that_keeps_nothing_records_all_the_same(scene: Scene) -> None:
+    browser = scene.browser
+    script = "Storage.prototype.setItem = () => { throw new Error('full') }"
+    added = browser.driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": script})
+    try:
+        scene.open()
+        before = scene.journal
+        browser.click(".fed button")
+        browser.wait("return document.querySelector('[data-done]')")
+        assert len(scene.journal.removeprefix(before).splitlines()) == 1
+    finally:
+        browser.driver.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", added)
+
+
+def test_after_recording_the_page_is_where_it_was(scene: Scene) -> None:
+    browser = scene.open()
+    browser.run("document.querySelector('.checks .chips input').click()")
+    browser.click(".checks button[value='check=moist']")
+    there = browser.run("return scrollY")
+    browser.wait("return document.querySelector('[data-done]')")
+    browser.wait(f"return Math.abs(scrollY - {there}) < 400")
+    assert browser.run(
+        "const box = document.querySelector('[data-done]').getBoundingClientRect();"
+        "return box.top >= 0 && box.bottom <= innerHeight"
+    )
+
+
 def test_the_last_round_opens_without_a_connection_and_says_how_old_it_is(scene: Scene) -> None:
     browser = scene.open()
     browser.wait("return navigator.serviceWorker.controller || (location.reload(), false)")

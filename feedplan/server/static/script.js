@@ -7,6 +7,14 @@
   const all = (what, within = document) => [...within.querySelectorAll(what)];
   const one = (what, within = document) => within.querySelector(what);
 
+  // A phone may refuse to keep anything, or have kept something strange.
+  const kept = (name, store = localStorage) => {
+    try { return JSON.parse(store.getItem(name)); } catch { return null; }
+  };
+  const keep = (name, value, store = localStorage) => {
+    try { store.setItem(name, JSON.stringify(value)); } catch { /* then it is not remembered */ }
+  };
+
   // Arithmetic as the command line has it: halves up, three figures, one decimal.
   const rounded = (number, places) => {
     const factor = 10 ** places;
@@ -33,7 +41,7 @@
       const amount = perL * can * Math.min(cans, 1);
       const spoon = Number(part.dataset.spoon);
       one("[data-amount]", part).textContent = amountWords(amount, part.dataset.unit);
-      one("[data-spoons]", part).textContent = spoon ? `, about ${oneDecimal(amount / spoon)} level spoons` : "";
+      one("[data-spoons]", part).textContent = spoon ? `About ${oneDecimal(amount / spoon)} level spoons` : "";
       isSmall ||= amount > 0 && amount < 0.5;
       return amountWords(perL * cans * can, part.dataset.unit);
     });
@@ -53,7 +61,7 @@
     const show = (can) => {
       if (!(can > 0 && can <= 1000)) return;
       for (const mix of all(".mix[data-poured]")) fill(mix, can);
-      localStorage.setItem("can", can);
+      keep("can", can);
     };
     for (const pick of picks) pick.addEventListener("change", () => { own.value = ""; show(Number(pick.value)); });
     own.addEventListener("input", () => {
@@ -61,7 +69,7 @@
       show(Number(own.value));
     });
     cans.addEventListener("submit", (event) => event.preventDefault());
-    const before = Number(localStorage.getItem("can"));
+    const before = Number(kept("can"));
     if (before && !new URLSearchParams(location.search).has("can")) {
       const pick = picks.find((each) => Number(each.value) === before);
       for (const each of picks) each.checked = each === pick;
@@ -154,10 +162,10 @@
   }
 
   // Recording: a tap is kept on the phone until the server has it. Its key makes a second arrival harmless.
-  const queue = () => JSON.parse(localStorage.getItem("outbox") || "[]").filter((tap) => tap.page === scope);
   const scope = new URL(".", location.href).href;
-  const others = () => JSON.parse(localStorage.getItem("outbox") || "[]").filter((tap) => tap.page !== scope);
-  const save = (taps) => localStorage.setItem("outbox", JSON.stringify([...others(), ...taps]));
+  const taps = () => [kept("outbox")].flat().filter((tap) => tap && tap.body);
+  const queue = () => taps().filter((tap) => tap.page === scope);
+  const save = (mine) => keep("outbox", [...taps().filter((tap) => tap.page !== scope), ...mine]);
   const outbox = one("#outbox");
   const localDay = () => {
     const now = new Date();
@@ -179,18 +187,19 @@
     let next = null;
     let problem = "";
     try {
-      for (let taps = queue(); taps.length; taps = queue()) {
-        const answer = await fetch(taps[0].action, {
+      for (let [tap] = queue(); tap; [tap] = queue()) {
+        const answer = await fetch(tap.action, {
           method: "POST",
           headers: { "Content-Type": "application/x-www-form-urlencoded", Accept: "application/json" },
-          body: taps[0].body,
+          body: tap.body,
           signal: AbortSignal.timeout(15000),
         });
         const said = await answer.json().catch(() => ({ problem: "this page's address works no more; open the new one" }));
         if (said.problem) problem = said.problem;
-        if (answer.status >= 500) break;
-        else next = said.next;
-        save(queue().filter((tap) => tap.body !== taps[0].body));
+        // Kept where it may still land: the disk is full, or this page's address was replaced.
+        if (answer.status >= 500 || answer.status === 404 || answer.status === 403) break;
+        next = said.next;
+        save(queue().filter((each) => each.body !== tap.body));
       }
     } catch {
       next = null;
@@ -198,7 +207,7 @@
       isSending = false;
     }
     sayOutbox(problem && `Not recorded: ${problem}`);
-    return next;
+    return problem ? null : next;
   }
 
   async function send(form, button) {
@@ -208,8 +217,15 @@
     if (form.getAttribute("action") === "record" && !data.get("date")) data.set("date", isToday ? body.dataset.today : localDay());
     const tap = { page: scope, action: form.action, body: new URLSearchParams(data).toString() };
     save([...queue(), tap]);
+    if (!queue().some((each) => each.body === tap.body)) {
+      for (const [name, value] of data) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+      for (const each of all("[name]:not([type=hidden])", form)) each.disabled = true;
+      form.submit();
+      return;
+    }
     for (const each of all("button", form)) each.setAttribute("aria-disabled", "true");
     const next = await flush();
+    keep("scrolled", scrollY, sessionStorage);
     if (next) location.assign(next);
     else for (const each of all("button", form)) each.removeAttribute("aria-disabled");
   }
@@ -232,6 +248,7 @@
   const done = one("[data-done]");
   if (done) {
     history.replaceState(null, "", location.pathname);
+    scrollTo({ top: kept("scrolled", sessionStorage) || 0, behavior: "instant" });
     setTimeout(() => done.remove(), 60000);
   }
 
