@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from feedplan.server.served import Served
 
 PORT = 8377
-NEEDS = "flask, waitress and segno are not installed; type: pip install 'feedplan[serve]'"
+NEEDS = "flask, waitress and segno are not installed; type in feedplan's folder: pip install '.[serve]'"
 
 
 @click.command(short_help="Serve calendars and a page to your phone.")
