@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
+import time as clock
 from collections.abc import Mapping
 from datetime import date, time
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from feedplan.cli.options import DAY, Asked, Opened, counted, print_json, shared_options
+from feedplan.cli.options import DAY, Asked, Opened, counted, print_json, shared_options, today_in
 from feedplan.cli.words import one_of
-from feedplan.engine.plan import plan_season
 from feedplan.errors import UsageError
-from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import Kind
-from feedplan.export.ics import CalendarSettings
-from feedplan.export.ledger import Scope
-from feedplan.export.publish import Report, calendar_bytes, publish_calendar
-from feedplan.load.words import parse_time
-from feedplan.model.collection import Collection
-from feedplan.model.season import Season
+from feedplan.export.unchanged import Standing, inputs_of, standing_calendar
+
+if TYPE_CHECKING:
+    from feedplan.export.ics import CalendarSettings
+    from feedplan.export.ledger import Scope
+    from feedplan.export.publish import Report
+    from feedplan.model.collection import Collection
+    from feedplan.model.season import Season
 
 STDOUT = "-"
 _FIRST_LINE = b"BEGIN:VCALENDAR"
@@ -28,6 +29,8 @@ _FIRST_LINE = b"BEGIN:VCALENDAR"
 
 def _as_alarm(text: str) -> time | str:
     """A time of day, or "none" for no alarm. Raises BadParameter."""
+    from feedplan.load.words import parse_time
+
     try:
         return text if text == "none" else parse_time(text)
     except ValueError as refusal:
@@ -69,29 +72,66 @@ def calendar(asked: Asked, output: str, without_cancelled: bool, **narrowed: Any
     """
     if output == STDOUT and asked.as_json:
         raise UsageError("-o - and --json both want standard output; give one")
-    opened = asked.open()
-    season, scope = _planned(opened, narrowed)
-    settings = _settings(opened.collection, narrowed["groups"], narrowed["alarm"])
-    entries = calendar_entries(season, opened.collection)
     if output == STDOUT:
-        built = calendar_bytes(entries, settings, scope, opened.today)
-        click.echo(built.data, nl=False)
+        _print(asked, narrowed)
         return
     path = Path(output)
+    options = (asked.place, output, without_cancelled, sorted(narrowed.items()))
+    standing = standing_calendar(path, lambda zone: _told(options, asked.today or today_in(zone)))
+    if standing is not None:
+        _answer(asked, path, standing)
+        return
+    _publish(asked, path, options, narrowed, with_cancelled=not without_cancelled)
+
+
+def _publish(
+    asked: Asked, path: Path, options: object, narrowed: Mapping[str, Any], *, with_cancelled: bool
+) -> None:
+    """Make the calendar in full, write it and say what changed."""
+    from feedplan.export.entries import calendar_entries
+    from feedplan.export.publish import publish_calendar
+
+    begun_ns = clock.time_ns()
+    opened = asked.open()
+    season, scope = _planned(opened, narrowed)
     _check_target(path)
+    zone = opened.collection.place.time_zone
     report = publish_calendar(
-        path, entries, settings, scope, opened.today, with_cancelled=not without_cancelled
+        path,
+        calendar_entries(season, opened.collection),
+        _settings(opened.collection, narrowed),
+        scope,
+        opened.today,
+        with_cancelled=with_cancelled,
+        inputs=inputs_of(opened.loaded.files, zone, _told(options, opened.today), begun_ns),
     )
     for warning in report.warnings:
         click.echo(f"Warning: {warning}", err=True)
-    if asked.as_json:
-        print_json(_facts(path, report, scope))
-    else:
-        _say(path, report, scope)
+    _answer(asked, path, Standing(report.events, scope.first, scope.last), report)
+
+
+def _told(options: object, today: date) -> str:
+    """Every option and the day, as a text to compare."""
+    return repr((options, today))
+
+
+def _print(asked: Asked, narrowed: Mapping[str, Any]) -> None:
+    """The calendar on standard output."""
+    from feedplan.export.entries import calendar_entries
+    from feedplan.export.publish import calendar_bytes
+
+    opened = asked.open()
+    season, scope = _planned(opened, narrowed)
+    entries = calendar_entries(season, opened.collection)
+    settings = _settings(opened.collection, narrowed)
+    click.echo(calendar_bytes(entries, settings, scope, opened.today).data, nl=False)
 
 
 def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope]:
     """The season for the days asked for, and what of it to show. Raises UsageError."""
+    from feedplan.engine.plan import plan_season
+    from feedplan.export.ledger import Scope
+
     first: date | None = narrowed["first"]
     last: date | None = narrowed["last"]
     shown = frozenset(one_of(group, opened.collection.groups, "group") for group in narrowed["groups"])
@@ -111,7 +151,12 @@ def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope
     return season, scope
 
 
-def _settings(collection: Collection, groups: tuple[str, ...], alarm: time | str | None) -> CalendarSettings:
+def _settings(collection: Collection, narrowed: Mapping[str, Any]) -> CalendarSettings:
+    """How the calendar is named, and when it rings."""
+    from feedplan.export.ics import CalendarSettings
+
+    groups: tuple[str, ...] = narrowed["groups"]
+    alarm: time | str | None = narrowed["alarm"]
     place = collection.place
     alarm_at = collection.habits.alarm_at if alarm is None else alarm
     return CalendarSettings(
@@ -141,10 +186,13 @@ def _check_target(path: Path) -> None:
         )
 
 
-def _say(path: Path, report: Report, scope: Scope) -> None:
-    """What was written, and how to get it onto a phone."""
-    size = f"{counted(report.events, 'entry')} from {scope.first} to {scope.last}"
-    if not report.is_rewritten:
+def _answer(asked: Asked, path: Path, standing: Standing, report: Report | None = None) -> None:
+    """What was written, and how to get it onto a phone; without a report nothing was."""
+    if asked.as_json:
+        print_json(_facts(path, standing, report))
+        return
+    size = f"{counted(standing.entries, 'entry')} from {standing.first} to {standing.last}"
+    if report is None or not report.is_rewritten:
         click.echo(f"{path} is up to date: {size}, nothing changed.")
         return
     click.echo(
@@ -156,15 +204,15 @@ def _say(path: Path, report: Report, scope: Scope) -> None:
     )
 
 
-def _facts(path: Path, report: Report, scope: Scope) -> dict[str, object]:
+def _facts(path: Path, standing: Standing, report: Report | None) -> dict[str, object]:
     return {
         "file": path,
-        "first_day": scope.first,
-        "last_day": scope.last,
-        "entries": report.events,
-        "new": report.new,
-        "changed": report.changed,
-        "cancelled": report.cancelled,
-        "rewritten": report.is_rewritten,
-        "warnings": list(report.warnings),
+        "first_day": standing.first,
+        "last_day": standing.last,
+        "entries": standing.entries,
+        "new": report.new if report else 0,
+        "changed": report.changed if report else 0,
+        "cancelled": report.cancelled if report else 0,
+        "rewritten": report.is_rewritten if report else False,
+        "warnings": list(report.warnings) if report else [],
     }

@@ -76,7 +76,7 @@ def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path
     from feedplan.export.calendar_comparison import compare_with_ledger
     from feedplan.export.ics import calendar_uid
     from feedplan.export.ledger import LedgerError, parse_ledger
-    from feedplan.export.publish import ledger_beside
+    from feedplan.export.unchanged import ledger_beside
 
     memory = ledger_beside(published)
     if not memory.is_file():

@@ -8,16 +8,18 @@ from datetime import date, datetime
 from decimal import Decimal
 from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import click
 
 from feedplan.errors import UsageError
-from feedplan.load.collection import Loaded, load_collection
-from feedplan.model.collection import Collection
-from feedplan.model.journal import Journal
 from feedplan.values import dataclass
+
+if TYPE_CHECKING:
+    from feedplan.load.collection import Loaded
+    from feedplan.model.collection import Collection
+    from feedplan.model.journal import Journal
 
 COLLECTION_FILE = "collection.yaml"
 
@@ -65,6 +67,8 @@ class Asked:
 
     def open(self) -> Opened:
         """The collection, read now. Raises UsageError when there is none, FilesHaveProblems when it is wrong."""
+        from feedplan.load.collection import load_collection
+
         path = collection_file(self.place)
         loaded = load_collection(path)
         today = self.today or today_in(loaded.collection.place.time_zone)

@@ -31,6 +31,7 @@ from feedplan.export.ledger import (
     revise,
 )
 from feedplan.export.recovery import recover_ledger
+from feedplan.export.unchanged import Inputs, Standing, ledger_beside, with_memory
 from feedplan.values import dataclass
 
 
@@ -98,11 +99,13 @@ def publish_calendar(
     stamp: datetime | None = None,
     with_cancelled: bool = True,
     ledger_path: Path | None = None,
+    inputs: Inputs | None = None,
 ) -> Report:
     """Write a calendar file to import, and beside it the ledger that the next time builds on.
 
     Events published before and gone since stay in it as cancelled for 60 days. A file whose bytes would not
     change is left alone. A lost or damaged ledger is made again from the calendar file, with a warning.
+    inputs: what it is made from, for the ledger to remember; None remembers nothing.
     Arguments and errors are those of `calendar_bytes`; raises CannotWriteError, and then nothing has changed.
     """
     ledger_path = ledger_path or ledger_beside(path)
@@ -111,16 +114,15 @@ def publish_calendar(
     built = calendar_bytes(
         entries, settings, scope, today, ledger=ledger, stamp=stamp, with_cancelled=with_cancelled
     )
+    new_ledger = dump_ledger(built.ledger)
+    if inputs is not None:
+        standing = Standing(built.report.events, scope.first, scope.last)
+        new_ledger = with_memory(new_ledger, built.data, inputs, standing)
     # The ledger first: a crash between the two then skips a number, where the other order could give out
     # one number twice.
-    files = [(ledger_path, old_ledger, dump_ledger(built.ledger)), (path, old_calendar, built.data)]
+    files = [(ledger_path, old_ledger, new_ledger), (path, old_calendar, built.data)]
     write_together([(target, data) for target, old, data in files if data != old])
     return replace(built.report, is_rewritten=built.data != old_calendar, warnings=tuple(warnings))
-
-
-def ledger_beside(path: Path) -> Path:
-    """Where the ledger of a calendar file lies: "trees.ics.ledger.json" beside "trees.ics"."""
-    return path.with_name(f"{path.name}.ledger.json")
 
 
 def _drafts(
