@@ -97,8 +97,13 @@ class Foretelling:
                 if amount > 0:
                     share = rule.give_or_take / rule.amount if rule.amount else 0.0
                     rules[stage] = replace(
-                        rule, amount=round(amount), give_or_take=round(amount * share), after=None,
-                        at_least_days=None, at_most_days=None, how="what your own date comes to",
+                        rule,
+                        amount=round(amount),
+                        give_or_take=round(amount * share),
+                        after=None,
+                        at_least_days=None,
+                        at_most_days=None,
+                        how="what your own date comes to",
                     )
         return {s: rule for s, rule in rules.items() if rule.after is None or rule.after in rules}
 
@@ -130,7 +135,8 @@ def seen_on_species(
                     trees = sum(tree.species == species for tree in cohort.trees)
                     found.setdefault((species, season), {}).setdefault(stage, []).append((entry, trees))
     return {
-        key: {stage: _sightings(entries) for stage, entries in stages.items()} for key, stages in found.items()
+        key: {stage: _sightings(entries) for stage, entries in stages.items()}
+        for key, stages in found.items()
     }
 
 
