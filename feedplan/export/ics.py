@@ -94,7 +94,7 @@ def event_uid(identity: str, key: str) -> str:
 
 
 def calendar_uid(identity: str) -> str:
-    """The UID of a collection's calendar (RFC 7986, section 5.3); no entry's key is empty."""
+    """The identity of a collection's calendar, made as the UIDs are; no entry's key is empty."""
     return event_uid(identity, "")
 
 
@@ -182,7 +182,8 @@ def _head(settings: CalendarSettings, *, is_zoned: bool) -> list[str]:
         ("VERSION", "2.0"),
         ("PRODID", "-//feedplan//calendar//EN"),
         ("CALSCALE", "GREGORIAN"),
-        ("UID", calendar_uid(settings.identity)),
+        # Not UID (RFC 7986): vdirsyncer 0.21 takes that for the UID of every event, and keeps a single one of them.
+        ("X-WR-RELCALID", calendar_uid(settings.identity)),
         ("NAME", escaped(name)),
         ("X-WR-CALNAME", escaped(name)),
         ("COLOR", settings.colour),

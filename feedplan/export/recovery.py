@@ -26,7 +26,7 @@ def recover_ledger(raw: bytes, calendar: str) -> Ledger:
     """
     text = re.sub(r"\r*\n", "\r\n", raw.decode("utf-8", errors="replace"))
     head = text.partition("BEGIN:VEVENT\r\n")[0]
-    if f"\r\nUID:{calendar}\r\n" not in head:
+    if f"\r\nX-WR-RELCALID:{calendar}\r\n" not in head:
         return Ledger(calendar)
     records = {}
     for match in _EVENT.finditer(text):

@@ -128,8 +128,7 @@ class Calendars:
         if built.ledger != before:
             self._remember(LEDGER, dump_ledger(built.ledger))
         if snapshot.trouble is None:
-            data = _without_own_uid(built.data, uid)
-            self._versions[everything.file] = self._seal(everything.file, data, snapshot.made)
+            self._versions[everything.file] = self._seal(everything.file, built.data, snapshot.made)
         self._of = snapshot
 
     def _make(self, snapshot: Snapshot, offer: Offer) -> Version:
@@ -150,8 +149,7 @@ class Calendars:
             ledger=self._ledger,
             stamp=stamp,
         )
-        data = _without_own_uid(built.data, calendar_uid(collection.identity))
-        return self._seal(offer.file, data, snapshot.made)
+        return self._seal(offer.file, built.data, snapshot.made)
 
     def _seal(self, file: str, data: bytes, made: datetime) -> Version:
         """The bytes with their validators. The time of change never goes back and never stays the same."""
@@ -181,14 +179,6 @@ class Calendars:
         with suppress(CannotWriteError):
             self._state.write(name, data)
             self._marks[name] = self._state.mark(name)
-
-
-def _without_own_uid(data: bytes, uid: str) -> bytes:
-    """A calendar without a UID of its own, which RFC 7986 allows but does not ask for.
-
-    vdirsyncer 0.21 takes the first UID it meets for that of every event, and would keep a single one of them.
-    """
-    return data.replace(f"\r\nUID:{uid}\r\n".encode(), b"\r\n", 1)
 
 
 def _settings(collection: Collection, offer: Offer) -> CalendarSettings:
