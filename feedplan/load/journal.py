@@ -6,7 +6,7 @@ import hashlib
 from collections import Counter
 from collections.abc import Mapping
 
-from pydantic import TypeAdapter
+from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.load.findings import Findings, near_miss, shown
 from feedplan.load.journal_entries import EntryReader, Known
@@ -15,7 +15,7 @@ from feedplan.load.shape import check_shape, sound_part
 from feedplan.load.spots import Spot
 from feedplan.model.journal import Journal
 
-_ENTRIES = TypeAdapter(list[EntryModel])
+_ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
 
 _OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, ConfigDict, Field, PlainValidator, RootModel
+from pydantic import BeforeValidator, Field, PlainValidator
 
 from feedplan.dose.measures import tidy
 from feedplan.load.care_measures import parse_ppm_n
@@ -102,9 +102,3 @@ class EntryModel(FileModel):
     because: Words | None = Field(None, description="Why that is allowed.")
     note: Words | None = Field(None, description="Free words.")
     undo: Name | None = Field(None, description="The id of an entry that was wrong.")
-
-
-class JournalModel(RootModel[list[EntryModel]]):
-    """What happened, one entry a line."""
-
-    model_config = ConfigDict(defer_build=True)

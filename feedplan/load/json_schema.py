@@ -5,14 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, RootModel
 
 from feedplan.load.collection_models import CollectionModel
-from feedplan.load.journal_models import JournalModel
+from feedplan.load.journal_models import EntryModel
 from feedplan.load.schedule_models import HoldsModel, ScheduleModel, VocabularyModel
 from feedplan.load.schedules import FIXED
 
 Schema = dict[str, Any]
+
+
+class JournalModel(RootModel[list[EntryModel]]):
+    """What happened, one entry a line."""
+
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 

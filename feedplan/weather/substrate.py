@@ -76,15 +76,23 @@ def container_capacity(curve: Retention, height_cm: float, taper: float = 1.0) -
 
 
 def _mean_water(curve: Retention, height_cm: float, taper: float) -> float:
-    # Simpson's rule over u, height = u^2 x pot height: points crowd near the floor, where coarse grains turn dry.
     water = volume = 0.0
+    for share_of_height, slice_volume in _slices(taper):
+        volume += slice_volume
+        water += slice_volume * curve.water_at(share_of_height * height_cm)
+    return water / volume
+
+
+@lru_cache(maxsize=256)
+def _slices(taper: float) -> tuple[tuple[float, float], ...]:
+    """How high each slice of a pot lies, as a share of its height, and its volume, on a scale of its own."""
+    # Simpson's rule over u, height = u^2 x pot height: points crowd near the floor, where coarse grains turn dry.
+    found = []
     for point in range(_PANELS + 1):
         u = point / _PANELS
         weight = 1 if point in {0, _PANELS} else 4 if point % 2 else 2
-        slice_volume = weight * 2 * u * (taper + (1 - taper) * u * u) ** 2
-        volume += slice_volume
-        water += slice_volume * curve.water_at(u * u * height_cm)
-    return water / volume
+        found.append((u * u, weight * 2 * u * (taper + (1 - taper) * u * u) ** 2))
+    return tuple(found)
 
 
 @lru_cache(maxsize=256)

@@ -22,7 +22,7 @@ from pydantic import TypeAdapter
 
 from feedplan.cli.main import COMMANDS, feedplan
 from feedplan.load.collection_models import CollectionModel
-from feedplan.load.journal_models import JournalModel
+from feedplan.load.json_schema import JournalModel
 from feedplan.load.schedule_models import HoldsModel, ScheduleModel, VocabularyModel
 
 ROOT = Path(__file__).parents[2]
