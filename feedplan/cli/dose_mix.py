@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -19,7 +20,6 @@ from feedplan.dose.ratio import Ratio
 from feedplan.dose.salts import SALTS
 from feedplan.dose.wording import amount_words, three_figures
 from feedplan.errors import DoseError
-from feedplan.values import dataclass
 
 if TYPE_CHECKING:
     from feedplan.model.collection import Feed

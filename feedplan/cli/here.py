@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from importlib import resources
 from pathlib import Path
 from zoneinfo import ZoneInfo
-
-from feedplan.values import dataclass
 
 _LINK = Path("/etc/localtime")
 _NAME_FILE = Path("/etc/timezone")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from functools import wraps
@@ -14,7 +15,6 @@ from zoneinfo import ZoneInfo
 import click
 
 from feedplan.errors import UsageError
-from feedplan.values import dataclass
 
 if TYPE_CHECKING:
     from feedplan.load.collection import Loaded

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -22,7 +23,6 @@ from feedplan.load.journal_file import append_entry
 from feedplan.load.yaml_tree import read_yaml
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
-from feedplan.values import dataclass
 
 Fact = dict[str, object]
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-
-from feedplan.values import dataclass
+from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,12 @@ its density [kg/L] for each ml/L; a liquid labelled by volume (w/v, g per 100 ml
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import PpmN, Strength
 from feedplan.errors import DoseError
-from feedplan.values import dataclass
 
 SOLID = "solid"
 LIQUID = "liquid"

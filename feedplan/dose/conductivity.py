@@ -9,9 +9,8 @@ pairs are taken out first. Meant for dilute feed (ionic strength below 0.1 mol/k
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from math import sqrt
-
-from feedplan.values import dataclass
 
 Quadratic = tuple[float, float, float]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import Dose
 from feedplan.dose.chemistry import ATOMIC_WEIGHTS
 from feedplan.dose.conductivity import IONS, conductivity_ms_cm
 from feedplan.dose.salts import AMMONIUM, NITRATE, UREA
-from feedplan.values import dataclass
 
 # How far the value may be off [share]. Own figure: labels print two digits, for one strength. Ions: the method is
 # within 3 % of published single salts at feed strength; technical purity, phosphate and magnesium sulfate add to it.

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from feedplan.dose.chemistry import ELEMENT_OF_OXIDE, OXIDE_FACTORS
 from feedplan.dose.measures import quoted, tidy
-from feedplan.values import dataclass
 
 OXIDE = "oxide"
 ELEMENTAL = "elemental"

@@ -7,6 +7,7 @@ no rounding), none below zero and none above its label's maximum.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations, product
@@ -15,7 +16,6 @@ from feedplan.dose.arithmetic import MOST_PER_L, Product
 from feedplan.dose.chemistry import OXIDE_FACTORS
 from feedplan.dose.grade import ELEMENTAL, OXIDE
 from feedplan.errors import DoseError
-from feedplan.values import dataclass
 
 NUTRIENTS = ("N", "P", "K")
 

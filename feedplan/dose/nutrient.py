@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import MOST_PER_L, Dose, Product
 from feedplan.dose.grade import FURTHER_NUTRIENTS
 from feedplan.dose.measures import NUMBER, quoted, read_number, tidy
 from feedplan.errors import DoseError
-from feedplan.values import dataclass
 
 _TARGET = rf"({NUMBER}) ?(?:mg|ppm) ?([A-Za-z]{{1,2}})(?: ?(?:/|per) ?l(?:itre)?)?"
 _NUTRIENTS = ("N", "P", "K", *FURTHER_NUTRIENTS)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.grade import ELEMENTAL, OXIDE
 from feedplan.dose.measures import NUMBER, quoted, tidy
-from feedplan.values import dataclass
 
 _RATIO = rf"({NUMBER}) ?[-:] ?({NUMBER}) ?[-:] ?({NUMBER})(?: (?:as )?(\w+))?"
 _EXAMPLE = "'3-1-2 oxide' (as labels print it) or '100-13-65 elemental'"

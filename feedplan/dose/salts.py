@@ -8,6 +8,7 @@ sulfate 0-0-50 to 0-0-52.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.chemistry import ATOMIC_WEIGHTS, Atoms, mass_fraction, molar_mass
@@ -25,7 +26,6 @@ from feedplan.dose.solubility import (
     from_molality,
     from_vogel,
 )
-from feedplan.values import dataclass
 
 NITRATE, AMMONIUM, UREA = "nitrate", "ammonium", "urea"
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.measures import NUMBER, parse_length, quoted, tidy
-from feedplan.values import dataclass
 
 _PI = Decimal("3.141592653589793")
 

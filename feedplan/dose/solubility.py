@@ -7,9 +7,8 @@ A second salt that shares an ion lowers every figure, so these are ceilings, not
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import exp, log
-
-from feedplan.values import dataclass
 
 _WATER = 18.015  # g/mol
 

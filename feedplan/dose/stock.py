@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import Dose
 from feedplan.errors import DoseError
-from feedplan.values import dataclass
 
 # A litre of stock with more than this [g] is no longer water with feed in it; most complete feeds do not
 # dissolve beyond 200 to 400 g/L in cold water (common practice, no source; the label may say).

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.measures import parse_percent, quoted, read_number, tidy
-from feedplan.values import dataclass
 
 # Eight times the strongest constant feed for flower crops (150 to 250 ppm N, university extension fact sheets):
 # above it a number is a slip, a stock or another unit. The margin itself is common practice, no source.

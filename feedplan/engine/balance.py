@@ -7,6 +7,7 @@ told, and takes no look away: a crown sheds it, and less than 5 mm rarely wets a
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from itertools import chain, repeat
 from math import ceil, inf
@@ -23,7 +24,6 @@ from feedplan.model.journal import Checked, Entry, Fed
 from feedplan.model.schedule import CheckRate
 from feedplan.model.season import Timeline
 from feedplan.model.water import Bench, Substrate
-from feedplan.values import dataclass
 from feedplan.weather.container import litres_on
 from feedplan.weather.water_balance import next_day
 from feedplan.weather.water_quality import gross_from_net

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.gates import NO_WEATHER, Gates, standing_gates
@@ -14,7 +15,6 @@ from feedplan.model.hold import Action
 from feedplan.model.journal import Allowed, Checked, Entry
 from feedplan.model.moment import Hemisphere
 from feedplan.model.season import Hold, Reason, Rule
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

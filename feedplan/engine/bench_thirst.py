@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.balance import Balance, PotDay
@@ -10,7 +11,6 @@ from feedplan.engine.skies import Skies
 from feedplan.engine.water_plan import why_table
 from feedplan.model.collection import Collection
 from feedplan.model.season import Season
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
 
@@ -17,7 +17,6 @@ from feedplan.dose.strength import PpmN
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection, Feed, Group
 from feedplan.model.season import RoundItem
-from feedplan.values import dataclass
 
 _HARDNESS_ELEMENTS = ("Ca", "Mg")
 

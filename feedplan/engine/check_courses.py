@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_UP, Decimal
 from itertools import pairwise
@@ -18,7 +19,6 @@ from feedplan.engine.vessels import Vessel, substrate_of, vessel_of
 from feedplan.model.collection import PotClass, Tree
 from feedplan.model.schedule import CheckRate
 from feedplan.model.season import Timeline
-from feedplan.values import dataclass
 from feedplan.weather.water_quality import gross_from_net
 
 

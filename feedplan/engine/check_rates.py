@@ -71,7 +71,8 @@ def steady_steps(thirst: Sequence[float], floors: Sequence[int]) -> list[int]:
     steps: list[int] = []
     current = calm = highest = 0
     for each, floor in zip(thirst, floors, strict=True):
-        asked = max(bisect_left(_THIRST_ABOVE, each), floor)
+        asked = bisect_left(_THIRST_ABOVE, each)
+        asked = max(asked, floor)
         if asked >= current or not steps:
             current, calm = asked, 0
         else:

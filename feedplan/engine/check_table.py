@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.check_courses import Course, PotsAlike, Step, Thirst
@@ -10,7 +11,6 @@ from feedplan.engine.stages import Record
 from feedplan.model.collection import PotClass
 from feedplan.model.schedule import CheckRate, Schedule, WaterRow
 from feedplan.model.season import Timeline
-from feedplan.values import dataclass
 
 
 def rate_for(row: WaterRow, pot_class: PotClass, *, weak: bool) -> CheckRate:

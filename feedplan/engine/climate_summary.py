@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
 from feedplan.engine.skies import SkyDay, sky_day
 from feedplan.model.climate import Climate, Standing
-from feedplan.values import dataclass
 from feedplan.weather.evapotranspiration import DayWeather, Site
 
 DAY = timedelta(days=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence, Set
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from operator import attrgetter
@@ -11,7 +12,6 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Gone, Journal, Moved, Seen, SolidLaid
 from feedplan.model.season import Stay
-from feedplan.values import dataclass
 
 _IN_ORDER = attrgetter("day", "recorded", "source.line", "id")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from feedplan.engine.differences import Change, Difference
@@ -13,7 +13,6 @@ from feedplan.engine.explain import timeline_of, why_not
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection
 from feedplan.model.season import FeedEvent, Hold, Origin, Reason, Rule, Season, StageDate, Status, Timeline
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,11 @@ The same arithmetic as feedplan.weather.container.daily_use_l, divided by what a
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from math import inf
 
 from feedplan.engine.check_rates import IN_LEAF
 from feedplan.engine.vessels import Vessel
-from feedplan.values import dataclass
 from feedplan.weather.container import BARE_LEAST_MM_PER_DAY, BARE_SHARE, MOST_ON_CANOPY
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.model.season import Reason, Rule
-from feedplan.values import dataclass
 
 
 class Change(StrEnum):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -21,7 +22,6 @@ from feedplan.model.moment import stages_named
 from feedplan.model.schedule import MOST_N_MG_PER_L
 from feedplan.model.season import FeedEvent, Rule, Season, Timeline
 from feedplan.model.source import Source
-from feedplan.values import dataclass
 
 # Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
 # Fennica 49(3) 1295; Fu and others 2017, Silva Fennica 51(2) 1607; abstracts read, worked out per litre). The two

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
@@ -18,7 +19,6 @@ from feedplan.model.collection import Collection
 from feedplan.model.hold import Action
 from feedplan.model.journal import Checked, Fed, SolidLaid
 from feedplan.model.season import FeedEvent, Hold, Reason, Season, Status, Timeline
-from feedplan.values import dataclass
 
 _FEEDS = (Action.LIQUID, Action.SOLID, Action.FOLIAR)
 

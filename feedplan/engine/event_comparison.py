@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
 from feedplan.engine.differences import Change, Difference
 from feedplan.model.season import Reason, Season
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

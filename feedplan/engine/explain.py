@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -28,7 +29,6 @@ from feedplan.model.season import (
     Timeline,
 )
 from feedplan.model.source import BUILT_IN
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

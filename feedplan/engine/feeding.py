@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -19,7 +19,6 @@ from feedplan.engine.words import day_month, percent
 from feedplan.model.collection import Feed, Habits, Unlogged
 from feedplan.model.journal import Entry, Fed
 from feedplan.model.season import Dropped, FeedEvent, Reason, Rule, Status, Window
-from feedplan.values import dataclass
 
 ONE = Decimal(1)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from feedplan.engine.cohorts import Cohort
@@ -17,7 +17,6 @@ from feedplan.model.clock import Clock, Measure, StageRule
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Entry
 from feedplan.model.moment import DayOfYear
-from feedplan.values import dataclass
 
 SeenOnSpecies = Mapping[tuple[str, int], Mapping[str, Sightings]]
 """What was seen on trees of a species in a season, by stage."""

@@ -8,7 +8,7 @@ missing weather never adds a feed.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -22,7 +22,6 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.model.journal import Entry
 from feedplan.model.schedule import FeedingPeriod
 from feedplan.model.season import Reason, Rule
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

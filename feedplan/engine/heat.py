@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from feedplan.engine.growing_year import DAY
@@ -12,7 +12,6 @@ from feedplan.model.hold import CauseKind, HeatBounds, HoldRule
 from feedplan.model.journal import Caused, Entry, Subject
 from feedplan.model.schedule import Schedule
 from feedplan.model.season import Hold
-from feedplan.values import dataclass
 
 HEAT = "heat"
 """The cause, under trouble, whose hold rule a heat wave follows."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -15,7 +16,6 @@ from feedplan.model.moment import Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.season import Hold, NeedMet, Origin
 from feedplan.model.stage import Vocabulary
-from feedplan.values import dataclass
 
 
 def rule_for(fact: Caused, rules: Mapping[str, HoldRule], bands_up: int) -> HoldRule | None:

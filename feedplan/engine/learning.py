@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from itertools import accumulate
 from math import sqrt
 
 from feedplan.engine.courses import Count, DailyRecord
 from feedplan.engine.growing_year import DAY
-from feedplan.values import dataclass
 
 FEWEST_SEASONS = 2
 """With fewer nothing is learned; leaving a year out needs another one to learn from."""

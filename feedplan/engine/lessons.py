@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from math import sqrt
 
@@ -17,7 +17,6 @@ from feedplan.model.climate import Climate
 from feedplan.model.clock import Clock, Measure, StageRule
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,11 @@ small cells, and lime-haters at the lower end of each range (judgement).
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.engine.waters import dislikes_lime, group_water
 from feedplan.model.collection import Collection, Group, Pot, PotClass, Tree
-from feedplan.values import dataclass
 from feedplan.weather.water_quality import CACO3_MG_PER_MEQ, share_for_target
 
 # Most alkalinity [meq/L], for most trees and for lime-haters.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 
@@ -10,7 +11,6 @@ from feedplan.engine.can import Can, can_of
 from feedplan.model.collection import Collection
 from feedplan.model.journal import EcRead, Entry
 from feedplan.model.season import Season, Status
-from feedplan.values import dataclass
 
 # A reading further off than this from what is expected asks for a look [share]. Pens are good to a few percent and
 # labels print two digits, so less says nothing (judgement).

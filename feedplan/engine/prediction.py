@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from math import inf, sqrt
 
@@ -19,7 +20,6 @@ from feedplan.engine.stage_rules import (
 )
 from feedplan.engine.words import day_month
 from feedplan.model.clock import Clock, Measure, StageRule
-from feedplan.values import dataclass
 
 PARTS_OF_RANGE = (-0.8, -0.4, 0.0, 0.4, 0.8)
 """An amount that is so much, give or take so much, is tried at the middles of five equal parts of that range."""

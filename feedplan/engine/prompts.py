@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_of
@@ -10,7 +11,6 @@ from feedplan.model.collection import YearlyNote
 from feedplan.model.journal import Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
 from feedplan.model.season import Hold, NoteEvent, Origin, Review, Season, StageDate, StagePrompt, Timeline
-from feedplan.values import dataclass
 
 WEEK = timedelta(days=7)
 # How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.

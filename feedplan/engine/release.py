@@ -115,7 +115,10 @@ class Release:
     def _sums_of(self, key: object, speed: _Speed) -> tuple[list[float], list[float]]:
         """Running sums of speed before each day: as observed where that is known, and as normal."""
         if key not in self._sums:
-            observed, normal = (list(accumulate(map(speed, temps), initial=0.0)) for temps in self._temps)
+            speeds = {temp: speed(temp) for temps in self._temps for temp in set(temps)}
+            observed, normal = (
+                list(accumulate(map(speeds.__getitem__, temps), initial=0.0)) for temps in self._temps
+            )
             self._sums[key] = (observed, normal)
         return self._sums[key]
 

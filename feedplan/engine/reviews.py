@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_end, season_of
 from feedplan.engine.stages import Record
 from feedplan.model.hold import HoldRule
 from feedplan.model.season import StageDate
-from feedplan.values import dataclass
 
 WEEK = timedelta(days=7)
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY
 from feedplan.model.climate import ClimateDay
 from feedplan.model.journal import Entry, RootZone
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 
 MEASURED_COUNTS_FOR = timedelta(days=7)
 """Without any weather a measurement says nothing after this long; it is time to measure again. Judgement."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -13,7 +13,6 @@ from feedplan.engine.rounds import round_items
 from feedplan.model.collection import Collection, Feed
 from feedplan.model.journal import Fed
 from feedplan.model.season import Act, RoundItem, Season, Status
-from feedplan.values import dataclass
 
 # Bought in addition to what is planned, for spills, spoons that heap and a tree more (common practice, no source).
 SPARE = Decimal("0.15")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property, lru_cache
 
@@ -12,7 +12,6 @@ from feedplan.engine.heat import heat_waves
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
 from feedplan.model.collection import Place
 from feedplan.model.hold import HeatBounds
-from feedplan.values import dataclass
 from feedplan.weather.evapotranspiration import ReferenceEt, Site, reference_et
 
 STALE_AFTER_DAYS = 2

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -16,7 +17,6 @@ from feedplan.model.journal import Entry, SolidLaid, SolidLifted
 from feedplan.model.moment import Hemisphere
 from feedplan.model.season import Hold, Solid, Status
 from feedplan.model.source import Source
-from feedplan.values import dataclass
 
 ZERO = Decimal(0)
 NONE_THERE = SolidLifted("none")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -26,7 +26,6 @@ from feedplan.model.hold import Action
 from feedplan.model.journal import Entry, SolidLaid
 from feedplan.model.schedule import MOST_N_MG_PER_L, Schedule, SolidPeriod
 from feedplan.model.season import Act, Dropped, Hold, Reason, Rule, Solid, SolidEvent, Status, Stay
-from feedplan.values import dataclass
 
 # A feed that gives less than this share of what it has when it is taken off again is as good as spent. Judgement.
 _SPENT = Decimal("0.95")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from math import inf
@@ -12,8 +13,7 @@ from feedplan.engine.courses import Count, Courses, reached
 from feedplan.engine.growing_year import day_in_season, season_end, season_start
 from feedplan.model.clock import Chill, Counting, Measure, StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
-from feedplan.values import dataclass
-from feedplan.weather.radiation import daylight_hours
+from feedplan.weather.radiation import sun_of_the_year
 
 _YEAR_DAYS = 366
 
@@ -144,7 +144,8 @@ def shortened_on(latitude: float, hemisphere: Hemisphere, season: int, share: fl
     """
     first, last = season_start(season, hemisphere), season_end(season, hemisphere)
     days = [first + timedelta(days=i) for i in range((last - first).days + 1)]
-    hours = [daylight_hours(latitude, min(_YEAR_DAYS, day.timetuple().tm_yday)) for day in days]
+    sun = sun_of_the_year(latitude)
+    hours = [sun[min(_YEAR_DAYS, day.timetuple().tm_yday) - 1][1] for day in days]
     longest = hours.index(max(hours))
     bound = max(hours) - share * (max(hours) - min(hours))
     return next((days[i] for i in range(longest, len(days)) if hours[i] <= bound), None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
@@ -14,7 +14,6 @@ from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastO
 from feedplan.model.season import Origin, StageDate
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import StageCalendar, Vocabulary
-from feedplan.values import dataclass
 
 # A stage seen later than another's typical date says "not yet" only when the two lie this close: "dormant" seen
 # in November says nothing of last April's leaves. Judgement.

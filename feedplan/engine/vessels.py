@@ -6,13 +6,13 @@ benches drink a tenth less (judgement); exposed ones as feedplan.weather.contain
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from math import inf
 
 from feedplan.model.collection import Collection, Pot, Tree
 from feedplan.model.water import DEFAULT_SUBSTRATE, Bench, Substrate, Wind
-from feedplan.values import dataclass
 from feedplan.weather.container import (
     CM2_PER_M2,
     MOST_ON_CANOPY,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.balance import Balance
@@ -15,7 +16,6 @@ from feedplan.engine.skies import Skies
 from feedplan.model.climate import Climate
 from feedplan.model.collection import ChecksBy, Collection
 from feedplan.model.season import CheckStretch, FrostSpell, Timeline
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,13 +10,13 @@ handles acids.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from statistics import mean
 
 from feedplan.dose.strength import PpmN
 from feedplan.model.collection import Collection, Group
 from feedplan.model.source import Source
 from feedplan.model.water import WaterSource, WaterUse
-from feedplan.values import dataclass
 from feedplan.weather.water_quality import CACO3_MG_PER_MEQ, blend, leaching_requirement
 
 BEST_ALKALINITY_MG_PER_L = 60.0

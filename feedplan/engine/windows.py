@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.growing_year import DAY, season_end, season_of
@@ -10,7 +11,6 @@ from feedplan.engine.stages import Record
 from feedplan.model.moment import DayOfYear, stages_named
 from feedplan.model.schedule import FeedingPeriod, Schedule
 from feedplan.model.season import Stay, Waiting, Window
-from feedplan.values import dataclass
 
 ScheduleOf = Callable[[str], Schedule]
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, time
 from enum import StrEnum
-
-from feedplan.values import dataclass
 
 
 class Kind(StrEnum):

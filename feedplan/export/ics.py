@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import uuid
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
@@ -21,7 +22,6 @@ from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.export.ledger import Record
 from feedplan.export.vtimezone import vtimezone
 from feedplan.export.zone_file import read_zone
-from feedplan.values import dataclass
 
 # CSS3 colour names (RFC 7986, section 5.9). Few readers show them: nothing rests on a colour.
 KIND_COLOURS = {

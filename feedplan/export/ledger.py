@@ -10,11 +10,10 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from feedplan.export.entry import Kind
-from feedplan.values import dataclass
 
 CANCELLED_FOR = timedelta(days=60)  # long enough for a file imported every month
 REMEMBERED_FOR = timedelta(days=400)  # after its last day; an export that reaches further back numbers from 0

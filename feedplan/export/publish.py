@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -32,7 +32,6 @@ from feedplan.export.ledger import (
 )
 from feedplan.export.recovery import recover_ledger
 from feedplan.export.unchanged import Inputs, Standing, ledger_beside, with_memory
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -14,7 +15,6 @@ from feedplan.export.wording import names_words, number, ppm_words
 from feedplan.model.collection import Away, Collection
 from feedplan.model.hold import Action
 from feedplan.model.season import FeedEvent, Season, Status, Timeline
-from feedplan.values import dataclass
 
 WEEK = timedelta(days=7)
 STRONG_FROM_PPM = Decimal(100)

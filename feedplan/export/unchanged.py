@@ -11,13 +11,12 @@ import os
 import sys
 import zoneinfo
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
 import click
-
-from feedplan.values import dataclass
 
 _KEY = b',"made_from":'  # the last key of a ledger, by the alphabet; inside a JSON text its quotes would be escaped
 _END = b"}\n"

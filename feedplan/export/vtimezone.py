@@ -7,10 +7,10 @@ rule in the years asked for (Gaza, by the moon) are the changes of those years l
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from feedplan.export.zone_file import DAY_S, Clock, ClockChange, Onset, WeekdayOnset, Zone
-from feedplan.values import dataclass
 
 _WEEKDAYS = ("SU", "MO", "TU", "WE", "TH", "FR", "SA")
 # Rules start here, as is usual in calendars: before any entry, and in range of every reader.

@@ -71,7 +71,9 @@ def _known_lines(known: Known) -> Iterator[str]:
     estimated = [f"{name}{_share(share)}" for name, share in known.estimated.items() if name not in methods]
     if estimated:
         yield f"  estimated: {and_words(estimated)}"
-    by = [f"{name.title()}{_share(known.estimated[name])}" for name in sorted(methods & known.estimated.keys())]
+    by = [
+        f"{name.title()}{_share(known.estimated[name])}" for name in sorted(methods & known.estimated.keys())
+    ]
     yield f"  ET0 by {and_words(by)} (FAO-56)"
 
 

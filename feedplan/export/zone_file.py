@@ -6,12 +6,12 @@ import importlib.util
 import re
 import struct
 import zoneinfo
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from pathlib import Path
 
 from feedplan.errors import UsageError
-from feedplan.values import dataclass
 
 HOUR_S = 3600
 DAY_S = 86_400

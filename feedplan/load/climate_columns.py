@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-
-from feedplan.values import dataclass
+from dataclasses import dataclass
 
 Convert = Callable[[float], float]
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import calendar
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 
 from feedplan.load.climate_table import Cell, Complaints, Table, date_in, number_in
 from feedplan.model.climate import ClimateDay, MonthNormal, Standing
 from feedplan.model.source import Source
-from feedplan.values import dataclass
 from feedplan.weather.evapotranspiration import DayWeather
 
 _MONTHS = {name.lower(): number for number, name in enumerate(calendar.month_name) if number} | {

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from math import isfinite, isnan, nan
 from typing import NamedTuple
 
 from feedplan.errors import Problem
 from feedplan.load.climate_columns import MEASURES, Column, read_header
-from feedplan.values import dataclass
 
 MOST_LINES_ABOVE = 30
 """Lines a service may put above the header: name of the station, licence, and so on."""

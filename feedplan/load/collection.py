@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from feedplan.errors import FilesHaveProblems, Problem
@@ -27,7 +28,6 @@ from feedplan.load.spots import Spot
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal, Moved
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import ConfigDict, Field, TypeAdapter
@@ -17,7 +18,6 @@ from feedplan.load.water_models import WaterSourceModel
 from feedplan.load.water_parts import water_source_of
 from feedplan.model.collection import Feed, Habits
 from feedplan.model.water import WaterSource
-from feedplan.values import dataclass
 
 
 class _ShelfModel(FileModel):

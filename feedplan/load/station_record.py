@@ -14,6 +14,7 @@ from __future__ import annotations
 import calendar
 import re
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
@@ -21,7 +22,6 @@ from feedplan.load.climate_rows import RANGES, Record
 from feedplan.load.climate_table import Complaints
 from feedplan.model.climate import ClimateDay, Standing
 from feedplan.model.source import Source
-from feedplan.values import dataclass
 from feedplan.weather.evapotranspiration import DayWeather
 
 MISSING = -9999

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
 import yaml
 
 from feedplan.errors import Problem
 from feedplan.load.spots import Mark, Point, Spot
-from feedplan.values import dataclass
 
 _TAB_INDENT = re.compile(r" *\t")
 _NO_SPACE_AFTER_COLON = re.compile(r"""\s*(?:- )?["']?[\w-]+["']?:[^\s:/]""")

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 from enum import StrEnum
 from functools import cache
 from types import MappingProxyType
 
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 from feedplan.weather.evapotranspiration import DayWeather
 
 DAY = timedelta(days=1)

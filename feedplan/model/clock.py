@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 
 
 class Measure(StrEnum):

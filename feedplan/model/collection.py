@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
@@ -16,7 +16,6 @@ from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
 from feedplan.model.stage import Vocabulary
 from feedplan.model.water import Bench, FlushPace, Substrate, WaterSource, WaterUse
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

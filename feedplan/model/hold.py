@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 
 
 class Action(StrEnum):

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from feedplan.model.hold import CauseKind
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import calendar
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-
-from feedplan.values import dataclass
 
 
 class Hemisphere(StrEnum):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from feedplan.dose.ratio import Ratio
@@ -11,7 +11,6 @@ from feedplan.dose.strength import Strength
 from feedplan.model.hold import HoldRule
 from feedplan.model.moment import Moment
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 
 MOST_N_MG_PER_L = Decimal(900)
 """More than this in a season is refused unless the schedule says that it is meant [mg N per L of container].

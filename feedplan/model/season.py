@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -13,7 +14,6 @@ from feedplan.model.hold import HoldRule, Need
 from feedplan.model.journal import Entry
 from feedplan.model.schedule import CheckRate, FeedingPeriod, Schedule
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 
 
 class Rule(StrEnum):

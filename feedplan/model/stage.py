@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from feedplan.model.clock import Clock
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

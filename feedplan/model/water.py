@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.values import dataclass
 from feedplan.weather.substrate import NAMED_MIXES, Mix, read_mix
 
 

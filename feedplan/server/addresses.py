@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import socket
+from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from feedplan.errors import UsageError
 from feedplan.server.access import Access
-from feedplan.values import dataclass
 
 _ANYWHERE = ("0.0.0.0", "::")
 _LOOPBACK = ("127.0.0.1", "::1", "localhost")

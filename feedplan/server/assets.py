@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
-
-from feedplan.values import dataclass
 
 _TYPES = {
     "css": "text/css; charset=utf-8",

@@ -7,6 +7,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from contextlib import suppress
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from threading import Lock
 
@@ -20,7 +21,6 @@ from feedplan.model.collection import Collection
 from feedplan.server.names import address_parts
 from feedplan.server.snapshots import Snapshot, Trouble
 from feedplan.server.state import StateFolder
-from feedplan.values import dataclass
 
 LEDGER = "calendars.ledger.json"
 VERSIONS = "calendars.json"

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import Dose, cans_needed
 from feedplan.dose.wording import amount_words, one_decimal, three_figures
 from feedplan.export.wording import litres_words
-from feedplan.values import dataclass
 
 CANS_L = (Decimal("1.5"), Decimal(5), Decimal(9), Decimal(10))
 """Cans that many growers have [L]."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.entry_words import entry_words
@@ -11,7 +12,6 @@ from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal
 from feedplan.model.season import Season, Status, Timeline
 from feedplan.server.round_cards import TreeLink, TreeLinks
-from feedplan.values import dataclass
 
 LATEST = 40
 """Entries of the journal on its page; the file has them all."""

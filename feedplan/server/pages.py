@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 
@@ -23,7 +24,6 @@ from feedplan.server.round_page import round_page
 from feedplan.server.sink_page import LABEL_SHARES, STRENGTHS_PPM, sink_page
 from feedplan.server.snapshots import Snapshot
 from feedplan.server.tree_page import tree_page
-from feedplan.values import dataclass
 
 _MOST_LITRES = Decimal(1000)
 

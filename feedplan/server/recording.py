@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from urllib.parse import parse_qsl
@@ -17,7 +18,6 @@ from feedplan.load.journal_file import append_entry
 from feedplan.model.journal import Entry, Journal
 from feedplan.model.season import Season
 from feedplan.server.snapshots import Snapshot
-from feedplan.values import dataclass
 
 # What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.
 _FACTS = frozenset({"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone"})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
 from zoneinfo import ZoneInfo
@@ -15,7 +16,6 @@ from feedplan.export.wording import day_words, full_day, trees_words
 from feedplan.server.assets import assets
 from feedplan.server.names import address_part
 from feedplan.server.snapshots import Snapshot, Trouble
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

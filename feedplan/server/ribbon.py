@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.model.collection import Collection
 from feedplan.model.season import Hold, Season, Status, Timeline
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

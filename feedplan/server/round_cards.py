@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -10,7 +11,6 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.model.season import Status, Timeline
 from feedplan.server.filling import Filling
 from feedplan.server.names import address_parts
-from feedplan.values import dataclass
 
 TextItem = tuple[str, tuple[str, ...]]
 """A line of the round as text, and the lines indented under it."""

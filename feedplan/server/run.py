@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import signal
 import time
+from dataclasses import dataclass
 from types import FrameType
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,6 @@ from waitress.server import TcpWSGIServer
 from waitress.task import WSGITask
 
 from feedplan.errors import UsageError
-from feedplan.values import dataclass
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import WSGIApplication

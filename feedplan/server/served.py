@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from flask import Request
@@ -13,7 +13,6 @@ from feedplan.server.addresses import Address
 from feedplan.server.calendars import Calendars
 from feedplan.server.gate import RIGHTS
 from feedplan.server.snapshots import Snapshots
-from feedplan.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

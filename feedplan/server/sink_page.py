@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 from feedplan.dose.arithmetic import LIQUID, SOLID, Dose, Product, work_out_dose
@@ -12,7 +13,6 @@ from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare, PpmN, Strength
 from feedplan.dose.wording import amount_words, dose_lines, three_figures
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection, Feed, Form
-from feedplan.values import dataclass
 
 STRENGTHS_PPM = (25, 50, 75, 100, 150, 200)
 LABEL_SHARES = (("1/4", Decimal("0.25")), ("1/2", Decimal("0.5")), ("1", Decimal(1)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import dataclass
 from datetime import datetime, time
 from pathlib import Path
 
@@ -16,7 +17,6 @@ from feedplan.server.pages import Shown, page, tree_pages
 from feedplan.server.rendering import frame_of
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
-from feedplan.values import dataclass
 
 MARK = "feedplan-files.json"
 """Lists every file of a published folder with the digest of its content; a folder without it is not ours."""

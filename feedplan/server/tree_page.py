@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.entry_words import entry_words
@@ -22,7 +23,6 @@ from feedplan.model.hold import CauseKind, HoldRule
 from feedplan.model.season import Origin, Season, StageDate, Status
 from feedplan.server.ribbon import Ribbon, tree_ribbon
 from feedplan.server.round_page import bench_of
-from feedplan.values import dataclass
 
 ROOT_SHARES = ("10 %", "20 %", "30 %", "40 %", "50 %")
 _ROOT_WORK = ("repotted",)

@@ -12,10 +12,10 @@ canopy counts as exposed. A coefficient of low evapotranspiration is unreliable 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from math import floor, pi
 
-from feedplan.values import dataclass
 from feedplan.weather.substrate import Known
 
 CM2_PER_M2 = 10_000

@@ -16,11 +16,10 @@ The upper threshold is a horizontal cutoff: warmth above it counts as if the tem
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from math import asin, cos, exp, pi
-
-from feedplan.values import dataclass
 
 HOURS_PER_DAY = 24
 FAHRENHEIT_PER_CELSIUS = 1.8

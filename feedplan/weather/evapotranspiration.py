@@ -12,10 +12,10 @@ Choices where [1] and its followers differ, made once for the whole of feedplan:
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 from math import sqrt
 
-from feedplan.values import dataclass
 from feedplan.weather.atmosphere import (
     air_pressure,
     mean_saturation_vapour_pressure,

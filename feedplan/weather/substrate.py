@@ -21,13 +21,14 @@ bark agree with those within their spread, and no published curve of a grain mix
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import StrEnum
 from functools import lru_cache
+from operator import mul
 
 from feedplan.errors import FeedplanError
-from feedplan.values import dataclass
 
 CORE_HEIGHT_CM = 7.6
 """Height of the laboratory core in which container capacity is measured by the trade ([3], [4])."""
@@ -59,8 +60,13 @@ class Retention:
 
     def water_at(self, suction_cm: float) -> float:
         """Water content at a suction [L/L]. suction_cm: [cm of water], 0 for saturated."""
-        emptied = float((1 + (self.alpha_per_cm * suction_cm) ** self.n) ** (1 / self.n - 1))
-        return self.residual + (self.saturated - self.residual) * emptied
+        return self.water_at_each((suction_cm,))[0]
+
+    def water_at_each(self, suctions_cm: Iterable[float]) -> list[float]:
+        """Water content at each of some suctions [L/L]. suctions_cm: [cm of water]."""
+        alpha, n, power = self.alpha_per_cm, self.n, 1 / self.n - 1
+        residual, span = self.residual, self.saturated - self.residual
+        return [residual + span * float((1 + (alpha * suction) ** n) ** power) for suction in suctions_cm]
 
 
 @lru_cache(maxsize=1024)
@@ -76,23 +82,22 @@ def container_capacity(curve: Retention, height_cm: float, taper: float = 1.0) -
 
 
 def _mean_water(curve: Retention, height_cm: float, taper: float) -> float:
-    water = volume = 0.0
-    for share_of_height, slice_volume in _slices(taper):
-        volume += slice_volume
-        water += slice_volume * curve.water_at(share_of_height * height_cm)
-    return water / volume
+    shares_of_height, volumes = _slices(taper)
+    waters = curve.water_at_each([share * height_cm for share in shares_of_height])
+    return sum(map(mul, volumes, waters)) / sum(volumes)
 
 
 @lru_cache(maxsize=256)
-def _slices(taper: float) -> tuple[tuple[float, float], ...]:
-    """How high each slice of a pot lies, as a share of its height, and its volume, on a scale of its own."""
+def _slices(taper: float) -> tuple[list[float], list[float]]:
+    """How high each slice of a pot lies, as a share of its height, and their volumes, on a scale of their own."""
     # Simpson's rule over u, height = u^2 x pot height: points crowd near the floor, where coarse grains turn dry.
-    found = []
+    heights, volumes = [], []
     for point in range(_PANELS + 1):
         u = point / _PANELS
         weight = 1 if point in {0, _PANELS} else 4 if point % 2 else 2
-        found.append((u * u, weight * 2 * u * (taper + (1 - taper) * u * u) ** 2))
-    return tuple(found)
+        heights.append(u * u)
+        volumes.append(weight * 2 * u * (taper + (1 - taper) * u * u) ** 2)
+    return heights, volumes
 
 
 @lru_cache(maxsize=256)

@@ -8,8 +8,7 @@ Paper 56, Rome 1998.
 from __future__ import annotations
 
 from collections.abc import Sequence
-
-from feedplan.values import dataclass
+from dataclasses import dataclass
 
 
 def total_available_mm(field_capacity: float, wilting_point: float, root_depth_m: float) -> float:

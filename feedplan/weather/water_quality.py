@@ -11,9 +11,8 @@ mS/cm. Blending rules hold for EC, ions, hardness and alkalinity; never for pH.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import sqrt
-
-from feedplan.values import dataclass
 
 CACO3_MG_PER_MMOL = 100.086
 CACO3_MG_PER_MEQ = CACO3_MG_PER_MMOL / 2

@@ -49,7 +49,9 @@ def ratio(
 def command(*words: str) -> Callable[[], object]:
     """A whole process of this Python, its output thrown away, its bytecode kept as an installed program's is."""
     env = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
-    return lambda: subprocess.run([sys.executable, *words], check=True, capture_output=True, cwd=ROOT, env=env)
+    return lambda: subprocess.run(
+        [sys.executable, *words], check=True, capture_output=True, cwd=ROOT, env=env
+    )
 
 
 def yaml_files() -> Sequence[Path]:

@@ -24,7 +24,10 @@ def test_slips_elsewhere_do_not_keep_the_shelf_closed(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        (SHELF.replace("24-8-16", "24-8"), ":2:25: grade of feed 'powder': '24-8' is not a grade; write the label's"),
+        (
+            SHELF.replace("24-8-16", "24-8"),
+            ":2:25: grade of feed 'powder': '24-8' is not a grade; write the label's",
+        ),
         (SHELF.replace("9 L", "9"), ":1:15: can of habits: '9' has no unit; write the unit: 9 L"),
         ("feeds: {", ":1:8: the { that opens here is not closed"),
     ],

@@ -55,7 +55,10 @@ def test_a_huge_file_is_not_read(tmp_path: Path) -> None:
 
 
 def test_the_largest_file_is_read(tmp_path: Path) -> None:
-    assert read_source(written(tmp_path, b"#" * YAML_FILE.largest_bytes), "x.yaml") == "#" * YAML_FILE.largest_bytes
+    assert (
+        read_source(written(tmp_path, b"#" * YAML_FILE.largest_bytes), "x.yaml")
+        == "#" * YAML_FILE.largest_bytes
+    )
 
 
 def test_bytes_that_are_not_utf_8_name_their_line(tmp_path: Path) -> None:
