@@ -71,8 +71,7 @@ def steady_steps(thirst: Sequence[float], floors: Sequence[int]) -> list[int]:
     steps: list[int] = []
     current = calm = highest = 0
     for each, floor in zip(thirst, floors, strict=True):
-        asked = bisect_left(_THIRST_ABOVE, each)
-        asked = max(asked, floor)
+        asked = max(bisect_left(_THIRST_ABOVE, each), floor)
         if asked >= current or not steps:
             current, calm = asked, 0
         else:

@@ -127,7 +127,7 @@ class Release:
         """The mean of each day [°C], as observed where that is known, and as normal; 21 °C, which labels mean, else."""
         climate, days = self._climate, [self._first + n * DAY for n in range(self._days)]
         normals = climate.normals if climate is not None else None
-        normal = [21.0 if normals is None else normals.on(day).tmean_c for day in days]
+        normal = [21.0 if normals is None else normals.tmean_c(day) for day in days]
         found = [climate.days.get(day) if climate is not None else None for day in days]
         observed = [
             row.tmean_c if row is not None and row.standing is Standing.OBSERVED else mean

@@ -80,10 +80,18 @@ class Normals:
 
     def on(self, day: date) -> ClimateDay:
         """The normal weather of a calendar day, joined from month to month without steps."""
+        weather, rain_mm = self._on(day)
+        return ClimateDay(day, Standing.NORMAL, weather, rain_mm, source=self.months[day.month - 1].source)
+
+    def tmean_c(self, day: date) -> float:
+        """Mean of a calendar day's two extremes [°C]."""
+        weather, _ = self._on(day)
+        return (weather.tmin_c + weather.tmax_c) / 2
+
+    def _on(self, day: date) -> NormalDay:
         if not self._days:
             self._days.extend(_normal_days(self.months))
-        weather, rain_mm = self._days[_place_in_leap_year(day)]
-        return ClimateDay(day, Standing.NORMAL, weather, rain_mm, source=self.months[day.month - 1].source)
+        return self._days[_place_in_leap_year(day)]
 
 
 @dataclass(frozen=True, slots=True)

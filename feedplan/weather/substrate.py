@@ -84,7 +84,8 @@ def container_capacity(curve: Retention, height_cm: float, taper: float = 1.0) -
 def _mean_water(curve: Retention, height_cm: float, taper: float) -> float:
     shares_of_height, volumes = _slices(taper)
     waters = curve.water_at_each([share * height_cm for share in shares_of_height])
-    return sum(map(mul, volumes, waters)) / sum(volumes)
+    water: float = sum(map(mul, volumes, waters))
+    return water / sum(volumes)
 
 
 @lru_cache(maxsize=256)
