@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
-from feedplan.dose.arithmetic import Dose
+from feedplan.dose.arithmetic import Dose, Product
 from feedplan.dose.chemistry import ATOMIC_WEIGHTS
 from feedplan.dose.conductivity import IONS, conductivity_ms_cm
 from feedplan.dose.salts import AMMONIUM, NITRATE, UREA
@@ -101,15 +102,22 @@ def feed_ions(dose: Dose, nitrogen_percents: Mapping[str, Decimal]) -> dict[str,
 
 def _between(dose: Dose, water_ms_cm: float) -> ExpectedEc:
     """The estimate when the forms of nitrogen are not known: from all urea to whichever salts conduct best."""
-    n = dose.product.grade.n
-    salts = ({NITRATE: n}, {AMMONIUM: n}, {NITRATE: n / 2, AMMONIUM: n / 2})
-    low = conductivity_ms_cm(feed_ions(dose, {UREA: n})) * (1 - IONS_SHARE)
-    high = max(conductivity_ms_cm(feed_ions(dose, forms)) for forms in salts) * (1 + IONS_SHARE)
-    notes = [_TELL_FORMS] if n else []
+    low, high = _lowest_and_highest(dose.product, dose.per_l)
+    notes = [_TELL_FORMS] if dose.product.grade.n else []
     if high > 2 * low:
         notes.append(_TOO_WIDE)
     likely = water_ms_cm + (low + high) / 2
     return ExpectedEc(likely, water_ms_cm + low, water_ms_cm + high, BY_RANGE, " ".join(notes))
+
+
+@lru_cache(maxsize=1024)
+def _lowest_and_highest(product: Product, per_l: Decimal) -> tuple[float, float]:
+    """The same two for so much product in a litre [mS/cm], once for all cans of it. per_l: [g or ml]."""
+    dose, n = Dose(product, Decimal(1), per_l, per_l), product.grade.n
+    salts = ({NITRATE: n}, {AMMONIUM: n}, {NITRATE: n / 2, AMMONIUM: n / 2})
+    low = conductivity_ms_cm(feed_ions(dose, {UREA: n})) * (1 - IONS_SHARE)
+    high = max(conductivity_ms_cm(feed_ions(dose, forms)) for forms in salts) * (1 + IONS_SHARE)
+    return low, high
 
 
 def _around(added: float, share: float, water_ms_cm: float, method: str, note: str) -> ExpectedEc:

@@ -10,7 +10,7 @@ from feedplan.dose.arithmetic import Dose
 from feedplan.dose.mix_words import help_words, miss_percents, miss_words
 from feedplan.dose.salts import SALTS
 from feedplan.dose.wording import amount_words, one_decimal, three_figures
-from feedplan.engine.can import Can, WaterInCan, can_of
+from feedplan.engine.can import Can, WaterInCan, can_of, weighed_for
 from feedplan.engine.lime import lime_advice
 from feedplan.export.wording import can_words, litres_words, ppm_words
 from feedplan.model.collection import Collection
@@ -23,10 +23,10 @@ _NUTRIENTS = ("N", "P", "K")
 
 def amount_in_can(item: RoundItem, collection: Collection) -> str:
     """The amounts for a title: "6.2 g in 10 L", "4.6 g + 2.4 ml in 10 L", or the strength where none is known."""
-    can = can_of(item, collection)
-    if can is None:
+    weighed = weighed_for(item, collection)
+    if weighed is None:
         return ppm_words(item.ppm)
-    return f"{' + '.join(map(amount_words, can.doses))} in {three_figures(item.litres)} L"
+    return f"{' + '.join(map(amount_words, weighed.doses))} in {three_figures(item.litres)} L"
 
 
 def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
