@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import click
 
 from feedplan.cli.options import Asked, Opened, counted, print_json, shared_options
-from feedplan.engine.doubts import doubts_of
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
 

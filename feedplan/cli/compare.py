@@ -8,8 +8,8 @@ from pathlib import Path
 import click
 
 from feedplan.cli.options import DAY, Asked, Opened, collection_file, print_json, shared_options
-from feedplan.engine.comparison import Side
-from feedplan.engine.comparison import compare as differences_of
+from feedplan.engine.answers.comparison import Side
+from feedplan.engine.answers.comparison import compare as differences_of
 from feedplan.engine.plan import LOOK_AHEAD_DAYS, plan_season
 from feedplan.errors import UsageError
 from feedplan.export.comparison_text import comparison_facts, comparison_lines

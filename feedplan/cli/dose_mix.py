@@ -84,7 +84,7 @@ def _plain(name: str) -> Known | None:
 def _of_collection(names: Sequence[str], plain: Sequence[Known | None], collection: str | None) -> Shelf:
     from feedplan.cli.dose_shelf import shelf_of
     from feedplan.cli.words import choices
-    from feedplan.engine.can import is_restricted
+    from feedplan.engine.sink.can import is_restricted
 
     found = shelf_of(collection)
     feeds = {n: feed for n, feed in found.feeds.items() if not feed.is_solid and not is_restricted(feed)}

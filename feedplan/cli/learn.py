@@ -11,7 +11,7 @@ from feedplan.cli.options import Asked, Opened, counted, print_json, shared_opti
 from feedplan.errors import UsageError
 
 if TYPE_CHECKING:
-    from feedplan.engine.lessons import Lesson
+    from feedplan.engine.stages.lessons import Lesson
     from feedplan.model.clock import StageRule
 
 
@@ -28,7 +28,7 @@ def learn(asked: Asked, write: bool) -> None:
     feedplan learn
     feedplan learn --write
     """
-    from feedplan.engine.lessons import lessons
+    from feedplan.engine.stages.lessons import lessons
 
     opened = asked.open()
     if opened.loaded.climate is None:
@@ -56,7 +56,7 @@ def _lines(found: Sequence[Lesson], written: str | None) -> list[str]:
 
 
 def _lesson_lines(lesson: Lesson) -> list[str]:
-    from feedplan.engine.stage_rules import rule_words
+    from feedplan.engine.stages.stage_rules import rule_words
 
     title = (
         f"{lesson.species}, {lesson.stage}: {rule_words(lesson.before)}; off by {_days(lesson.before_days)}."
@@ -79,8 +79,8 @@ def _days(error: float | None) -> str:
 def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
     """Write learned.yaml, whole or not at all; its name, or None when nothing is better."""
     from feedplan.export.atomic import write_whole
-    from feedplan.load.learned_file import LEARNED
-    from feedplan.load.learned_text import learned_text
+    from feedplan.load.journal_files.learned_file import LEARNED
+    from feedplan.load.journal_files.learned_text import learned_text
 
     new = {(lesson.species, lesson.stage): _rule(lesson) for lesson in found if lesson.is_better}
     if not new:

@@ -13,14 +13,14 @@ import click
 from feedplan.cli.complete import complete_groups, complete_words
 from feedplan.cli.options import Asked, Opened, as_day, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
+from feedplan.engine.answers.effects import Effects, effects_of
+from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.cohorts import is_species
-from feedplan.engine.effects import Effects, effects_of
-from feedplan.engine.entry_words import entry_words
 from feedplan.engine.plan import plan_season
 from feedplan.errors import UsageError
 from feedplan.load.folder import JOURNAL
-from feedplan.load.journal_file import append_entry
-from feedplan.load.yaml_tree import read_yaml
+from feedplan.load.journal_files.journal_file import append_entry
+from feedplan.load.text.yaml_tree import read_yaml
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
 

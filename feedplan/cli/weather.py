@@ -5,9 +5,9 @@ from __future__ import annotations
 import click
 
 from feedplan.cli.options import Asked, print_json, shared_options
-from feedplan.engine.climate_summary import summarise
-from feedplan.engine.skies import site_of
-from feedplan.engine.water_plan import checks_by_words
+from feedplan.engine.outdoors.climate_summary import summarise
+from feedplan.engine.outdoors.skies import site_of
+from feedplan.engine.water.water_plan import checks_by_words
 from feedplan.export.weather_text import weather_facts, weather_lines
 
 NO_FOLDER = (

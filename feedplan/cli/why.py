@@ -9,7 +9,7 @@ import click
 from feedplan.cli.main import nearest
 from feedplan.cli.options import DAY, Asked, print_json, shared_options
 from feedplan.cli.round import check_in_reach
-from feedplan.engine.explain import explain
+from feedplan.engine.answers.explain import explain
 from feedplan.engine.plan import plan_season
 from feedplan.errors import UsageError
 from feedplan.export.why_text import why_facts, why_lines

@@ -6,28 +6,28 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import TypeVar
 
-from feedplan.engine.alerts import alerts_of
-from feedplan.engine.barriers import barring_of
-from feedplan.engine.benches import are_indoors
-from feedplan.engine.budget import keep_to_budget, recorded_mg_per_l
-from feedplan.engine.check_table import Rows, TableCourses, dated_rows
+from feedplan.engine.answers.prompts import note_events, reviews_of, stage_prompts
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
-from feedplan.engine.feeding import Feeding, feeds_of
-from feedplan.engine.flushes import flushes
-from feedplan.engine.foretelling import Foretelling, SeenOnSpecies, seen_on_species
-from feedplan.engine.gates import gates_of
+from feedplan.engine.feeding.barriers import barring_of
+from feedplan.engine.feeding.budget import keep_to_budget, recorded_mg_per_l
+from feedplan.engine.feeding.feeding import Feeding, feeds_of
+from feedplan.engine.feeding.gates import gates_of
+from feedplan.engine.feeding.release import Release
+from feedplan.engine.feeding.rounds import round_items, solid_items
+from feedplan.engine.feeding.solid_counts import Counter
+from feedplan.engine.feeding.solids import SolidCourse, SolidPlan, solids_of
+from feedplan.engine.feeding.windows import lay_windows
 from feedplan.engine.growing_year import season_end, season_of, season_start
-from feedplan.engine.heat import heat_holds
-from feedplan.engine.holds import by_start, open_holds, ramps_after
-from feedplan.engine.outdoors import outdoors_of
-from feedplan.engine.prompts import note_events, reviews_of, stage_prompts
-from feedplan.engine.release import Release
-from feedplan.engine.rounds import round_items, solid_items
-from feedplan.engine.solid_counts import Counter
-from feedplan.engine.solids import SolidCourse, SolidPlan, solids_of
-from feedplan.engine.stages import Record, typical_year
-from feedplan.engine.water_plan import plan_water
-from feedplan.engine.windows import lay_windows
+from feedplan.engine.holds.heat import heat_holds
+from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
+from feedplan.engine.outdoors.alerts import alerts_of
+from feedplan.engine.outdoors.outdoors import outdoors_of
+from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_on_species
+from feedplan.engine.stages.stages import Record, typical_year
+from feedplan.engine.water.benches import are_indoors
+from feedplan.engine.water.check_table import Rows, TableCourses, dated_rows
+from feedplan.engine.water.flushes import flushes
+from feedplan.engine.water.water_plan import plan_water
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection, Feed, FeedUse
 from feedplan.model.journal import Journal

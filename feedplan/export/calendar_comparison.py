@@ -6,9 +6,9 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from feedplan.engine.comparison import Side
-from feedplan.engine.differences import Change, Difference
-from feedplan.engine.explain import timeline_of, why_not
+from feedplan.engine.answers.comparison import Side
+from feedplan.engine.answers.differences import Change, Difference
+from feedplan.engine.answers.explain import timeline_of, why_not
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import event_uid

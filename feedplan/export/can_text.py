@@ -10,8 +10,8 @@ from feedplan.dose.arithmetic import Dose
 from feedplan.dose.mix_words import help_words, miss_percents, miss_words
 from feedplan.dose.salts import SALTS
 from feedplan.dose.wording import amount_words, one_decimal, three_figures
-from feedplan.engine.can import Can, WaterInCan, can_of, weighed_for
-from feedplan.engine.lime import lime_advice
+from feedplan.engine.sink.can import Can, WaterInCan, can_of, weighed_for
+from feedplan.engine.water.lime import lime_advice
 from feedplan.export.wording import can_words, litres_words, ppm_words
 from feedplan.model.collection import Collection
 from feedplan.model.season import RoundItem

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from feedplan.engine.differences import Change, Difference, told_in_short
+from feedplan.engine.answers.differences import Change, Difference, told_in_short
 from feedplan.export.wording import and_words, day_words, ppm_words, reason_words
 
 MOST_NAMES = 6

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
-from feedplan.engine.explain import left_out
-from feedplan.engine.shelf import short_soon
+from feedplan.engine.answers.explain import left_out
+from feedplan.engine.sink.shelf import short_soon
 from feedplan.export.can_text import amount_in_can, mix_lines
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.export.shelf_text import run_out_entry

@@ -7,13 +7,13 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
-from feedplan.engine.bench_thirst import BenchThirst, benches_by_thirst
-from feedplan.engine.explain import LeftOut, held_today, left_out, nitrogen_by, schedule_of
+from feedplan.engine.answers.explain import LeftOut, held_today, left_out, nitrogen_by, schedule_of
+from feedplan.engine.answers.prompts import overdue_reviews
 from feedplan.engine.growing_year import DAY, season_of
-from feedplan.engine.pen import Reading, readings_of
-from feedplan.engine.prompts import overdue_reviews
-from feedplan.engine.shelf import ShelfLine, short_soon
-from feedplan.engine.skies import Skies
+from feedplan.engine.outdoors.skies import Skies
+from feedplan.engine.sink.pen import Reading, readings_of
+from feedplan.engine.sink.shelf import ShelfLine, short_soon
+from feedplan.engine.water.bench_thirst import BenchThirst, benches_by_thirst
 from feedplan.export.can_text import can_facts
 from feedplan.export.entries import names_words_of, review_words
 from feedplan.export.shelf_text import run_out_line, to_buy

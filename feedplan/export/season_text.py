@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.budget import nitrogen_mg_per_l
-from feedplan.engine.explain import schedule_of
+from feedplan.engine.answers.explain import schedule_of
+from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.growing_year import season_end, season_start
 from feedplan.export.wording import names_words, number, ppm_words
 from feedplan.model.collection import Away, Collection

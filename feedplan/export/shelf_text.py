@@ -7,7 +7,7 @@ from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
 
-from feedplan.engine.shelf import ShelfLine
+from feedplan.engine.sink.shelf import ShelfLine
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.wording import and_words, day_words, full_day, number
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import pairwise
 
-from feedplan.engine.can import can_of, needs_rinse
-from feedplan.engine.explain import nitrogen_by, schedule_of
-from feedplan.engine.solids import budget_of
+from feedplan.engine.answers.explain import nitrogen_by, schedule_of
+from feedplan.engine.feeding.solids import budget_of
+from feedplan.engine.sink.can import can_of, needs_rinse
 from feedplan.export.can_text import left_over_line, mix_lines
 from feedplan.export.entries import feeding_title
 from feedplan.export.solid_text import record_words, solid_lines, solid_title

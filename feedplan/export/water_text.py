@@ -7,11 +7,11 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.balance import Depletion, PotDay, is_hard_frost, is_on_record
-from feedplan.engine.bench_thirst import BenchThirst
-from feedplan.engine.check_courses import two_figures
-from feedplan.engine.skies import Skies
-from feedplan.engine.waters import GroupWater, group_water
+from feedplan.engine.outdoors.skies import Skies
+from feedplan.engine.water.balance import Depletion, PotDay, is_hard_frost, is_on_record
+from feedplan.engine.water.bench_thirst import BenchThirst
+from feedplan.engine.water.check_courses import two_figures
+from feedplan.engine.water.waters import GroupWater, group_water
 from feedplan.export.wording import and_words, full_day, number, trees_words
 from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection

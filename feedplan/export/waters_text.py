@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from feedplan.engine.flushes import flush_pace
-from feedplan.engine.waters import (
+from feedplan.engine.water.flushes import flush_pace
+from feedplan.engine.water.waters import (
     BEST_ALKALINITY_MG_PER_L,
     Drainage,
     GroupWater,

@@ -6,7 +6,7 @@ import calendar
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from feedplan.engine.climate_summary import ClimateSummary, Gap, Known
+from feedplan.engine.outdoors.climate_summary import ClimateSummary, Gap, Known
 from feedplan.export.wording import and_words, full_day
 from feedplan.weather.evapotranspiration import Method
 

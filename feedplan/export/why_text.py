@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
-from feedplan.engine.explain import Explanation
-from feedplan.engine.solids import budget_of
+from feedplan.engine.answers.explain import Explanation
+from feedplan.engine.feeding.solids import budget_of
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines
 from feedplan.export.wording import full_day, hold_end_words, hold_words, number, ppm_words, reason_words

@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.dose.arithmetic import Dose, cans_needed
 from feedplan.dose.wording import three_figures
-from feedplan.engine.can import weighed_for
+from feedplan.engine.sink.can import weighed_for
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.hold import Action
 from feedplan.model.season import Hold, Reason, RoundItem, Timeline

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from feedplan.errors import FilesHaveProblems, Problem
-from feedplan.load.build import CollectionBuilder
-from feedplan.load.climate import read_climate
+from feedplan.load.building.build import CollectionBuilder
+from feedplan.load.building.parts import read_parts
+from feedplan.load.climate_files.climate import read_climate
 from feedplan.load.findings import Findings
 from feedplan.load.folder import (
     CLIMATE,
@@ -21,10 +22,9 @@ from feedplan.load.folder import (
     TextFolder,
     page_of,
 )
-from feedplan.load.journal import read_journal
-from feedplan.load.journal_entries import Known
-from feedplan.load.parts import read_parts
-from feedplan.load.spots import Spot
+from feedplan.load.journal_files.journal import read_journal
+from feedplan.load.journal_files.journal_entries import Known
+from feedplan.load.text.spots import Spot
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal, Moved

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from feedplan.errors import Problem
-from feedplan.load.spots import Spot
+from feedplan.load.text.spots import Spot
 
 FEW = 15
 """So many known words are listed in full when none is close."""

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any, NamedTuple, Protocol
 
 from feedplan.errors import Problem
-from feedplan.load.source_text import TABLE_FILE, check_text, read_source
-from feedplan.load.spots import Spot
-from feedplan.load.yaml_tree import read_yaml
+from feedplan.load.text.source_text import TABLE_FILE, check_text, read_source
+from feedplan.load.text.spots import Spot
+from feedplan.load.text.yaml_tree import read_yaml
 
 COLLECTION = "collection.yaml"
 JOURNAL = "journal.yaml"

@@ -8,14 +8,14 @@ from pathlib import Path
 from pydantic import ConfigDict, Field, TypeAdapter
 
 from feedplan.errors import FilesHaveProblems
-from feedplan.load.collection_models import FeedModel, HabitsModel
-from feedplan.load.collection_parts import feed_of, habits_of
-from feedplan.load.fields import FileModel, Name
+from feedplan.load.building.collection_parts import feed_of, habits_of
+from feedplan.load.building.water_parts import water_source_of
 from feedplan.load.findings import Findings
 from feedplan.load.folder import COLLECTION, DiskFolder
-from feedplan.load.shape import check_shape
-from feedplan.load.water_models import WaterSourceModel
-from feedplan.load.water_parts import water_source_of
+from feedplan.load.models.collection_models import FeedModel, HabitsModel
+from feedplan.load.models.fields import FileModel, Name
+from feedplan.load.models.shape import check_shape
+from feedplan.load.models.water_models import WaterSourceModel
 from feedplan.model.collection import Feed, Habits
 from feedplan.model.water import WaterSource
 

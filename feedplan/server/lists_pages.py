@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from feedplan.engine.entry_words import entry_words
+from feedplan.engine.answers.entry_words import entry_words
 from feedplan.export.wording import day_words, hold_end_words
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal

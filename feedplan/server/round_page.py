@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.engine.can import can_of
+from feedplan.engine.sink.can import can_of
 from feedplan.export.entries import feeding_title, review_words
 from feedplan.export.round_text import SHOWN_ON_A_ROUND, Round, round_facts, round_lines
 from feedplan.export.wording import (

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from feedplan.engine.entry_words import entry_words
-from feedplan.engine.explain import Explanation, explain
+from feedplan.engine.answers.entry_words import entry_words
+from feedplan.engine.answers.explain import Explanation, explain
 from feedplan.engine.growing_year import season_of
 from feedplan.export.wording import (
     day_words,

@@ -11,10 +11,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 
-from feedplan.engine.courses import Courses, DailyRecord
 from feedplan.engine.plan import plan_season
-from feedplan.engine.prediction import predict
-from feedplan.engine.stage_rules import Place
+from feedplan.engine.stages.courses import Courses, DailyRecord
+from feedplan.engine.stages.prediction import predict
+from feedplan.engine.stages.stage_rules import Place
 from feedplan.export.entries import calendar_entries
 from feedplan.export.ics import CalendarSettings
 from feedplan.export.ledger import Scope

@@ -22,9 +22,9 @@ import numpy as np
 import refet
 from eto import ETo
 
-from feedplan.engine.balance import season_balance
 from feedplan.engine.plan import plan_season
-from feedplan.engine.vessels import vessel_of
+from feedplan.engine.water.balance import season_balance
+from feedplan.engine.water.vessels import vessel_of
 from feedplan.load import Loaded, load_collection, load_text
 from feedplan.model.collection import Collection
 from feedplan.model.water import OPEN_BENCH, Substrate

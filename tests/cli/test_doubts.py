@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from feedplan.engine.doubts import Doubt, doubts_of
+from feedplan.engine.answers.doubts import Doubt, doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 

@@ -11,9 +11,9 @@ from functools import lru_cache
 
 import pytest
 
-from feedplan.engine.climate_summary import summarise
+from feedplan.engine.outdoors.climate_summary import summarise
+from feedplan.engine.outdoors.skies import site_of
 from feedplan.engine.plan import plan_season
-from feedplan.engine.skies import site_of
 from feedplan.export.entries import calendar_entries
 from feedplan.load import Loaded
 from feedplan.model.collection import PotClass

@@ -13,8 +13,8 @@ import pytest
 
 from feedplan import errors
 from feedplan.cli.main import COMMANDS
-from feedplan.load import collection_models, journal_models, schedule_models
-from feedplan.load.fields import FileModel
+from feedplan.load.models import collection_models, journal_models, schedule_models
+from feedplan.load.models.fields import FileModel
 from tests.docs.pages import PAGES, README, ROOT, SCHEMAS, every_command, render, schema_text, with_ids_of
 
 PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
@@ -130,5 +130,7 @@ def test_imports_go_one_way(layer: str) -> None:
 
 
 def test_the_readme_says_that_no_thermometer_is_read_for_as_long_as_that_is_so(readme: str) -> None:
-    engine = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "feedplan" / "engine").glob("*.py"))
+    engine = "".join(
+        path.read_text(encoding="utf-8") for path in (ROOT / "feedplan" / "engine").rglob("*.py")
+    )
     assert ("reads no thermometer" in readme) == ("root_zone_min_c" not in engine)

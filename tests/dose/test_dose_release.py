@@ -20,7 +20,7 @@ from feedplan.dose.release import (
     organic_share,
     organic_speed,
 )
-from feedplan.load.feed_parts import ORGANIC_DAYS, ORGANIC_RELEASED
+from feedplan.load.building.feed_parts import ORGANIC_DAYS, ORGANIC_RELEASED
 from feedplan.model.collection import Feed, Form
 from tests.dose.published import rows
 

@@ -19,11 +19,11 @@ from feedplan.dose.release import coated_days, coated_speed
 from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
 from feedplan.dose.wording import STRONG_PPM_N
-from feedplan.engine.lime import most_alkalinity
-from feedplan.engine.pen import DRAIN_MOST_COATED, DRAIN_MOST_LIQUID
-from feedplan.engine.waters import MOST_ALKALINITY_MG_PER_L
+from feedplan.engine.sink.pen import DRAIN_MOST_COATED, DRAIN_MOST_LIQUID
+from feedplan.engine.water.lime import most_alkalinity
+from feedplan.engine.water.waters import MOST_ALKALINITY_MG_PER_L
 from feedplan.load import load_text
-from feedplan.load.shelf_measures import parse_conductivity
+from feedplan.load.readers.shelf_measures import parse_conductivity
 from feedplan.model.collection import Pot
 from feedplan.weather import water_quality
 from tests.dose.published import rows

@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.balance import Balance, season_balance
-from feedplan.engine.check_rates import IN_LEAF
-from feedplan.engine.demand import demand_of, thirstiest
-from feedplan.engine.explain import timeline_of
+from feedplan.engine.answers.explain import timeline_of
+from feedplan.engine.outdoors.skies import Skies, normal_et0, site_of
 from feedplan.engine.plan import plan_season
-from feedplan.engine.skies import Skies, normal_et0, site_of
-from feedplan.engine.vessels import Vessel, position_factor, vessel_of
+from feedplan.engine.water.balance import Balance, season_balance
+from feedplan.engine.water.check_rates import IN_LEAF
+from feedplan.engine.water.demand import demand_of, thirstiest
+from feedplan.engine.water.vessels import Vessel, position_factor, vessel_of
 from feedplan.load import load_text
 from feedplan.model.collection import Collection, Pot, Tree
 from feedplan.model.season import Season

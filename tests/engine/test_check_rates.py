@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.check_rates import (
+from feedplan.engine.water.check_rates import (
     CALM_DAYS,
     DAILY,
     IN_FULL_LEAF,
@@ -23,7 +23,7 @@ from feedplan.engine.check_rates import (
     steady_steps,
     step_for,
 )
-from feedplan.load.words import parse_check_rate
+from feedplan.load.readers.words import parse_check_rate
 from feedplan.weather.container import check_rate
 
 THIRST = st.floats(0.01, 4)

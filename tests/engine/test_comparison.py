@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
-from feedplan.engine.comparison import Side, compare
-from feedplan.engine.differences import Change, Difference, told_in_short
+from feedplan.engine.answers.comparison import Side, compare
+from feedplan.engine.answers.differences import Change, Difference, told_in_short
 from feedplan.export.comparison_text import comparison_facts, comparison_lines
 from feedplan.model.journal import Journal
 from tests.engine.test_invariants import DAYS, NORTH, journals, season_of

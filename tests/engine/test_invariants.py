@@ -10,7 +10,7 @@ from decimal import Decimal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.budget import nitrogen_mg_per_l
+from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection

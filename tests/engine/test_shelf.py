@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.engine.plan import plan_season
-from feedplan.engine.shelf import ShelfLine, shelf_of
+from feedplan.engine.sink.shelf import ShelfLine, shelf_of
 from feedplan.export.entries import calendar_entries
 from feedplan.export.round_text import Round, round_lines
 from feedplan.export.shelf_text import shelf_facts, shelf_lines, to_buy

@@ -9,9 +9,9 @@ from itertools import pairwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.budget import nitrogen_mg_per_l
+from feedplan.engine.feeding.budget import nitrogen_mg_per_l
+from feedplan.engine.feeding.rounds import solid_items
 from feedplan.engine.plan import plan_season
-from feedplan.engine.rounds import solid_items
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
 from feedplan.model.hold import Action, CauseKind

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.doubts import doubts_of
-from feedplan.engine.flushes import flush_pace
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
-from feedplan.engine.waters import drainage_of, group_water
+from feedplan.engine.water.flushes import flush_pace
+from feedplan.engine.water.waters import drainage_of, group_water
 from feedplan.errors import FilesHaveProblems
 from feedplan.export.waters_text import waters_lines
 from feedplan.load import Loaded, load_text

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from feedplan.engine.effects import effects_of
-from feedplan.engine.explain import explain
+from feedplan.engine.answers.effects import effects_of
+from feedplan.engine.answers.explain import explain
 from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.load.care_measures import TAPER, parse_pot, shaped_pot
-from feedplan.load.collection_parts import slug
+from feedplan.load.building.collection_parts import slug
+from feedplan.load.readers.care_measures import TAPER, parse_pot, shaped_pot
 from feedplan.model.collection import Form, Habits, Pot, PotClass, Tree, Unlogged
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.source import Source

@@ -10,7 +10,14 @@ import pytest
 
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import load_text
-from feedplan.load.water_measures import Sun, parse_flush, parse_rain, parse_substrate, parse_sun, parse_use
+from feedplan.load.readers.water_measures import (
+    Sun,
+    parse_flush,
+    parse_rain,
+    parse_substrate,
+    parse_sun,
+    parse_use,
+)
 from feedplan.model.water import FlushPace, Wind
 
 READ = [

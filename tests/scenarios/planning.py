@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
-from feedplan.engine.explain import left_out, timeline_of
+from feedplan.engine.answers.explain import left_out, timeline_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection

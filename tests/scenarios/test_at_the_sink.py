@@ -8,10 +8,10 @@ from decimal import Decimal
 import pytest
 
 from feedplan.dose.chemistry import OXIDE_FACTORS
-from feedplan.engine.can import can_of, needs_rinse
-from feedplan.engine.lime import lime_advice
-from feedplan.engine.pen import of_can, readings_of
 from feedplan.engine.plan import plan_season
+from feedplan.engine.sink.can import can_of, needs_rinse
+from feedplan.engine.sink.pen import of_can, readings_of
+from feedplan.engine.water.lime import lime_advice
 from feedplan.export.can_text import can_facts, mix_lines
 from feedplan.export.round_text import Round, round_facts, round_lines
 from feedplan.load import load_text

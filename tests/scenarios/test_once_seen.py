@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from feedplan.engine.explain import explain
-from feedplan.load.words import parse_moment
+from feedplan.engine.answers.explain import explain
+from feedplan.load.readers.words import parse_moment
 from feedplan.model.moment import AtStage, FirstOf, LastOf
 from tests.scenarios.planning import WRENMOOR
 from tests.scenarios.weather import daily, normals, weather_plan

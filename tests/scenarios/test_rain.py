@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from feedplan.engine.explain import explain
+from feedplan.engine.answers.explain import explain
 from feedplan.engine.plan import plan_season
 from feedplan.export.round_text import Round, round_lines
 from feedplan.load.collection import load_text

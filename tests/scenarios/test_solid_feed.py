@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from feedplan.engine.doubts import doubts_of
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
 from feedplan.load import load_text

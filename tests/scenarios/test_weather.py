@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from feedplan.engine.explain import left_out
+from feedplan.engine.answers.explain import left_out
 from feedplan.export.entries import calendar_entries
 from feedplan.model.season import AlertKind, Origin, Rule, Season, Status
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR

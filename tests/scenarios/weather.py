@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from feedplan.engine.explain import explain
+from feedplan.engine.answers.explain import explain
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.season import Reason, StageDate

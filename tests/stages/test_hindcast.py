@@ -11,8 +11,8 @@ from datetime import date, timedelta
 import pytest
 from scipy.stats import spearmanr
 
-from feedplan.engine.budget import nitrogen_mg_per_l
-from feedplan.engine.explain import schedule_of
+from feedplan.engine.answers.explain import schedule_of
+from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.climate import Climate

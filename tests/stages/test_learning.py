@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine import learning
-from feedplan.engine.courses import Count, DailyRecord
-from feedplan.engine.learning import Fit, Observed, fit
+from feedplan.engine.stages import learning
+from feedplan.engine.stages.courses import Count, DailyRecord
+from feedplan.engine.stages.learning import Fit, Observed, fit
 from feedplan.model.climate import Climate, ClimateDay, Standing
 from feedplan.weather.evapotranspiration import DayWeather
 from tests.stages.open_records import english_climate, needs_aquacrop, package_folder

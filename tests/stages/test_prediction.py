@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.courses import Count, Courses, DailyRecord, is_stale
-from feedplan.engine.prediction import Prediction, Sightings, predict
-from feedplan.engine.stage_rules import Place, shortened_on
+from feedplan.engine.stages.courses import Count, Courses, DailyRecord, is_stale
+from feedplan.engine.stages.prediction import Prediction, Sightings, predict
+from feedplan.engine.stages.stage_rules import Place, shortened_on
 from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, Standing
 from feedplan.model.clock import Chill, Clock, Counting, Measure, StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere

@@ -1,0 +1,246 @@
+"""What differs between two plans: which events moved, were weakened, appeared or went, each with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from feedplan.engine.answers.differences import Change, Difference
+from feedplan.engine.answers.entry_words import entry_words
+from feedplan.engine.answers.event_comparison import events_by_key
+from feedplan.engine.answers.explain import timeline_of, why_not
+from feedplan.engine.words import day_month
+from feedplan.model.collection import Collection
+from feedplan.model.season import FeedEvent, Hold, Origin, Reason, Rule, Season, StageDate, Status, Timeline
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One of the two plans."""
+
+    season: Season
+    collection: Collection
+
+
+def compare(before: Side, after: Side, first: date, last: date) -> tuple[Difference, ...]:
+    """Every difference that touches the days from `first` to `last`, in order of day; equal ones of several trees once.
+
+    Days gone by make no difference: a planned feed that is now taken as given stays the same event.
+    """
+    causes = _Causes(before, after)
+    found = [
+        *_together(_of_trees(before, after, causes)),
+        *events_by_key(before.season, after.season, causes.of),
+    ]
+    shown = [
+        each for each in found if any(d is not None and first <= d <= last for d in (each.before, each.after))
+    ]
+    return tuple(sorted(shown, key=lambda each: (each.day, each.what, each.group, each.trees)))
+
+
+def _of_trees(before: Side, after: Side, causes: _Causes) -> Iterator[Difference]:
+    """What differs tree by tree: feeds, stages and holds."""
+    for name in _names(before, after):
+        old, new = timeline_of(before.season, name), timeline_of(after.season, name)
+        if old is not None and new is not None and old == new:
+            continue
+        yield from _stages(name, old, new, causes)
+        yield from _holds(name, old, new, causes)
+        yield from _feeds(name, old, new, after, causes)
+
+
+def _names(before: Side, after: Side) -> list[str]:
+    """Every tree of either plan, by name, in the order of the later one."""
+    return list(dict.fromkeys(n for side in (after, before) for t in side.season.timelines for n in t.names))
+
+
+def _feeds(
+    name: str, old: Timeline | None, new: Timeline | None, after: Side, causes: _Causes
+) -> Iterator[Difference]:
+    """Feeds matched by their place in the season, as their calendar entries are."""
+    was, now = _feeds_of(old), _feeds_of(new)
+    earlier_moved = False
+    for key in sorted(was.keys() | now.keys()):
+        one, other = was.get(key), now.get(key)
+        change = _change(one, other)
+        if change is None:
+            continue
+        reasons = _why_feed(one, other, new, old, after) or (
+            (_cascade(),) if earlier_moved else (causes.of((name,)),)
+        )
+        earlier_moved = earlier_moved or change in (Change.MOVED, Change.APPEARED, Change.WENT)
+        event = other or one
+        assert event is not None
+        yield Difference(
+            change,
+            "feed",
+            f"feed of {event.group}",
+            event.group,
+            (name,),
+            one.day if one is not None else None,
+            other.day if other is not None else None,
+            one.ppm if one is not None else None,
+            other.ppm if other is not None else None,
+            reasons,
+        )
+
+
+def _feeds_of(timeline: Timeline | None) -> dict[tuple[int, int], FeedEvent]:
+    feeds = timeline.feeds if timeline is not None else ()
+    return {(f.season, f.ordinal): f for f in feeds if f.status is not Status.MISSED}
+
+
+def _change(one: FeedEvent | None, other: FeedEvent | None) -> Change | None:
+    if one is None or other is None:
+        return Change.APPEARED if one is None else Change.WENT
+    if one.day != other.day:
+        return Change.MOVED
+    if one.ppm != other.ppm:
+        return Change.WEAKENED if other.ppm < one.ppm else Change.STRENGTHENED
+    return None
+
+
+def _why_feed(
+    one: FeedEvent | None, other: FeedEvent | None, new: Timeline | None, old: Timeline | None, after: Side
+) -> tuple[Reason, ...]:
+    """Why a feed is not what it was: what newly stands in its way, or the stage or hold that changed; may be empty."""
+    if new is None:
+        return (Reason(Rule.NOT_HERE, "the tree is not in the later plan"),)
+    if other is not None:
+        return _fresh(one, other) or tuple(_opened_otherwise(old, new, other))
+    assert one is not None
+    blocking = why_not(new, after.collection, one.day, after.season)
+    barred = tuple(reason for reason in blocking if reason.rule is not Rule.INTERVAL)
+    return barred or tuple(_opened_otherwise(old, new, one))
+
+
+def _fresh(one: FeedEvent | None, other: FeedEvent) -> tuple[Reason, ...]:
+    """The reasons that only the later plan has; else those that only the earlier one had, as gone."""
+    had = {reason.text: reason for reason in one.reasons} if one is not None else {}
+    has = {reason.text: reason for reason in other.reasons}
+    fresh = tuple(has[text] for text in has if text not in had and has[text].rule is not Rule.WEEKDAY)
+    if fresh or (one is not None and other.day > one.day):
+        return fresh
+    gone = [had[text] for text in had if text not in has and had[text].rule is not Rule.WEEKDAY]
+    return tuple(replace(reason, text=f"no longer: {reason.text}", ends="") for reason in gone)
+
+
+def _opened_otherwise(old: Timeline | None, new: Timeline, event: FeedEvent) -> Iterator[Reason]:
+    """The stages from which the event's period starts that have another date now."""
+    was = {at.stage: at for at in old.stage_dates(event.season)} if old is not None else {}
+    for window in new.windows:
+        if window.season == event.season and window.period.name == event.period:
+            for at in window.opened_by:
+                before = was.get(at.stage)
+                if before is not None and before.day != at.day:
+                    yield _stage_reason(at, before)
+
+
+def _stage_reason(at: StageDate, before: StageDate) -> Reason:
+    now = f"{at.origin} {day_month(at.day)}" if at.day is not None else f"{at.origin}"
+    was = day_month(before.day) if before.day is not None else "awaited"
+    return Reason(Rule.STAGE, f"{at.stage}: {now}, before {was}", at.source, at.entry, at.basis)
+
+
+def _cascade() -> Reason:
+    return Reason(Rule.INTERVAL, "counted from the feed before it, which changed")
+
+
+def _stages(name: str, old: Timeline | None, new: Timeline | None, causes: _Causes) -> Iterator[Difference]:
+    """Stages from which feeding starts that were seen, or are expected on another day."""
+    if old is None or new is None:
+        return
+    wanted = {at.stage for w in (*old.windows, *new.windows) for at in w.opened_by}
+    wanted |= {stage for w in (*old.waiting, *new.waiting) for stage in w.stages}
+    for season, stages in new.stages:
+        was = {at.stage: at for at in old.stage_dates(season)}
+        for at in stages:
+            before = was.get(at.stage)
+            if at.stage not in wanted or before is None or before.day == at.day:
+                continue
+            entry = at.entry if at.origin in (Origin.SEEN, Origin.AWAITED) else None
+            text = entry_words(entry) if entry is not None else at.basis or causes.of((name,)).text
+            reason = Reason(Rule.STAGE, text, at.source, entry)
+            change = Change.MOVED if at.day and before.day else Change.APPEARED if at.day else Change.WENT
+            yield Difference(change, "stage", at.stage, "", (name,), before.day, at.day, reasons=(reason,))
+
+
+def _holds(name: str, old: Timeline | None, new: Timeline | None, causes: _Causes) -> Iterator[Difference]:
+    was = {hold.entry.id: hold for hold in old.holds} if old is not None else {}
+    now = {hold.entry.id: hold for hold in new.holds} if new is not None else {}
+    for key in sorted(was.keys() | now.keys()):
+        one, other = was.get(key), now.get(key)
+        if one is not None and other is not None and one.end == other.end:
+            continue
+        hold = other or one
+        assert hold is not None
+        change = Change.APPEARED if one is None else Change.WENT if other is None else Change.MOVED
+        words = f"{hold.rule.name} from {day_month(hold.start)}"
+        yield Difference(
+            change,
+            "hold",
+            words,
+            "",
+            (name,),
+            _end_of(one),
+            _end_of(other),
+            reasons=(_why_hold(hold, one, other, causes.of((name,))),),
+        )
+
+
+def _end_of(hold: Hold | None) -> date | None:
+    """The day a hold ends; its earliest end while it is open."""
+    return None if hold is None else hold.end or hold.minimum
+
+
+def _why_hold(hold: Hold, one: Hold | None, other: Hold | None, fallback: Reason) -> Reason:
+    if other is None:
+        return replace(fallback, rule=Rule.HOLD)
+    if one is None:
+        text = "the weather on record" if hold.by_weather else entry_words(hold.entry)
+        return Reason(Rule.HOLD, text, hold.rule.source, hold.entry)
+    met = {need.entry.id for need in one.needs if need.entry is not None}
+    answers = [need.entry for need in other.needs if need.entry is not None and need.entry.id not in met]
+    text = "; ".join(map(entry_words, answers)) or fallback.text
+    return Reason(Rule.HOLD, text, hold.rule.source, answers[0] if answers else None)
+
+
+def _together(found: Iterable[Difference]) -> list[Difference]:
+    """The differences, those that only the tree tells apart put together."""
+    alike: dict[tuple[object, ...], Difference] = {}
+    for each in found:
+        said = tuple((reason.text, reason.ends) for reason in each.reasons)
+        key = (each.change, each.words, each.before, each.after, each.ppm_before, each.ppm_after, said)
+        first = alike.setdefault(key, each)
+        if first is not each:
+            alike[key] = replace(first, trees=tuple(dict.fromkeys((*first.trees, *each.trees))))
+    return list(alike.values())
+
+
+class _Causes:
+    """What changed between the plans as a whole, for events that name no reason of their own."""
+
+    def __init__(self, before: Side, after: Side) -> None:
+        self._before, self._after = before, after
+        known = {entry.id for timeline in before.season.timelines for entry in timeline.entries}
+        self._fresh = {
+            name: [entry for entry in timeline.entries if entry.id not in known]
+            for timeline in after.season.timelines
+            for name in timeline.names
+        }
+
+    def of(self, names: Sequence[str]) -> Reason:
+        """The likeliest cause of a difference for some trees: their journal, the weather, the files, the day."""
+        entries = {entry.id: entry for name in names for entry in self._fresh.get(name, ())}
+        if entries:
+            words = "; ".join(entry_words(entry) for entry in list(entries.values())[:3])
+            return Reason(Rule.STAGE, f"new in the journal: {words}", entry=next(iter(entries.values())))
+        if self._before.collection != self._after.collection:
+            return Reason(
+                Rule.PERIOD, "the collection or its schedules differ", self._after.collection.source
+            )
+        one, other = self._before.season.climate, self._after.season.climate
+        if (one is None) != (other is None) or (one and other and one.days != other.days):
+            return Reason(Rule.STAGE, "the weather known by then differs")
+        return Reason(Rule.PERIOD, "time went on")

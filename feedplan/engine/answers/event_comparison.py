@@ -1,0 +1,79 @@
+"""Events that keep their key from plan to plan, compared by it: checks, looks, questions, alerts, solids, notes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from feedplan.engine.answers.differences import Change, Difference
+from feedplan.model.season import Reason, Season
+
+
+@dataclass(frozen=True, slots=True)
+class _Event:
+    """An event known by its key alone. words: what it is; grade: what may grow or shrink; why: its own reason."""
+
+    what: str
+    words: str
+    group: str
+    day: date
+    trees: tuple[str, ...]
+    grade: Decimal = Decimal(0)
+    why: str = ""
+
+
+def events_by_key(
+    before: Season, after: Season, cause_of: Callable[[Sequence[str]], Reason]
+) -> Iterator[Difference]:
+    """Events that keep their key: water checks, looks, questions, alerts, solid feed, flushes and notes."""
+    was, now = _events(before), _events(after)
+    for key in sorted(was.keys() | now.keys()):
+        one, other = was.get(key), now.get(key)
+        change = _change_of(one, other)
+        event = other or one
+        if change is None or event is None:
+            continue
+        cause = cause_of(event.trees)
+        reason = replace(cause, text=event.why or cause.text)
+        days = [each.day if each is not None else None for each in (one, other)]
+        yield Difference(
+            change, event.what, event.words, event.group, event.trees, days[0], days[1], reasons=(reason,)
+        )
+
+
+def _change_of(one: _Event | None, other: _Event | None) -> Change | None:
+    if one is None or other is None:
+        return Change.APPEARED if one is None else Change.WENT
+    if one.day != other.day:
+        return Change.MOVED
+    if one.grade != other.grade:
+        return Change.WEAKENED if other.grade < one.grade else Change.STRENGTHENED
+    return None
+
+
+def _events(season: Season) -> Mapping[str, _Event]:
+    found: dict[str, _Event] = {}
+    for c in season.checks:
+        words, trees = f"water check {c.rate.words}", tuple(tree.name for tree in c.trees)
+        found[c.key] = _Event("check", words, c.group, c.start, trees, c.rate.per_week, c.cause)
+    for r in season.reviews:
+        group = r.timeline.group_on(r.day)
+        found[r.key] = _Event("look", f"look after {r.hold.rule.name}", group, r.day, r.timeline.names)
+    for p in season.prompts:
+        trees = tuple(name for timeline in p.timelines for name in timeline.names)
+        found[p.key] = _Event("question", f"look for {p.stage}", p.group, p.expected, trees)
+    for a in season.alerts:
+        trees = tuple(name for timeline in a.timelines for name in timeline.names)
+        found[a.key] = _Event("alert", f"{a.kind} alert", "", a.start, trees, why=a.text)
+    for f in season.frosts:
+        found[f.key] = _Event("alert", "root balls frozen", "", f.start, (), why=f"{f.lowest_c:.0f} °C")
+    for s in season.solids:
+        trees = tuple(name for timeline in s.timelines for name in timeline.names)
+        found[s.key] = _Event("solid feed", f"{s.act} solid feed", s.group, s.day, trees)
+    for flush in season.flushes:
+        found[flush.key] = _Event("flush", "flush with plain water", flush.group, flush.day, ())
+    for n in season.notes:
+        found[n.key] = _Event("note", n.note.say, "", n.day, ())
+    return found

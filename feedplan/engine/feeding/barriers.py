@@ -1,0 +1,116 @@
+"""What stands in the way of a liquid feed on a day, each thing with its own end."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from feedplan.engine.feeding.gates import NO_WEATHER, Gates, standing_gates
+from feedplan.engine.growing_year import DAY, day_in_season, season_of
+from feedplan.engine.holds.holds import SeasonLimit, season_limits
+from feedplan.engine.words import day_month
+from feedplan.model.collection import Away
+from feedplan.model.hold import Action
+from feedplan.model.journal import Allowed, Checked, Entry
+from feedplan.model.moment import Hemisphere
+from feedplan.model.season import Hold, Reason, Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Barring:
+    """All that can bar one timeline's feeds. overrides: the grower's own, by day; dry: days found dry."""
+
+    holds: tuple[Hold, ...]
+    limits: tuple[SeasonLimit, ...]
+    away: tuple[Away, ...]
+    overrides: Mapping[date, Entry]
+    dry: tuple[Entry, ...]
+    arrives: date | None
+    leaves: date | None
+    hemisphere: Hemisphere
+    gates: Gates = NO_WEATHER
+
+
+def barring_of(
+    entries: Sequence[Entry],
+    holds: Sequence[Hold],
+    away: Sequence[Away],
+    here: tuple[date | None, date | None],
+    hemisphere: Hemisphere,
+    *,
+    gates: Gates = NO_WEATHER,
+) -> Barring:
+    """What can bar feeds, gathered from a timeline. here: the days the trees come and go, None for always."""
+    return Barring(
+        holds=tuple(hold for hold in holds if Action.LIQUID in hold.rule.stops),
+        limits=season_limits(holds, hemisphere),
+        away=tuple(away),
+        overrides={e.day: e for e in entries if isinstance(e.fact, Allowed)},
+        dry=tuple(e for e in entries if e.fact == Checked("dry")),
+        arrives=here[0],
+        leaves=here[1],
+        hemisphere=hemisphere,
+        gates=gates,
+    )
+
+
+def barriers(barring: Barring, day: date) -> tuple[Reason, ...]:
+    """Everything that forbids a liquid feed on a day; empty when it may be given."""
+    found: list[Reason] = []
+    if barring.arrives is not None and day < barring.arrives:
+        found.append(
+            Reason(Rule.NOT_HERE, f"not here before {day_month(barring.arrives)}", until=barring.arrives)
+        )
+    if barring.leaves is not None and day >= barring.leaves:
+        found.append(Reason(Rule.NOT_HERE, f"gone since {day_month(barring.leaves)}"))
+    if day not in barring.overrides:
+        found += _holding(barring, day)
+        found += standing_gates(barring.gates, day)
+    for away in barring.away:
+        if away.start <= day <= away.end:
+            text = f"away {day_month(away.start)} to {day_month(away.end)}"
+            found.append(Reason(Rule.AWAY, text, away.source, until=away.end + DAY))
+    for entry in barring.dry:
+        if entry.day == day:
+            text = "dry root ball: water first, feed once evenly moist"
+            found.append(Reason(Rule.DRY, text, entry.source, entry, "dry", day + DAY))
+    return tuple(found)
+
+
+def _holding(barring: Barring, day: date) -> list[Reason]:
+    """The holds on a day, and the season's limits they left behind."""
+    past_limits = (_past_last_feed(limit, day, barring.hemisphere) for limit in barring.limits)
+    return [*(hold_reason(hold) for hold in barring.holds if hold.covers(day)), *filter(None, past_limits)]
+
+
+def overridden(barring: Barring, day: date) -> tuple[Reason, ...]:
+    """That the grower allowed a feed in spite of what holds it back, with the reason given."""
+    entry = barring.overrides.get(day)
+    if entry is None or not isinstance(entry.fact, Allowed) or not _holding(barring, day):
+        return ()
+    held = "; ".join(reason.text for reason in _holding(barring, day))
+    text = f"your own override of '{held}', because: {entry.fact.because}"
+    return (Reason(Rule.OVERRIDE, text, entry.source, entry),)
+
+
+def hold_reason(hold: Hold) -> Reason:
+    """A hold as a reason: what opened it, its earliest end, and the signs still to be seen."""
+    missing = [str(need) for need in hold.missing]
+    ends = f"not before {day_month(hold.minimum)}" + (
+        f", and once seen: {', '.join(missing)}" if missing else ""
+    )
+    text = f"{hold.rule.name} on {day_month(hold.start)}"
+    return Reason(Rule.HOLD, text, hold.rule.source, hold.entry, f"{hold.rule.min_days} days", hold.end, ends)
+
+
+def _past_last_feed(limit: SeasonLimit, day: date, hemisphere: Hemisphere) -> Reason | None:
+    rule = limit.hold.rule
+    if rule.last_feed is None or not limit.first <= day <= limit.last:
+        return None
+    if day <= day_in_season(rule.last_feed, season_of(limit.first, hemisphere), hemisphere):
+        return None
+    text = f"no feed after {rule.last_feed} in the season it recovered from: {rule.name}"
+    return Reason(
+        Rule.SEASON_LIMIT, text, rule.source, limit.hold.entry, str(rule.last_feed), limit.last + DAY
+    )

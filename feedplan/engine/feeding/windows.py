@@ -1,0 +1,85 @@
+"""When a timeline may be fed at all: the schedule's periods laid over its seasons, group by group."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from feedplan.engine.growing_year import DAY, season_end, season_of
+from feedplan.engine.stages.stages import Record
+from feedplan.model.moment import DayOfYear, stages_named
+from feedplan.model.schedule import FeedingPeriod, Schedule
+from feedplan.model.season import Stay, Waiting, Window
+
+ScheduleOf = Callable[[str], Schedule]
+
+
+@dataclass(frozen=True, slots=True)
+class Windows:
+    """Every window of a timeline in day order, and the periods still waiting for a stage."""
+
+    windows: tuple[Window, ...]
+    waiting: tuple[Waiting, ...]
+
+    def at(self, day: date) -> Window | None:
+        """The window a day lies in; where two overlap, the one that opened last."""
+        found = None
+        for window in self.windows:
+            if window.first > day:
+                break
+            if day <= window.last:
+                found = window
+        return found
+
+    def period_on(self, day: date) -> FeedingPeriod | None:
+        """The feeding period open on a day."""
+        window = self.at(day)
+        return None if window is None else window.period
+
+    def next_after(self, day: date) -> Window | None:
+        """The first window that opens after a day."""
+        return next((window for window in self.windows if window.first > day), None)
+
+
+def lay_windows(
+    record: Record, stays: Sequence[Stay], schedule_of: ScheduleOf, start: date, end: date
+) -> Windows:
+    """The windows between two days, following the moves from group to group."""
+    windows: list[Window] = []
+    waiting: list[Waiting] = []
+    first_season, last_season = (season_of(day, record.hemisphere) for day in (start, end))
+    for stay in stays:
+        schedule = schedule_of(stay.group)
+        for season in range(first_season - 1, last_season + 1):
+            for period in schedule.periods:
+                window = _window(record, period, schedule, season)
+                if isinstance(window, Waiting):
+                    waiting.append(window)
+                else:
+                    windows.extend(_clipped(window, max(stay.start, start), stay.end, end))
+    return Windows(tuple(sorted(windows, key=lambda w: (w.first, w.last, w.period.name))), tuple(waiting))
+
+
+def _window(record: Record, period: FeedingPeriod, schedule: Schedule, season: int) -> Window | Waiting:
+    first = record.resolve(period.start, season)
+    opened_by = tuple(
+        record.stages(season)[s] for s in stages_named(period.start) if s in record.stages(season)
+    )
+    if first is None:
+        closes = record.last_day(period.stop, season) or season_end(season, record.hemisphere)
+        return Waiting(period, schedule, season, stages_named(period.start), closes)
+    last = record.last_day(period.stop, season)
+    if last is None:
+        last = season_end(season, record.hemisphere)
+    elif last < first and isinstance(period.start, DayOfYear) and isinstance(period.stop, DayOfYear):
+        last = record.last_day(period.stop, season + 1) or last
+    return Window(period, schedule, season, first, last, opened_by)
+
+
+def _clipped(window: Window, start: date, stay_end: date | None, end: date) -> Iterator[Window]:
+    """The part of a window inside a stay and the planned days, if any is left."""
+    first = max(window.first, start)
+    last = min(window.last, end, stay_end - DAY if stay_end else end)
+    if first <= last:
+        yield Window(window.period, window.schedule, window.season, first, last, window.opened_by)

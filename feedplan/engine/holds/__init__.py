@@ -1,0 +1,1 @@
+"""Holds: what opens one, what ends it, when to look."""

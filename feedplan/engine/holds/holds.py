@@ -1,0 +1,180 @@
+"""Holds of one timeline: which entries open one, what has been seen since, when it ends and when to look."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from feedplan.engine.growing_year import season_end, season_of
+from feedplan.engine.holds.reviews import Looks, release_stage, review_days
+from feedplan.engine.stages.stages import Record
+from feedplan.model.hold import Action, CauseKind, HoldRule, Need
+from feedplan.model.journal import Caused, Entry, Seen
+from feedplan.model.moment import Hemisphere
+from feedplan.model.schedule import Schedule
+from feedplan.model.season import Hold, NeedMet, Origin
+from feedplan.model.stage import Vocabulary
+
+
+def rule_for(fact: Caused, rules: Mapping[str, HoldRule], bands_up: int) -> HoldRule | None:
+    """The rule a cause falls under, None when nothing is held for it.
+
+    Unknown root loss counts as the middle band. Bare-rooting and `bands_up` raise the band, never past the top.
+    """
+    bands = sorted(
+        (r for r in rules.values() if (r.kind, r.cause) == (fact.kind, fact.cause)), key=lambda r: r.band
+    )
+    if not bands:
+        return None
+    if len(bands) == 1:
+        return bands[0]
+    index = (len(bands) - 1) // 2 if fact.roots is None else _band_of(fact.roots, bands)
+    raised = index + fact.bare_rooted + (bands_up if fact.kind is CauseKind.WORK else 0)
+    return bands[min(raised, len(bands) - 1)]
+
+
+def _band_of(roots: Decimal, bands: Sequence[HoldRule]) -> int:
+    """The index of the band a root share lies in; a share beyond every bound takes the heaviest."""
+    for index, rule in enumerate(bands):
+        above = rule.roots_from is None or roots >= rule.roots_from
+        below = rule.roots_below is None or roots < rule.roots_below
+        if above and below:
+            return index
+    return len(bands) - 1
+
+
+def open_holds(
+    record: Record, schedule_on: Callable[[date], Schedule], leaves: date | None, last_season: int
+) -> tuple[Hold, ...]:
+    """Every hold the entries open, in order of start, with looks up to the end of `last_season`.
+
+    leaves: the day the trees go, which ends any hold.
+    """
+    holds = []
+    for entry in record.entries:
+        if isinstance(entry.fact, Caused):
+            schedule = schedule_on(entry.day)
+            rule = rule_for(entry.fact, schedule.holds, schedule.bands_up)
+            if rule is not None:
+                holds.append(_hold(rule, entry, record, leaves, last_season))
+    return by_start(holds)
+
+
+def by_start(*some: Iterable[Hold]) -> tuple[Hold, ...]:
+    """All holds in order of start."""
+    holds = (hold for each in some for hold in each)
+    return tuple(sorted(holds, key=lambda hold: (hold.start, hold.rule.name, hold.entry.id)))
+
+
+def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, last_season: int) -> Hold:
+    start = entry.day
+    minimum = start + timedelta(days=rule.min_days)
+    after = [e for e in record.entries if isinstance(e.fact, Seen) and e.day > start]
+    needs = tuple(_met_by(need, after, record.vocabulary) for need in rule.needs)
+    end = _end(minimum, needs)
+    if end is None and rule.instead:
+        end = _end_by_other_evidence(rule, minimum, after, record)
+    if leaves is not None and (end is None or leaves < end):
+        end = max(leaves, start)
+    carried = None
+    if rule.carry_days is not None:
+        carry = start + timedelta(days=rule.carry_days)
+        carried = carry if end is None or end > carry else None
+    answers = [e.day for e in after if e.day >= minimum or record.is_adverse(e)]
+    days = review_days(rule, Looks(start, tuple(answers), carried), record, last_season)
+    return Hold(
+        rule, entry, start, minimum, needs, end, tuple(d for d in days if end is None or d < end), carried
+    )
+
+
+def _met_by(need: Need, after: Sequence[Entry], vocabulary: Vocabulary) -> NeedMet:
+    """A need and the entry that completes it: its sign seen on as many different days as it asks."""
+    days: set[date] = set()
+    for entry in sorted(after, key=lambda e: (e.day, e.known)):
+        assert isinstance(entry.fact, Seen)
+        if any(need.sign in vocabulary.shown_by(word) for word in entry.fact.words):
+            days.add(entry.day)
+            if len(days) == need.times:
+                return NeedMet(need, len(days), entry)
+    return NeedMet(need, len(days), None)
+
+
+def _end(minimum: date, needs: Sequence[NeedMet]) -> date | None:
+    """The first free day: the minimum and the day every sign was known, whichever is later."""
+    known = [met.entry.known for met in needs if met.entry is not None]
+    return max([minimum, *known]) if len(known) == len(needs) else None
+
+
+def _end_by_other_evidence(
+    rule: HoldRule, minimum: date, after: Sequence[Entry], record: Record
+) -> date | None:
+    """Release at next season's release stage once that is seen, when the signs that may stand in have all been."""
+    met = [_met_by(need, after, record.vocabulary).entry for need in rule.instead]
+    if rule.release_stage is None or None in met:
+        return None
+    seen = max(entry.known for entry in met if entry is not None)
+    release = release_stage(rule, record, season_of(seen, record.hemisphere) + 1)
+    if release is None or release.day is None or release.origin is not Origin.SEEN:
+        return None
+    return max(minimum, release.day, release.known)
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonLimit:
+    """Ceilings a hold leaves behind for the season of release. first, last: days it applies, both included."""
+
+    hold: Hold
+    first: date
+    last: date
+
+
+def season_limits(holds: Sequence[Hold], hemisphere: Hemisphere) -> tuple[SeasonLimit, ...]:
+    """The limits that outlast their holds, for those already released."""
+    limits = []
+    for hold in holds:
+        rule = hold.rule
+        limited = (rule.cap_share, rule.cap_ppm, rule.feed_every_days, rule.last_feed) != (
+            None,
+            None,
+            None,
+            None,
+        )
+        if limited and hold.end is not None:
+            limits.append(
+                SeasonLimit(hold, hold.end, season_end(season_of(hold.end, hemisphere), hemisphere))
+            )
+    return tuple(limits)
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """How feeding is taken up again. begins: first day free of every hold it answers for."""
+
+    begins: date
+    steps: tuple[Decimal, ...]
+    step_days: int
+    holds: tuple[Hold, ...]
+
+
+def ramps_after(holds: Sequence[Hold]) -> tuple[Ramp, ...]:
+    """One ramp per run of overlapping holds on liquid feed, the gentlest of the run; never chained."""
+    runs: list[list[Hold]] = []
+    free_from: date | None = date.min
+    for hold in holds:
+        if Action.LIQUID not in hold.rule.stops:
+            continue
+        if free_from is None or (runs and hold.start <= free_from):
+            runs[-1].append(hold)
+        else:
+            runs.append([hold])
+            free_from = date.min
+        free_from = None if free_from is None or hold.end is None else max(free_from, hold.end)
+    ramps = []
+    for run in runs:
+        ends = [hold.end for hold in run if hold.end is not None]
+        if len(ends) == len(run):
+            gentlest = min(run, key=lambda h: (h.rule.ramp[0], -len(h.rule.ramp), -h.rule.ramp_step_days))
+            ramps.append(Ramp(max(ends), gentlest.rule.ramp, gentlest.rule.ramp_step_days, tuple(run)))
+    return tuple(ramps)

@@ -1,0 +1,1 @@
+"""The weather of one pass, as stages, gates, holds and checks ask for it."""

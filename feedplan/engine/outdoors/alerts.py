@@ -1,0 +1,114 @@
+"""What the weather of the coming days asks of the grower: cover soft growth, shade in heat, shelter from wind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.outdoors.outdoors import Outdoors
+from feedplan.engine.water.benches import are_indoors
+from feedplan.engine.words import day_month
+from feedplan.model.climate import ClimateDay
+from feedplan.model.collection import Collection
+from feedplan.model.season import Alert, AlertKind, Hold, Timeline
+from feedplan.model.stage import Vocabulary
+
+COVER = ("Bring soft growth under cover or fleece it for the night; record frost damage if there is any.",)
+SHELTER = ("Shelter soft growth and trees not tied in; look at noon, for wind dries like heat.",)
+COPY_ANEW = ("Copy the weather file anew, with its forecast.",)
+
+
+def alerts_of(
+    timelines: Sequence[Timeline], outdoors: Outdoors, collection: Collection, end: date
+) -> tuple[Alert, ...]:
+    """Every alert from today to `end`, in day order. Only days observed or forecast give one."""
+    found = [
+        *_stale(outdoors),
+        *_heat(timelines, outdoors, end),
+        *_on_soft_growth(timelines, outdoors, collection, end),
+    ]
+    return tuple(sorted(found, key=lambda alert: (alert.start, alert.key)))
+
+
+def _stale(outdoors: Outdoors) -> Iterator[Alert]:
+    climate = outdoors.climate
+    last = climate.last_observed if climate is not None else None
+    if climate is None or last is None or not outdoors.is_stale:
+        return
+    day = outdoors.today
+    text = f"The weather record ends {day_month(last)}; its forecast counts for nothing any more"
+    yield Alert(f"alert/stale/{last}", AlertKind.STALE, day, day, text, COPY_ANEW)
+
+
+def _heat(timelines: Sequence[Timeline], outdoors: Outdoors, end: date) -> Iterator[Alert]:
+    """One alert for each heat wave that is not over, for all trees it holds."""
+    held: dict[str, tuple[Hold, list[Timeline]]] = {}
+    for timeline in timelines:
+        for hold in timeline.holds:
+            if hold.by_weather and hold.end is not None and outdoors.today < hold.end and hold.start <= end:
+                held.setdefault(hold.entry.id, (hold, []))[1].append(timeline)
+    for hold, members in held.values():
+        assert hold.end is not None
+        bounds = hold.rule.heat
+        wave = next((w for w in outdoors.waves(bounds) if w.start == hold.start), None) if bounds else None
+        if wave is None:
+            continue
+        text = (
+            f"Heat wave from {day_month(wave.start)}, up to {wave.peak_c:.0f} °C: no feed, no work and no spraying "
+            f"before {day_month(wave.end)}"
+        )
+        yield Alert(
+            f"alert/heat/{wave.start}",
+            AlertKind.HEAT,
+            wave.start,
+            hold.end - DAY,
+            text,
+            hold.rule.do,
+            tuple(members),
+            wave.days[0].source,
+        )
+
+
+def _on_soft_growth(
+    timelines: Sequence[Timeline], outdoors: Outdoors, collection: Collection, end: date
+) -> Iterator[Alert]:
+    """Cold nights and windy days while growth is soft, one alert a day of each kind."""
+    habits = outdoors.habits
+    for weather in outdoors.record:
+        if not outdoors.today <= weather.day <= end:
+            continue
+        wind = weather.weather.wind_m_per_s
+        is_cold = weather.tmin_c <= habits.frost_alert_c
+        is_windy = wind is not None and wind >= habits.wind_alert_m_per_s
+        soft = _soft(timelines, collection, weather.day) if is_cold or is_windy else ()
+        if soft and is_cold:
+            text = f"{weather.tmin_c:.0f} °C at night: frost may reach soft growth"
+            yield _of_day(AlertKind.FROST, weather, text, COVER, soft)
+        if soft and is_windy:
+            yield _of_day(AlertKind.WIND, weather, f"Wind {wind:.0f} m/s on soft growth", SHELTER, soft)
+
+
+def _of_day(
+    kind: AlertKind, weather: ClimateDay, text: str, do: tuple[str, ...], soft: tuple[Timeline, ...]
+) -> Alert:
+    key = f"alert/{kind}/{weather.day}"
+    return Alert(key, kind, weather.day, weather.day, text, do, soft, weather.source)
+
+
+def _soft(timelines: Sequence[Timeline], collection: Collection, day: date) -> tuple[Timeline, ...]:
+    """The trees out of doors whose growth is soft on a day."""
+    words, season = collection.vocabulary, season_of(day, collection.place.hemisphere)
+    return tuple(
+        timeline
+        for timeline in timelines
+        if timeline.here(day)
+        and _is_soft(timeline, words, season, day)
+        and not are_indoors(timeline.trees, timeline.group_on(day), timeline.entries, collection, day)
+    )
+
+
+def _is_soft(timeline: Timeline, words: Vocabulary, season: int, day: date) -> bool:
+    reached = [at for at in timeline.stage_dates(season) if at.day is not None and at.day <= day]
+    latest = max(reached, key=lambda at: at.day or day, default=None)
+    return latest is not None and latest.stage in words.words and words.words[latest.stage].soft

@@ -1,0 +1,170 @@
+"""The shelf: what each product will still be needed for, what was used of it, when it runs out and what to buy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+from feedplan.engine.feeding.rounds import round_items
+from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.engine.sink.can import weighed_for
+from feedplan.model.collection import Collection, Feed
+from feedplan.model.journal import Fed
+from feedplan.model.season import Act, RoundItem, Season, Status
+
+# Bought in addition to what is planned, for spills, spoons that heap and a tree more (common practice, no source).
+SPARE = Decimal("0.15")
+# A run-out so near is told in the round and in the calendar.
+SOON = timedelta(weeks=4)
+
+_COMING = (Status.PLANNED, Status.OVERDUE)
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """One use of a product. amount: [g or ml]. group: whose trees."""
+
+    day: date
+    amount: Decimal
+    status: Status
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfLine:
+    """One product on a day, amounts in grams, or in millilitres for a liquid.
+
+    recorded, assumed: used since it was counted, by the journal and as far as the plan knows. left: there today, None
+    when no stock is told. needed: by the plan, from today to the end of the season. runs_out: the first day on which
+    the plan needs more than is left, or on which it is past its keeping time. expires: last day it keeps. buy: what
+    is missing for the season, spare included. groups: who uses it. season_use: used and needed in the season.
+    """
+
+    feed: Feed
+    recorded: Decimal
+    assumed: Decimal
+    left: Decimal | None
+    needed: Decimal
+    runs_out: date | None
+    buy: Decimal
+    groups: tuple[str, ...]
+    season_use: Decimal
+    is_planned: bool
+
+    @property
+    def with_spare(self) -> Decimal:
+        """What is needed and a spare part on top."""
+        return self.needed * (1 + SPARE)
+
+    @property
+    def cost(self) -> Decimal | None:
+        """What the season's use costs, None without a price."""
+        price = self.feed.on_hand.price
+        return None if price is None else self.season_use * price
+
+    def is_short_soon(self, today: date) -> bool:
+        """Whether it runs out within four weeks."""
+        return self.runs_out is not None and self.runs_out <= today + SOON
+
+
+def shelf_of(season: Season, collection: Collection, *, stocked_only: bool = False) -> tuple[ShelfLine, ...]:
+    """Every product of the collection in its order; stocked_only: only those whose stock is told."""
+    feeds = [f for f in collection.feeds.values() if not stocked_only or f.on_hand.stock is not None]
+    if not feeds:
+        return ()
+    uses = _uses(season, collection)
+    hemisphere = collection.place.hemisphere
+    year = season_of(season.today, hemisphere)
+    span = (season_start(year, hemisphere), season_end(year, hemisphere))
+    return tuple(_line(feed, uses.get(feed.name, []), season.today, span) for feed in feeds)
+
+
+def _uses(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
+    """Every use of every product, past and planned, in day order."""
+    found: dict[str, list[Use]] = {}
+    items = round_items(season.timelines, collection.habits.can_litres)
+    shares = _recorded_litres(items)
+    for item in items:
+        if item.status is Status.MISSED:
+            continue
+        weighed = weighed_for(replace(item, litres=shares.get(item.key, item.litres)), collection)
+        for dose in weighed.doses if weighed is not None else ():
+            use = Use(item.day, dose.amount, item.status, item.group)
+            found.setdefault(dose.product.name, []).append(use)
+    for timeline in season.timelines:
+        for event in timeline.solid_events:
+            if event.act is Act.LAY:
+                litres = sum((tree.pot.litres * tree.count for tree in timeline.trees), Decimal(0))
+                use = Use(event.day, event.grams_per_l * litres, event.status, event.group)
+                found.setdefault(event.feed, []).append(use)
+    return {name: sorted(uses, key=lambda use: use.day) for name, uses in found.items()}
+
+
+def _recorded_litres(items: Sequence[RoundItem]) -> dict[str, Decimal]:
+    """Litres mixed as the journal tells them, by key of the mix; where one entry is for several, by what each pours."""
+    told: dict[str, tuple[Decimal, list[RoundItem]]] = {}
+    for item in items:
+        entry = item.events[0].entry
+        if entry is not None and isinstance(entry.fact, Fed) and entry.fact.litres is not None:
+            told.setdefault(entry.id, (entry.fact.litres, []))[1].append(item)
+    found = {}
+    for litres, members in told.values():
+        poured = sum((item.poured_litres for item in members), Decimal(0))
+        for item in members:
+            found[item.key] = litres * item.poured_litres / poured if poured else litres
+    return found
+
+
+def _line(feed: Feed, uses: Sequence[Use], today: date, span: tuple[date, date]) -> ShelfLine:
+    on_hand, (start, end) = feed.on_hand, span
+    counted = on_hand.counted or today
+    since = [use for use in uses if use.day >= counted and use.status not in _COMING]
+    recorded = _sum(use for use in since if use.status is Status.RECORDED)
+    assumed = _sum(use for use in since if use.status is not Status.RECORDED)
+    coming = [use for use in uses if use.status in _COMING]
+    needed = _sum(use for use in coming if use.day <= end)
+    left = None if on_hand.stock is None else max(on_hand.stock - recorded - assumed, Decimal(0))
+    usable = _usable(left, on_hand.best_before, coming, end)
+    spare = needed * (1 + SPARE)
+    return ShelfLine(
+        feed=feed,
+        recorded=recorded,
+        assumed=assumed,
+        left=left,
+        needed=needed,
+        runs_out=None if left is None else _runs_out(left, on_hand.best_before, coming),
+        buy=Decimal(0) if left is None else max(spare - usable, Decimal(0)),
+        groups=tuple(dict.fromkeys(use.group for use in coming if use.day <= end)),
+        season_use=_sum(use for use in uses if start <= use.day <= end),
+        is_planned=bool(coming),
+    )
+
+
+def _sum(uses: Iterator[Use]) -> Decimal:
+    return sum((use.amount for use in uses), Decimal(0))
+
+
+def _runs_out(left: Decimal, best_before: date | None, coming: Sequence[Use]) -> date | None:
+    """The first day on which more is needed than is left, or it no longer keeps."""
+    for use in coming:
+        left -= use.amount
+        if left < 0 or (best_before is not None and use.day > best_before):
+            return use.day
+    return None
+
+
+def _usable(left: Decimal | None, best_before: date | None, coming: Sequence[Use], end: date) -> Decimal:
+    """How much of what is left the season can use before it is past its keeping time."""
+    if left is None:
+        return Decimal(0)
+    if best_before is None or best_before >= end:
+        return left
+    return min(left, _sum(use for use in coming if use.day <= best_before))
+
+
+def short_soon(season: Season, collection: Collection) -> tuple[ShelfLine, ...]:
+    """The products that run out within four weeks."""
+    lines = shelf_of(season, collection, stocked_only=True)
+    return tuple(line for line in lines if line.is_short_soon(season.today))

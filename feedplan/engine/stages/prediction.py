@@ -1,0 +1,214 @@
+"""Dates of growth stages from warmth, cold and day length, with how far off they may be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import inf, sqrt
+
+from feedplan.engine.growing_year import DAY
+from feedplan.engine.stages.courses import Courses
+from feedplan.engine.stages.stage_rules import (
+    Line,
+    Place,
+    chill_short,
+    find,
+    first_counted,
+    rule_words,
+    warmth_count,
+)
+from feedplan.engine.words import day_month
+from feedplan.model.clock import Clock, Measure, StageRule
+
+PARTS_OF_RANGE = (-0.8, -0.4, 0.0, 0.4, 0.8)
+"""An amount that is so much, give or take so much, is tried at the middles of five equal parts of that range."""
+
+BETWEEN_TREES_DAYS = 4.0
+"""How far trees of one species in one place lie apart, as a standard deviation [days]. Judgement."""
+
+LEAST_UNSURE_DAYS = 1.0
+"""No prediction is taken as surer than this, as a standard deviation [days]. Judgement."""
+
+TOLD_CHILL_DAYS = 5.0
+"""So many days of missing winter cold are told [days]. Judgement."""
+
+TEN_TO_NINETY = 2.563
+"""Standard deviations between the 10 and the 90 % points of a normal distribution."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sightings:
+    """A stage seen on other trees of the species. days: one for each tree. known: the day the last was known."""
+
+    days: tuple[date, ...]
+    known: date
+
+    @property
+    def mean(self) -> date:
+        """The middle of the days."""
+        first = min(self.days)
+        return first + timedelta(days=round(sum((day - first).days for day in self.days) / len(self.days)))
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """When a stage is expected. day: None when no weather known brings it. early, late: the 10 and 90 % points.
+
+    years: how many past years the span is taken from, 0 when normals give it. informed: trees seen that drew it
+    towards them. basis: what was counted, in words.
+    """
+
+    day: date | None
+    early: date | None
+    late: date | None
+    basis: str
+    years: int = 0
+    informed: Sightings | None = None
+
+
+def predict(
+    clock: Clock,
+    courses: Courses,
+    place: Place,
+    seen: Mapping[str, date],
+    elsewhere: Mapping[str, Sightings],
+) -> dict[str, Prediction]:
+    """The expected date of every stage that the clock has a rule for and that was not seen.
+
+    seen: stages seen on the tree itself, from which later ones are counted. elsewhere: seen on others of its species.
+    A stage of which nothing can be said is left out.
+    """
+    reckoning = _Reckoning(clock, courses, place, seen, elsewhere)
+    return {
+        stage: found
+        for stage in clock
+        if stage not in seen and (found := reckoning.prediction(stage)) is not None
+    }
+
+
+class _Reckoning:
+    """One season of one clock: for each stage a place in the year along every course and part of the range."""
+
+    def __init__(
+        self,
+        clock: Clock,
+        courses: Courses,
+        place: Place,
+        seen: Mapping[str, date],
+        elsewhere: Mapping[str, Sightings],
+    ) -> None:
+        self._clock = clock
+        self._turns = {stage: turn for turn, stage in enumerate(clock)}
+        self._courses = courses
+        self._known = courses.index(courses.cutoff)
+        self._place = place
+        self._seen = seen
+        self._elsewhere = elsewhere
+        self._lines = [Line(courses, number, place) for number in range(max(1, len(courses.years)))]
+        self._found: dict[str, list[float] | None] = {}
+
+    def prediction(self, stage: str) -> Prediction | None:
+        """What is expected of one stage, None when nothing can be said."""
+        places = self._places(stage)
+        if places is None:
+            return None
+        rule, ordered = self._clock[stage], sorted(places)
+        middle = ordered[len(ordered) // 2]
+        early, late = (ordered[round(share * (len(ordered) - 1))] for share in (0.1, 0.9))
+        if not self._courses.years:
+            early, late = self._by_normals(rule, early, middle, late)
+        day, first, last = (None if at == inf else self._courses.day(at) for at in (middle, early, late))
+        basis = self._basis(rule, stage, middle)
+        return Prediction(day, first, last, basis, len(self._courses.years), self._elsewhere.get(stage))
+
+    def _places(self, stage: str) -> list[float] | None:
+        if stage not in self._found:
+            self._found[stage] = None  # where rules go round in a ring, they end here
+            self._found[stage] = self._informed(stage, self._reckon(stage))
+        return self._found[stage]
+
+    def _reckon(self, stage: str) -> list[float] | None:
+        if stage in self._seen:
+            return [float(self._courses.index(self._seen[stage]))] * (len(self._lines) * len(PARTS_OF_RANGE))
+        rule = self._clock.get(stage)
+        starts = None if rule is None else self._starts(rule)
+        if rule is None or starts is None:
+            return None
+        places = []
+        for number, start in enumerate(starts):
+            # Each stage takes the parts of its range in another order, so that not all are early together.
+            course, part = divmod(number, len(PARTS_OF_RANGE))
+            off = PARTS_OF_RANGE[(part + 2 * self._turns[stage]) % len(PARTS_OF_RANGE)] * rule.give_or_take
+            is_length = rule.measure is Measure.DAY_SHORTENED
+            at = find(rule, rule.amount + off, self._lines[course], start)
+            places.append(at + off if is_length else at)
+        return places if self._is_telling(places) else None
+
+    def _is_telling(self, places: Sequence[float]) -> bool:
+        """Whether the courses say something: they go on past the record, or the record itself brings the stage."""
+        return self._courses.is_known or sorted(places)[len(places) // 2] < self._known
+
+    def _starts(self, rule: StageRule) -> list[float] | None:
+        """Where counting starts along every course: the stage counted from, or the clock's first day."""
+        if rule.after is not None:
+            return self._places(rule.after)
+        start = self._courses.index(first_counted(rule.counting, self._place))
+        return [float(start)] * (len(self._lines) * len(PARTS_OF_RANGE))
+
+    def _informed(self, stage: str, places: list[float] | None) -> list[float] | None:
+        """The places drawn towards what was seen on other trees: the more of them, the further.
+
+        The season's date for the species has the prediction as its prior, and each tree seen as a measurement that
+        is off by what trees differ. Any other tree then differs from that date as much again.
+        """
+        sightings = self._elsewhere.get(stage)
+        if sightings is None or places is None or stage in self._seen or inf in places:
+            return places
+        mean, prior = sum(places) / len(places), self._unsure(places)
+        weight = len(sightings.days) / BETWEEN_TREES_DAYS**2
+        off = sum(self._courses.index(day) for day in sightings.days) / len(sightings.days)
+        sure = 1 / prior**2 + weight
+        middle = (mean / prior**2 + off * weight) / sure
+        width = min(1.0, sqrt(1 / sure + BETWEEN_TREES_DAYS**2) / prior)
+        return [middle + (at - mean) * width for at in places]
+
+    def _unsure(self, places: Sequence[float]) -> float:
+        """How far off the places may be, as a standard deviation [days]; by normals at least the calendar's spread."""
+        mean = sum(places) / len(places)
+        found = max(LEAST_UNSURE_DAYS, sqrt(sum((at - mean) ** 2 for at in places) / len(places)))
+        return found if self._courses.years else max(found, 2 * self._place.spread_days / TEN_TO_NINETY)
+
+    def _by_normals(self, rule: StageRule, early: float, middle: float, late: float) -> tuple[float, float]:
+        """The span by normals: the calendar's own spread, in the share of the days counted that are yet to come."""
+        if rule.measure is Measure.DAY_SHORTENED or middle == inf or rule.after in self._seen:
+            return early, late
+        start = self._courses.index(first_counted(rule.counting, self._place))
+        to_come = max(0.0, min(1.0, (middle - self._known) / max(1.0, middle - start)))
+        spread = self._place.spread_days * to_come
+        return min(early, middle - spread), max(late, middle + spread)
+
+    def _basis(self, rule: StageRule, stage: str, middle: float) -> str:
+        words = [rule_words(rule)]
+        if rule.measure is Measure.WARMTH and rule.after is None:
+            words.append(self._progress(rule, middle))
+        if (sightings := self._elsewhere.get(stage)) is not None:
+            trees = "1 tree" if len(sightings.days) == 1 else f"{len(sightings.days)} trees"
+            words.append(f"drawn towards {trees} of its species, seen on average {day_month(sightings.mean)}")
+        if middle != inf and middle > self._known:
+            years = len(self._courses.years)
+            words.append(f"span over {years} past years" if years else "span by normals and the usual spread")
+        return "; ".join(filter(None, words))
+
+    def _progress(self, rule: StageRule, middle: float) -> str:
+        """How much has been counted by the end of the record, while the stage is still to come."""
+        start = self._courses.index(first_counted(rule.counting, self._place))
+        if not start < self._known <= middle:
+            return ""
+        sums = self._lines[0].sums(warmth_count(rule.counting))
+        last = day_month(self._courses.cutoff - DAY)
+        text = f"{sums[self._known] - sums[start]:.0f} counted by {last}"
+        short = chill_short(rule.counting, self._lines[0], int(middle) + 1) if middle != inf else 0.0
+        if short >= TOLD_CHILL_DAYS:
+            text += f"; {short:.0f} days short of winter cold, so late and uneven: go tree by tree"
+        return text

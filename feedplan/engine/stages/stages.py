@@ -1,0 +1,251 @@
+"""Stage dates of one timeline and season: what was seen wins; typical dates fill the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+
+from feedplan.engine.growing_year import DAY, day_in_season, season_of
+from feedplan.engine.stages.prediction import Prediction
+from feedplan.model.clock import Clock
+from feedplan.model.journal import Entry, Seen
+from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
+from feedplan.model.season import Origin, StageDate
+from feedplan.model.source import BUILT_IN
+from feedplan.model.stage import StageCalendar, Vocabulary
+
+# A stage seen later than another's typical date says "not yet" only when the two lie this close: "dormant" seen
+# in November says nothing of last April's leaves. Judgement.
+NOT_YET_WITHIN = timedelta(days=120)
+
+# A sign such as "hardened" reports its stage only this near to the stage's typical date; later it is more likely
+# a second flush. Judgement.
+SIGN_WITHIN = timedelta(days=60)
+
+
+@dataclass(frozen=True, slots=True)
+class TypicalYear:
+    """The typical dates that apply to some trees, in the order of the year, and which of them move together.
+
+    clock: what brings the stages where the weather is known. own: stages whose date is the grower's own.
+    """
+
+    dates: tuple[tuple[str, DayOfYear], ...]
+    spring: frozenset[str]
+    calendar: StageCalendar
+    clock: Clock = field(default_factory=dict)
+    own: Mapping[str, DayOfYear] = field(default_factory=dict)
+
+
+def typical_year(
+    calendar: StageCalendar, fallback: StageCalendar, own_dates: Mapping[str, DayOfYear]
+) -> TypicalYear:
+    """A species' calendar with the grower's own dates over it, and the fallback's for stages it lacks."""
+    known = {**dict(fallback.dates), **dict(calendar.dates), **own_dates}
+    lacking = {stage: rule for stage, rule in fallback.clock.items() if stage not in dict(calendar.dates)}
+    return TypicalYear(
+        tuple(known.items()),
+        calendar.spring | fallback.spring,
+        calendar,
+        {**lacking, **calendar.clock},
+        dict(own_dates),
+    )
+
+
+Foretold = Callable[[int, Mapping[str, date]], Mapping[str, Prediction]]
+"""Stages expected in a season by the weather, given those seen; those of which nothing can be said are left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What is known of one timeline: its entries known by today, in day order, and its typical year.
+
+    foretold: what the weather says, None without a climate.
+    """
+
+    entries: tuple[Entry, ...]
+    typical: TypicalYear
+    vocabulary: Vocabulary
+    hemisphere: Hemisphere
+    foretold: Foretold | None = field(default=None, compare=False, repr=False)
+    _stages: dict[int, dict[str, StageDate]] = field(default_factory=dict, compare=False, repr=False)
+
+    def stages(self, season: int) -> Mapping[str, StageDate]:
+        """Every stage's date in a season, in the order of the year."""
+        if season not in self._stages:
+            self._stages[season] = _stages_of_season(self, season)
+        return self._stages[season]
+
+    def sightings(self, season: int) -> Mapping[str, Entry]:
+        """The first sighting of each stage in a season."""
+        return _first_seen(self, season)
+
+    def is_adverse(self, entry: Entry) -> bool:
+        """Whether an entry says that the tree is not coping."""
+        return isinstance(entry.fact, Seen) and any(
+            word in self.vocabulary.words and self.vocabulary.words[word].adverse for word in entry.fact.words
+        )
+
+    def resolve(self, moment: Moment, season: int) -> date | None:
+        """The day a moment falls on in a season, None while a stage it waits for has no date.
+
+        A seen stage counts from the day it was known, so a late record opens nothing in the past.
+        """
+        return _resolve(moment, self.stages(season), season, self.hemisphere, stopping=False)
+
+    def last_day(self, stop: Moment, season: int) -> date | None:
+        """The last day fed by a period that stops at a moment: a calendar day is still fed, a stage's is not."""
+        return _resolve(stop, self.stages(season), season, self.hemisphere, stopping=True)
+
+
+def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
+    typical, hemisphere = record.typical, record.hemisphere
+    priors = sorted(
+        ((day_in_season(day, season, hemisphere), stage) for stage, day in typical.dates), key=lambda p: p[0]
+    )
+    sightings = _first_seen(record, season)
+    seen = {
+        stage: entry
+        for prior, stage in priors
+        if (entry := sightings.get(stage)) and abs(entry.day - prior) <= NOT_YET_WITHIN
+    }
+    delay = max(
+        (seen[stage].day - prior for prior, stage in priors if stage in seen and stage in typical.spring),
+        default=None,
+    )
+    told = _Told(record, season, {stage: entry.day for stage, entry in seen.items()}, priors)
+    dates: dict[str, StageDate] = {}
+    for prior, stage in priors:
+        source, spread = typical.calendar.source, f"give or take {typical.calendar.spread_days} days"
+        if stage in seen:
+            entry = seen[stage]
+            dates[stage] = StageDate(stage, entry.day, Origin.SEEN, entry.known, prior, entry, entry.source)
+        elif stage in told.predictions:
+            dates[stage] = _predicted(told, stage, prior, sightings, priors)
+        elif any(p > prior and s in seen and seen[s].day >= prior for p, s in priors):
+            dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
+        elif not_yet := _says_not_yet(stage, prior, priors, sightings):
+            dates[stage] = StageDate(stage, None, Origin.AWAITED, not_yet.known, prior, not_yet, source)
+        elif stage in typical.spring and delay is not None and delay > timedelta(0):
+            late = prior + delay
+            dates[stage] = StageDate(stage, late, Origin.SHIFTED, late, prior, None, source, basis=spread)
+        else:
+            dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
+    return told.in_order(dates)
+
+
+class _Told:
+    """What the weather says of one season, and what was seen in it."""
+
+    def __init__(
+        self, record: Record, season: int, seen: Mapping[str, date], priors: Sequence[tuple[date, str]]
+    ) -> None:
+        self.clock = record.typical.clock
+        self.predictions = {} if record.foretold is None else record.foretold(season, seen)
+        self._order = [stage for _, stage in priors]
+        self._seen = seen
+
+    def by_then(self, stage: str) -> date | None:
+        """The day on which a later stage of the year was seen first: by then this one had come."""
+        after = self._order[self._order.index(stage) + 1 :]
+        return min((self._seen[later] for later in after if later in self._seen), default=None)
+
+    def in_order(self, dates: dict[str, StageDate]) -> dict[str, StageDate]:
+        """The dates, those that no rule tells of moved behind the predicted stages that come before them."""
+        latest: date | None = None
+        for stage, at in dates.items() if self.predictions else ():
+            if at.origin in (Origin.TYPICAL, Origin.SHIFTED) and at.day is not None:
+                if latest is not None and at.day < latest:
+                    dates[stage] = replace(at, day=latest, origin=Origin.SHIFTED, known=latest)
+            elif at.day is not None:
+                latest = max(latest or at.day, at.day)
+        return dates
+
+
+def _predicted(
+    told: _Told,
+    stage: str,
+    prior: date,
+    sightings: Mapping[str, Entry],
+    priors: Sequence[tuple[date, str]],
+) -> StageDate:
+    """A stage the weather tells of. What was seen on the tree itself still says "not yet", or "by then"."""
+    found, by_then = told.predictions[stage], told.by_then(stage)
+    source = told.clock[stage].source if stage in told.clock else BUILT_IN
+    day = found.day if by_then is None or found.day is None else min(found.day, by_then)
+    not_yet = None if day is None or by_then is not None else _says_not_yet(stage, day, priors, sightings)
+    if day is None or not_yet is not None:
+        known = prior if not_yet is None else not_yet.known
+        return StageDate(stage, None, Origin.AWAITED, known, prior, not_yet, source, basis=found.basis)
+    origin, known = Origin.PREDICTED, day
+    if found.informed is not None:
+        origin, known = Origin.INFORMED, max(day, found.informed.known)
+    early, late = (
+        at if by_then is None or at is None else min(at, by_then) for at in (found.early, found.late)
+    )
+    return StageDate(stage, day, origin, known, prior, None, source, early, late, found.basis)
+
+
+def _first_seen(record: Record, season: int) -> dict[str, Entry]:
+    """The first sighting of each stage in the season; a second flush never starts spring again."""
+    seen: dict[str, Entry] = {}
+    for entry in record.entries:
+        if isinstance(entry.fact, Seen) and season_of(entry.day, record.hemisphere) == season:
+            for word in entry.fact.words:
+                stage = _stage_meant(record, word, entry.day, season)
+                if stage is not None:
+                    seen.setdefault(stage, entry)
+    return seen
+
+
+def _stage_meant(record: Record, word: str, day: date, season: int) -> str | None:
+    """The stage a word reports: itself, or for a sign ("hardened") the first stage of the year that shows it."""
+    words = record.vocabulary.words
+    if word not in words or words[word].is_stage:
+        return word if word in words else None
+    for stage, typical in record.typical.dates:
+        if stage in words and word in words[stage].shows:
+            near = abs(day - day_in_season(typical, season, record.hemisphere)) <= SIGN_WITHIN
+            return stage if near else None
+    return None
+
+
+def _says_not_yet(
+    stage: str, expected: date, priors: Sequence[tuple[date, str]], sightings: Mapping[str, Entry]
+) -> Entry | None:
+    """The latest sighting of an earlier stage on or after the day this stage was expected."""
+    contradicting = [
+        entry
+        for word in _before(stage, priors)
+        if (entry := sightings.get(word)) and expected <= entry.day <= expected + NOT_YET_WITHIN
+    ]
+    return max(contradicting, key=lambda entry: entry.day, default=None)
+
+
+def _before(stage: str, priors: Sequence[tuple[date, str]]) -> list[str]:
+    """The stages that come before one in the year. The year begins in dormancy, so its last stage counts too."""
+    prior = next(day for day, word in priors if word == stage)
+    before = [word for day, word in priors if day < prior]
+    return [*before, priors[-1][1]] if priors[-1][1] != stage else before
+
+
+def _resolve(
+    moment: Moment, stages: Mapping[str, StageDate], season: int, hemisphere: Hemisphere, *, stopping: bool
+) -> date | None:
+    match moment:
+        case DayOfYear():
+            return day_in_season(moment, season, hemisphere)
+        case AtStage(stage, offset, seen_only):
+            at = stages.get(stage)
+            if at is None or at.day is None or (seen_only and at.origin is not Origin.SEEN):
+                return None
+            day = at.day + timedelta(days=offset)
+            late = at.origin in (Origin.SEEN, Origin.INFORMED)
+            return day - DAY if stopping else max(day, at.known if late else day)
+        case FirstOf(moments) | LastOf(moments):
+            days = [_resolve(inner, stages, season, hemisphere, stopping=stopping) for inner in moments]
+            known = [day for day in days if day is not None]
+            if isinstance(moment, LastOf) and len(known) < len(days):
+                return None
+            return (max if isinstance(moment, LastOf) else min)(known, default=None)

@@ -1,0 +1,1 @@
+"""Water: how fast pots dry, how often to look, which water, when to flush."""

@@ -1,0 +1,241 @@
+"""The water of one pot on one day, and from day to day: what leaves it, what rain brings, what to pour.
+
+It ranks pots by thirst and says roughly how many litres; it orders looks, never watering. Rain that reaches the pot is
+told, and takes no look away: a crown sheds it, and less than 5 mm rarely wets a pot (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from itertools import chain, repeat
+from math import ceil, inf
+
+from feedplan.engine.growing_year import DAY
+from feedplan.engine.outdoors.skies import Skies, SkyDay
+from feedplan.engine.water.benches import bench_on
+from feedplan.engine.water.check_rates import IN_LEAF, LADDER, heat_step, least_step, step_for
+from feedplan.engine.water.leaf_course import Knots, knots_of, leaf_on, roots_on
+from feedplan.engine.water.vessels import Vessel, substrate_of, vessel_of
+from feedplan.model.climate import Standing
+from feedplan.model.collection import Collection, PotClass, Tree
+from feedplan.model.journal import Checked, Entry, Fed
+from feedplan.model.schedule import CheckRate
+from feedplan.model.season import Timeline
+from feedplan.model.water import Bench, Substrate
+from feedplan.weather.container import litres_on
+from feedplan.weather.water_balance import next_day
+from feedplan.weather.water_quality import gross_from_net
+
+LEAST_RAIN_MM = 5.0
+"""Rain below this does not reach the mix (common practice, no source)."""
+RAIN_UNDER_LEAVES = 0.5
+RAIN_ON_BARE = 0.9
+"""Share of heavier rain that reaches the mix under a crown in leaf, and under bare twigs (judgement)."""
+
+HOT_C = 28.0
+WINDY_M_PER_S = 8.0
+"""Days hotter or windier than this ask for one look more (common practice, no source); wind as the record tells it."""
+FROZEN_MEAN_C = -1.0
+"""A mean so low freezes the root ball of a pot through (judgement)."""
+
+
+def is_hot(sky: SkyDay) -> bool:
+    """Whether a day of the record is hot enough to ask for one look more."""
+    return sky.in_heat_wave or sky.weather.tmax_c > HOT_C
+
+
+def is_windy(sky: SkyDay) -> bool:
+    """Whether a day of the record is windy enough to ask for one look more."""
+    return (sky.weather.weather.wind_m_per_s or 0.0) > WINDY_M_PER_S
+
+
+def is_frozen(sky: SkyDay) -> bool:
+    """Whether root balls are likely frozen: a mean at or below -1 °C, or a day that never thaws."""
+    return sky.weather.tmean_c <= FROZEN_MEAN_C or sky.weather.tmax_c <= 0
+
+
+HARD_FROST_C = -5.0
+"""Nights so cold kill roots of some kinds (near -4 to -5 °C: from memory, unchecked); a moist mix guards them best."""
+
+
+def is_hard_frost(sky: SkyDay) -> bool:
+    """Whether a night on record is cold enough to harm roots."""
+    return is_on_record(sky) and sky.weather.tmin_c <= HARD_FROST_C
+
+
+def is_on_record(sky: SkyDay) -> bool:
+    """Whether the day was observed or is forecast."""
+    return sky.weather.standing is not Standing.NORMAL
+
+
+@dataclass(frozen=True, slots=True)
+class PotKind:
+    """What sets the least looks of a pot, whatever its thirst."""
+
+    pot_class: PotClass
+    weak: bool
+
+    def step(self, thirst: float, leaf: float) -> int:
+        """The step for a thirst and a share of water use."""
+        return max(
+            step_for(thirst), least_step(leaf, shallow=self.pot_class is PotClass.SHALLOW, weak=self.weak)
+        )
+
+    def step_under(self, sky: SkyDay, thirst: float, leaf: float, usual: int) -> int:
+        """The step for a day on record; hot and windy days ask for one look above the usual step."""
+        step = self.step(thirst, leaf)
+        if is_on_record(sky) and (is_hot(sky) or is_windy(sky)):
+            return max(step, heat_step(usual, leaf, deep=self.pot_class is PotClass.DEEP))
+        return step
+
+
+@dataclass(frozen=True, slots=True)
+class PotDay:
+    """One tree's pot on one day.
+
+    leaf, roots: factors on its use. use_l: water that leaves it [L]; allowed_l: what may go before a look is due [L];
+    thirst: how many times the one goes into the other. rain_l: rain that reaches the mix [L]. pour_l: to pour for the
+    day's use, with what drains through [L]. rate: looks the day asks for.
+    """
+
+    tree: Tree
+    substrate: Substrate
+    bench: Bench
+    vessel: Vessel
+    sky: SkyDay
+    leaf: float
+    roots: float
+    use_l: float
+    allowed_l: float
+    thirst: float
+    rain_l: float
+    pour_l: float
+    rate: CheckRate
+
+    @property
+    def hours(self) -> float:
+        """How long it lasts once watered [h]."""
+        return 24 / self.thirst if self.thirst > 0 else inf
+
+
+def rain_reaching_l(sky: SkyDay, vessel: Vessel, bench: Bench, leaf: float) -> float:
+    """Rain that reaches the mix [L]."""
+    rain_mm = sky.weather.rain_mm or 0.0
+    if bench.under_cover or rain_mm < LEAST_RAIN_MM or not is_on_record(sky):
+        return 0.0
+    share = RAIN_UNDER_LEAVES if leaf >= IN_LEAF else RAIN_ON_BARE
+    return litres_on(rain_mm * share, vessel.size.top_m2)
+
+
+@dataclass(frozen=True, slots=True)
+class Depletion:
+    """What a pot lacks at the end of a day. since: the journal entry by which it was last watered; missing_l: [L]."""
+
+    since: Entry
+    missing_l: float
+
+
+LOOK_BACK_DAYS = 14
+
+
+def _is_watering(entry: Entry) -> bool:
+    return isinstance(entry.fact, Fed) or entry.fact == Checked("watered")
+
+
+class Balance:
+    """The pots of a collection under its skies."""
+
+    def __init__(self, collection: Collection, skies: Skies) -> None:
+        self.collection = collection
+        self.skies = skies
+        self._knots: dict[str, Knots] = {}
+
+    def knots(self, timeline: Timeline) -> Knots:
+        """The stages that set how a timeline's trees drink."""
+        if timeline.lineage not in self._knots:
+            self._knots[timeline.lineage] = knots_of(timeline, self.collection.vocabulary)
+        return self._knots[timeline.lineage]
+
+    def pot_day(self, timeline: Timeline, tree: Tree, day: date) -> PotDay | None:
+        """A tree's pot on a day; None where no weather is known, and indoors, where the weather does not count."""
+        group, collection = timeline.group_on(day), self.collection
+        bench = bench_on(tree, group, timeline.entries, collection, day)
+        sky = self.skies.on(day)
+        if sky is None or bench.indoors:
+            return None
+        substrate = substrate_of(tree, group, collection)
+        vessel = vessel_of(tree, substrate, bench)
+        leaf = leaf_on(self.knots(timeline), day)
+        roots, dormant = roots_on(timeline.holds, day), leaf < IN_LEAF
+        use_l = vessel.use_l(sky.et0_mm, leaf, roots)
+        weak = tree.weak or any(h.rule.water_surface_dry and h.covers(day) for h in timeline.holds)
+        return PotDay(
+            tree=tree,
+            substrate=substrate,
+            bench=bench,
+            vessel=vessel,
+            sky=sky,
+            leaf=leaf,
+            roots=roots,
+            use_l=use_l,
+            allowed_l=vessel.allowed_l(dormant),
+            thirst=vessel.thirst(use_l, dormant),
+            rain_l=rain_reaching_l(sky, vessel, bench, leaf),
+            pour_l=gross_from_net(use_l, float(collection.habits.drain_share)),
+            rate=LADDER[self._step(vessel, PotKind(tree.pot.pot_class, weak), sky, leaf)],
+        )
+
+    def _step(self, vessel: Vessel, kind: PotKind, sky: SkyDay, leaf: float) -> int:
+        """The step of looks for one day's weather. Cut roots lower the use, not the looks."""
+        dormant = leaf < IN_LEAF
+        thirst = vessel.thirst(vessel.use_l(sky.et0_mm, leaf), dormant)
+        if not self.skies.has_normals:
+            return kind.step_under(sky, thirst, leaf, kind.step(thirst, leaf))
+        normal = vessel.use_l(self.skies.normal_et0(sky.weather.day, 1)[0], leaf)
+        return kind.step_under(sky, thirst, leaf, kind.step(vessel.thirst(normal, dormant), leaf))
+
+    def depletion_on(self, timeline: Timeline, tree: Tree, day: date) -> Depletion | None:
+        """What a pot lacks by the end of a day, counted from when the journal last had it watered or fed.
+
+        None when that is more than two weeks ago, was never written down, or no weather is known.
+        """
+        watered = [e for e in timeline.entries if e.day <= day and _is_watering(e)]
+        if not watered or (day - watered[-1].day).days > LOOK_BACK_DAYS:
+            return None
+        missing_l, first = 0.0, watered[-1].day
+        for place in range((day - first).days + 1):
+            pot = self.pot_day(timeline, tree, first + DAY * place)
+            if pot is None:
+                return None
+            rain_l = pot.rain_l if place else 0.0
+            missing_l = next_day(missing_l, rain_l, pot.use_l, pot.vessel.available_l).depletion
+        return Depletion(watered[-1], missing_l)
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceDay:
+    """A pot on one day of a season's balance. missing_l: at the end of the day [L]; waterings: times it was filled."""
+
+    use_l: float
+    missing_l: float
+    waterings: int
+
+
+def season_balance(
+    vessel: Vessel, et0_mm: Iterable[float], leaf: Iterable[float], rain_l: Iterable[float] = ()
+) -> list[BalanceDay]:
+    """A pot's balance from full, day by day, filled again each time what is allowed has gone.
+
+    et0_mm, leaf: of each day; rain_l: reaching the mix before the day's use is drawn, none when left out.
+    """
+    missing_l = 0.0
+    days = []
+    for et0, share, rain in zip(et0_mm, leaf, chain(rain_l, repeat(0.0)), strict=False):
+        use_l, allowed_l = vessel.use_l(et0, share), vessel.allowed_l(dormant=share < IN_LEAF)
+        missing_l = max(0.0, missing_l - rain) + use_l
+        waterings = max(0, ceil(missing_l / allowed_l) - 1) if allowed_l > 0 else 0
+        missing_l -= waterings * allowed_l
+        days.append(BalanceDay(use_l, missing_l, waterings))
+    return days

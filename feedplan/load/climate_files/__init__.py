@@ -1,0 +1,1 @@
+"""The climate folder: weather tables and station records."""

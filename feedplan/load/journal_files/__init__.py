@@ -1,0 +1,1 @@
+"""The journal: its entries read, checked and added to."""

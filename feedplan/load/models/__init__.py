@@ -1,0 +1,1 @@
+"""The shapes of the files, and the JSON Schema made from them."""

@@ -1,0 +1,1 @@
+"""Readers for a grower's words: days, measures, rates."""

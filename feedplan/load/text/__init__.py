@@ -1,0 +1,1 @@
+"""From a file's text to plain values that know their place."""
