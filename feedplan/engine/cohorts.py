@@ -9,9 +9,9 @@ from decimal import Decimal
 from operator import attrgetter
 
 from feedplan.model.collection import Collection, Tree
+from feedplan.model.course import Stay
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Gone, Journal, Moved, Seen, SolidLaid
-from feedplan.model.season import Stay
 
 _IN_ORDER = attrgetter("day", "recorded", "source.line", "id")
 

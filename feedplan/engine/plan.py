@@ -21,18 +21,19 @@ from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.holds.heat import heat_holds
 from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
 from feedplan.engine.outdoors.alerts import alerts_of
+from feedplan.engine.outdoors.benches import are_indoors
 from feedplan.engine.outdoors.outdoors import outdoors_of
 from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_on_species
 from feedplan.engine.stages.stages import Record, typical_year
-from feedplan.engine.water.benches import are_indoors
 from feedplan.engine.water.check_table import Rows, TableCourses, dated_rows
 from feedplan.engine.water.flushes import flushes
 from feedplan.engine.water.water_plan import plan_water
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection, Feed, FeedUse
+from feedplan.model.course import FeedEvent, Hold, Stay
 from feedplan.model.journal import Journal
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import FeedEvent, Hold, Season, Stay, Timeline
+from feedplan.model.season import Season, Timeline
 
 T = TypeVar("T")
 

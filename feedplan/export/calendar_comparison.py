@@ -13,7 +13,7 @@ from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import event_uid
 from feedplan.export.ledger import Draft, Ledger
-from feedplan.model.season import Reason, Rule
+from feedplan.model.reason import Reason, Rule
 
 _FOLD = re.compile(r"\r\n[ \t]")
 _SUMMARY = re.compile(r"^SUMMARY[^:]*:(.*)$", re.MULTILINE)

@@ -23,20 +23,19 @@ from feedplan.export.wording import (
     trees_words,
 )
 from feedplan.model.collection import Collection
+from feedplan.model.course import Hold, Status
 from feedplan.model.hold import Action
+from feedplan.model.reason import Rule
 from feedplan.model.season import (
     Alert,
     CheckStretch,
     Flush,
     FrostSpell,
-    Hold,
     NoteEvent,
     Review,
     RoundItem,
-    Rule,
     Season,
     StagePrompt,
-    Status,
     Timeline,
 )
 

@@ -38,17 +38,9 @@ from feedplan.export.wording import (
     trees_words,
 )
 from feedplan.model.collection import Away, Collection, PotClass, Tree
-from feedplan.model.season import (
-    AlertKind,
-    CheckStretch,
-    Review,
-    RoundItem,
-    Rule,
-    Season,
-    StagePrompt,
-    Status,
-    Timeline,
-)
+from feedplan.model.course import Status
+from feedplan.model.reason import Rule
+from feedplan.model.season import AlertKind, CheckStretch, Review, RoundItem, Season, StagePrompt, Timeline
 
 _DRYING_ORDER = (PotClass.SHALLOW, PotClass.MEDIUM, PotClass.DEEP)
 _BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
@@ -199,7 +191,7 @@ def _weather(day_round: Round) -> Iterator[str]:
     skies = day_round.skies
     if skies is not None:
         yield from filter(None, [frost_ahead(skies, day)])
-        if skies.is_stale:
+        if skies.climate.is_stale:
             yield f"The weather record ends {skies.climate.stale_days} days ago; nothing is foretold from it."
 
 

@@ -14,7 +14,8 @@ from feedplan.export.entries import feeding_title
 from feedplan.export.solid_text import record_words, solid_lines, solid_title
 from feedplan.export.wording import names_words, number, reason_words
 from feedplan.model.collection import Collection
-from feedplan.model.season import RoundItem, SolidItem, Status
+from feedplan.model.course import Status
+from feedplan.model.season import RoundItem, SolidItem
 
 
 def sink_lines(items: Sequence[RoundItem], collection: Collection) -> Iterator[str]:

@@ -19,7 +19,8 @@ from feedplan.export.wording import (
     trees_words,
 )
 from feedplan.model.collection import Collection, Form, Tree
-from feedplan.model.season import Act, Solid, SolidItem, Status, Timeline
+from feedplan.model.course import Act, Solid, Status
+from feedplan.model.season import SolidItem, Timeline
 
 # Up to so many trees each get their own grams; more get them by size of pot.
 _EACH_TREE = 6

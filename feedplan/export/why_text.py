@@ -11,7 +11,8 @@ from feedplan.engine.feeding.solids import budget_of
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines
 from feedplan.export.wording import full_day, hold_end_words, hold_words, number, ppm_words, reason_words
-from feedplan.model.season import FeedEvent, Origin, Reason, StageDate, Status
+from feedplan.model.course import FeedEvent, Origin, StageDate, Status
+from feedplan.model.reason import Reason
 from feedplan.model.source import BUILT_IN
 
 

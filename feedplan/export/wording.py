@@ -10,8 +10,10 @@ from feedplan.dose.arithmetic import Dose, cans_needed
 from feedplan.dose.wording import three_figures
 from feedplan.engine.sink.can import weighed_for
 from feedplan.model.collection import Collection, Tree
+from feedplan.model.course import Hold
 from feedplan.model.hold import Action
-from feedplan.model.season import Hold, Reason, RoundItem, Timeline
+from feedplan.model.reason import Reason
+from feedplan.model.season import RoundItem, Timeline
 
 LABEL_FIRST = "The product label and local rules come before these numbers."
 

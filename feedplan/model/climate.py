@@ -13,6 +13,9 @@ from feedplan.model.source import BUILT_IN, Source
 from feedplan.weather.evapotranspiration import DayWeather
 
 DAY = timedelta(days=1)
+STALE_AFTER_DAYS = 2
+"""A forecast from a record whose last observation is older than this says nothing any more (judgement)."""
+
 LONGEST_FORECAST = timedelta(days=16)
 """No public service forecasts single days further ahead (common practice, no source). A record that runs on for longer
 was written later, so that its days after today are no forecast."""
@@ -131,6 +134,11 @@ class Climate:
         """Days since the latest observation, 0 when it is yesterday's; None without any, or as of no day."""
         last = self.last_observed
         return None if last is None or self.today is None else max(0, (self.today - last).days - 1)
+
+    @property
+    def is_stale(self) -> bool:
+        """Whether the latest observation is too old for the forecast to count any more."""
+        return self.stale_days is not None and self.stale_days > STALE_AFTER_DAYS
 
     def as_of(self, today: date) -> Climate:
         """The weather as it was known on a day: no observation made after it, and only a forecast's length ahead.

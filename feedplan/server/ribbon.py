@@ -8,7 +8,8 @@ from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.model.collection import Collection
-from feedplan.model.season import Hold, Season, Status, Timeline
+from feedplan.model.course import Hold, Status
+from feedplan.model.season import Season, Timeline
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ from datetime import date
 from decimal import Decimal
 
 from feedplan.model.collection import Collection, Tree
-from feedplan.model.season import Status, Timeline
+from feedplan.model.course import Status
+from feedplan.model.season import Timeline
 from feedplan.server.filling import Filling
 from feedplan.server.names import address_parts
 

@@ -20,8 +20,9 @@ from feedplan.export.wording import (
     reason_words,
 )
 from feedplan.model.collection import Collection, Tree
+from feedplan.model.course import Status
 from feedplan.model.journal import Moved
-from feedplan.model.season import CheckStretch, Review, RoundItem, Season, Status, Timeline
+from feedplan.model.season import CheckStretch, Review, RoundItem, Season, Timeline
 from feedplan.server.filling import filling
 from feedplan.server.round_cards import (
     CheckRow,

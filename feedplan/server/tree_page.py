@@ -19,8 +19,9 @@ from feedplan.export.wording import (
     reason_words,
 )
 from feedplan.model.collection import Collection, Tree
+from feedplan.model.course import Origin, StageDate, Status
 from feedplan.model.hold import CauseKind, HoldRule
-from feedplan.model.season import Origin, Season, StageDate, Status
+from feedplan.model.season import Season
 from feedplan.server.ribbon import Ribbon, tree_ribbon
 from feedplan.server.round_page import bench_of
 

@@ -22,6 +22,7 @@ from feedplan.cli.main import feedplan
 from feedplan.engine.plan import plan_season
 from feedplan.load import Loaded, load_collection
 from feedplan.load.folder import shipped_names
+from feedplan.model.course import FeedEvent, Status
 from feedplan.model.journal import (
     Allowed,
     Caused,
@@ -34,7 +35,7 @@ from feedplan.model.journal import (
     SolidLaid,
     SolidLifted,
 )
-from feedplan.model.season import FeedEvent, Season, Status, Timeline
+from feedplan.model.season import Season, Timeline
 
 DEMO = Path(__file__).parents[2] / "demo"
 NORTH, SOUTH = DEMO / "northern", DEMO / "southern"

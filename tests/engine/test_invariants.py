@@ -14,9 +14,10 @@ from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
+from feedplan.model.course import Status
 from feedplan.model.hold import Action, CauseKind
 from feedplan.model.journal import Caused, Checked, Entry, Fact, Fed, Journal, Seen, SolidLaid, Subject
-from feedplan.model.season import Season, Status
+from feedplan.model.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES
 
 TREES = """

@@ -14,6 +14,7 @@ from feedplan.engine.feeding.rounds import solid_items
 from feedplan.engine.plan import plan_season
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
+from feedplan.model.course import Act, Status
 from feedplan.model.hold import Action, CauseKind
 from feedplan.model.journal import (
     Caused,
@@ -26,7 +27,7 @@ from feedplan.model.journal import (
     SolidLifted,
     Subject,
 )
-from feedplan.model.season import Act, Season, Status
+from feedplan.model.season import Season
 from tests.scenarios.planning import SCHEDULES
 
 FEEDS = """

@@ -15,7 +15,8 @@ from feedplan.engine.water.waters import drainage_of, group_water
 from feedplan.errors import FilesHaveProblems
 from feedplan.export.waters_text import waters_lines
 from feedplan.load import Loaded, load_text
-from feedplan.model.season import Flush, Status
+from feedplan.model.course import Status
+from feedplan.model.season import Flush
 from tests.scenarios.planning import SCHEDULES
 
 PLACE = "place: {name: Wrenmoor, latitude: 53.4, time_zone: Europe/London}\n"

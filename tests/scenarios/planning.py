@@ -11,7 +11,8 @@ from feedplan.engine.answers.explain import left_out, timeline_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
-from feedplan.model.season import RoundItem, Season, Status
+from feedplan.model.course import Status
+from feedplan.model.season import RoundItem, Season
 
 # Vigorous, refined and recovering feeding in their plainest form: the trade's own numbers, common practice.
 SCHEDULES = {

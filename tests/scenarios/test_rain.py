@@ -8,7 +8,8 @@ from feedplan.engine.answers.explain import explain
 from feedplan.engine.plan import plan_season
 from feedplan.export.round_text import Round, round_lines
 from feedplan.load.collection import load_text
-from feedplan.model.season import Rule, Season
+from feedplan.model.reason import Rule
+from feedplan.model.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, Plan
 
 # 24 April and ten-day steps bring a feed on 3 June.

@@ -11,7 +11,8 @@ from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
 from feedplan.load import load_text
-from feedplan.model.season import Act, Rule, SolidEvent, Status
+from feedplan.model.course import Act, SolidEvent, Status
+from feedplan.model.reason import Rule
 from tests.dose.published import rows
 from tests.scenarios.planning import SCHEDULES, WRENMOOR, Plan, plan
 

@@ -12,7 +12,9 @@ import pytest
 
 from feedplan.engine.answers.explain import left_out
 from feedplan.export.entries import calendar_entries
-from feedplan.model.season import AlertKind, Origin, Rule, Season, Status
+from feedplan.model.course import Origin, Status
+from feedplan.model.reason import Rule
+from feedplan.model.season import AlertKind, Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, around, daily, normals, weather_plan
 

@@ -8,7 +8,8 @@ from datetime import date, timedelta
 from feedplan.engine.answers.explain import explain
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
-from feedplan.model.season import Reason, StageDate
+from feedplan.model.course import StageDate
+from feedplan.model.reason import Reason
 from tests.scenarios.planning import SCHEDULES, Plan
 
 # Invented normals of a mild place near the sea at 53 degrees north, and its mirror by half a year.

@@ -17,9 +17,10 @@ from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
+from feedplan.model.course import Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Journal
-from feedplan.model.season import Season, Status
+from feedplan.model.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES
 from tests.stages.hindcast import TREES, feeds_of, leaves_open, season_of_year, table, timeless, timeline_of
 from tests.stages.open_records import english_climate, needs_aquacrop, southern_climate

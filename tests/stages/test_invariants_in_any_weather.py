@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 from feedplan.engine.plan import plan_season
 from feedplan.model.climate import Climate, ClimateDay
 from feedplan.model.collection import Collection
+from feedplan.model.course import Status
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Journal, Subject
-from feedplan.model.season import Season, Status
+from feedplan.model.season import Season
 from tests.engine.test_invariants import DAYS, NAMES, NORTH, SOUTH, journals
 from tests.stages.open_records import climate_of, english_record, needs_aquacrop, southern_record
 from tests.stages.test_hindcast import check_invariants

@@ -12,7 +12,7 @@ from click.testing import CliRunner, Result
 from feedplan.cli.main import feedplan
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_collection
-from feedplan.model.season import Origin
+from feedplan.model.course import Origin
 from tests.stages.open_records import english_record, needs_aquacrop
 from tests.stages.test_learning import made_dates
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.stages.courses import Count, Courses, DailyRecord, is_stale
+from feedplan.engine.stages.courses import Count, Courses, DailyRecord
 from feedplan.engine.stages.prediction import Prediction, Sightings, predict
 from feedplan.engine.stages.stage_rules import Place, shortened_on
 from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, Standing
@@ -267,7 +267,7 @@ def test_a_warmer_spring_is_never_later(year: int, warmer: float) -> None:
 
 def test_a_record_is_stale_once_its_last_observation_is_older_than_two_days() -> None:
     climate = record(lambda day: 10.0, "2027-05-01", "2027-05-10")
-    assert [is_stale(climate.as_of(date(2027, 5, 11) + DAY * n)) for n in range(4)] == [
+    assert [climate.as_of(date(2027, 5, 11) + DAY * n).is_stale for n in range(4)] == [
         False,
         False,
         False,

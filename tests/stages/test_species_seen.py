@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from feedplan.export.entries import calendar_entries
-from feedplan.model.season import Origin
+from feedplan.model.course import Origin
 from tests.scenarios.planning import GROUPS, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, normals, weather_plan
 

@@ -12,7 +12,9 @@ from feedplan.engine.answers.event_comparison import events_by_key
 from feedplan.engine.answers.explain import timeline_of, why_not
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection
-from feedplan.model.season import FeedEvent, Hold, Origin, Reason, Rule, Season, StageDate, Status, Timeline
+from feedplan.model.course import FeedEvent, Hold, Origin, StageDate, Status
+from feedplan.model.reason import Reason, Rule
+from feedplan.model.season import Season, Timeline
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from feedplan.model.season import Reason, Rule
+from feedplan.model.reason import Reason, Rule
 
 
 class Change(StrEnum):

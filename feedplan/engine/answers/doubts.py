@@ -17,10 +17,12 @@ from feedplan.engine.water.waters import water_doubts
 from feedplan.engine.words import day_month
 from feedplan.errors import Problem
 from feedplan.model.collection import Collection, Form
+from feedplan.model.course import FeedEvent
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
+from feedplan.model.reason import Rule
 from feedplan.model.schedule import MOST_N_MG_PER_L
-from feedplan.model.season import FeedEvent, Rule, Season, Timeline
+from feedplan.model.season import Season, Timeline
 from feedplan.model.source import Source
 
 # Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva

@@ -16,9 +16,11 @@ from feedplan.engine.growing_year import season_of
 from feedplan.engine.sink.pen import readings_of
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection
+from feedplan.model.course import FeedEvent, Hold, Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Checked, Fed, SolidLaid
-from feedplan.model.season import FeedEvent, Hold, Reason, Season, Status, Timeline
+from feedplan.model.reason import Reason
+from feedplan.model.season import Season, Timeline
 
 _FEEDS = (Action.LIQUID, Action.SOLID, Action.FOLIAR)
 

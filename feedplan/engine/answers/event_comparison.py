@@ -8,7 +8,8 @@ from datetime import date
 from decimal import Decimal
 
 from feedplan.engine.answers.differences import Change, Difference
-from feedplan.model.season import Reason, Season
+from feedplan.model.reason import Reason
+from feedplan.model.season import Season
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,18 +16,10 @@ from feedplan.engine.water.balance import Depletion, PotDay
 from feedplan.engine.water.bench_thirst import balance_of
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection, Tree
+from feedplan.model.course import FeedEvent, Origin, StageDate, Status
+from feedplan.model.reason import Reason, Rule
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import (
-    FeedEvent,
-    Origin,
-    Reason,
-    RoundItem,
-    Rule,
-    Season,
-    StageDate,
-    Status,
-    Timeline,
-)
+from feedplan.model.season import RoundItem, Season, Timeline
 from feedplan.model.source import BUILT_IN
 
 

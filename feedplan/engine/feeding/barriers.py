@@ -11,10 +11,11 @@ from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.holds.holds import SeasonLimit, season_limits
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Away
+from feedplan.model.course import Hold
 from feedplan.model.hold import Action
 from feedplan.model.journal import Allowed, Checked, Entry
 from feedplan.model.moment import Hemisphere
-from feedplan.model.season import Hold, Reason, Rule
+from feedplan.model.reason import Reason, Rule
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,10 @@ from datetime import date
 from decimal import ROUND_FLOOR, Decimal
 
 from feedplan.engine.feeding.solids import budget_of
+from feedplan.model.course import Dropped, FeedEvent, Solid, Status
 from feedplan.model.journal import Fed
+from feedplan.model.reason import Reason, Rule
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import Dropped, FeedEvent, Reason, Rule, Solid, Status
 
 ONE = Decimal(1)
 

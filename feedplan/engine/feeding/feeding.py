@@ -17,8 +17,9 @@ from feedplan.engine.holds.holds import Ramp, SeasonLimit
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.words import day_month, percent
 from feedplan.model.collection import Feed, Habits, Unlogged
+from feedplan.model.course import Dropped, FeedEvent, Status, Window
 from feedplan.model.journal import Entry, Fed
-from feedplan.model.season import Dropped, FeedEvent, Reason, Rule, Status, Window
+from feedplan.model.reason import Reason, Rule
 
 ONE = Decimal(1)
 

@@ -12,16 +12,16 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from feedplan.engine.feeding.root_zone import State, measured_in
 from feedplan.engine.growing_year import DAY
+from feedplan.engine.outdoors.benches import bench_on
 from feedplan.engine.outdoors.outdoors import Outdoors
-from feedplan.engine.water.benches import bench_on
+from feedplan.engine.outdoors.root_zone import State, measured_in
 from feedplan.engine.words import day_month
 from feedplan.model.climate import ClimateDay, Standing
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.journal import Entry
+from feedplan.model.reason import Reason, Rule
 from feedplan.model.schedule import FeedingPeriod
-from feedplan.model.season import Reason, Rule
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import ROUND_CEILING, Decimal
 
-from feedplan.model.season import FeedEvent, RoundItem, SolidEvent, SolidItem, Timeline
+from feedplan.model.course import FeedEvent, SolidEvent
+from feedplan.model.season import RoundItem, SolidItem, Timeline
 
 _SHOWN_STRENGTH = Decimal("0.1")
 

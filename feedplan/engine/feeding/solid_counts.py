@@ -12,10 +12,10 @@ from feedplan.dose.grade import Grade
 from feedplan.engine.feeding.release import Release
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.model.collection import Feed, Form
+from feedplan.model.course import Hold, Solid, Status
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry, SolidLaid, SolidLifted
 from feedplan.model.moment import Hemisphere
-from feedplan.model.season import Hold, Solid, Status
 from feedplan.model.source import Source
 
 ZERO = Decimal(0)

@@ -22,10 +22,11 @@ from feedplan.engine.holds.holds import Ramp
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Feed, Habits, Unlogged
+from feedplan.model.course import Act, Dropped, Hold, Solid, SolidEvent, Status, Stay
 from feedplan.model.hold import Action
 from feedplan.model.journal import Entry, SolidLaid
+from feedplan.model.reason import Reason, Rule
 from feedplan.model.schedule import MOST_N_MG_PER_L, Schedule, SolidPeriod
-from feedplan.model.season import Act, Dropped, Hold, Reason, Rule, Solid, SolidEvent, Status, Stay
 
 # A feed that gives less than this share of what it has when it is taken off again is as good as spent. Judgement.
 _SPENT = Decimal("0.95")

@@ -8,9 +8,9 @@ from datetime import date
 
 from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.stages.stages import Record
+from feedplan.model.course import Stay, Waiting, Window
 from feedplan.model.moment import DayOfYear, stages_named
 from feedplan.model.schedule import FeedingPeriod, Schedule
-from feedplan.model.season import Stay, Waiting, Window
 
 ScheduleOf = Callable[[str], Schedule]
 

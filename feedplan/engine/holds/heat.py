@@ -8,10 +8,10 @@ from datetime import date
 
 from feedplan.engine.growing_year import DAY
 from feedplan.model.climate import ClimateDay
+from feedplan.model.course import Hold
 from feedplan.model.hold import CauseKind, HeatBounds, HoldRule
 from feedplan.model.journal import Caused, Entry, Subject
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import Hold
 
 HEAT = "heat"
 """The cause, under trouble, whose hold rule a heat wave follows."""

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_end, season_of
 from feedplan.engine.stages.stages import Record
+from feedplan.model.course import StageDate
 from feedplan.model.hold import HoldRule
-from feedplan.model.season import StageDate
 
 WEEK = timedelta(days=7)
 

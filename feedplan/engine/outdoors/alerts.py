@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.outdoors.benches import are_indoors
 from feedplan.engine.outdoors.outdoors import Outdoors
-from feedplan.engine.water.benches import are_indoors
 from feedplan.engine.words import day_month
 from feedplan.model.climate import ClimateDay
 from feedplan.model.collection import Collection
-from feedplan.model.season import Alert, AlertKind, Hold, Timeline
+from feedplan.model.course import Hold
+from feedplan.model.season import Alert, AlertKind, Timeline
 from feedplan.model.stage import Vocabulary
 
 COVER = ("Bring soft growth under cover or fleece it for the night; record frost damage if there is any.",)

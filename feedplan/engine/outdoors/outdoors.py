@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from functools import cached_property
 
-from feedplan.engine.feeding.root_zone import Proxy, RootZoneCourse, root_zone_course
 from feedplan.engine.holds.heat import Wave, heat_waves
-from feedplan.engine.stages.courses import current, is_stale
+from feedplan.engine.outdoors.root_zone import Proxy, RootZoneCourse, root_zone_course
+from feedplan.engine.stages.courses import current
 from feedplan.model.climate import Climate, ClimateDay
 from feedplan.model.collection import Habits
 from feedplan.model.hold import HeatBounds
@@ -29,7 +29,7 @@ class Outdoors:
     @cached_property
     def is_stale(self) -> bool:
         """Whether the record's last observation is too old for its forecast to count."""
-        return self.climate is not None and is_stale(self.climate)
+        return self.climate is not None and self.climate.is_stale
 
     @cached_property
     def on_record(self) -> Callable[[date], ClimateDay | None]:

@@ -14,9 +14,6 @@ from feedplan.model.collection import Place
 from feedplan.model.hold import HeatBounds
 from feedplan.weather.evapotranspiration import ReferenceEt, Site, reference_et
 
-STALE_AFTER_DAYS = 2
-"""A forecast from a record whose last observation is older than this says nothing any more (judgement)."""
-
 
 def site_of(place: Place) -> Site:
     """The place as the equations of evapotranspiration want it."""
@@ -63,12 +60,6 @@ class Skies:
         """Whether every day of the year is known by normals."""
         return self.climate.normals is not None
 
-    @property
-    def is_stale(self) -> bool:
-        """Whether the record's last observation is too old for its forecast to count."""
-        stale = self.climate.stale_days
-        return stale is not None and stale > STALE_AFTER_DAYS
-
     def normal_et0(self, first: date, count: int) -> Sequence[float]:
         """Reference evapotranspiration by normals of so many days from `first` on [mm/day]. Needs normals."""
         if self._year is None:
@@ -80,7 +71,7 @@ class Skies:
         """A day as best known: observed, forecast unless that is stale, normal; None when nothing is known."""
         if day not in self._days:
             weather = self.climate.weather_on(day)
-            if weather is not None and weather.standing is Standing.FORECAST and self.is_stale:
+            if weather is not None and weather.standing is Standing.FORECAST and self.climate.is_stale:
                 weather = self.climate.normals.on(day) if self.climate.normals is not None else None
             sky = None if weather is None else sky_day(weather, self.site)
             self._days[day] = (
@@ -94,7 +85,7 @@ class Skies:
         record = [
             day
             for day in sorted(self.climate.days.values(), key=lambda day: day.day)
-            if day.standing is not Standing.FORECAST or not self.is_stale
+            if day.standing is not Standing.FORECAST or not self.climate.is_stale
         ]
         waves = heat_waves(record, HeatBounds())
         return frozenset(w.start + DAY * i for w in waves for i in range((w.end - w.start).days))

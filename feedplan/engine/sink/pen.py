@@ -9,8 +9,9 @@ from decimal import Decimal
 from feedplan.dose.conductivity import ec_at_25
 from feedplan.engine.sink.can import Can, can_of
 from feedplan.model.collection import Collection
+from feedplan.model.course import Status
 from feedplan.model.journal import EcRead, Entry
-from feedplan.model.season import Season, Status
+from feedplan.model.season import Season
 
 # A reading further off than this from what is expected asks for a look [share]. Pens are good to a few percent and
 # labels print two digits, so less says nothing (judgement).

@@ -11,8 +11,9 @@ from feedplan.engine.feeding.rounds import round_items
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.sink.can import weighed_for
 from feedplan.model.collection import Collection, Feed
+from feedplan.model.course import Act, Status
 from feedplan.model.journal import Fed
-from feedplan.model.season import Act, RoundItem, Season, Status
+from feedplan.model.season import RoundItem, Season
 
 # Bought in addition to what is planned, for spills, spoons that heap and a tree more (common practice, no source).
 SPARE = Decimal("0.15")

@@ -10,7 +10,6 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from feedplan.engine.growing_year import DAY, season_end, season_start
-from feedplan.engine.outdoors.skies import STALE_AFTER_DAYS
 from feedplan.model.climate import Climate, ClimateDay, Standing
 from feedplan.model.moment import Hemisphere
 from feedplan.weather.degree_days import hours_below, sine_degree_days
@@ -52,14 +51,9 @@ class Count(NamedTuple):
         return hours_below(tmin_c, tmax_c, self.low) / 24
 
 
-def is_stale(climate: Climate) -> bool:
-    """Whether the record's last observation is too old for its forecast to count."""
-    return climate.stale_days is not None and climate.stale_days > STALE_AFTER_DAYS
-
-
 def current(climate: Climate) -> Callable[[date], ClimateDay | None]:
     """A look-up of days on record, observed or forecast, without a stale forecast and without normals."""
-    stale = is_stale(climate)
+    stale = climate.is_stale
 
     def day_on(day: date) -> ClimateDay | None:
         found = climate.days.get(day)

@@ -9,9 +9,9 @@ from datetime import date, timedelta
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.stages.prediction import Prediction
 from feedplan.model.clock import Clock
+from feedplan.model.course import Origin, StageDate
 from feedplan.model.journal import Entry, Seen
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
-from feedplan.model.season import Origin, StageDate
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import StageCalendar, Vocabulary
 

@@ -13,8 +13,8 @@ from itertools import chain, repeat
 from math import ceil, inf
 
 from feedplan.engine.growing_year import DAY
+from feedplan.engine.outdoors.benches import bench_on
 from feedplan.engine.outdoors.skies import Skies, SkyDay
-from feedplan.engine.water.benches import bench_on
 from feedplan.engine.water.check_rates import IN_LEAF, LADDER, heat_step, least_step, step_for
 from feedplan.engine.water.leaf_course import Knots, knots_of, leaf_on, roots_on
 from feedplan.engine.water.vessels import Vessel, substrate_of, vessel_of

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from feedplan.engine.outdoors.benches import bench_name
 from feedplan.engine.outdoors.skies import Skies
 from feedplan.engine.water.balance import Balance, PotDay
-from feedplan.engine.water.benches import bench_name
 from feedplan.engine.water.water_plan import why_table
 from feedplan.model.collection import Collection
 from feedplan.model.season import Season

@@ -10,8 +10,8 @@ from itertools import pairwise
 from typing import Protocol
 
 from feedplan.engine.growing_year import DAY, season_of, season_start
+from feedplan.engine.outdoors.benches import bench_on
 from feedplan.engine.water.balance import Balance
-from feedplan.engine.water.benches import bench_on
 from feedplan.engine.water.check_rates import IN_LEAF, LADDER, changes_in, least_step, steady_steps
 from feedplan.engine.water.demand import Demand, demand_of, thirstiest
 from feedplan.engine.water.leaf_course import leaf_course

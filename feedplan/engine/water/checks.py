@@ -11,7 +11,8 @@ from datetime import date
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.water.check_courses import Course, Courses, PotsAlike, Step
 from feedplan.model.collection import PotClass, Tree
-from feedplan.model.season import CheckStretch, Hold, Timeline
+from feedplan.model.course import Hold
+from feedplan.model.season import CheckStretch, Timeline
 
 Kind = tuple[str, PotClass, bool]
 """Group, pot class and whether the trees are weak: what a stretch is told for."""

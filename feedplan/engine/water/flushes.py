@@ -12,13 +12,14 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.growing_year import DAY
-from feedplan.engine.water.benches import bench_on
+from feedplan.engine.outdoors.benches import bench_on
 from feedplan.engine.water.check_courses import two_figures
 from feedplan.engine.water.vessels import substrate_of, vessel_of
 from feedplan.engine.water.waters import drainage_of
 from feedplan.model.collection import Collection, Group, Tree
+from feedplan.model.course import FeedEvent, Status
 from feedplan.model.hold import Action
-from feedplan.model.season import FeedEvent, Flush, Status, Timeline
+from feedplan.model.season import Flush, Timeline
 from feedplan.model.water import FlushPace
 from feedplan.weather.water_quality import gross_from_net
 

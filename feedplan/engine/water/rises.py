@@ -39,7 +39,7 @@ def rises(
     For each kind of pot, and for each tree that a hold has looked at oftener already.
     """
     skies = courses.balance.skies
-    if skies.is_stale:
+    if skies.climate.is_stale:
         return ()
     last = skies.climate.forecast_to or today
     days = skies.recorded(today - timedelta(days=LOOK_BACK_DAYS), last)
@@ -150,7 +150,7 @@ def _cause(days: Sequence[SkyDay]) -> str:
 
 def frost_spells(skies: Skies, today: date) -> tuple[FrostSpell, ...]:
     """Spells on record from today on in which root balls outdoors are likely frozen, each whole."""
-    if skies.is_stale:
+    if skies.climate.is_stale:
         return ()
     last = skies.climate.forecast_to or today
     days = skies.recorded(today - timedelta(days=LOOK_BACK_DAYS), last)

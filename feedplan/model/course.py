@@ -1,0 +1,239 @@
+"""What one timeline meets in its course: stages, holds, feeding windows, feeds liquid and solid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from feedplan.dose.ratio import Ratio
+from feedplan.model.hold import HoldRule, Need
+from feedplan.model.journal import Entry
+from feedplan.model.reason import Reason
+from feedplan.model.schedule import FeedingPeriod, Schedule
+from feedplan.model.source import BUILT_IN, Source
+
+
+class Origin(StrEnum):
+    """Where a stage date comes from, surest first."""
+
+    SEEN = "seen"
+    INFORMED = "predicted, drawn towards trees of its species seen this season"
+    PREDICTED = "predicted from the weather"
+    TYPICAL = "typical date"
+    SHIFTED = "typical date, moved by a late season"
+    AWAITED = "awaited"
+
+
+@dataclass(frozen=True, slots=True)
+class StageDate:
+    """When a tree reaches a stage in one season.
+
+    day: None while awaited (an earlier stage was seen after the typical date). known: first day on which the
+    plan could use it. entry: the journal entry, when seen or when it made the stage awaited. typical: the prior.
+    early, late: the 10 and 90 % points of a predicted date, None for the others. basis: what was counted, in words.
+    """
+
+    stage: str
+    day: date | None
+    origin: Origin
+    known: date
+    typical: date
+    entry: Entry | None = None
+    source: Source = BUILT_IN
+    early: date | None = None
+    late: date | None = None
+    basis: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NeedMet:
+    """One sign a hold asks for, on how many days it was seen, and the entry that answered it, None while open."""
+
+    need: Need
+    seen: int
+    entry: Entry | None
+
+    def __str__(self) -> str:
+        left = self.need.times - self.seen
+        return f"{self.need.sign} once more" if self.seen and left == 1 else str(self.need)
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A hold on one timeline.
+
+    start: first day held. minimum: earliest end. end: first day free, None while a sign is missing.
+    reviews: days on which to look, while it is open. carried: the day it was put off to next spring.
+    by_weather: the weather opened it, not the journal; its entry then only stands for the days on record.
+    """
+
+    rule: HoldRule
+    entry: Entry
+    start: date
+    minimum: date
+    needs: tuple[NeedMet, ...]
+    end: date | None
+    reviews: tuple[date, ...] = ()
+    carried: date | None = None
+    by_weather: bool = False
+
+    def covers(self, day: date) -> bool:
+        """Whether the day lies inside the hold."""
+        return self.start <= day and (self.end is None or day < self.end)
+
+    @property
+    def missing(self) -> tuple[NeedMet, ...]:
+        """The signs still to be seen."""
+        return tuple(met for met in self.needs if met.entry is None)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A feeding period as it falls in one season: first and last day fed, both included."""
+
+    period: FeedingPeriod
+    schedule: Schedule
+    season: int
+    first: date
+    last: date
+    opened_by: tuple[StageDate, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A period that cannot open in a season because a stage it starts from has no date yet, or was not seen.
+
+    last: the last day it would be open.
+    """
+
+    period: FeedingPeriod
+    schedule: Schedule
+    season: int
+    stages: tuple[str, ...]
+    last: date
+
+
+class Status(StrEnum):
+    """What is known of one feed."""
+
+    PLANNED = "planned"
+    OVERDUE = "overdue"
+    RECORDED = "recorded"
+    ASSUMED = "assumed given"
+    MISSED = "missed"
+
+
+@dataclass(frozen=True, slots=True)
+class FeedEvent:
+    """One liquid feed of one timeline.
+
+    day: when; due: when the interval asked for it. group, feed: names, feed None when the group names none; ratio:
+    then what to mix from the shelf, if anything.
+    ppm: strength after every ramp, cap and trim [mg N/L]; plan_ppm: before them. share: ramp share [0-1].
+    ordinal: its number in the season, from 1. reasons: all that moved or weakened it.
+    """
+
+    day: date
+    due: date
+    status: Status
+    group: str
+    feed: str | None
+    ppm: Decimal
+    plan_ppm: Decimal
+    share: Decimal
+    season: int
+    ordinal: int
+    period: str
+    reasons: tuple[Reason, ...] = ()
+    entry: Entry | None = None
+    ratio: Ratio | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Dropped:
+    """A feed that was due and is not given on that day. resumed: the day it moved to, None if it fell away."""
+
+    due: date
+    group: str
+    resumed: date | None
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A stretch of time a timeline spends in one group. end: first day no longer there, None while it lasts."""
+
+    group: str
+    start: date
+    end: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Solid:
+    """Nitrogen from one solid feed on or in the pot, in one season.
+
+    feed: its name, None for what a new tree is taken to bring along. status: planned, recorded or taken as given.
+    laid, lifted: first day it lies there and first day it no longer does, None while it stays till it is spent.
+    mg_n_per_l: for the season, as known today [mg per L of container]; counts: the same with each day from which it
+    was known, oldest first. course: what it has given in the season by some days, straight lines between.
+    spent: the earliest and the latest day on which nothing is left of it, None where its label gives no time.
+    """
+
+    entry: Entry | None
+    feed: str | None
+    mg_n_per_l: Decimal
+    season: int
+    status: Status
+    laid: date
+    lifted: date | None
+    counts: tuple[tuple[date, Decimal], ...]
+    course: tuple[tuple[date, Decimal], ...]
+    spent: tuple[date, date] | None
+    mixed_in: bool = False
+    source: Source = BUILT_IN
+
+    def counted_on(self, day: date) -> Decimal:
+        """What it was known on a day to give in the season [mg per L of container]; nothing before it was known."""
+        return next((mg for since, mg in reversed(self.counts) if since <= day), Decimal(0))
+
+    def given_by(self, day: date) -> Decimal:
+        """What it has given in the season by a day, as known today [mg per L of container]."""
+        before = [point for point in self.course if point[0] <= day]
+        after = [point for point in self.course if point[0] > day]
+        if not before or not after:
+            return before[-1][1] if before else Decimal(0)
+        (start, low), (end, high) = before[-1], after[0]
+        return low + (high - low) * ((day - start).days) / (end - start).days
+
+
+class Act(StrEnum):
+    """What is done with a solid feed."""
+
+    LAY = "lay"
+    LIFT = "lift"
+
+
+@dataclass(frozen=True, slots=True)
+class SolidEvent:
+    """One laying or lifting of solid feed on one timeline.
+
+    key: its identity within the timeline. day, due: as of a FeedEvent. grams_per_l: product [g per L of container].
+    mg_n_per_l: what it gives in all [mg N per L of container]. lift_on: for a laying, when the plan takes it off.
+    """
+
+    key: str
+    act: Act
+    day: date
+    due: date
+    status: Status
+    group: str
+    feed: str
+    grams_per_l: Decimal
+    mg_n_per_l: Decimal
+    season: int
+    period: str
+    lift_on: date | None = None
+    reasons: tuple[Reason, ...] = ()
+    entry: Entry | None = None
