@@ -11,7 +11,7 @@ from feedplan.cli.options import Asked, Opened, counted, print_json, shared_opti
 from feedplan.errors import UsageError
 
 if TYPE_CHECKING:
-    from feedplan.engine.stages.lessons import Lesson
+    from feedplan.engine.answers.lessons import Lesson
     from feedplan.model.clock import StageRule
 
 
@@ -28,7 +28,7 @@ def learn(asked: Asked, write: bool) -> None:
     feedplan learn
     feedplan learn --write
     """
-    from feedplan.engine.stages.lessons import lessons
+    from feedplan.engine.answers.lessons import lessons
 
     opened = asked.open()
     if opened.loaded.climate is None:
