@@ -6,11 +6,6 @@ set -eu
 cd "$(dirname "$0")/.."
 . demo/environment.sh
 make_environment test
-# Thirty years of daily weather, read as text from the package; nothing that aquacrop needs to run is installed.
-if ! .venv/bin/python -c 'import importlib.util, sys; sys.exit(importlib.util.find_spec("aquacrop") is None)'; then
-    .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps aquacrop==3.1.0 ||
-        echo "aquacrop could not be installed; tests over past years will be skipped." >&2
-fi
 if command -v npm >/dev/null 2>&1; then
     for package in tests/*/js/package-lock.json; do
         [ -f "$package" ] || continue

@@ -1,6 +1,6 @@
 """How long thirty years of daily weather take for fifty species groups, as a ratio to writing the same calendar.
 
-python -m tests.bench.stages    (needs aquacrop's record; see tests/stages/open_records.py)
+python -m tests.bench.stages    (the record of Chicago, laid twice end to end; see tests/stages/open_records.py)
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ from feedplan.load.collection import Loaded, load_text
 from feedplan.model.climate import Climate
 from feedplan.model.clock import Clock
 from feedplan.model.moment import Hemisphere
-from tests.stages.open_records import english_climate
+from tests.stages.open_records import climate_of, northern_record
 
 GROUPS = 50
 ROUNDS = 5
-TODAY = date(2021, 4, 1)
+TODAY = date(2016, 4, 1)
 
 
 def fifty_groups() -> Loaded:
@@ -45,6 +45,13 @@ def fifty_groups() -> Loaded:
     return load_text("\n".join([head + feeds + "groups:", *groups, "trees:", *trees]) + "\n")
 
 
+def thirty_years() -> Climate:
+    """Fifteen years of real days, and the same fifteen again before them."""
+    days = northern_record()
+    earlier = timedelta(days=len(days))
+    return climate_of((*((day - earlier, low, high, rain) for day, low, high, rain in days), *days))
+
+
 def clocks(loaded: Loaded) -> list[Clock]:
     """Fifty clocks, each with a base of its own from 0 to 9.8 °C, so that no two share a sum."""
     shipped = [c.clock for c in loaded.collection.vocabulary.calendars.values() if c.clock]
@@ -60,7 +67,7 @@ def clocks(loaded: Loaded) -> list[Clock]:
 def predictions(fifty: list[Clock], climate: Climate) -> int:
     """Every stage of the fifty in thirty seasons on record, and in the next as each of those may bring it."""
     record, found = DailyRecord(climate), 0
-    for season in range(1992, 2023):
+    for season in range(1987, 2018):
         courses = Courses(record, season, Hemisphere.NORTH)
         for clock in fifty:
             found += len(predict(clock, courses, Place(53.2, Hemisphere.NORTH, season, 21), {}, {}))
@@ -79,7 +86,7 @@ def seconds(work: Callable[[], object]) -> float:
 
 def main() -> None:
     """Measure and print."""
-    loaded, climate = fifty_groups(), english_climate("lincolnshire")
+    loaded, climate = fifty_groups(), thirty_years()
     collection, fifty = loaded.collection, clocks(loaded)
     known = climate.as_of(TODAY)
     first, last = TODAY - timedelta(days=30), TODAY + timedelta(days=400)

@@ -18,11 +18,10 @@ from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal
 from feedplan.model.season import Season, Timeline
-from tests.stages.open_records import english_climate
+from tests.stages.open_records import northern_climate
 
 DEMO = Path(__file__).parents[2] / "demo"
-YEARS = range(1992, 2022)
-PLACES = {"lincolnshire": "lowland, Lincolnshire", "north_yorks": "upland, North Yorkshire"}
+YEARS = range(2002, 2016)
 TREES = {"Fennel": "larch", "Corbel": "hornbeam"}
 
 
@@ -61,9 +60,8 @@ def leaves_open(season: Season, tree: str, year: int, stage: str = "leaves open"
 
 @dataclass(frozen=True)
 class Row:
-    """One tree at one place by one kind of plan: its first feeds, and feeds given before its leaves opened."""
+    """One tree by one kind of plan: its first feeds, and those given before its leaves opened."""
 
-    place: str
     tree: str
     plan: str
     firsts: tuple[date, ...]
@@ -71,34 +69,31 @@ class Row:
 
 
 def rows() -> Iterator[Row]:
-    """Every tree and place, by the weather and by fixed dates."""
+    """Every tree, by the weather and by fixed dates."""
     whole = timeless("northern")
     collection = replace(whole, trees=tuple(tree for tree in whole.trees if tree.name in TREES))
-    for place, words in PLACES.items():
-        climate = english_climate(place)
-        by_weather, fixed = (
-            {year: season_of_year(collection, known, year) for year in YEARS} for known in (climate, None)
-        )
-        for tree, species in TREES.items():
-            opened = {year: leaves_open(by_weather[year], tree, year) for year in YEARS}
-            for plan, seasons in (("by the weather", by_weather), ("by fixed dates", fixed)):
-                feeds = {year: feeds_of(seasons[year], tree, year) for year in YEARS}
-                leafless = sum(day < opened[year] for year in YEARS for day in feeds[year])
-                yield Row(words, species, plan, tuple(days[0] for days in feeds.values()), leafless)
+    by_weather, fixed = (
+        {year: season_of_year(collection, known, year) for year in YEARS}
+        for known in (northern_climate(), None)
+    )
+    for tree, species in TREES.items():
+        opened = {year: leaves_open(by_weather[year], tree, year) for year in YEARS}
+        for plan, seasons in (("by the weather", by_weather), ("by fixed dates", fixed)):
+            feeds = {year: feeds_of(seasons[year], tree, year) for year in YEARS}
+            leafless = sum(day < opened[year] for year in YEARS for day in feeds[year])
+            yield Row(species, plan, tuple(days[0] for days in feeds.values()), leafless)
 
 
 def table() -> str:
     """The rows as a Markdown table."""
     lines = [
-        "| place | tree | plan | earliest first feed | middle | latest | feeds on leafless trees |",
-        "| --- | --- | --- | --- | --- | --- | --- |",
+        "| tree | plan | earliest first feed | middle | latest | feeds on leafless trees |",
+        "| --- | --- | --- | --- | --- | --- |",
     ]
     for row in rows():
         days = sorted(_in_one_year(row.firsts))
         early, middle, late = (f"{d.day} {d:%B}" for d in (days[0], days[len(days) // 2], days[-1]))
-        lines.append(
-            f"| {row.place} | {row.tree} | {row.plan} | {early} | {middle} | {late} | {row.leafless_feeds} |"
-        )
+        lines.append(f"| {row.tree} | {row.plan} | {early} | {middle} | {late} | {row.leafless_feeds} |")
     return "\n".join(lines) + "\n"
 
 

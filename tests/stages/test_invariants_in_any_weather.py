@@ -17,16 +17,14 @@ from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Journal, Subject
 from feedplan.model.season import Season
 from tests.engine.test_invariants import DAYS, NAMES, NORTH, SOUTH, journals
-from tests.stages.open_records import climate_of, english_record, needs_aquacrop, southern_record
+from tests.stages.open_records import climate_of, northern_record, southern_record
 from tests.stages.test_hindcast import check_invariants
-
-pytestmark = needs_aquacrop
 
 
 @cache
 def weather(start: int, *, south: bool) -> Climate:
     """Six years of a real record, dated so that its third year is 2027."""
-    days = southern_record() if south else english_record("north_yorks")
+    days = southern_record() if south else northern_record()
     shift = 2027 - start - 2
     moved = []
     for day, low, high, rain in days:

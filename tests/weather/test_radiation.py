@@ -32,7 +32,7 @@ from feedplan.weather.radiation import (
 MID_MONTH = [15, 46, 74, 105, 135, 166, 196, 227, 258, 288, 319, 349]
 
 # Annex 2, Table 2.6, p. 219: radiation above the air on the 15th of each month [MJ/m2 per day], read from
-# transcriptions of the table. The table's August to November lie a quarter of a day off Eq. 21: hence 0.2.
+# typed copies of the table. The table's August to November lie a quarter of a day off Eq. 21: hence 0.2.
 TABLE_2_6 = {
     60: [3.3, 8.3, 16.6, 27.5, 36.5, 41.2, 39.2, 31.3, 20.6, 10.9, 4.4, 2.2],
     50: [8.9, 14.4, 22.2, 31.5, 38.5, 41.7, 40.2, 34.4, 25.7, 16.9, 10.2, 7.5],
@@ -43,7 +43,7 @@ TABLE_2_6 = {
     -50: [42.7, 35.6, 26.6, 16.7, 10.0, 7.1, 8.2, 13.4, 22.2, 32.1, 40.6, 44.5],
 }
 
-# Annex 2, Table 2.7, p. 220: daylight on the 15th of each month [h], read from transcriptions of the table.
+# Annex 2, Table 2.7, p. 220: daylight on the 15th of each month [h], as others typed the table.
 TABLE_2_7 = {
     36: [9.8, 10.7, 11.7, 12.9, 13.9, 14.4, 14.2, 13.4, 12.2, 11.1, 10.1, 9.6],
     40: [9.5, 10.5, 11.7, 13.1, 14.2, 14.8, 14.6, 13.6, 12.2, 10.9, 9.7, 9.2],
