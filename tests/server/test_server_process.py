@@ -177,7 +177,7 @@ def test_slow_and_silent_callers_are_let_go_and_others_are_served_meanwhile(worl
         for caller in slow:
             caller.close()
         waiting.close()
-        # First its workers: one that ends later wakes the server by a byte to a file number that others may have by then.
+        # Workers first: one that ends later writes a waking byte to a file number that others may have by then.
         server.task_dispatcher.shutdown()
         server.close()
 
