@@ -61,6 +61,9 @@ place:
 # Your phone knows every event by this word. Keep it once you have subscribed, even if you rename the place.
 id: <identity>
 
+# The plan counts from this day on; without it, feeds of the months before are taken as given.
+# since: 2027-03-01
+
 # How you work. These are the defaults; take a # away to change one.
 habits:
   unlogged_feeds: given       # a feed nobody recorded counts as given; or: missed
