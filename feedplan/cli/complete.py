@@ -19,12 +19,6 @@ def complete_groups(context: click.Context, param: click.Parameter, incomplete: 
     return _beginning(incomplete, () if collection is None else collection.groups)
 
 
-def complete_trees(context: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """The trees whose names begin like that."""
-    collection = _collection(context)
-    return _beginning(incomplete, () if collection is None else [tree.name for tree in collection.trees])
-
-
 def complete_words(context: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """The trees, and for `seen` the stages and signs, that begin like that."""
     collection = _collection(context)

@@ -6,9 +6,10 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from importlib import resources
 from pathlib import Path
 from zoneinfo import ZoneInfo
+
+from feedplan.load.building.zones import zone_coordinates
 
 _LINK = Path("/etc/localtime")
 _NAME_FILE = Path("/etc/timezone")
@@ -58,12 +59,10 @@ def _first_line(path: Path) -> str:
 
 def city_of(time_zone: str) -> City | None:
     """The city a time zone is named after, as the time zone database (zone.tab, public domain) places it."""
-    table = resources.files("tzdata").joinpath("zoneinfo", "zone.tab").read_text(encoding="utf-8")
-    for line in table.splitlines():
-        columns = line.split("\t")
-        if len(columns) > 2 and columns[2] == time_zone:
-            return City(time_zone.rpartition("/")[2].replace("_", " "), _degrees(columns[1]))
-    return None
+    coordinates = zone_coordinates(time_zone)
+    if coordinates is None:
+        return None
+    return City(time_zone.rpartition("/")[2].replace("_", " "), _degrees(coordinates))
 
 
 def _degrees(coordinates: str) -> Decimal:

@@ -6,11 +6,10 @@ from datetime import date, timedelta
 
 import click
 
-from feedplan.cli.options import DAY, Asked, print_json, shared_options
+from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
 from feedplan.engine.plan import LONGEST_AHEAD, plan_season
 from feedplan.errors import UsageError
 from feedplan.export.round_text import Round, helper_lines, round_facts, round_lines
-from feedplan.model.collection import Collection
 
 
 @click.command(name="round", short_help="Say what to do today: what to mix, which trees, which not.")
@@ -29,7 +28,7 @@ def round(asked: Asked, day: date | None, helper: bool) -> None:
     day = day or opened.today
     check_in_reach(day, opened.today)
     if helper:
-        _print_helper_sheet(asked, opened.collection, opened.today)
+        _print_helper_sheet(opened, as_json=asked.as_json)
         return
     season = plan_season(
         opened.collection,
@@ -54,18 +53,18 @@ def check_in_reach(day: date, today: date) -> None:
         raise UsageError(f"{day} is too far back; a plan reaches 5 years")
 
 
-def _print_helper_sheet(asked: Asked, collection: Collection, today: date) -> None:
+def _print_helper_sheet(opened: Opened, *, as_json: bool) -> None:
+    collection, today = opened.collection, opened.today
     away = min((a for a in collection.away if a.end >= today), key=lambda a: a.start, default=None)
     if away is None:
         raise UsageError(
             "no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]"
         )
-    opened = asked.open()
     season = plan_season(
         collection, opened.journal, today, away.start, away.end, climate=opened.loaded.climate
     )
     lines = list(helper_lines(season, collection, away))
-    if asked.as_json:
+    if as_json:
         print_json({"from": away.start, "to": away.end, "lines": lines})
     else:
         click.echo("\n".join(lines))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from feedplan.engine.feeding.barriers import barriers, barring_of
@@ -189,8 +189,3 @@ def held_today(season: Season, day: date) -> tuple[Timeline, ...]:
         for t in season.timelines
         if t.here(day) and any(h.covers(day) and not h.by_weather for h in t.holds)
     )
-
-
-def days_held(day: date, start: date) -> int:
-    """How many days a hold has run on a day, its first day counting as day 0."""
-    return (day - start) // timedelta(days=1)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 
+from feedplan.dose.arithmetic import cans_needed
 from feedplan.model.course import FeedEvent, SolidEvent
 from feedplan.model.season import RoundItem, SolidItem, Timeline
 
@@ -36,17 +37,11 @@ def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_litres: Decimal) ->
         plan_ppm=event.plan_ppm,
         timelines=tuple(timeline for timeline, _ in members),
         events=tuple(event for _, event in members),
-        litres=whole_half_cans(poured, can_litres),
+        litres=cans_needed(poured, can_litres) * can_litres,
         poured_litres=poured,
         season=event.season,
         ratio=event.ratio,
     )
-
-
-def whole_half_cans(litres: Decimal, can_litres: Decimal) -> Decimal:
-    """The litres to mix: what is poured, rounded up to whole half-cans [L]."""
-    half = can_litres / 2
-    return (litres / half).to_integral_value(rounding=ROUND_CEILING) * half
 
 
 def solid_items(timelines: Sequence[Timeline]) -> tuple[SolidItem, ...]:

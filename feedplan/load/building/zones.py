@@ -11,8 +11,8 @@ EQUATORIAL_DEGREES = 10
 
 
 @lru_cache(maxsize=8)
-def zone_latitude(time_zone: str) -> int | None:
-    """Whole degrees of latitude of a time zone's city, south below zero; None when the zone is only another's alias.
+def zone_coordinates(time_zone: str) -> str | None:
+    """Where a time zone's city lies, as "+513030-0000731" or "+4230+00131"; None when the zone is only an alias.
 
     Source: zone.tab of the time zone database, public domain, as the tzdata package ships it.
     """
@@ -20,8 +20,14 @@ def zone_latitude(time_zone: str) -> int | None:
     for line in table.splitlines():
         columns = line.split("\t")
         if len(columns) > 2 and columns[2] == time_zone:
-            return int(columns[1][:3])
+            return columns[1]
     return None
+
+
+def zone_latitude(time_zone: str) -> int | None:
+    """Whole degrees of latitude of a time zone's city, south below zero; None when the zone is only an alias."""
+    coordinates = zone_coordinates(time_zone)
+    return None if coordinates is None else int(coordinates[:3])
 
 
 def lies_in_other_hemisphere(latitude: Decimal, time_zone: str) -> bool:
