@@ -1,7 +1,8 @@
-"""How the engine writes days and shares in its reasons."""
+"""How the engine writes days, shares and lists in its reasons."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -14,3 +15,8 @@ def day_month(day: date) -> str:
 def percent(share: Decimal) -> str:
     """A share as "25 %"."""
     return f"{(share * 100).normalize():f} %"
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """Words as a person lists them: "a", "a and b", "a, b and c"."""
+    return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from typing import Any
 
 from feedplan.engine.answers.differences import Change, Difference, told_in_short
-from feedplan.export.wording import and_words, day_words, ppm_words, reason_words
+from feedplan.engine.words import listed
+from feedplan.export.wording import day_words, ppm_words, reason_words
 
 MOST_NAMES = 6
 A_WEEK = timedelta(days=7)
@@ -26,7 +27,7 @@ def comparison_lines(found: Sequence[Difference]) -> Iterator[str]:
         yield f"{_what(each)}: {_change(each, year)}.{more}"
         yield from (f"  {reason_words(reason)}" for reason in each.reasons)
     if slight:
-        groups = and_words(sorted({each.group for each in slight}))
+        groups = listed(sorted({each.group for each in slight}))
         yield f"Water checks change their pace up to a week sooner or later in {groups}."
 
 
@@ -41,7 +42,7 @@ def _what(each: Difference) -> str:
     names = list(each.trees[:MOST_NAMES])
     left = len(each.trees) - len(names)
     group = "" if each.group in each.words else each.group
-    whom = and_words([*names, f"{left} more"] if left else names) if names else group
+    whom = listed([*names, f"{left} more"] if left else names) if names else group
     words = each.words[0].upper() + each.words[1:]
     return f"{words}, {whom}" if whom else words
 

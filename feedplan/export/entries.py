@@ -7,6 +7,7 @@ from datetime import timedelta
 
 from feedplan.engine.answers.explain import left_out
 from feedplan.engine.sink.shelf import short_soon
+from feedplan.engine.words import listed
 from feedplan.export.can_text import amount_in_can, mix_lines
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.export.shelf_text import run_out_entry
@@ -14,7 +15,6 @@ from feedplan.export.solid_text import solid_entry
 from feedplan.export.water_text import flush_lines, frost_words, rough_cans
 from feedplan.export.wording import (
     LABEL_FIRST,
-    and_words,
     hold_end_words,
     hold_words,
     names_words,
@@ -103,7 +103,7 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
     """One stretch of equal checks, as a recurring entry at the day's first check."""
     times = collection.habits.checks_at
     per_day = max(1, round(stretch.rate.per_week / 7))
-    at = and_words([f"{time:%H:%M}" for time in times[:per_day]])
+    at = listed([f"{time:%H:%M}" for time in times[:per_day]])
     if stretch.hold is not None:
         who = names_words_of(stretch)
         title = f"Check {who} {stretch.rate.words}: {stretch.hold.rule.name}"
@@ -139,7 +139,7 @@ def _thirst_lines(stretch: CheckStretch, collection: Collection) -> Iterator[str
         if stretch.rate.per_week < DAILY:
             yield "Never water a frozen ball; water before hard frost."
     if 0 < len(stretch.dries_first) < len(stretch.trees):
-        yield f"Dries first: {and_words(stretch.dries_first)}."
+        yield f"Dries first: {listed(stretch.dries_first)}."
 
 
 def frost_entry(spell: FrostSpell) -> CalendarEntry:
@@ -246,7 +246,7 @@ def review_words(review: Review) -> tuple[str, list[str]]:
     """A look's title and first lines."""
     hold, names = review.hold, names_words([review.timeline])
     day = (review.day - hold.start).days
-    missing = and_words([str(need) for need in hold.missing]) or "still well"
+    missing = listed([str(need) for need in hold.missing]) or "still well"
     if review.carry_to is not None:
         title = f"Put {names} off to spring {review.carry_to}"
         lines = [
@@ -259,7 +259,7 @@ def review_words(review: Review) -> tuple[str, list[str]]:
 
 def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
     """A question about a stage, and how to answer."""
-    species = and_words(sorted({tree.species for t in prompt.timelines for tree in t.trees}))
+    species = listed(sorted({tree.species for t in prompt.timelines for tree in t.trees}))
     lines = [
         expected_words(prompt),
         f"Trees: {names_words(prompt.timelines)}.",

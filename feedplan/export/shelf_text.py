@@ -8,8 +8,9 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
 
 from feedplan.engine.sink.shelf import ShelfLine
+from feedplan.engine.words import listed
 from feedplan.export.entry import CalendarEntry, Kind
-from feedplan.export.wording import and_words, day_words, full_day, number
+from feedplan.export.wording import day_words, full_day, number
 
 _TENTH, _WHOLE = Decimal("0.1"), Decimal(1)
 _LARGE = Decimal(1000)
@@ -49,7 +50,7 @@ def shelf_lines(lines: Sequence[ShelfLine], today: date, end: date) -> Iterator[
             costs[currency] = costs.get(currency, Decimal(0)) + line.cost
     if costs:
         yield ""
-        yield f"The season's feed costs {and_words([_money(cost, name) for name, cost in costs.items()])}."
+        yield f"The season's feed costs {listed([_money(cost, name) for name, cost in costs.items()])}."
 
 
 def _product_lines(line: ShelfLine, today: date) -> Iterator[str]:
@@ -67,7 +68,7 @@ def _product_lines(line: ShelfLine, today: date) -> Iterator[str]:
         if counted is None:
             yield "  The stock has no day, so it counts as of today. Write counted: and the day."
         yield f"  Used since: {used}."
-    whom = f", for {and_words(line.groups)}" if line.groups else ""
+    whom = f", for {listed(line.groups)}" if line.groups else ""
     spare = f"{amount(line.with_spare, line)} with 15 % to spare"
     yield f"  Needed this season: {amount(line.needed, line)}{whom}; {spare}."
     yield from (f"  {words}" for words in _run_out_words(line, today))

@@ -12,7 +12,8 @@ from feedplan.engine.water.balance import Depletion, PotDay, is_hard_frost, is_o
 from feedplan.engine.water.bench_thirst import BenchThirst
 from feedplan.engine.water.check_courses import two_figures
 from feedplan.engine.water.waters import GroupWater, group_water
-from feedplan.export.wording import and_words, full_day, number, trees_words
+from feedplan.engine.words import listed
+from feedplan.export.wording import full_day, number, trees_words
 from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection
 from feedplan.model.season import Flush, FrostSpell
@@ -121,7 +122,7 @@ def blend_words(water: GroupWater, litres: Decimal) -> str:
         f"{number((Decimal(str(share)) * litres).quantize(tenth))} L {name}"
         for name, share in water.use.shares
     ]
-    return f"{and_words(parts)} in {number(litres)} L"
+    return f"{listed(parts)} in {number(litres)} L"
 
 
 def balance_lines(pot: PotDay, depletion: Depletion | None) -> Iterator[str]:

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from feedplan.engine.outdoors.climate_summary import ClimateSummary, Gap, Known
-from feedplan.export.wording import and_words, full_day
+from feedplan.engine.words import listed
+from feedplan.export.wording import full_day
 from feedplan.weather.evapotranspiration import Method
 
 GAPS_TOLD = 5
@@ -66,15 +67,15 @@ def _days(number: int) -> str:
 
 def _known_lines(known: Known) -> Iterator[str]:
     measured = [f"{name}{_share(share)}" for name, share in known.measured.items()]
-    yield f"  measured: {and_words(['temperature', *measured])}"
+    yield f"  measured: {listed(['temperature', *measured])}"
     methods = {str(method) for method in Method}
     estimated = [f"{name}{_share(share)}" for name, share in known.estimated.items() if name not in methods]
     if estimated:
-        yield f"  estimated: {and_words(estimated)}"
+        yield f"  estimated: {listed(estimated)}"
     by = [
         f"{name.title()}{_share(known.estimated[name])}" for name in sorted(methods & known.estimated.keys())
     ]
-    yield f"  ET0 by {and_words(by)} (FAO-56)"
+    yield f"  ET0 by {listed(by)} (FAO-56)"
 
 
 def _share(share: float) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence, Set
+from collections.abc import Iterable, Set
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.dose.arithmetic import Dose, cans_needed
 from feedplan.dose.wording import three_figures
 from feedplan.engine.sink.can import weighed_for
+from feedplan.engine.words import listed
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action
@@ -53,11 +54,6 @@ def tree_words(tree: Tree) -> str:
     return tree.name if tree.count == 1 else f"{tree.name} ({tree.count})"
 
 
-def and_words(words: Sequence[str]) -> str:
-    """Words joined as a person lists them: "a", "a and b", "a, b and c"."""
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
-
-
 def reason_words(reason: Reason) -> str:
     """A reason in short: what stands in the way, and what ends it."""
     return f"{reason.text}: {reason.ends}" if reason.ends else reason.text
@@ -75,14 +71,14 @@ def stops_words(stops: Set[Action]) -> str:
     feeds = {Action.LIQUID, Action.SOLID, Action.FOLIAR}
     words = ["all feed"] if feeds <= set(stops) else []
     words += [str(action) for action in Action if action in stops and not (words and action in feeds)]
-    return and_words(words)
+    return listed(words)
 
 
 def hold_end_words(hold: Hold) -> str:
     """When a hold ends, in words."""
     if hold.end is not None:
         return f"ends {hold.end.day} {hold.end:%b}"
-    missing = and_words([str(need) for need in hold.missing])
+    missing = listed([str(need) for need in hold.missing])
     return f"not before {hold.minimum.day} {hold.minimum:%b}, and once seen: {missing}"
 
 

@@ -8,13 +8,12 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
-from feedplan.engine.answers.entry_words import listed
 from feedplan.engine.answers.explain import schedule_of
 from feedplan.engine.feeding.barriers import barriers, barring_of
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.sink.pen import readings_of
-from feedplan.engine.words import day_month
+from feedplan.engine.words import day_month, listed
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, Status
 from feedplan.model.hold import Action

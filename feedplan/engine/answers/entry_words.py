@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from feedplan.engine.words import percent
+from feedplan.engine.words import listed, percent
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import (
     Allowed,
@@ -23,11 +21,6 @@ from feedplan.model.journal import (
     SolidLifted,
     Subject,
 )
-
-
-def listed(words: Sequence[str], last: str = "and") -> str:
-    """Words as a person lists them: "a", "a and b", "a, b and c"."""
-    return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def entry_words(entry: Entry) -> str:
