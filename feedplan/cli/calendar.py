@@ -17,11 +17,11 @@ from feedplan.export.entry import Kind
 from feedplan.export.unchanged import Standing, inputs_of, standing_calendar
 
 if TYPE_CHECKING:
+    from feedplan.engine.season import Season
     from feedplan.export.ics import CalendarSettings
     from feedplan.export.ledger import Scope
     from feedplan.export.publish import Report
     from feedplan.model.collection import Collection
-    from feedplan.model.season import Season
 
 STDOUT = "-"
 _FIRST_LINE = b"BEGIN:VCALENDAR"

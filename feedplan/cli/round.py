@@ -7,9 +7,10 @@ from datetime import date, timedelta
 import click
 
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
+from feedplan.engine.day import day_of, sheet_of
 from feedplan.engine.plan import LONGEST_AHEAD, plan_season
 from feedplan.errors import UsageError
-from feedplan.export.round_text import Round, helper_lines, round_facts, round_lines
+from feedplan.export.round_text import helper_lines, round_facts, round_lines
 
 
 @click.command(name="round", short_help="Say what to do today: what to mix, which trees, which not.")
@@ -38,11 +39,11 @@ def round(asked: Asked, day: date | None, helper: bool) -> None:
         day,
         climate=opened.loaded.climate,
     )
-    the_round = Round(season, opened.collection, day)
+    found = day_of(season, day)
     if asked.as_json:
-        print_json(round_facts(the_round))
+        print_json(round_facts(found, opened.collection))
     else:
-        click.echo("\n".join(round_lines(the_round)))
+        click.echo("\n".join(round_lines(found, opened.collection)))
 
 
 def check_in_reach(day: date, today: date) -> None:
@@ -63,7 +64,7 @@ def _print_helper_sheet(opened: Opened, *, as_json: bool) -> None:
     season = plan_season(
         collection, opened.journal, today, away.start, away.end, climate=opened.loaded.climate
     )
-    lines = list(helper_lines(season, collection, away))
+    lines = list(helper_lines(sheet_of(season, away)))
     if as_json:
         print_json({"from": away.start, "to": away.end, "lines": lines})
     else:

@@ -7,7 +7,8 @@ import click
 from feedplan.cli.options import Asked, print_json, shared_options
 from feedplan.engine.outdoors.climate_summary import summarise
 from feedplan.engine.outdoors.skies import site_of
-from feedplan.engine.water.water_plan import checks_by_words
+from feedplan.engine.water.watches import checks_basis
+from feedplan.export.water_text import checks_by_words
 from feedplan.export.weather_text import weather_facts, weather_lines
 
 NO_FOLDER = (
@@ -29,7 +30,7 @@ def weather(asked: Asked) -> None:
     opened = asked.open()
     climate = opened.loaded.climate
     climate = climate.as_of(opened.today) if climate is not None else None
-    checks_by = checks_by_words(opened.collection, climate)
+    checks_by = checks_by_words(checks_basis(opened.collection, climate))
     if climate is None:
         if asked.as_json:
             print_json({"sources": [], "checks_by": checks_by})

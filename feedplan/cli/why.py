@@ -45,7 +45,7 @@ def why(asked: Asked, tree: str, day: date | None) -> None:
         day + LOOK_ON,
         climate=opened.loaded.climate,
     )
-    answer = explain(season, opened.collection, found, day)
+    answer = explain(season, found, day)
     if asked.as_json:
         print_json(why_facts(answer))
     else:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from operator import attrgetter
 
+from feedplan.engine.care import Care
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Stay
 from feedplan.model.hold import CauseKind
@@ -20,16 +21,21 @@ _IN_ORDER = attrgetter("day", "recorded", "source.line", "id")
 class Cohort:
     """Trees with the same past and the same plan.
 
-    lineage: what their events are called for ever. own: some entry is theirs alone. entries: in day order.
+    lineage: what their events are called for ever. own: some entry is theirs alone. care: what applies to them on any
+    day. entries: in day order.
     """
 
     lineage: str
     own: bool
-    trees: tuple[Tree, ...]
+    care: Care
     entries: tuple[Entry, ...]
-    stays: tuple[Stay, ...]
     arrives: date | None
     leaves: date | None
+
+    @property
+    def trees(self) -> tuple[Tree, ...]:
+        """The trees, in the collection's order."""
+        return self.care.trees
 
 
 class _Entries:
@@ -116,7 +122,7 @@ def cohorts_of(
     for tree in collection.trees:
         key = (_key(tree, entries, calendars), tree.species if tree.species in apart else "")
         sorted_trees.setdefault(key, []).append(tree)
-    cohorts = [_cohort(trees, entries, calendars) for trees in sorted_trees.values()]
+    cohorts = [_cohort(trees, entries, calendars, collection) for trees in sorted_trees.values()]
     return tuple(_with_distinct_lineages(cohorts))
 
 
@@ -167,7 +173,9 @@ def _is_weighed(entries: Iterable[Entry]) -> bool:
     return any(isinstance(e.fact, SolidLaid) and e.fact.grams_per_l is None for e in entries)
 
 
-def _cohort(trees: Sequence[Tree], entries: _Entries, calendars: _CalendarNames) -> Cohort:
+def _cohort(
+    trees: Sequence[Tree], entries: _Entries, calendars: _CalendarNames, collection: Collection
+) -> Cohort:
     lead = trees[0]
     plain = entries.is_plain(lead)
     found = entries.shared(lead.group, lead.species) if plain else entries.of(lead)
@@ -176,9 +184,9 @@ def _cohort(trees: Sequence[Tree], entries: _Entries, calendars: _CalendarNames)
     leaving = [e.day for e in found if isinstance(e.fact, Gone)]
     arrives = max(filter(None, [lead.since, *arrivals]), default=None)
     lineage = f"tree/{lead.name}" if own else f"group/{lead.group}/{calendars(lead)[0]}"
-    return Cohort(
-        lineage, own, tuple(trees), found, stays_of(lead, found), arrives, min(leaving, default=None)
-    )
+    moves = tuple(e for e in found if isinstance(e.fact, Moved))
+    care = Care(tuple(trees), stays_of(lead, moves), moves, collection)
+    return Cohort(lineage, own, care, found, arrives, min(leaving, default=None))
 
 
 def _with_distinct_lineages(cohorts: Sequence[Cohort]) -> Iterable[Cohort]:
@@ -191,9 +199,7 @@ def _with_distinct_lineages(cohorts: Sequence[Cohort]) -> Iterable[Cohort]:
         if name in taken:
             name = f"tree/{cohort.trees[0].name}"
         taken.add(name)
-        yield Cohort(
-            name, cohort.own, cohort.trees, cohort.entries, cohort.stays, cohort.arrives, cohort.leaves
-        )
+        yield replace(cohort, lineage=name)
 
 
 def poured_litres(trees: Sequence[Tree], feed_share: Decimal) -> Decimal:

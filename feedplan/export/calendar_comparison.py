@@ -88,7 +88,7 @@ def _why_gone(draft: Draft, side: Side) -> Iterator[Reason]:
         reason.text: reason
         for name in _trees(draft)
         if (timeline := timeline_of(side.season, name)) is not None
-        for reason in why_not(timeline, side.collection, draft.first, side.season)
+        for reason in why_not(timeline, draft.first)
     }
     yield from found.values()
 

@@ -10,29 +10,28 @@ from feedplan.dose.arithmetic import Dose
 from feedplan.dose.mix_words import help_words, miss_percents, miss_words
 from feedplan.dose.salts import SALTS
 from feedplan.dose.wording import amount_words, one_decimal, three_figures
-from feedplan.engine.sink.can import Can, WaterInCan, can_of, weighed_for
+from feedplan.engine.season import RoundItem
+from feedplan.engine.sink.can import Can, WaterInCan
 from feedplan.engine.water.lime import lime_advice
 from feedplan.export.wording import can_words, litres_words, ppm_words
 from feedplan.model.collection import Collection
-from feedplan.model.season import RoundItem
 
 # What is left in the can is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")
 _NUTRIENTS = ("N", "P", "K")
 
 
-def amount_in_can(item: RoundItem, collection: Collection) -> str:
+def amount_in_can(item: RoundItem) -> str:
     """The amounts for a title: "6.2 g in 10 L", "4.6 g + 2.4 ml in 10 L", or the strength where none is known."""
-    weighed = weighed_for(item, collection)
-    if weighed is None:
+    if item.can is None:
         return ppm_words(item.ppm)
-    return f"{' + '.join(map(amount_words, weighed.doses))} in {three_figures(item.litres)} L"
+    return f"{' + '.join(map(amount_words, item.can.doses))} in {three_figures(item.litres)} L"
 
 
 def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
     """Products, strength and amounts per can, how much to make and pour, and what else there is to know of the mix."""
     pour = f"Fill {can_words(item, collection)}; pour about {litres_words(item.poured_litres)} in all."
-    can = can_of(item, collection)
+    can = item.can
     if can is None:
         yield f"{ppm_words(item.ppm)}. {pour}"
         return
@@ -47,12 +46,19 @@ def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
         yield f"{can.ratio}, {ppm_words(item.ppm)}: {parts} per can of {three_figures(size)} L."
     yield pour
     yield from _blend_lines(can.water, can.litres, size)
-    yield from _lime_lines(item, collection)
     if any(dose.is_too_small for dose in can.doses):
         yield "Too little to weigh on a 0.1 g scale: ask 'feedplan dose' for a stock."
-    yield from contents_lines(can)
-    yield from ec_lines(can)
-    yield from cautions(can, collection)
+    yield from mix_notes(item, collection)
+
+
+def mix_notes(item: RoundItem, collection: Collection) -> Iterator[str]:
+    """What there is to know of a mix whichever can it is made in: its water, what it holds, cautions."""
+    if item.can is None:
+        return
+    yield from _lime_lines(item, collection)
+    yield from contents_lines(item.can)
+    yield from ec_lines(item.can)
+    yield from cautions(item.can, collection)
 
 
 def _spoons(dose: Dose) -> str:
@@ -138,9 +144,8 @@ def left_over_line(items: Iterable[RoundItem]) -> Iterator[str]:
         )
 
 
-def can_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
+def can_facts(can: Can | None, collection: Collection) -> dict[str, Any]:
     """The same facts for `--json`; empty without a product or ratio."""
-    can = can_of(item, collection)
     if can is None:
         return {}
     facts: dict[str, Any] = {"products": [_dose_facts(dose) for dose in can.doses]}

@@ -6,27 +6,7 @@ from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
 from feedplan.engine.answers.explain import left_out
-from feedplan.engine.sink.shelf import short_soon
-from feedplan.engine.words import listed
-from feedplan.export.can_text import amount_in_can, mix_lines
-from feedplan.export.entry import CalendarEntry, Kind, Repeat
-from feedplan.export.shelf_text import run_out_entry
-from feedplan.export.solid_text import solid_entry
-from feedplan.export.water_text import flush_lines, frost_words, rough_cans
-from feedplan.export.wording import (
-    LABEL_FIRST,
-    hold_end_words,
-    hold_words,
-    names_words,
-    reason_words,
-    stops_words,
-    trees_words,
-)
-from feedplan.model.collection import Collection
-from feedplan.model.course import Hold, Status
-from feedplan.model.hold import Action
-from feedplan.model.reason import Rule
-from feedplan.model.season import (
+from feedplan.engine.season import (
     Alert,
     CheckStretch,
     Flush,
@@ -38,6 +18,27 @@ from feedplan.model.season import (
     StagePrompt,
     Timeline,
 )
+from feedplan.engine.sink.shelf import short_soon
+from feedplan.engine.words import listed
+from feedplan.export.can_text import amount_in_can, mix_lines
+from feedplan.export.entry import CalendarEntry, Kind, Repeat
+from feedplan.export.shelf_text import run_out_entry
+from feedplan.export.solid_text import solid_entry
+from feedplan.export.water_text import flush_lines, frost_words, rise_words, rough_cans
+from feedplan.export.wording import (
+    LABEL_FIRST,
+    hold_end_words,
+    hold_words,
+    names_words,
+    reason_words,
+    stops_words,
+    tree_words,
+    trees_words,
+)
+from feedplan.model.collection import Collection
+from feedplan.model.course import Hold, Status
+from feedplan.model.hold import Action
+from feedplan.model.reason import Rule
 
 DAY = timedelta(days=1)
 HOW_TO_CHECK = "Look first: a finger 1 to 2 cm deep, the weight of the pot, the leaves at dawn."
@@ -69,16 +70,16 @@ def feeding_entry(item: RoundItem, season: Season, collection: Collection) -> Ca
         key=item.key,
         kind=Kind.FEEDING,
         start=item.day,
-        title=feeding_title(item, collection),
+        title=feeding_title(item),
         text="\n".join(feeding_text(item, season, collection)),
         group=item.group,
     )
 
 
-def feeding_title(item: RoundItem, collection: Collection) -> str:
+def feeding_title(item: RoundItem) -> str:
     """The line a wet hand needs: "Feed growing-on: 6.2 g in 10 L, 12 trees"."""
     verb = {Status.RECORDED: "Fed", Status.MISSED: "Missed: feed"}.get(item.status, "Feed")
-    amount = amount_in_can(item, collection)
+    amount = amount_in_can(item)
     late = f" (due {item.events[0].due.day} {item.events[0].due:%b})" if item.status is Status.OVERDUE else ""
     return f"{verb} {item.group}{late}: {amount}, {trees_words(item.head_count)}"
 
@@ -87,11 +88,11 @@ def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Ite
     """What to mix, for which trees, for which not and why."""
     yield from mix_lines(item, collection)
     yield f"Trees: {names_words(item.timelines)}."
-    for out in left_out(season, collection, item):
+    for timeline, reasons in left_out(season, item.group, item.day):
         # Trees that are merely not due are left unsaid: their dates move on, and would change this text with them.
-        barred = [reason_words(r) for r in out.reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD)]
+        barred = [reason_words(r) for r in reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD)]
         if barred:
-            yield f"Not {names_words([out.timeline])}: {'; '.join(barred)}."
+            yield f"Not {names_words([timeline])}: {'; '.join(barred)}."
     for timeline, event in zip(item.timelines, item.events, strict=True):
         if event.reasons:
             yield f"{names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}."
@@ -100,20 +101,12 @@ def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Ite
 
 
 def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
-    """One stretch of equal checks, as a recurring entry at the day's first check."""
-    times = collection.habits.checks_at
-    per_day = max(1, round(stretch.rate.per_week / 7))
-    at = listed([f"{time:%H:%M}" for time in times[:per_day]])
-    if stretch.hold is not None:
-        who = names_words_of(stretch)
-        title = f"Check {who} {stretch.rate.words}: {stretch.hold.rule.name}"
-    else:
-        weak = (
-            "weak trees, " if stretch.surface_dry and len(stretch.surface_dry) == len(stretch.trees) else ""
+    """The looks of one time of day at some trees of a group, as a recurring entry at that time."""
+    lines = [f"{HOW_TO_CHECK} {HOW_TO_WATER}", f"Trees: {names_words_of(stretch)}."]
+    if stretch.rise is not None:
+        lines.append(
+            f"More often than usual: {rise_words(stretch.rise)}. Shade helps first; damp the floor in heat."
         )
-        title = f"Check water {stretch.rate.words}: {stretch.group}, {weak}{stretch.pot_class} pots"
-    title += f" ({stretch.cause})" if stretch.cause else ""
-    lines = [f"At {at}. {HOW_TO_CHECK}", HOW_TO_WATER, f"Trees: {names_words_of(stretch)}."]
     lines += _thirst_lines(stretch, collection)
     if stretch.surface_dry:
         lines.append(f"Let the surface dry between waterings: {', '.join(stretch.surface_dry)}.")
@@ -121,22 +114,31 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
         key=stretch.key,
         kind=Kind.WATER,
         start=stretch.start,
-        title=title,
+        title=_check_title(stretch),
         text="\n".join(lines),
         group=stretch.group,
-        at=times[0],
-        repeat=_repeat(stretch),
+        at=collection.habits.checks_at[stretch.look],
+        repeat=Repeat(until=stretch.end, weekdays=() if len(stretch.weekdays) == DAILY else stretch.weekdays),
     )
 
 
+def _check_title(stretch: CheckStretch) -> str:
+    """The line a phone shows: "Check water: show-bench, 5 trees", "Check again: Lantern, Quill, 3 more"."""
+    count = trees_words(sum(tree.count for tree in stretch.trees))
+    if stretch.look == 0 and stretch.rise is None:
+        return f"Check water: {stretch.group}, {count}"
+    names = [tree_words(tree) for tree in stretch.trees]
+    shown = names if len(names) <= 3 else [*names[:2], f"{len(names) - 2} more"]
+    title = f"Check {'water' if stretch.look == 0 else 'again'}: {', '.join(shown)}"
+    return title if stretch.rise is None else f"{title} ({rise_words(stretch.rise)})"
+
+
 def _thirst_lines(stretch: CheckStretch, collection: Collection) -> Iterator[str]:
-    """What the weather says of a stretch: why it is there, what to pour, which pots to look at first, frost."""
-    if stretch.cause:
-        yield f"More often than usual: {stretch.cause}. Shade helps first; damp the floor in heat."
-    if stretch.litres_per_day is not None:
-        litres = rough_cans(stretch.litres_per_day, collection.habits.can_litres)
-        yield f"On a usual day they take about {litres} in all, with what drains."
-        if stretch.rate.per_week < DAILY:
+    """What the weather says of a stretch: what to pour, which pots to look at first, frost."""
+    if stretch.litres is not None:
+        litres = rough_cans(stretch.litres, collection.habits.can_litres)
+        yield f"At a usual look they take about {litres} in all, with what drains."
+        if len(stretch.weekdays) < DAILY:
             yield "Never water a frozen ball; water before hard frost."
     if 0 < len(stretch.dries_first) < len(stretch.trees):
         yield f"Dries first: {listed(stretch.dries_first)}."
@@ -172,17 +174,6 @@ def names_words_of(stretch: CheckStretch) -> str:
     return ", ".join(
         tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in stretch.trees
     )
-
-
-def _repeat(stretch: CheckStretch) -> Repeat:
-    """The rate as a recurrence that starts on the stretch's first day."""
-    if stretch.rate.per_week >= 7:
-        return Repeat(until=stretch.end)
-    if stretch.rate.per_week <= 2:
-        gaps = (0,) if stretch.rate.per_week < 2 else (0, 3)
-        weekdays = tuple(sorted((stretch.start.weekday() + gap) % 7 for gap in gaps))
-        return Repeat(until=stretch.end, weekdays=weekdays)
-    return Repeat(until=stretch.end, every_days=round(7 / stretch.rate.per_week))
 
 
 def _holds_to_show(season: Season) -> Iterator[tuple[Timeline, Hold]]:

@@ -1,303 +1,324 @@
-"""The day's round: one line, what is out of the ordinary, what to mix and for whom, whom not, what to check."""
+"""The day's round as text and as facts for `--json`: the one line, looks, mixes, whom not to feed, checks."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from datetime import date
-from functools import cached_property
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.answers.explain import LeftOut, held_today, left_out, nitrogen_by, schedule_of
-from feedplan.engine.answers.prompts import overdue_reviews
-from feedplan.engine.growing_year import DAY, season_of
-from feedplan.engine.outdoors.skies import Skies
-from feedplan.engine.sink.pen import Reading, readings_of
-from feedplan.engine.sink.shelf import ShelfLine, short_soon
-from feedplan.engine.water.bench_thirst import BenchThirst, benches_by_thirst
-from feedplan.export.can_text import can_facts
-from feedplan.export.entries import names_words_of, review_words
+from feedplan.engine.day import ChecksAt, Day, HelperSheet, Mix, NotFed, TreeLooks
+from feedplan.engine.season import RoundItem, SolidItem
+from feedplan.export.can_text import can_facts, left_over_line, mix_lines
+from feedplan.export.entries import feeding_title, review_words
 from feedplan.export.shelf_text import run_out_line, to_buy
-from feedplan.export.sink_text import sink_lines, solid_round_lines
-from feedplan.export.solid_text import solid_facts
+from feedplan.export.solid_text import record_words, solid_facts, solid_lines, solid_title
 from feedplan.export.water_text import (
     bench_facts,
     bench_lines,
+    checks_by_words,
     flush_lines,
     frost_ahead,
     frost_words,
-    sky_words,
+    rate_words,
+    rise_words,
+    weather_words,
 )
 from feedplan.export.wording import (
     day_words,
     hold_end_words,
     hold_words,
     names_words,
+    number,
     ppm_words,
     reason_words,
     tree_words,
     trees_words,
 )
-from feedplan.model.collection import Away, Collection, PotClass, Tree
+from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.model.reason import Rule
-from feedplan.model.season import AlertKind, CheckStretch, Review, RoundItem, Season, StagePrompt, Timeline
-
-_DRYING_ORDER = (PotClass.SHALLOW, PotClass.MEDIUM, PotClass.DEEP)
-_BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
-SHOWN_ON_A_ROUND = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
+from feedplan.words.language import say
 
 
-class Round:
-    """One day of a season, gathered once for text and `--json`."""
-
-    def __init__(self, season: Season, collection: Collection, day: date) -> None:
-        self.season, self.collection, self.day = season, collection, day
-        self.items = [i for i in season.rounds if i.day == day and i.status in SHOWN_ON_A_ROUND]
-        self.solids = [i for i in season.solids if i.day == day and i.status in SHOWN_ON_A_ROUND]
-        today = [c for c in season.checks if c.start <= day <= c.end]
-        stood_in_for = {key for c in today for key in c.raises}
-        self.checks = sorted(
-            (c for c in today if c.key not in stood_in_for),
-            key=lambda c: (-c.rate.per_week, c.group, c.key),
-        )
-        due = [r for r in season.reviews if r.day == day]
-        self.reviews: list[Review] = [*overdue_reviews(season, day), *due] if day >= season.today else due
-        self.prompts: list[StagePrompt] = [p for p in season.prompts if p.falls_on(day)]
-        self.notes = [n for n in season.notes if n.day == day]
-        self.held: tuple[Timeline, ...] = held_today(season, day)
-        self.away: Away | None = next((a for a in collection.away if a.start <= day <= a.end), None)
-        self.left_out: dict[str, LeftOut] = {
-            out.timeline.lineage: out for item in self.items for out in left_out(season, collection, item)
-        }
-
-    @cached_property
-    def skies(self) -> Skies | None:
-        """The weather of the season's days; None without any."""
-        climate = self.season.climate
-        return None if climate is None else Skies(climate, self.collection.place)
-
-    @cached_property
-    def short(self) -> tuple[ShelfLine, ...]:
-        """The products that run out soon."""
-        return short_soon(self.season, self.collection) if self.day >= self.season.today else ()
-
-    @cached_property
-    def readings(self) -> list[Reading]:
-        """The pen's readings of the day that ask for something."""
-        found = readings_of(self.season, self.collection)
-        return [reading for reading in found if reading.entry.day == self.day and reading.words]
-
-    @cached_property
-    def benches(self) -> tuple[BenchThirst, ...]:
-        """The benches outdoors in order of thirst; none where the weather is not known."""
-        return benches_by_thirst(self.season, self.collection, self.day)
-
-    @property
-    def one_line(self) -> str:
-        """The line a phone shows: "Sat 24 Apr - check 34, feed 12 @150 ppm N, hold 7"."""
-        checked = sum(tree.count for c in self.checks if c.hold is None for tree in c.trees)
-        first = sum(
-            tree.count
-            for c in self.checks
-            if c.hold is None and c.rate == self.checks[0].rate
-            for tree in c.trees
-        )
-        parts = [f"check {checked}" + (f" ({first} first)" if 0 < first < checked else "")]
-        if self.away is not None:
-            parts.append(f"away to {day_words(self.away.end)}, feed nothing")
-        elif self.items:
-            parts += _feed_parts([i for i in self.items if i.status is not Status.RECORDED])
-            fed = sum(i.head_count for i in self.items if i.status is Status.RECORDED)
-            parts += [f"fed {fed}"] if fed else []
-        else:
-            parts.append("feed none")
-        held = sum(t.head_count for t in self.held)
-        parts += [f"hold {held}"] if held else []
-        parts += [f"look at {len(self.reviews)}"] if self.reviews else []
-        parts += sky_words(self.skies, self.day) if self.skies is not None else []
-        return f"{day_words(self.day)} - {', '.join(parts)}"
+def one_line(day: Day) -> str:
+    """The line a phone shows: "Sat 24 Apr - check 34, feed 12 @150 ppm N, hold 7"."""
+    return f"{day_words(day.day)} - {', '.join(line_parts(day))}"
 
 
-def _feed_parts(items: Sequence[RoundItem]) -> list[str]:
+def line_parts(day: Day) -> Iterator[str]:
+    """What the one line says after the day."""
+    first, checked = day.thirstiest_count, day.checked_count
+    if 0 < first < checked:
+        yield say("check {checked} ({first} first)", checked=checked, first=first)
+    else:
+        yield say("check {checked}", checked=checked)
+    yield from _feed_parts(day)
+    if held := sum(timeline.head_count for timeline in day.held):
+        yield say("hold {held}", held=held)
+    if day.looks:
+        yield say("look at {looks}", looks=len(day.looks))
+    yield from weather_words(day.weather)
+
+
+def _feed_parts(day: Day) -> Iterator[str]:
     """Each mix with its trees and strength; from three mixes on all of them in one."""
-    if len(items) < 3:
-        return [f"feed {item.head_count} @{ppm_words(item.ppm)}" for item in items]
-    weakest, strongest = (ppm_words(pick(item.ppm for item in items)) for pick in (min, max))
-    strengths = strongest if weakest == strongest else f"{weakest.removesuffix(' ppm N')} to {strongest}"
-    return [f"feed {sum(item.head_count for item in items)} in {len(items)} mixes, {strengths}"]
+    items = [mix.item for mix in day.to_mix]
+    fed = sum(mix.item.head_count for mix in day.mixes if mix.item.status is Status.RECORDED)
+    if day.away is not None:
+        yield say("away to {day}, feed nothing", day=day_words(day.away.end))
+    elif not day.mixes:
+        yield say("feed none")
+    elif len(items) < 3:
+        for item in items:
+            yield say("feed {count} @{ppm}", count=item.head_count, ppm=ppm_words(item.ppm))
+    else:
+        weakest, strongest = (pick(item.ppm for item in items) for pick in (min, max))
+        count, mixes = sum(item.head_count for item in items), len(items)
+        strengths = ppm_words(strongest)
+        if ppm_words(weakest) != strengths:
+            strengths = say("{least} to {most}", least=ppm_words(weakest, unit=False), most=strengths)
+        yield say("feed {count} in {mixes} mixes, {ppm}", count=count, mixes=mixes, ppm=strengths)
+    if fed:
+        yield say("fed {count}", count=fed)
 
 
-def round_lines(day_round: Round) -> Iterator[str]:
+def round_lines(day: Day, collection: Collection) -> Iterator[str]:
     """The whole round as lines of text."""
-    yield day_round.one_line
-    yield from _section("Look first", _exceptions(day_round))
-    yield from _section("Mix and feed", _feeding(day_round))
-    yield from _section("Not these", _not_these(day_round))
-    yield from _section("Flush with plain water", _flushes(day_round))
-    yield from _section(
-        "Thirstiest first", bench_lines(day_round.benches, day_round.collection.habits.can_litres)
-    )
-    yield from _section("Check water", _checks(day_round))
-    yield from _section("Look for", _look_for(day_round))
-    yield from _section("Notes", (note.note.say for note in day_round.notes))
+    yield one_line(day)
+    yield from _section(say("Look first"), _exceptions(day))
+    yield from _section(say("Mix and feed"), _feeding(day, collection))
+    yield from _section(say("Not these"), map(not_fed_line, day.not_fed))
+    yield from _section(say("Flush with plain water"), _flushes(day, collection))
+    yield from _section(say("Thirstiest first"), bench_lines(day.thirst, collection.habits.can_litres))
+    yield from _section(say("Check water"), _checks(day))
+    yield from _section(say("Look for"), look_for_lines(day, collection))
+    yield from _section(say("Notes"), (note.note.say for note in day.notes))
 
 
-def _section(title: str, lines: Iterator[str] | map[str]) -> Iterator[str]:
-    listed = list(lines)
+def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
+    """A heading and what stands under it; a line of several, such as a note, stays under it whole."""
+    listed = [part for line in lines for part in line.splitlines()]
     if listed:
         yield ""
         yield title
         yield from (f"  {line}" for line in listed)
 
 
-def _exceptions(day_round: Round) -> Iterator[str]:
-    overdue = {(i.events[0].due, i.group) for i in day_round.items if i.status is Status.OVERDUE}
+def _exceptions(day: Day) -> Iterator[str]:
+    overdue = {(m.item.events[0].due, m.item.group) for m in day.mixes if m.item.status is Status.OVERDUE}
     for due, group in sorted(overdue):
-        yield f"Overdue since {day_words(due)}: {group}. Give it once, never doubled."
-    yield from _weather(day_round)
-    yield from (f"Pen, {day_words(reading.entry.day)}: {reading.words}." for reading in day_round.readings)
-    yield from map(run_out_line, day_round.short)
-    for review in day_round.reviews:
+        yield say(
+            "Overdue since {day}: {group}. Give it once, never doubled.", day=day_words(due), group=group
+        )
+    for line, *under in alert_items(day):
+        yield line
+        yield from (f"  {each}" for each in under)
+    for review in day.looks:
         title, lines = review_words(review)
-        yield title if review.day == day_round.day else f"{title} (due {day_words(review.day)})"
-        yield from (f"  {line}" for line in (*lines, *review.hold.rule.do))
+        is_late = review.day < day.day
+        yield say("{title} (due {day})", title=title, day=day_words(review.day)) if is_late else title
+        yield from (f"  {line}" for line in (*lines, *map(say, review.hold.rule.do)))
 
 
-def _put_off(day_round: Round) -> dict[tuple[date, str, str], list[Timeline]]:
-    """The timelines whose feed the weather keeps from the day, by the day it moves to, their group and the reason."""
-    found: dict[tuple[date, str, str], list[Timeline]] = {}
-    for timeline in day_round.season.timelines:
-        for dropped in timeline.dropped:
-            if dropped.resumed is None or not dropped.due <= day_round.day < dropped.resumed:
-                continue
-            for reason in dropped.reasons:
-                is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day_round.day + DAY
-                if reason.rule in _BY_WEATHER and is_today:
-                    key = (dropped.resumed, dropped.group, reason.text.rstrip("."))
-                    found.setdefault(key, []).append(timeline)
+def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
+    """What is out of the ordinary but for looks at held trees: a line each, and what belongs under it."""
+    for put in day.put_off:
+        yield (
+            say(
+                "Put off to {day}: feed for {group} ({names}). {reason}.",
+                day=day_words(put.resumed),
+                group=put.group,
+                names=names_words(put.timelines),
+                reason=reason_words(put.reason, ends=False),
+            ),
+        )
+    for alert in day.alerts:
+        yield (f"{alert.text} ({names_words(alert.timelines)}).", *alert.do)
+    yield from ((frost_words(spell),) for spell in day.frosts)
+    if day.hard_frost is not None:
+        yield (frost_ahead(day.hard_frost),)
+    if day.record_age_days is not None:
+        yield (
+            say(
+                "The weather record ends {days} days ago; nothing is foretold from it.",
+                days=day.record_age_days,
+            ),
+        )
+    for reading in day.readings:
+        yield (say("Pen, {day}: {words}.", day=day_words(reading.entry.day), words=reading.words),)
+    yield from ((run_out_line(line),) for line in day.running_out)
+
+
+def _feeding(day: Day, collection: Collection) -> Iterator[str]:
+    """What to mix, and what to lay and lift."""
+    if day.away is not None and not day.mixes:
+        yield say("Nothing: you are away. A helper waters and never mixes feed.")
+    for mix in day.mixes:
+        if mix.rinse_first:
+            yield rinse_words()
+        yield feeding_title(mix.item)
+        yield from (f"  {line}" for line in _mix_lines(mix, collection))
+    yield from left_over_line(mix.item for mix in day.to_mix)
+    if day.to_mix:
+        yield say(
+            "Half-fill, dissolve fully, top up; use today. Water dry pots first. The label comes first."
+        )
+    for item in day.solids:
+        title, *lines = solid_item(item, collection)
+        yield title
+        yield from (f"  {line}" for line in lines)
+
+
+def rinse_words() -> str:
+    """What is done before a mix that must not meet the one before it."""
+    return say("Rinse the can.")
+
+
+def _mix_lines(mix: Mix, collection: Collection) -> Iterator[str]:
+    item = mix.item
+    if item.status is not Status.RECORDED:
+        yield from mix_lines(item, collection)
+    yield say("Trees: {names}", names=names_words(item.timelines))
+    yield season_total(mix)
+    for names, reasons in mix_reasons(item):
+        yield f"{names}: {reasons}"
+
+
+def mix_reasons(item: RoundItem) -> Iterator[tuple[str, str]]:
+    """The trees of a mix whose feed was moved or weakened, each with why."""
+    for timeline, event in zip(item.timelines, item.events, strict=True):
+        if event.reasons:
+            yield names_words([timeline]), "; ".join(map(reason_words, event.reasons))
+
+
+def season_total(mix: Mix) -> str:
+    """The season's nitrogen with this feed, of the budget."""
+    return say(
+        "Season's N with this feed: {given} of {budget} mg per litre of pot",
+        given=_span(*(value.quantize(Decimal(1)) for value in mix.season_mg_per_l)),
+        budget=_span(*mix.budget_mg_per_l),
+    )
+
+
+def _span(low: Decimal, high: Decimal) -> str:
+    least, most = number(low), number(high)
+    return least if least == most else say("{least} to {most}", least=least, most=most)
+
+
+def solid_item(item: SolidItem, collection: Collection) -> Iterator[str]:
+    """What is laid or lifted: its title, then how."""
+    yield solid_title(item)
+    yield from solid_lines(item, collection)
+    if item.status is not Status.RECORDED:
+        yield say("Write it down: {command}", command=record_words(item))
+
+
+def not_fed_line(out: NotFed) -> str:
+    """Trees that get nothing, and why."""
+    return f"{names_words([out.timeline])}: {not_fed_reason(out)}"
+
+
+def not_fed_reason(out: NotFed) -> str:
+    """Why some trees get nothing."""
+    if out.holds:
+        return "; ".join(f"{hold_words(hold)}, {hold_end_words(hold)}" for hold in out.holds)
+    return "; ".join(map(reason_words, out.reasons))
+
+
+def _flushes(day: Day, collection: Collection) -> Iterator[str]:
+    for flush in day.flushes:
+        title, *lines = flush_lines(flush, collection)
+        yield title
+        yield from (f"  {line}" for line in lines)
+
+
+def _checks(day: Day) -> Iterator[str]:
+    """The looks by time of day and bench, then which surfaces must dry, and what all that goes by."""
+    everybody = _by_place(day.watched)
+    for checks in day.checks:
+        places = "; ".join(_place_words(name, trees, everybody[name]) for name, trees in checks.places)
+        yield f"{checks.at:%H:%M}  {places}"
+    raised: dict[str, list[str]] = {}
+    for each in day.watched:
+        if each.rise is not None:
+            raised.setdefault(rise_words(each.rise), []).append(tree_words(each.tree))
+    for cause, names in raised.items():
+        yield say("More often than usual, {cause}: {names}", cause=cause, names=", ".join(names))
+    if dry := [tree_words(each.tree) for each in day.watched if each.must_dry]:
+        yield say("Let the surface dry: {names}", names=", ".join(dry))
+    if day.checks:
+        yield checks_by_words(day.checks_by)
+
+
+def _by_place(watched: Iterable[TreeLooks]) -> dict[str, int]:
+    """How many names stand at each place."""
+    found: dict[str, int] = {}
+    for each in watched:
+        found[each.place] = found.get(each.place, 0) + 1
     return found
 
 
-def _weather(day_round: Round) -> Iterator[str]:
-    """Feeds that the weather puts off, frozen root balls, hard frost ahead, and a record too old to foretell."""
-    day, season = day_round.day, day_round.season
-    for (resumed, group, text), timelines in sorted(_put_off(day_round).items(), key=lambda item: item[0]):
-        yield f"Put off to {day_words(resumed)}: feed for {group} ({names_words(timelines)}). {text}."
-    for alert in season.alerts:
-        if alert.start <= day <= alert.end and alert.kind is not AlertKind.STALE:
-            yield f"{alert.text} ({names_words(alert.timelines)})."
-            yield from (f"  {line}" for line in alert.do)
-    yield from (frost_words(spell) for spell in season.frosts if spell.start <= day <= spell.end)
-    skies = day_round.skies
-    if skies is not None:
-        yield from filter(None, [frost_ahead(skies, day)])
-        if skies.climate.is_stale:
-            yield f"The weather record ends {skies.climate.stale_days} days ago; nothing is foretold from it."
+def _place_words(name: str, trees: Sequence[TreeLooks], everybody: int) -> str:
+    if len(trees) == everybody and everybody > 1:
+        return say("{place}: all {count}", place=name, count=sum(each.tree.count for each in trees))
+    names = ", ".join(tree_words(each.tree) for each in trees)
+    return say("{place}: {names}", place=name, names=names)
 
 
-def _feeding(day_round: Round) -> Iterator[str]:
-    """What to mix, and what to lay and lift."""
-    if day_round.away is not None and not day_round.items:
-        yield "Nothing: you are away. A helper waters and never mixes feed."
-    yield from sink_lines(day_round.items, day_round.collection)
-    yield from solid_round_lines(day_round.solids, day_round.collection)
+def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
+    """The stages that may have come, then what the schedules say to look for."""
+    for prompt in day.prompts:
+        word = collection.vocabulary.words.get(prompt.stage)
+        looks = f" ({say(word.looks_like).rstrip('.')})" if word is not None and word.looks_like else ""
+        yield say(
+            "{stage}{looks} on {group}: {names}",
+            stage=say(prompt.stage),
+            looks=looks,
+            group=prompt.group,
+            names=names_words(prompt.timelines),
+        )
+    yield from advice_lines(day)
 
 
-def _not_these(day_round: Round) -> Iterator[str]:
-    for timeline in day_round.held:
-        holds = [h for h in timeline.holds if h.covers(day_round.day) and not h.by_weather]
-        yield f"{names_words([timeline])}: {'; '.join(f'{hold_words(h)}, {hold_end_words(h)}' for h in holds)}"
-    held = {timeline.lineage for timeline in day_round.held}
-    for lineage, out in day_round.left_out.items():
-        if lineage not in held:
-            yield f"{names_words([out.timeline])}: {'; '.join(map(reason_words, out.reasons))}"
+def advice_lines(day: Day) -> Iterator[str]:
+    """What the schedules say to look for at the stages reached."""
+    for advice in day.advice:
+        yield f"{advice.group}, {say(advice.stage)}: {say(advice.text)}"
 
 
-def _flushes(day_round: Round) -> Iterator[str]:
-    for flush in day_round.season.flushes:
-        if flush.day == day_round.day:
-            title, *lines = flush_lines(flush, day_round.collection)
-            yield title
-            yield from (f"  {line}" for line in lines)
-
-
-def _checks(day_round: Round) -> Iterator[str]:
-    yield from map(check_line, day_round.checks)
-    if day_round.checks and day_round.season.checks_by:
-        yield day_round.season.checks_by
-
-
-def check_line(stretch: CheckStretch) -> str:
-    """One group's checks, with the trees that must dry at the surface."""
-    pots = (
-        f"{stretch.group}, {stretch.pot_class} pots"
-        if stretch.hold is None
-        else f"as well ({stretch.hold.rule.name})"
-    )
-    pots += f" ({stretch.cause})" if stretch.cause else ""
-    dry = f". Let the surface dry: {', '.join(stretch.surface_dry)}" if stretch.surface_dry else ""
-    words = stretch.rate.words
-    return f"{words[:1].upper()}{words[1:]}: {pots}: {names_words_of(stretch)}{dry}"
-
-
-def _look_for(day_round: Round) -> Iterator[str]:
-    for prompt in day_round.prompts:
-        word = day_round.collection.vocabulary.words.get(prompt.stage)
-        looks = f" ({word.looks_like.rstrip('.')})" if word is not None and word.looks_like else ""
-        yield f"{prompt.stage}{looks} on {prompt.group}: {names_words(prompt.timelines)}"
-    yield from _of_the_season(day_round)
-
-
-def _of_the_season(day_round: Round) -> Iterator[str]:
-    """What the schedules say to look for at the stage each group has reached, each sentence once."""
-    said: set[str] = set()
-    year = season_of(day_round.day, day_round.collection.place.hemisphere)
-    for timeline in day_round.season.timelines:
-        if not timeline.here(day_round.day):
-            continue
-        reached = [
-            at.stage for at in timeline.stage_dates(year) if at.day is not None and at.day <= day_round.day
-        ]
-        look_for = schedule_of(timeline, day_round.collection, day_round.day).look_for
-        stage = next((stage for stage in reversed(reached) if stage in look_for), None)
-        if stage is not None and look_for[stage] not in said:
-            said.add(look_for[stage])
-            yield f"{timeline.group_on(day_round.day)}, {stage}: {look_for[stage]}"
-
-
-def round_facts(day_round: Round) -> dict[str, Any]:
+def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
     """The same facts for `--json`."""
     return {
-        "date": day_round.day.isoformat(),
-        "line": day_round.one_line,
-        "away": day_round.away is not None,
-        "feeds": [_item_facts(item, day_round.collection) for item in day_round.items],
-        "solids": [solid_facts(item) for item in day_round.solids],
+        "date": day.day.isoformat(),
+        "line": one_line(day),
+        "away": day.away is not None,
+        "feeds": [_mix_facts(mix, collection) for mix in day.mixes],
+        "solids": [solid_facts(item) for item in day.solids],
         "not_these": [
             {
-                "trees": list(timeline.names),
-                "holds": [hold_words(h) for h in timeline.holds if h.covers(day_round.day)],
-                "ends": [hold_end_words(h) for h in timeline.holds if h.covers(day_round.day)],
+                "trees": list(out.timeline.names),
+                "holds": [hold_words(hold) for hold in out.holds],
+                "ends": [hold_end_words(hold) for hold in out.holds],
             }
-            for timeline in day_round.held
+            for out in day.not_fed
+            if out.holds
         ],
         "left_out": [
             {"trees": list(out.timeline.names), "reasons": [reason_words(r) for r in out.reasons]}
-            for out in day_round.left_out.values()
+            for out in day.not_fed
+            if not out.holds
         ],
         "reviews": [
             {
                 "trees": list(review.timeline.names),
                 "asks": [str(need) for need in review.hold.missing],
-                "day_of_hold": (day_round.day - review.hold.start).days,
+                "day_of_hold": (day.day - review.hold.start).days,
                 "due": review.day.isoformat(),
             }
-            for review in day_round.reviews
+            for review in day.looks
         ],
         "flushes": [
             {"group": f.group, "litres": float(f.litres), "trees": [tree.name for tree in f.trees]}
-            for f in day_round.season.flushes
-            if f.day == day_round.day
+            for f in day.flushes
         ],
         "alerts": [
             {
@@ -308,39 +329,50 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "do": list(alert.do),
                 "trees": [name for timeline in alert.timelines for name in timeline.names],
             }
-            for alert in day_round.season.alerts
-            if alert.start <= day_round.day <= alert.end
+            for alert in day.alerts
         ],
-        "checks_by": day_round.season.checks_by,
-        "benches": [bench_facts(bench) for bench in day_round.benches],
-        "checks": [
-            {
-                "group": c.group,
-                "pots": str(c.pot_class),
-                "per_week": float(c.rate.per_week),
-                "words": c.rate.words,
-                "trees": [tree.name for tree in c.trees],
-                "surface_dry": list(c.surface_dry),
-                "cause": c.cause,
-                "held": c.hold is not None,
-            }
-            for c in day_round.checks
-        ],
+        "checks_by": checks_by_words(day.checks_by),
+        "benches": [bench_facts(bench, day.watched) for bench in day.thirst],
+        "checks": [_check_facts(checks) for checks in day.checks],
+        "rates": [_rate_facts(each) for each in day.watched],
         "runs_out": [
             {"feed": line.feed.name, "day": line.runs_out.isoformat(), "buy": float(to_buy(line))}
-            for line in day_round.short
+            for line in day.running_out
             if line.runs_out is not None
         ],
-        "pen": [
-            {"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": r.words} for r in day_round.readings
-        ],
-        "look_for": list(_look_for(day_round)),
-        "notes": [note.note.say for note in day_round.notes],
+        "pen": [{"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": r.words} for r in day.readings],
+        "look_for": list(look_for_lines(day, collection)),
+        "notes": [note.note.say for note in day.notes],
     }
 
 
-def _item_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
-    facts: dict[str, Any] = {
+def _check_facts(checks: ChecksAt) -> dict[str, Any]:
+    return {
+        "at": f"{checks.at:%H:%M}",
+        "benches": [
+            {"bench": name, "trees": [each.tree.name for each in trees]} for name, trees in checks.places
+        ],
+    }
+
+
+def _rate_facts(each: TreeLooks) -> dict[str, Any]:
+    return {
+        "tree": each.tree.name,
+        "count": each.tree.count,
+        "bench": each.place,
+        "group": each.group,
+        "per_week": float(each.rate.per_week),
+        "words": rate_words(each.rate),
+        "looks_today": each.looks,
+        "surface_dry": each.must_dry,
+        "cause": "" if each.rise is None else rise_words(each.rise),
+    }
+
+
+def _mix_facts(mix: Mix, collection: Collection) -> dict[str, Any]:
+    item = mix.item
+    least, most = (float(round(value, 1)) for value in mix.season_mg_per_l)
+    return {
         "group": item.group,
         "status": str(item.status),
         "trees": list(item.names),
@@ -355,51 +387,31 @@ def _item_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
             for t, event in zip(item.timelines, item.events, strict=True)
             for r in event.reasons
         ],
+        "season_n_mg_per_l_of_pot": {"least": least, "most": most},
+        **can_facts(item.can, collection),
     }
-    sums = [float(round(nitrogen_by(t, item.day, collection), 1)) for t in item.timelines]
-    facts["season_n_mg_per_l_of_pot"] = {"least": min(sums), "most": max(sums)}
-    return {**facts, **can_facts(item, collection)}
 
 
-def helper_lines(season: Season, collection: Collection, away: Away) -> Iterator[str]:
+def helper_lines(sheet: HelperSheet) -> Iterator[str]:
     """A sheet for whoever waters during an absence: checks by bench, weak trees marked, and never any feed."""
-    yield f"Water checks {day_words(away.start)} to {day_words(away.end)}. Check and water only; mix no feed."
-    benches: dict[str, list[tuple[CheckStretch, list[Tree]]]] = {}
-    for stretch in season.checks:
-        if stretch.hold is None and stretch.start <= away.end and stretch.end >= away.start:
-            for bench, trees in _by_bench(stretch, collection).items():
-                benches.setdefault(bench, []).append((stretch, trees))
-    for bench, parts in sorted(benches.items()):
+    start, end = day_words(sheet.away.start), day_words(sheet.away.end)
+    yield say("Water checks {start} to {end}. Check and water only; mix no feed.", start=start, end=end)
+    for bench, rows in sheet.benches:
         yield ""
         yield bench
-        for stretch, trees in sorted(parts, key=lambda part: (-part[0].rate.per_week, part[0].start)):
-            span = f"{day_words(max(stretch.start, away.start))} to {day_words(min(stretch.end, away.end))}"
-            yield f"  {span}, {stretch.rate.words}: {', '.join(map(tree_words, trees))}"
-    dry = sorted({name for t in held_between(season, away) for name in t.names})
-    if dry:
+        for row in rows:
+            yield "  " + say(
+                "{start} to {end}, {rate}: {names}",
+                start=day_words(row.start),
+                end=day_words(row.end),
+                rate=rate_words(row.rate),
+                names=", ".join(map(tree_words, row.trees)),
+            )
+    if sheet.must_dry:
         yield ""
-        yield f"Let the surface dry before watering: {', '.join(dry)}"
+        yield say("Let the surface dry before watering: {names}", names=", ".join(sheet.must_dry))
     yield ""
-    yield "Water until a little drains. In heat, shade first. A limp tree in wet mix needs shade, not more water."
-    yield f"Count: {trees_words(sum(t.head_count for t in season.timelines if t.here(away.start)))}."
-
-
-def _by_bench(stretch: CheckStretch, collection: Collection) -> dict[str, list[Tree]]:
-    """A stretch's trees by the bench each stands on."""
-    found: dict[str, list[Tree]] = {}
-    for tree in stretch.trees:
-        bench = tree.bench or collection.groups[stretch.group].bench or stretch.group
-        found.setdefault(bench, []).append(tree)
-    return found
-
-
-def held_between(season: Season, away: Away) -> Iterator[Timeline]:
-    """The timelines whose surface must dry at some time during an absence."""
-    for timeline in season.timelines:
-        weak = any(tree.weak for tree in timeline.trees)
-        held = any(
-            h.rule.water_surface_dry and h.start <= away.end and (h.end is None or h.end > away.start)
-            for h in timeline.holds
-        )
-        if timeline.here(away.start) and (weak or held):
-            yield timeline
+    yield say(
+        "Water until a little drains. In heat, shade first. A limp tree in wet mix needs shade, not more water."
+    )
+    yield say("Count: {trees}.", trees=trees_words(sheet.head_count))

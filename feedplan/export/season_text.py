@@ -8,14 +8,13 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.answers.explain import schedule_of
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.growing_year import season_end, season_start
+from feedplan.engine.season import Season, Timeline
 from feedplan.export.wording import names_words, number, ppm_words
 from feedplan.model.collection import Away, Collection
 from feedplan.model.course import FeedEvent, Status
 from feedplan.model.hold import Action
-from feedplan.model.season import Season, Timeline
 
 WEEK = timedelta(days=7)
 STRONG_FROM_PPM = Decimal(100)
@@ -57,7 +56,7 @@ def _course(timeline: Timeline, collection: Collection, year: int, first: date, 
         weeks="".join(_sign(timeline, collection.away, feeds, start) for start in starts),
         feeds=tuple(feed for feed in feeds if feed.status is not Status.MISSED),
         n_mg_per_l=solids + sum((nitrogen_mg_per_l(feed, share) for feed in feeds), Decimal(0)),
-        budget_mg_n_per_l=schedule_of(timeline, collection, last).budget_mg_n_per_l,
+        budget_mg_n_per_l=timeline.care.schedule_on(last).budget_mg_n_per_l,
     )
 
 

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.outdoors.skies import Skies
-from feedplan.engine.water.balance import Depletion, PotDay, is_hard_frost, is_on_record
-from feedplan.engine.water.bench_thirst import BenchThirst
-from feedplan.engine.water.check_courses import two_figures
+from feedplan.engine.day import BenchThirst, TreeLooks
+from feedplan.engine.outdoors.skies import SkyDay
+from feedplan.engine.season import ChecksBasis, Flush, FrostSpell, Rise, RiseCause, Watch
+from feedplan.engine.water.balance import Depletion, PotDay, two_figures
+from feedplan.engine.water.checks import litres_for_look, looks_a_day
 from feedplan.engine.water.waters import GroupWater, group_water
-from feedplan.engine.words import listed
+from feedplan.engine.words import day_month, listed
 from feedplan.export.wording import full_day, number, trees_words
 from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection
-from feedplan.model.season import Flush, FrostSpell
+from feedplan.model.schedule import CheckRate
+from feedplan.words.language import say
 
 FROZEN_ADVICE = "Do not water a frozen ball; check once it has thawed. Shelter pots from wind, on the ground."
 NAMED_FIRST = 3
@@ -54,8 +56,9 @@ def _first_look(pot: PotDay) -> str:
     )
 
 
-def bench_facts(bench: BenchThirst) -> dict[str, Any]:
-    """The same facts for `--json`."""
+def bench_facts(bench: BenchThirst, watched: Iterable[TreeLooks]) -> dict[str, Any]:
+    """The same facts for `--json`. watched: says how often each tree is looked at."""
+    rates = {each.tree.name: float(each.rate.per_week) for each in watched}
     return {
         "bench": bench.name,
         "pour_litres": round(bench.pour_l, 3),
@@ -66,17 +69,16 @@ def bench_facts(bench: BenchThirst) -> dict[str, Any]:
                 "dries_in_hours": round(pot.hours, 1),
                 "use_litres": round(pot.use_l, 3),
                 "pour_litres": round(pot.pour_l, 3),
-                "checks_per_week": float(pot.rate.per_week),
+                "checks_per_week": rates[pot.tree.name],
             }
             for pot in bench.pots
         ],
     }
 
 
-def sky_words(skies: Skies, day: date) -> list[str]:
+def weather_words(sky: SkyDay | None) -> list[str]:
     """The day's weather in short, where it is on record: "7 to 15 °C", "wind 4 m/s", "rain 1 mm"."""
-    sky = skies.on(day)
-    if sky is None or not is_on_record(sky):
+    if sky is None:
         return []
     found = sky.weather
     words = [f"{found.tmin_c:.0f} to {found.tmax_c:.0f} °C"]
@@ -90,12 +92,8 @@ def frost_words(spell: FrostSpell) -> str:
     return f"Root balls may be frozen, down to {spell.lowest_c:.0f} °C. {FROZEN_ADVICE}"
 
 
-def frost_ahead(skies: Skies, day: date) -> str | None:
-    """What to do on the day before a hard frost; None when none is forecast for the next day."""
-    coming = skies.on(date.fromordinal(day.toordinal() + 1))
-    today = skies.on(day)
-    if coming is None or not is_hard_frost(coming) or (today is not None and is_hard_frost(today)):
-        return None
+def frost_ahead(coming: SkyDay) -> str:
+    """What to do on the day before a hard frost."""
     lowest = f"{coming.weather.tmin_c:.0f} °C"
     return f"Hard frost tomorrow, {lowest}: water dry pots today, a moist ball keeps roots warmer than a dry one."
 
@@ -125,9 +123,49 @@ def blend_words(water: GroupWater, litres: Decimal) -> str:
     return f"{listed(parts)} in {number(litres)} L"
 
 
-def balance_lines(pot: PotDay, depletion: Depletion | None) -> Iterator[str]:
-    """One pot's day as numbers a person can follow."""
-    yield f"Water: {_use_words(pot)}. {_reach_words(pot)}; check {pot.rate.words}."
+def rate_words(rate: CheckRate) -> str:
+    """How often to look, as a grower says it."""
+    return say(rate.words)
+
+
+def rise_words(rise: Rise) -> str:
+    """What the weather does that asks for more looks: "33 °C on 12 Jul"."""
+    day = day_month(rise.worst)
+    if rise.cause is RiseCause.HEAT:
+        return say("{temp:.0f} °C on {day}", temp=rise.amount, day=day)
+    if rise.cause is RiseCause.WIND:
+        return say("wind of {wind:.0f} m/s on {day}", wind=rise.amount, day=day)
+    return say("dry days, {mm:.1f} mm evaporate on {day}", mm=rise.amount, day=day)
+
+
+def checks_by_words(basis: ChecksBasis) -> str:
+    """What water checks go by, one sentence."""
+    match basis:
+        case ChecksBasis.FORECAST:
+            return say("Checks go by the weather: normals for the year, the forecast for the days ahead.")
+        case ChecksBasis.NORMALS:
+            return say("Checks go by the weather: normals for the year; no forecast is at hand.")
+        case ChecksBasis.TABLE_BY_HABIT:
+            why = say("the habits say checks_by: schedule")
+        case ChecksBasis.TABLE_NO_CLIMATE:
+            why = say("there is no climate folder")
+        case ChecksBasis.TABLE_NO_NORMALS:
+            why = say("the climate folder has no normals, and its record is too short to make them")
+    return say("Checks go by each schedule's table: {why}.", why=why)
+
+
+def watch_words(watch: Watch, day: date) -> str:
+    """How often a tree is looked at on a day, and the weather that asks for more than usual."""
+    rate, rise = watch.rate_on(day), watch.rise_on(day)
+    if rate is None:
+        return ""
+    words = rate_words(rate)
+    return words if rise is None or rate == watch.usual_on(day) else f"{words} ({rise_words(rise)})"
+
+
+def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> Iterator[str]:
+    """One pot's day as numbers a person can follow. rate: how often it is looked at."""
+    yield f"Water: {_use_words(pot)}. {_reach_words(pot)}."
     rain_mm = pot.sky.weather.rain_mm
     if rain_mm is not None and pot.sky.weather.standing is not Standing.NORMAL and rain_mm > 0:
         reach = rough_litres(pot.rain_l) if pot.rain_l else "none"
@@ -136,7 +174,11 @@ def balance_lines(pot: PotDay, depletion: Depletion | None) -> Iterator[str]:
         entry = depletion.since
         gone = rough_litres(depletion.missing_l)
         yield f"  Since {full_day(entry.day)} ({entry.source}) about {gone} is gone by evening."
-    yield f"  Pour about {rough_litres(pot.pour_l)}, until some drains; only if it needs it."
+    if looks_a_day(rate) > 1:
+        each, whole = rough_litres(litres_for_look(pot.pour_l, rate)), rough_litres(pot.pour_l)
+        yield f"  Pour about {each} at a look, {whole} in the day, until some drains; only if it needs it."
+    else:
+        yield f"  Pour about {rough_litres(litres_for_look(pot.pour_l, rate))}, until some drains; only if it needs it."
     yield f"  Pot {pot.tree.pot.words}, mix {pot.substrate.words} ({pot.substrate.mix.least_known})."
 
 
@@ -184,7 +226,6 @@ def balance_facts(pot: PotDay, depletion: Depletion | None) -> dict[str, Any]:
         "rain_mm": pot.sky.weather.rain_mm,
         "rain_litres": round(pot.rain_l, 4),
         "pour_litres": round(pot.pour_l, 4),
-        "checks_per_week": float(pot.rate.per_week),
         "missing_litres": None if depletion is None else round(depletion.missing_l, 4),
         "watered": None if depletion is None else depletion.since.day.isoformat(),
     }

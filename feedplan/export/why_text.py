@@ -9,7 +9,7 @@ from typing import Any
 from feedplan.engine.answers.explain import Explanation
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
-from feedplan.export.water_text import balance_facts, balance_lines
+from feedplan.export.water_text import balance_facts, balance_lines, checks_by_words, watch_words
 from feedplan.export.wording import full_day, hold_end_words, hold_words, number, ppm_words, reason_words
 from feedplan.model.course import FeedEvent, Origin, StageDate, Status
 from feedplan.model.reason import Reason
@@ -27,14 +27,25 @@ def why_lines(why: Explanation) -> Iterator[str]:
         changed = "; ".join(f"{key}: {value}" for key, value in layer.changed.items())
         yield f"  {layer.what}, {layer.source}" + (f": {changed}" if changed else "")
     yield from _course(why)
-    if why.water is not None:
-        yield from balance_lines(why.water, why.depletion)
-    elif why.checks_by:
-        yield f"Water: {why.checks_by}"
+    yield from _water(why)
     yield from _stages(why)
     for hold in why.timeline.holds:
         if hold.start <= why.day:
             yield f"Hold: {hold_words(hold)}; {hold_end_words(hold)} ({hold.entry.source})"
+
+
+def _water(why: Explanation) -> Iterator[str]:
+    """How often it is looked at, and its pot's day where the weather is known."""
+    rate = why.watch.rate_on(why.day) if why.watch is not None else None
+    if why.watch is None or rate is None:
+        return
+    yield f"Check water {watch_words(why.watch, why.day)}."
+    if why.water is not None:
+        yield from balance_lines(why.water, why.depletion, rate)
+    elif why.checks_by.is_weather:
+        yield "Indoors the weather does not count, so checks go by the schedule's table."
+    else:
+        yield checks_by_words(why.checks_by)
 
 
 def _verdict(why: Explanation) -> str:
@@ -120,7 +131,8 @@ def why_facts(why: Explanation) -> dict[str, Any]:
             for layer in why.schedule.layers
         ],
         "water": None if why.water is None else balance_facts(why.water, why.depletion),
-        "checks_by": why.checks_by,
+        "checks_by": checks_by_words(why.checks_by),
+        "checks_per_week": _per_week(why),
         "stages": [
             {
                 "stage": at.stage,
@@ -145,6 +157,11 @@ def why_facts(why: Explanation) -> dict[str, Any]:
             for hold in why.timeline.holds
         ],
     }
+
+
+def _per_week(why: Explanation) -> float | None:
+    rate = why.watch.rate_on(why.day) if why.watch is not None else None
+    return None if rate is None else float(rate.per_week)
 
 
 def _iso(day: date | None) -> str | None:

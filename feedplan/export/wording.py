@@ -6,15 +6,14 @@ from collections.abc import Iterable, Set
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
-from feedplan.dose.arithmetic import Dose, cans_needed
+from feedplan.dose.arithmetic import cans_needed
 from feedplan.dose.wording import three_figures
-from feedplan.engine.sink.can import weighed_for
+from feedplan.engine.season import RoundItem, Timeline
 from feedplan.engine.words import listed
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action
 from feedplan.model.reason import Reason
-from feedplan.model.season import RoundItem, Timeline
 
 LABEL_FIRST = "The product label and local rules come before these numbers."
 
@@ -34,9 +33,10 @@ def number(value: Decimal) -> str:
     return f"{value.normalize():f}"
 
 
-def ppm_words(ppm: Decimal) -> str:
-    """A strength as "38 ppm N", halves up."""
-    return f"{ppm.quantize(Decimal(1), ROUND_HALF_UP):f} ppm N"
+def ppm_words(ppm: Decimal, *, unit: bool = True) -> str:
+    """A strength as "38 ppm N", or as "38" for the lower end of a span, halves up."""
+    amount = f"{ppm.quantize(Decimal(1), ROUND_HALF_UP):f}"
+    return f"{amount} ppm N" if unit else amount
 
 
 def trees_words(count: int) -> str:
@@ -54,9 +54,9 @@ def tree_words(tree: Tree) -> str:
     return tree.name if tree.count == 1 else f"{tree.name} ({tree.count})"
 
 
-def reason_words(reason: Reason) -> str:
+def reason_words(reason: Reason, *, ends: bool = True) -> str:
     """A reason in short: what stands in the way, and what ends it."""
-    return f"{reason.text}: {reason.ends}" if reason.ends else reason.text
+    return f"{reason.text}: {reason.ends}" if reason.ends and ends else reason.text
 
 
 def hold_words(hold: Hold) -> str:
@@ -80,12 +80,6 @@ def hold_end_words(hold: Hold) -> str:
         return f"ends {hold.end.day} {hold.end:%b}"
     missing = listed([str(need) for need in hold.missing])
     return f"not before {hold.minimum.day} {hold.minimum:%b}, and once seen: {missing}"
-
-
-def mix_of(item: RoundItem, collection: Collection) -> Dose | None:
-    """The dose of a round of one product, None without one or where its label gives nothing to reckon with."""
-    weighed = weighed_for(item, collection)
-    return weighed.doses[0] if weighed is not None and weighed.ratio is None else None
 
 
 def can_words(item: RoundItem, collection: Collection) -> str:

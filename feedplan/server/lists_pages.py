@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.answers.entry_words import entry_words
+from feedplan.engine.season import Season, Timeline
 from feedplan.export.wording import day_words, hold_end_words
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.journal import Journal
-from feedplan.model.season import Season, Timeline
 from feedplan.server.round_cards import TreeLink, TreeLinks
 
 LATEST = 40

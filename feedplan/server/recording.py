@@ -13,10 +13,10 @@ from urllib.parse import parse_qsl
 from feedplan.engine.answers.effects import Effects, effects_of
 from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError
 from feedplan.load.journal_files.journal_file import append_entry
 from feedplan.model.journal import Entry, Journal
-from feedplan.model.season import Season
 from feedplan.server.snapshots import Snapshot
 
 # What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.

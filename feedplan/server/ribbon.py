@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold, Status
-from feedplan.model.season import Season, Timeline
 
 
 @dataclass(frozen=True, slots=True)

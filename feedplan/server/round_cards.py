@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from feedplan.engine.season import Timeline
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
-from feedplan.model.season import Timeline
 from feedplan.server.filling import Filling
 from feedplan.server.names import address_parts
 
@@ -94,7 +94,7 @@ class CheckRow:
 class RoundPage:
     """Everything on the page of one day.
 
-    alerts, solids: a line each, with what belongs to it. others: further sections of the round, with their headings.
+    alerts, solids, flushes: a line each, with what belongs to it. benches: the looks of the day by bench.
     """
 
     day: date
@@ -106,25 +106,19 @@ class RoundPage:
     mixes: tuple[MixCard, ...]
     solids: tuple[TextItem, ...]
     not_these: tuple[tuple[tuple[TreeLink, ...], str], ...]
+    flushes: tuple[TextItem, ...]
     thirst: tuple[str, ...]
     benches: tuple[tuple[str, tuple[CheckRow, ...]], ...]
     checks_by: str
     stages: tuple[StageCard, ...]
     look_for: tuple[str, ...]
-    others: tuple[tuple[str, tuple[TextItem, ...]], ...]
     notes: tuple[str, ...]
     away: str
 
     @property
     def contents(self) -> list[tuple[str, str, int]]:
         """The sections with something in them: id of the heading, what is to be done, with how many."""
-        checked = sum(
-            tree.count
-            for _, rows in self.benches
-            for row in rows
-            if not row.note.startswith("as well")
-            for tree in row.trees
-        )
+        checked = sum(tree.count for _, rows in self.benches for row in rows for tree in row.trees)
         fed = sum(mix.head_count for mix in self.mixes)
         held = sum(tree.count for trees, _ in self.not_these for tree in trees)
         sections = [

@@ -11,10 +11,10 @@ from threading import Lock
 from zoneinfo import ZoneInfo
 
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, Problem
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import COLLECTION
-from feedplan.model.season import Season
 from feedplan.server.folders import write_folder
 from feedplan.server.state import StateFolder
 from feedplan.server.watch import FileWatch

@@ -9,6 +9,7 @@ from datetime import date
 from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.answers.explain import Explanation, explain
 from feedplan.engine.growing_year import season_of
+from feedplan.engine.season import Season
 from feedplan.export.wording import (
     day_words,
     full_day,
@@ -21,9 +22,7 @@ from feedplan.export.wording import (
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Origin, StageDate, Status
 from feedplan.model.hold import CauseKind, HoldRule
-from feedplan.model.season import Season
 from feedplan.server.ribbon import Ribbon, tree_ribbon
-from feedplan.server.round_page import bench_of
 
 ROOT_SHARES = ("10 %", "20 %", "30 %", "40 %", "50 %")
 _ROOT_WORK = ("repotted",)
@@ -84,7 +83,7 @@ class Choices:
 def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | None:
     """The page of a tree; None when it is in the collection no more."""
     try:
-        why = explain(season, collection, tree, season.today)
+        why = explain(season, tree, season.today)
     except KeyError:
         return None
     timeline, today = why.timeline, season.today
@@ -94,7 +93,7 @@ def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | 
     return TreePage(
         tree=tree,
         group=why.group,
-        bench=bench_of(tree, timeline, collection, today),
+        bench=timeline.care.place_of(tree, today),
         about=tree.about,
         is_here=timeline.here(today),
         today_feed="" if why.feed is None else f"{_verb(why.feed.status)}: {ppm_words(why.feed.ppm)}",

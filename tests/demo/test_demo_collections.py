@@ -35,7 +35,7 @@ from feedplan.model.journal import (
     SolidLaid,
     SolidLifted,
 )
-from feedplan.model.season import Season, Timeline
+from feedplan.engine.season import Season, Timeline
 
 DEMO = Path(__file__).parents[2] / "demo"
 NORTH, SOUTH = DEMO / "northern", DEMO / "southern"

@@ -18,7 +18,7 @@ from feedplan.engine.water.demand import demand_of, thirstiest
 from feedplan.engine.water.vessels import Vessel, position_factor, vessel_of
 from feedplan.load import load_text
 from feedplan.model.collection import Collection, Pot, Tree
-from feedplan.model.season import Season
+from feedplan.engine.season import Season
 from feedplan.model.water import DEFAULT_SUBSTRATE, OPEN_BENCH, Bench, Substrate, Wind
 from feedplan.weather.container import size_from_litres
 from feedplan.weather.evapotranspiration import reference_et

@@ -17,7 +17,7 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.hold import Action, CauseKind
 from feedplan.model.journal import Caused, Checked, Entry, Fact, Fed, Journal, Seen, SolidLaid, Subject
-from feedplan.model.season import Season
+from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES
 
 TREES = """

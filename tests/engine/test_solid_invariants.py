@@ -27,7 +27,7 @@ from feedplan.model.journal import (
     SolidLifted,
     Subject,
 )
-from feedplan.model.season import Season
+from feedplan.engine.season import Season
 from tests.scenarios.planning import SCHEDULES
 
 FEEDS = """

@@ -16,7 +16,7 @@ from feedplan.errors import FilesHaveProblems
 from feedplan.export.waters_text import waters_lines
 from feedplan.load import Loaded, load_text
 from feedplan.model.course import Status
-from feedplan.model.season import Flush
+from feedplan.engine.season import Flush
 from tests.scenarios.planning import SCHEDULES
 
 PLACE = "place: {name: Wrenmoor, latitude: 53.4, time_zone: Europe/London}\n"

@@ -12,7 +12,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.model.season import RoundItem, Season
+from feedplan.engine.season import RoundItem, Season
 
 # Vigorous, refined and recovering feeding in their plainest form: the trade's own numbers, common practice.
 SCHEDULES = {

@@ -16,7 +16,7 @@ from feedplan.export.can_text import can_facts, mix_lines
 from feedplan.export.round_text import Round, round_facts, round_lines
 from feedplan.load import load_text
 from feedplan.model.collection import Collection
-from feedplan.model.season import RoundItem, Season
+from feedplan.engine.season import RoundItem, Season
 from tests.scenarios.planning import SCHEDULES, WRENMOOR, plan
 
 # 100 ppm N all season, so that the arithmetic stays in the head: 10 L take 1 g N.

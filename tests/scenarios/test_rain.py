@@ -9,7 +9,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.export.round_text import Round, round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.reason import Rule
-from feedplan.model.season import Season
+from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, Plan
 
 # 24 April and ten-day steps bring a feed on 3 June.

@@ -14,7 +14,7 @@ from feedplan.engine.answers.explain import left_out
 from feedplan.export.entries import calendar_entries
 from feedplan.model.course import Origin, Status
 from feedplan.model.reason import Rule
-from feedplan.model.season import AlertKind, Season
+from feedplan.engine.season import AlertKind, Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, around, daily, normals, weather_plan
 

@@ -17,7 +17,7 @@ from feedplan.load.collection import load_collection
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal
-from feedplan.model.season import Season, Timeline
+from feedplan.engine.season import Season, Timeline
 from tests.stages.open_records import northern_climate
 
 DEMO = Path(__file__).parents[2] / "demo"

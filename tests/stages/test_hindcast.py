@@ -20,7 +20,7 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Journal
-from feedplan.model.season import Season
+from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES
 from tests.stages.hindcast import TREES, feeds_of, leaves_open, season_of_year, table, timeless, timeline_of
 from tests.stages.open_records import northern_climate, southern_climate

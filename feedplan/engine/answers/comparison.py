@@ -10,11 +10,11 @@ from feedplan.engine.answers.differences import Change, Difference
 from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.answers.event_comparison import events_by_key
 from feedplan.engine.answers.explain import timeline_of, why_not
+from feedplan.engine.season import Season, Timeline
 from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, Origin, StageDate, Status
 from feedplan.model.reason import Reason, Rule
-from feedplan.model.season import Season, Timeline
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ def _why_feed(
     if other is not None:
         return _fresh(one, other) or tuple(_opened_otherwise(old, new, other))
     assert one is not None
-    blocking = why_not(new, after.collection, one.day, after.season)
+    blocking = why_not(new, one.day)
     barred = tuple(reason for reason in blocking if reason.rule is not Rule.INTERVAL)
     return barred or tuple(_opened_otherwise(old, new, one))
 

@@ -8,11 +8,11 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.answers.effects import against_feeding
-from feedplan.engine.answers.explain import schedule_of
 from feedplan.engine.cohorts import is_species
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
+from feedplan.engine.season import Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.engine.words import day_month
 from feedplan.errors import Problem
@@ -22,7 +22,6 @@ from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import Rule
 from feedplan.model.schedule import MOST_N_MG_PER_L
-from feedplan.model.season import Season, Timeline
 from feedplan.model.source import Source
 
 # Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
@@ -81,7 +80,7 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
     for timeline in _here(season):
         sums = {y: _nitrogen(timeline, y, collection.habits.feed_share) for y in (year, year + 1)}
         worst = max(sums, key=lambda y: (sums[y], -y))
-        schedule = schedule_of(timeline, collection, season.today)
+        schedule = timeline.care.schedule_on(season.today)
         budget = budget_of(schedule)
         limit = max(
             (m for m in (TOO_MUCH_N_MG_PER_L, MUCH_N_MG_PER_L, budget) if sums[worst] > m), default=None
@@ -115,8 +114,8 @@ def _groups_without_product(season: Season, collection: Collection) -> Iterator[
 def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterator[Doubt]:
     for timeline in _here(season):
         group = timeline.group_on(season.today)
-        periods = schedule_of(timeline, collection, season.today).solid_periods
-        if periods and not (timeline.trees[0].solid_feeds or collection.groups[group].solid_feeds):
+        periods = timeline.care.schedule_on(season.today).solid_periods
+        if periods and timeline.care.solid_feed_on(season.end) is None:
             text = (
                 f"the group '{group}' names no solid feed, so nothing is laid in '{periods[0].name}'; "
                 "add solid_feed: and a coated or organic feed"
@@ -127,9 +126,9 @@ def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterat
 def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]:
     """Coated feed laid again while the last still gives: its label's time is meant to pass between two layings."""
     for timeline in _here(season):
-        schedule = schedule_of(timeline, collection, season.today)
-        uses = timeline.trees[0].solid_feeds or collection.groups[timeline.group_on(season.today)].solid_feeds
-        for feed in (collection.feeds[use.feed] for use in uses):
+        schedule = timeline.care.schedule_on(season.today)
+        found = (timeline.care.solid_feed_on(day) for day in (season.today, season.end))
+        for feed in dict.fromkeys(feed for feed in found if feed is not None):
             for period in schedule.solid_periods:
                 lasts = feed.longevity_days
                 if feed.form is Form.COATED and lasts is not None and period.every_days < lasts:
@@ -149,7 +148,7 @@ def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[
     """Feeding periods that start from a stage which the species' own calendar does not have."""
     for timeline in _here(season):
         group = timeline.group_on(season.today)
-        schedule = schedule_of(timeline, collection, season.today)
+        schedule = timeline.care.schedule_on(season.today)
         species = timeline.trees[0].species
         own = {stage for word, stage in collection.own_dates if is_species(word, species)}
         known = own | {stage for stage, _ in collection.vocabulary.calendars[timeline.calendar].dates}

@@ -8,10 +8,10 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
-from feedplan.engine.answers.explain import schedule_of
 from feedplan.engine.feeding.barriers import barriers, barring_of
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
+from feedplan.engine.season import Season, Timeline
 from feedplan.engine.sink.pen import readings_of
 from feedplan.engine.words import day_month, listed
 from feedplan.model.collection import Collection
@@ -19,7 +19,6 @@ from feedplan.model.course import FeedEvent, Hold, Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Checked, Fed, SolidLaid
 from feedplan.model.reason import Reason
-from feedplan.model.season import Season, Timeline
 
 _FEEDS = (Action.LIQUID, Action.SOLID, Action.FOLIAR)
 
@@ -66,7 +65,7 @@ def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> I
     for hold in timeline.holds:
         if Action.SOLID in hold.rule.stops and hold.covers(entry.day):
             yield f"Laid although held: {hold.rule.name} on {day_month(hold.start)} stops solid feed."
-    budget = budget_of(schedule_of(timeline, collection, entry.day))
+    budget = budget_of(timeline.care.schedule_on(entry.day))
     laid = sum((s.mg_n_per_l for s in timeline.solids if s.entry is entry), Decimal(0))
     year = season_of(entry.day, collection.place.hemisphere)
     total = sum((s.mg_n_per_l for s in timeline.solids if s.season == year), Decimal(0))

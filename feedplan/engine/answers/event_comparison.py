@@ -8,8 +8,8 @@ from datetime import date
 from decimal import Decimal
 
 from feedplan.engine.answers.differences import Change, Difference
+from feedplan.engine.season import Season
 from feedplan.model.reason import Reason
-from feedplan.model.season import Season
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +57,9 @@ def _change_of(one: _Event | None, other: _Event | None) -> Change | None:
 def _events(season: Season) -> Mapping[str, _Event]:
     found: dict[str, _Event] = {}
     for c in season.checks:
-        words, trees = f"water check {c.rate.words}", tuple(tree.name for tree in c.trees)
-        found[c.key] = _Event("check", words, c.group, c.start, trees, c.rate.per_week, c.cause)
+        trees = tuple(tree.name for tree in c.trees)
+        grade = Decimal(len(c.weekdays) * sum(tree.count for tree in c.trees))
+        found[c.key] = _Event("check", f"water check {c.look + 1}", c.group, c.start, trees, grade)
     for r in season.reviews:
         group = r.timeline.group_on(r.day)
         found[r.key] = _Event("look", f"look after {r.hold.rule.name}", group, r.day, r.timeline.names)

@@ -6,20 +6,17 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from feedplan.engine.feeding.barriers import barriers, barring_of
+from feedplan.engine.feeding.barriers import barriers
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
-from feedplan.engine.feeding.gates import gates_of
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import season_of
-from feedplan.engine.outdoors.outdoors import outdoors_of
-from feedplan.engine.water.balance import Depletion, PotDay
-from feedplan.engine.water.bench_thirst import balance_of
+from feedplan.engine.season import ChecksBasis, Season, Timeline, Watch
+from feedplan.engine.water.balance import Balance, Depletion, PotDay
 from feedplan.engine.words import day_month
-from feedplan.model.collection import Collection, Tree
+from feedplan.model.collection import Tree
 from feedplan.model.course import FeedEvent, Origin, StageDate, Status
 from feedplan.model.reason import Reason, Rule
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import RoundItem, Season, Timeline
 from feedplan.model.source import BUILT_IN
 
 
@@ -29,8 +26,9 @@ class Explanation:
 
     feed: the feed given or planned that day, None when there is none; reasons: what weakened or moved it, or what
     stands in its way. last, next: the feeds around the day. n_mg_per_l: nitrogen of the season up to and with
-    that day [mg per L of container], of a budget. stages: the season's, in order. water: its pot that day, depletion:
-    what that lacks since it was last watered; None where the weather or the last watering is not known.
+    that day [mg per L of container], of a budget. stages: the season's, in order. watch: how often it is looked at.
+    water: its pot that day, depletion: what that lacks since it was last watered; None where the weather or the last
+    watering is not known.
     """
 
     tree: Tree
@@ -44,21 +42,10 @@ class Explanation:
     next: FeedEvent | None
     n_mg_per_l: Decimal
     stages: tuple[StageDate, ...]
+    checks_by: ChecksBasis
+    watch: Watch | None = None
     water: PotDay | None = None
     depletion: Depletion | None = None
-    checks_by: str = ""
-
-
-TABLE_INDOORS = "Indoors the weather does not count, so checks go by the schedule's table."
-"""What is said of a pot for which there is no balance though the weather is known."""
-
-
-def schedule_of(timeline: Timeline, collection: Collection, day: date) -> Schedule:
-    """The schedule in force for a timeline on a day."""
-    lead, group = timeline.trees[0], timeline.group_on(day)
-    if lead.schedule is not None and group == lead.group:
-        return lead.schedule
-    return collection.groups[group].schedule
 
 
 def timeline_of(season: Season, name: str) -> Timeline | None:
@@ -66,8 +53,9 @@ def timeline_of(season: Season, name: str) -> Timeline | None:
     return next((t for t in season.timelines if any(tree.name == name for tree in t.trees)), None)
 
 
-def nitrogen_by(timeline: Timeline, day: date, collection: Collection) -> Decimal:
+def nitrogen_by(timeline: Timeline, day: date) -> Decimal:
     """Nitrogen of the season up to and with a day, solid and liquid [mg per L of container]."""
+    collection = timeline.care.collection
     year = season_of(day, collection.place.hemisphere)
     solids = (solid.given_by(day) for solid in timeline.solids if solid.season == year)
     liquids = (
@@ -78,69 +66,71 @@ def nitrogen_by(timeline: Timeline, day: date, collection: Collection) -> Decima
     return sum([*solids, *liquids], Decimal(0))
 
 
-def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Explanation:
+def explain(season: Season, tree: Tree, day: date) -> Explanation:
     """What is planned for a tree on a day, and every reason behind it. Raises KeyError for a tree not planned."""
     timeline = timeline_of(season, tree.name)
     if timeline is None:
         raise KeyError(tree.name)
-    year = season_of(day, collection.place.hemisphere)
+    year = season_of(day, season.collection.place.hemisphere)
     given = [feed for feed in timeline.feeds if feed.status is not Status.MISSED]
     feed = next((f for f in timeline.feeds if f.day == day), None)
-    balance = balance_of(season, collection)
+    watch = next((w for w in season.watches if any(each.name == tree.name for each in w.trees)), None)
+    balance = None
+    if season.skies is not None and season.checks_by.is_weather:
+        balance = Balance(season.collection, season.skies)
     return Explanation(
         tree=tree,
         day=day,
         timeline=timeline,
         group=timeline.group_on(day),
-        schedule=schedule_of(timeline, collection, day),
+        schedule=timeline.care.schedule_on(day),
         feed=feed,
-        reasons=feed.reasons if feed is not None else why_not(timeline, collection, day, season),
+        reasons=feed.reasons if feed is not None else why_not(timeline, day),
         last=max((f for f in given if f.day < day), key=lambda f: f.day, default=None),
         next=min((f for f in given if f.day > day), key=lambda f: f.day, default=None),
-        n_mg_per_l=nitrogen_by(timeline, day, collection),
+        n_mg_per_l=nitrogen_by(timeline, day),
         stages=timeline.stage_dates(year),
+        checks_by=season.checks_by,
+        watch=watch,
         water=balance.pot_day(timeline, tree, day) if balance is not None else None,
         depletion=balance.depletion_on(timeline, tree, day) if balance is not None else None,
-        checks_by=season.checks_by if balance is None else TABLE_INDOORS,
     )
 
 
-def why_not(timeline: Timeline, collection: Collection, day: date, season: Season) -> tuple[Reason, ...]:
+def left_out(season: Season, group: str, day: date) -> tuple[tuple[Timeline, tuple[Reason, ...]], ...]:
+    """The trees of a group that get no feed on a day, each with what stands in the way."""
+    fed = {timeline.lineage for item in season.rounds if item.day == day for timeline in item.timelines}
+    return tuple(
+        (timeline, why_not(timeline, day))
+        for timeline in season.timelines
+        if timeline.lineage not in fed and timeline.group_on(day) == group and timeline.here(day)
+    )
+
+
+def why_not(timeline: Timeline, day: date) -> tuple[Reason, ...]:
     """What keeps a timeline from being fed on a day without a feed; never empty."""
-    place, here = collection.place, (timeline.arrives, timeline.leaves)
-    windows = Windows(timeline.windows, timeline.waiting)
-    gates = gates_of(
-        timeline.trees,
-        timeline.entries,
-        timeline.group_on(day),
-        collection,
-        outdoors_of(season.climate, collection.habits, season.today, season.end),
-        period_on=windows.period_on,
-    )
-    barring = barring_of(
-        timeline.entries, timeline.holds, collection.away, here, place.hemisphere, gates=gates
-    )
-    found = barriers(barring, day)
+    found = barriers(timeline.barring, day)
     if found:
         return found
     trimmed = next((d for d in timeline.dropped if d.due == day and d.reasons), None)
     if trimmed is not None:
         return trimmed.reasons
+    windows = Windows(timeline.windows, timeline.waiting)
     if windows.at(day) is None:
-        return (_between_periods(timeline, windows, collection, day),)
+        return (_between_periods(timeline, windows, day),)
     return (_not_due(timeline, windows, day),)
 
 
-def _between_periods(timeline: Timeline, windows: Windows, collection: Collection, day: date) -> Reason:
+def _between_periods(timeline: Timeline, windows: Windows, day: date) -> Reason:
     """That no feeding period is open, and which one opens next and on what."""
-    year = season_of(day, collection.place.hemisphere)
+    year = season_of(day, timeline.care.collection.place.hemisphere)
     waiting = next((w for w in timeline.waiting if w.season == year), None)
     if waiting is not None:
         stage = waiting.stages[0]
         text = f"'{waiting.period.name}' waits for {stage} to be seen"
         return Reason(Rule.STAGE, text, waiting.period.source, value=stage, ends=f"{stage} seen")
     opening = windows.next_after(day)
-    source = schedule_of(timeline, collection, day).source
+    source = timeline.care.schedule_on(day).source
     if opening is None:
         return Reason(Rule.PERIOD, "no feeding period is open, and none opens in the days looked at", source)
     period = opening.period
@@ -160,32 +150,3 @@ def _not_due(timeline: Timeline, windows: Windows, day: date) -> Reason:
     if coming is None:
         return Reason(Rule.INTERVAL, f"{fed}; no further feed in the days looked at", source)
     return Reason(Rule.INTERVAL, f"{fed}; next due {day_month(coming.day)}", source, until=coming.day)
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """Trees of a group that a mix of the day is not for, and why."""
-
-    timeline: Timeline
-    reasons: tuple[Reason, ...]
-
-
-def left_out(season: Season, collection: Collection, item: RoundItem) -> tuple[LeftOut, ...]:
-    """The group's trees that get nothing on the day of a mix, each with what stands in the way."""
-    fed = {t.lineage for other in season.rounds if other.day == item.day for t in other.timelines}
-    return tuple(
-        LeftOut(timeline, why_not(timeline, collection, item.day, season))
-        for timeline in season.timelines
-        if timeline.lineage not in fed
-        and timeline.group_on(item.day) == item.group
-        and timeline.here(item.day)
-    )
-
-
-def held_today(season: Season, day: date) -> tuple[Timeline, ...]:
-    """The timelines under a hold on a day; what the weather holds back is told by its alert."""
-    return tuple(
-        t
-        for t in season.timelines
-        if t.here(day) and any(h.covers(day) and not h.by_weather for h in t.holds)
-    )

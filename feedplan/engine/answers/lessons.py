@@ -8,11 +8,11 @@ from datetime import date
 from math import sqrt
 
 from feedplan.engine.growing_year import season_of
-from feedplan.engine.plan import records_by_species
 from feedplan.engine.stages.courses import DailyRecord
 from feedplan.engine.stages.learning import FEWEST_SEASONS, Fit, Observed, fit, on_record
 from feedplan.engine.stages.stage_rules import Place, first_counted
 from feedplan.engine.stages.stages import Record
+from feedplan.engine.timelines import records_by_species
 from feedplan.model.climate import Climate
 from feedplan.model.clock import Clock, Measure, StageRule
 from feedplan.model.collection import Collection

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_of
+from feedplan.engine.season import NoteEvent, Review, StagePrompt, Timeline
 from feedplan.model.collection import YearlyNote
 from feedplan.model.course import Hold, Origin, StageDate
 from feedplan.model.journal import Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
-from feedplan.model.season import NoteEvent, Review, Season, StagePrompt, Timeline
 
 WEEK = timedelta(days=7)
 # How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.
@@ -45,15 +45,6 @@ def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere
             )
 
 
-def overdue_reviews(season: Season, day: date) -> tuple[Review, ...]:
-    """The last look not answered at each held tree before a day, where none falls on the day itself."""
-    latest: dict[str, Review] = {}
-    for review in season.reviews:
-        if review.day <= day:
-            latest[f"{review.timeline.lineage}/{review.hold.entry.id}"] = review
-    return tuple(review for review in latest.values() if review.day < day)
-
-
 @dataclass(frozen=True, slots=True)
 class _Question:
     """A stage of one timeline to ask after. asked_until: each week to this day, None for once."""
@@ -75,11 +66,11 @@ def stage_prompts(timelines: Sequence[Timeline], today: date, end: date) -> tupl
                 if at.origin is Origin.SEEN or at.stage not in opening | waiting.keys():
                     continue
                 found = _question(timeline, at, waiting.get(at.stage), today)
-                if found is not None and found.day <= end and timeline.here(max(found.day, today)):
+                if found is not None and timeline.here(max(found.day, today)):
                     group = timeline.group_on(max(found.day, today))
                     asked.setdefault((group, timeline.calendar, at.stage, season), []).append(found)
-    prompts = [_prompt(key, questions) for key, questions in asked.items()]
-    return tuple(sorted(prompts, key=lambda prompt: (prompt.day, prompt.key)))
+    prompts = (_prompt(key, questions) for key, questions in asked.items())
+    return tuple(sorted((p for p in prompts if p.day <= end), key=lambda prompt: (prompt.day, prompt.key)))
 
 
 def _stages_that_matter(timeline: Timeline, season: int) -> tuple[frozenset[str], dict[str, date]]:

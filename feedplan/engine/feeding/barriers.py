@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from feedplan.engine.feeding.gates import NO_WEATHER, Gates, standing_gates
+from feedplan.engine.feeding.gates import Gates, standing_gates
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.holds.holds import SeasonLimit, season_limits
 from feedplan.engine.words import day_month
@@ -30,7 +30,7 @@ class Barring:
     arrives: date | None
     leaves: date | None
     hemisphere: Hemisphere
-    gates: Gates = NO_WEATHER
+    gates: Gates | None = None
 
 
 def barring_of(
@@ -40,7 +40,7 @@ def barring_of(
     here: tuple[date | None, date | None],
     hemisphere: Hemisphere,
     *,
-    gates: Gates = NO_WEATHER,
+    gates: Gates | None = None,
 ) -> Barring:
     """What can bar feeds, gathered from a timeline. here: the days the trees come and go, None for always."""
     return Barring(
@@ -67,7 +67,7 @@ def barriers(barring: Barring, day: date) -> tuple[Reason, ...]:
         found.append(Reason(Rule.NOT_HERE, f"gone since {day_month(barring.leaves)}"))
     if day not in barring.overrides:
         found += _holding(barring, day)
-        found += standing_gates(barring.gates, day)
+        found += standing_gates(barring.gates, day) if barring.gates is not None else ()
     for away in barring.away:
         if away.start <= day <= away.end:
             text = f"away {day_month(away.start)} to {day_month(away.end)}"

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import ROUND_FLOOR, Decimal
 
+from feedplan.engine.care import Care
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
 from feedplan.model.journal import Fed
@@ -35,7 +36,7 @@ def nitrogen_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
 def keep_to_budget(
     events: Sequence[FeedEvent],
     solids: Sequence[Solid],
-    schedule_on: Callable[[date], Schedule],
+    care: Care,
     feed_share: Decimal,
 ) -> tuple[tuple[FeedEvent, ...], tuple[Dropped, ...]]:
     """The feeds, those that would pass the season's budget weakened alike, and those left out as too weak.
@@ -48,8 +49,8 @@ def keep_to_budget(
     dropped: list[Dropped] = []
     for season in sorted({event.season for event in events}):
         here = [e for e in events if e.season == season]
-        for event in _within(here, [s for s in solids if s.season == season], schedule_on, feed_share):
-            schedule = schedule_on(event.day)
+        for event in _within(here, [s for s in solids if s.season == season], care, feed_share):
+            schedule = care.schedule_on(event.day)
             if event.ppm < schedule.weakest_ppm and any(r.rule is Rule.BUDGET for r in event.reasons):
                 dropped.append(Dropped(event.due, event.group, None, event.reasons))
             else:
@@ -57,9 +58,7 @@ def keep_to_budget(
     return tuple(kept), tuple(dropped)
 
 
-def _within(
-    events: list[FeedEvent], solids: list[Solid], schedule_on: Callable[[date], Schedule], feed_share: Decimal
-) -> list[FeedEvent]:
+def _within(events: list[FeedEvent], solids: list[Solid], care: Care, feed_share: Decimal) -> list[FeedEvent]:
     """One season's feeds, trimmed from each day on which the sum to keep to became known."""
     trimmed = list(events)
     counted = (day for solid in solids for day, _ in solid.counts)
@@ -67,7 +66,7 @@ def _within(
     for start in sorted(
         {first, *(max(day, first) for day in counted), *(e.day for e in events if _is_fact(e))}
     ):
-        schedule = schedule_on(start)
+        schedule = care.schedule_on(start)
         settled = [e for e in trimmed if e.day < start or (e.day == start and _is_fact(e))]
         spent = sum((nitrogen_mg_per_l(e, feed_share) for e in settled), Decimal(0))
         spent += sum((solid.counted_on(start) for solid in solids), Decimal(0))

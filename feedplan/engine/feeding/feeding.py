@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -10,13 +10,14 @@ from decimal import Decimal
 from feedplan.dose.arithmetic import amount_per_litre
 from feedplan.dose.ratio import Ratio
 from feedplan.dose.strength import PpmN, Strength
+from feedplan.engine.care import Care
 from feedplan.engine.feeding.barriers import Barring, barriers, overridden
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.holds.holds import Ramp, SeasonLimit
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.words import day_month, percent
-from feedplan.model.collection import Feed, Habits, Unlogged
+from feedplan.model.collection import Feed, Unlogged
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
 from feedplan.model.journal import Entry, Fed
 from feedplan.model.reason import Reason, Rule
@@ -31,21 +32,17 @@ NEARLY_DUE = timedelta(days=3)
 class Feeding:
     """All that decides the feeds of one timeline.
 
-    first, last: the days looked at. group_on, feed_on: group and product on a day. ratio_on: what the group on a day
-    has mixed from the shelf.
+    first, last: the days looked at.
     """
 
+    care: Care
     record: Record
     windows: Windows
     barring: Barring
     ramps: tuple[Ramp, ...]
-    habits: Habits
-    group_on: Callable[[date], str]
-    feed_on: Callable[[date], Feed | None]
     today: date
     first: date
     last: date
-    ratio_on: Callable[[date], Ratio | None] = lambda _: None
 
 
 def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
@@ -154,14 +151,14 @@ class _Series:
         """Enter a slot nobody recorded: as assumed or missed in the past, as planned from today on."""
         feeding = self.feeding
         if slot.moved_by and slot.day != slot.due:
-            self.dropped.append(Dropped(slot.due, feeding.group_on(slot.day), slot.day, slot.moved_by))
+            self.dropped.append(Dropped(slot.due, feeding.care.group_on(slot.day), slot.day, slot.moved_by))
         if slot.day >= feeding.today:
             overdue = self._overdue(slot)
             if overdue is not None:
                 self._feed(overdue, Status.OVERDUE)
             else:
                 self._feed(slot, Status.PLANNED)
-        elif feeding.habits.unlogged_feeds is Unlogged.GIVEN:
+        elif feeding.care.collection.habits.unlogged_feeds is Unlogged.GIVEN:
             self._feed(slot, Status.ASSUMED)
         else:
             self.events.append(self._event(slot, Status.MISSED, None))
@@ -272,12 +269,12 @@ class _Series:
             return None
         due, window = found
         day, reasons = first_open(self.feeding, max(due, self._earliest()))
-        if day is not None and self.feeding.habits.feed_on:
+        if day is not None and self.feeding.care.collection.habits.feed_on:
             day, reasons = self._on_feeding_day(due, day, reasons)
         opened = None if day is None else self.feeding.windows.at(day)
         if day is None or opened is None:
             if reasons:
-                self.dropped.append(Dropped(due, self.feeding.group_on(due), None, reasons))
+                self.dropped.append(Dropped(due, self.feeding.care.group_on(due), None, reasons))
             return None
         return _Slot(due, day, opened, self._interval(window), reasons)
 
@@ -285,7 +282,7 @@ class _Series:
         self, due: date, day: date, reasons: tuple[Reason, ...]
     ) -> tuple[date | None, tuple[Reason, ...]]:
         """The allowed weekday nearest to an unhindered due date, else the next one on which feeding is open."""
-        allowed = self.feeding.habits.feed_on
+        allowed = self.feeding.care.collection.habits.feed_on
         if day == due:
             window = self.feeding.windows.at(due)
             for offset in sorted(range(-3, 4), key=lambda o: (abs(o), -o)):
@@ -317,7 +314,7 @@ class _Series:
     def _event(self, slot: _Slot, status: Status, log: Entry | None) -> FeedEvent:
         feeding, season = self.feeding, slot.window.season
         self.counts[season] = self.counts.get(season, 0) + 1
-        feed = feeding.feed_on(slot.day)
+        feed = feeding.care.feed_on(slot.day)
         plan = strength_ppm(slot.window.period.strength, feed)
         ppm, share, reasons = self._weakened(slot, plan, status, feed)
         given = log.fact if log is not None and isinstance(log.fact, Fed) else Fed()
@@ -325,7 +322,7 @@ class _Series:
             day=slot.day,
             due=slot.due,
             status=status,
-            group=feeding.group_on(slot.day),
+            group=feeding.care.group_on(slot.day),
             feed=given.feed or (feed.name if feed is not None else None),
             ppm=ppm if given.ppm is None else given.ppm,
             plan_ppm=plan,
@@ -340,7 +337,7 @@ class _Series:
 
     def _ratio(self, slot: _Slot) -> Ratio | None:
         """What to mix where no product is named: as the period asks, else as the group does."""
-        return slot.window.period.ratio or self.feeding.ratio_on(slot.day)
+        return slot.window.period.ratio or self.feeding.care.ratio_on(slot.day)
 
     def _weakened(
         self, slot: _Slot, plan: Decimal, status: Status, feed: Feed | None

@@ -7,18 +7,17 @@ missing weather never adds a feed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal
 
+from feedplan.engine.care import Care
+from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import DAY
-from feedplan.engine.outdoors.benches import bench_on
 from feedplan.engine.outdoors.outdoors import Outdoors
-from feedplan.engine.outdoors.root_zone import State, measured_in
+from feedplan.engine.outdoors.root_zone import State
 from feedplan.engine.words import day_month
 from feedplan.model.climate import ClimateDay, Standing
-from feedplan.model.collection import Collection, Tree
 from feedplan.model.journal import Entry
 from feedplan.model.reason import Reason, Rule
 from feedplan.model.schedule import FeedingPeriod
@@ -28,54 +27,25 @@ from feedplan.model.schedule import FeedingPeriod
 class Gates:
     """The weather's say in one timeline's feeds.
 
-    outdoors: the weather of the pass, None when nothing is to be asked of it. under_cover: no rain reaches the trees.
-    indoors: nor does heat. heavy_rain_mm: a day with so much rain puts a liquid feed off [mm]. measured: root-zone
-    temperatures from the journal, by day. period_on: the feeding period open on a day, which says how warm the root
-    zone and how cool the air must be.
+    outdoors: the weather of the pass. care: says what shelters the trees from rain and heat. windows: the feeding
+    periods, which say how warm the root zone and how cool the air must be. measured: root-zone temperatures from the
+    journal, by day.
     """
 
-    outdoors: Outdoors | None = None
-    under_cover: bool = False
-    indoors: bool = False
-    heavy_rain_mm: Decimal = Decimal(10)
+    outdoors: Outdoors
+    care: Care
+    windows: Windows
     measured: Mapping[date, Entry] = field(default_factory=dict)
-    period_on: Callable[[date], FeedingPeriod | None] = lambda day: None
 
     def on_record(self, day: date) -> ClimateDay | None:
         """A day's weather if it was observed or is forecast."""
-        return None if self.outdoors is None else self.outdoors.on_record(day)
-
-
-NO_WEATHER = Gates()
-"""Nothing is known of the weather, so nothing is put off."""
-
-
-def gates_of(
-    trees: Sequence[Tree],
-    entries: Sequence[Entry],
-    group: str,
-    collection: Collection,
-    outdoors: Outdoors | None,
-    *,
-    period_on: Callable[[date], FeedingPeriod | None] = NO_WEATHER.period_on,
-) -> Gates:
-    """The gates of trees that share a course and stand in a group; rain counts as long as it reaches one of them."""
-    if outdoors is None:
-        return NO_WEATHER
-    benches = [bench_on(tree, group, entries, collection, outdoors.today) for tree in trees]
-    return Gates(
-        outdoors,
-        all(bench.under_cover for bench in benches),
-        all(bench.indoors for bench in benches),
-        collection.habits.heavy_rain_mm,
-        measured_in(entries),
-        period_on,
-    )
+        return self.outdoors.on_record(day)
 
 
 def standing_gates(gates: Gates, day: date) -> tuple[Reason, ...]:
     """Every gate that is shut on a day; empty when the weather has nothing against a feed."""
-    period = gates.period_on(day)
+    window = gates.windows.at(day)
+    period = None if window is None else window.period
     found = [*_rain(gates, day)]
     if period is not None:
         found += [*_hot_air(gates, period, day), *_root_zone(gates, period, day)]
@@ -85,7 +55,9 @@ def standing_gates(gates: Gates, day: date) -> tuple[Reason, ...]:
 def _hot_air(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]:
     """On a hot day roots take up little, and salt burns them."""
     weather = gates.on_record(day)
-    if weather is None or gates.indoors or period.air_max_c is None or weather.tmax_c < period.air_max_c:
+    if weather is None or period.air_max_c is None or weather.tmax_c < period.air_max_c:
+        return
+    if gates.care.shelter_on(day).indoors:
         return
     word = "forecast" if weather.standing is Standing.FORECAST else "observed"
     text = f"{weather.tmax_c:.0f} °C {word}: '{period.name}' is for air below {period.air_max_c:f} °C"
@@ -94,7 +66,7 @@ def _hot_air(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]
 
 def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]:
     """In a cold root zone feed is not taken up; it drains away."""
-    if gates.outdoors is None or period.root_zone_min_c is None or (gates.indoors and not gates.measured):
+    if period.root_zone_min_c is None or (not gates.measured and gates.care.shelter_on(day).indoors):
         return
     least = float(period.root_zone_min_c)
     course = gates.outdoors.root_zone(least, gates.measured)
@@ -129,9 +101,9 @@ def _warm_run(outdoors: Outdoors, least_c: float) -> str:
 def _rain(gates: Gates, day: date) -> Iterator[Reason]:
     """Heavy rain washes a feed out of the pot and into the ground."""
     weather = gates.on_record(day)
-    if weather is None or gates.under_cover or weather.rain_mm is None:
+    if weather is None or weather.rain_mm is None or gates.care.shelter_on(day).under_cover:
         return
-    if weather.rain_mm >= gates.heavy_rain_mm:
+    if weather.rain_mm >= gates.outdoors.habits.heavy_rain_mm:
         word = "forecast" if weather.standing is Standing.FORECAST else "fell"
         text = f"{weather.rain_mm:.0f} mm of rain {word}: it would wash the feed out; checks go on"
         yield Reason(Rule.RAIN, text, weather.source, value=f"{weather.rain_mm:g} mm", until=day + DAY)

@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import cans_needed
+from feedplan.engine.season import RoundItem, SolidItem, Timeline
+from feedplan.engine.sink.can import can_of
+from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, SolidEvent
-from feedplan.model.season import RoundItem, SolidItem, Timeline
 
 _SHOWN_STRENGTH = Decimal("0.1")
 
 
-def round_items(timelines: Sequence[Timeline], can_litres: Decimal) -> tuple[RoundItem, ...]:
-    """Every mix of the season in order of day and group."""
+def round_items(
+    timelines: Sequence[Timeline], collection: Collection, shown: tuple[date, date]
+) -> tuple[RoundItem, ...]:
+    """Every mix between two days in order of day and group, each with what goes into its can."""
+    first, last = shown
+    items = mixes_of(timelines, collection.habits.can_litres)
+    return tuple(replace(i, can=can_of(i, collection)) for i in items if first <= i.day <= last)
+
+
+def mixes_of(timelines: Sequence[Timeline], can_litres: Decimal) -> tuple[RoundItem, ...]:
+    """Every mix of all days in order of day and group, nothing weighed out yet."""
     mixes: dict[tuple[object, ...], list[tuple[Timeline, FeedEvent]]] = {}
     for timeline in timelines:
         for event in timeline.feeds:

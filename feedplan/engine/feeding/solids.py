@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from feedplan.engine.care import Care
 from feedplan.engine.feeding.barriers import Barring, barriers
-from feedplan.engine.feeding.gates import NO_WEATHER
 from feedplan.engine.feeding.solid_counts import (
     Counter,
     Laying,
@@ -21,8 +21,8 @@ from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.holds.holds import Ramp
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.words import day_month
-from feedplan.model.collection import Feed, Habits, Unlogged
-from feedplan.model.course import Act, Dropped, Hold, Solid, SolidEvent, Status, Stay
+from feedplan.model.collection import Feed, Unlogged
+from feedplan.model.course import Act, Dropped, Hold, Solid, SolidEvent, Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Entry, SolidLaid
 from feedplan.model.reason import Reason, Rule
@@ -37,21 +37,16 @@ _NEVER = date.min
 class SolidPlan:
     """All that decides the solid feed of one timeline.
 
-    feed_on: the solid feed on a day. spent_mg_per_l: liquid N of a season that is recorded by a day and so no longer
+    spent_mg_per_l: liquid N of a season that is recorded by a day and so no longer
     open [mg per L of container]. first, last: the days looked at.
     """
 
+    care: Care
     record: Record
-    stays: Sequence[Stay]
-    schedule_of: Callable[[str], Schedule]
-    feed_on: Callable[[date], Feed | None]
     holds: Sequence[Hold]
     barring: Barring
     ramps: Sequence[Ramp]
-    habits: Habits
     counter: Counter
-    feeds: Mapping[str, Feed]
-    litres: Decimal
     spent_mg_per_l: Callable[[int, date], Decimal]
     today: date
     first: date
@@ -70,13 +65,13 @@ class SolidCourse:
 def solids_of(plan: SolidPlan) -> SolidCourse:
     """Every solid feed of one timeline: recorded, brought along, planned; with its layings and liftings."""
     entries = plan.record.entries
-    recorded = recorded_layings(entries, plan.feeds, plan.litres)
+    recorded = recorded_layings(entries, plan.care.collection.feeds, plan.care.trees[0].pot.litres)
     carried = carried_layings(plan.holds, entries)
-    schedules = {stay.group: plan.schedule_of(stay.group) for stay in plan.stays}
-    if not recorded and not carried and not any(s.solid_periods for s in schedules.values()):
+    has_periods = any(plan.care.schedule_of(stay).solid_periods for stay in plan.care.stays)
+    if not recorded and not carried and not has_periods:
         return SolidCourse()
     walk = _Walk(plan, [*recorded, *carried])
-    for window in _windows(plan, schedules):
+    for window in _windows(plan):
         walk.lay(window)
     walk.enter_the_rest()
     walk.lift_for_holds()
@@ -96,13 +91,14 @@ class _Window:
     lift: date
 
 
-def _windows(plan: SolidPlan, schedules: Mapping[str, Schedule]) -> list[_Window]:
+def _windows(plan: SolidPlan) -> list[_Window]:
     """The solid periods of every season looked at, cut to the stays, in day order."""
     found = []
     hemisphere = plan.record.hemisphere
-    for stay in plan.stays:
+    for stay in plan.care.stays:
+        schedule = plan.care.schedule_of(stay)
         for season in range(season_of(plan.first, hemisphere), season_of(plan.last, hemisphere) + 1):
-            for period in schedules[stay.group].solid_periods:
+            for period in schedule.solid_periods:
                 first, last = (
                     plan.record.resolve(period.start, season),
                     plan.record.last_day(period.stop, season),
@@ -114,7 +110,7 @@ def _windows(plan: SolidPlan, schedules: Mapping[str, Schedule]) -> list[_Window
                 begin = max(first, stay.start, plan.first)
                 until = min(last, plan.last, stay.end - DAY if stay.end else plan.last)
                 if begin <= until:
-                    found.append(_Window(period, schedules[stay.group], season, begin, until, lift))
+                    found.append(_Window(period, schedule, season, begin, until, lift))
     return sorted(found, key=lambda w: (w.first, w.last, w.period.name))
 
 
@@ -134,7 +130,7 @@ class _Walk:
             limits=(),
             overrides={},
             dry=(),
-            gates=NO_WEATHER,
+            gates=None,
         )
 
     def lay(self, window: _Window) -> None:
@@ -173,7 +169,7 @@ class _Walk:
     def _is_forgotten(self, day: date | None) -> bool:
         """Whether a day is past and the grower would have recorded a laying on it."""
         is_past = day is not None and day < self.plan.today
-        return is_past and self.plan.habits.unlogged_feeds is Unlogged.MISSED
+        return is_past and self.plan.care.collection.habits.unlogged_feeds is Unlogged.MISSED
 
     def _first_open(self, due: date, window: _Window) -> tuple[date | None, tuple[Reason, ...]]:
         """The first day of the window on which solid feed may be laid, and what stood in the way of earlier ones."""
@@ -206,7 +202,7 @@ class _Walk:
                 rule = ramp.holds[-1].rule
                 text = f"weak liquid feed first after {rule.name}; solid feed cannot be weakened"
                 found.append(Reason(Rule.RAMP, text, rule.source, ramp.holds[-1].entry, until=over))
-        allowed = self.plan.habits.feed_on
+        allowed = self.plan.care.collection.habits.feed_on
         if not found and allowed and day.weekday() not in allowed:
             near = next(day + n * DAY for n in range(1, 8) if (day + n * DAY).weekday() in allowed)
             found.append(Reason(Rule.WEEKDAY, "moved to a feeding day", window.period.source, until=near))
@@ -217,7 +213,7 @@ class _Walk:
     ) -> bool:
         """Enter a laying of the plan's own; False when it does not fit into the season's budget."""
         plan, period = self.plan, window.period
-        feed = plan.feed_on(day)
+        feed = plan.care.solid_feed_on(day)
         if feed is None:
             return False
         rate, capped = _rate(period, feed)
@@ -294,7 +290,7 @@ class _Walk:
             day=laying.laid,
             due=due,
             status=laying.status,
-            group=self._group_on(laying.laid),
+            group=self.plan.care.group_on(laying.laid),
             feed=laying.feed.name,
             grams_per_l=rate,
             mg_n_per_l=laying.gives,
@@ -305,14 +301,9 @@ class _Walk:
             entry=laying.entry,
         )
 
-    def _group_on(self, day: date) -> str:
-        return next(
-            (stay.group for stay in reversed(self.plan.stays) if stay.start <= day), self.plan.stays[0].group
-        )
-
     def _drop(self, due: date, window: _Window, reasons: tuple[Reason, ...]) -> None:
         if reasons:
-            self.dropped.append(Dropped(due, self._group_on(due), None, reasons))
+            self.dropped.append(Dropped(due, self.plan.care.group_on(due), None, reasons))
 
     def _lift_at_the_end(self, window: _Window) -> None:
         """Enter the lifting of what a window's layings have left when it is over."""
@@ -363,12 +354,15 @@ class _Walk:
         status = Status.RECORDED if told is not None else Status.PLANNED
         on = told.day if told is not None else day
         if told is None and day < plan.today:
-            missed = plan.habits.unlogged_feeds is Unlogged.MISSED or lead.status is Status.RECORDED
+            missed = (
+                plan.care.collection.habits.unlogged_feeds is Unlogged.MISSED
+                or lead.status is Status.RECORDED
+            )
             still = any(plan.counter.share_out(one, plan.today) < _SPENT for one in left)
             status, on = (Status.OVERDUE, plan.today) if missed and still else (Status.ASSUMED, day)
         event = self._event(lead, Act.LIFT, key=key, due=day, reasons=reasons)
         self.events.append(
-            replace(event, day=on, status=status, entry=told, group=self._group_on(on), lift_on=None)
+            replace(event, day=on, status=status, entry=told, group=self.plan.care.group_on(on), lift_on=None)
         )
         return status is not Status.OVERDUE
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from feedplan.engine.care import Care
 from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.stages.stages import Record
-from feedplan.model.course import Stay, Waiting, Window
+from feedplan.model.course import Waiting, Window
 from feedplan.model.moment import DayOfYear, stages_named
 from feedplan.model.schedule import FeedingPeriod, Schedule
-
-ScheduleOf = Callable[[str], Schedule]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,15 +41,13 @@ class Windows:
         return next((window for window in self.windows if window.first > day), None)
 
 
-def lay_windows(
-    record: Record, stays: Sequence[Stay], schedule_of: ScheduleOf, start: date, end: date
-) -> Windows:
+def lay_windows(record: Record, care: Care, start: date, end: date) -> Windows:
     """The windows between two days, following the moves from group to group."""
     windows: list[Window] = []
     waiting: list[Waiting] = []
     first_season, last_season = (season_of(day, record.hemisphere) for day in (start, end))
-    for stay in stays:
-        schedule = schedule_of(stay.group)
+    for stay in care.stays:
+        schedule = care.schedule_of(stay)
         for season in range(first_season - 1, last_season + 1):
             for period in schedule.periods:
                 window = _window(record, period, schedule, season)

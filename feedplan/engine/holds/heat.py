@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from feedplan.engine.care import Care
 from feedplan.engine.growing_year import DAY
 from feedplan.model.climate import ClimateDay
 from feedplan.model.course import Hold
@@ -70,21 +71,18 @@ def heat_rule(schedule: Schedule) -> HoldRule | None:
     )
 
 
-def heat_holds(
-    schedules: Sequence[Schedule],
-    schedule_on: Callable[[date], Schedule],
-    waves_of: Callable[[HeatBounds], Sequence[Wave]],
-) -> tuple[Hold, ...]:
-    """The holds that heat waves put on trees, by the schedule in force when each began.
+def heat_holds(care: Care, waves_of: Callable[[HeatBounds], Sequence[Wave]]) -> tuple[Hold, ...]:
+    """The holds that heat waves put on trees out of doors, by the schedule in force when each began.
 
     They end by the weather alone and ask for no sign: what the heat did to a tree is for the grower to record.
     """
+    schedules = map(care.schedule_of, care.stays)
     bounds = {rule.heat for schedule in schedules if (rule := heat_rule(schedule)) and rule.heat}
     found = []
     for each in bounds:
         for wave in waves_of(each):
-            rule = heat_rule(schedule_on(wave.start))
-            if rule is not None and rule.heat == each:
+            rule = heat_rule(care.schedule_on(wave.start))
+            if rule is not None and rule.heat == each and not care.shelter_on(wave.start).indoors:
                 found.append(_hold(rule, wave))
     return tuple(sorted(found, key=lambda hold: hold.start))
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from feedplan.engine.care import Care
 from feedplan.engine.growing_year import season_end, season_of
 from feedplan.engine.holds.reviews import Looks, release_stage, review_days
 from feedplan.engine.stages.stages import Record
@@ -14,7 +15,6 @@ from feedplan.model.course import Hold, NeedMet, Origin
 from feedplan.model.hold import Action, CauseKind, HoldRule, Need
 from feedplan.model.journal import Caused, Entry, Seen
 from feedplan.model.moment import Hemisphere
-from feedplan.model.schedule import Schedule
 from feedplan.model.stage import Vocabulary
 
 
@@ -45,9 +45,7 @@ def _band_of(roots: Decimal, bands: Sequence[HoldRule]) -> int:
     return len(bands) - 1
 
 
-def open_holds(
-    record: Record, schedule_on: Callable[[date], Schedule], leaves: date | None, last_season: int
-) -> tuple[Hold, ...]:
+def open_holds(record: Record, care: Care, leaves: date | None, last_season: int) -> tuple[Hold, ...]:
     """Every hold the entries open, in order of start, with looks up to the end of `last_season`.
 
     leaves: the day the trees go, which ends any hold.
@@ -55,7 +53,7 @@ def open_holds(
     holds = []
     for entry in record.entries:
         if isinstance(entry.fact, Caused):
-            schedule = schedule_on(entry.day)
+            schedule = care.schedule_on(entry.day)
             rule = rule_for(entry.fact, schedule.holds, schedule.bands_up)
             if rule is not None:
                 holds.append(_hold(rule, entry, record, leaves, last_season))

@@ -6,13 +6,12 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from feedplan.engine.growing_year import DAY, season_of
-from feedplan.engine.outdoors.benches import are_indoors
 from feedplan.engine.outdoors.outdoors import Outdoors
+from feedplan.engine.season import Alert, AlertKind, Timeline
 from feedplan.engine.words import day_month
 from feedplan.model.climate import ClimateDay
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold
-from feedplan.model.season import Alert, AlertKind, Timeline
 from feedplan.model.stage import Vocabulary
 
 COVER = ("Bring soft growth under cover or fleece it for the night; record frost damage if there is any.",)
@@ -105,7 +104,7 @@ def _soft(timelines: Sequence[Timeline], collection: Collection, day: date) -> t
         for timeline in timelines
         if timeline.here(day)
         and _is_soft(timeline, words, season, day)
-        and not are_indoors(timeline.trees, timeline.group_on(day), timeline.entries, collection, day)
+        and not timeline.care.shelter_on(day).indoors
     )
 
 

@@ -71,21 +71,3 @@ class Outdoors:
         if bounds not in self._waves:
             self._waves[bounds] = heat_waves(self.record, bounds)
         return self._waves[bounds]
-
-
-_KEPT: list[Outdoors] = []
-_KEPT_AT_MOST = 4
-
-
-def outdoors_of(climate: Climate | None, habits: Habits, today: date, last: date) -> Outdoors:
-    """The weather of a pass; the one made for the same climate before, if that was lately.
-
-    A plan and the reasons asked of it afterwards share one, so that nothing is worked out twice.
-    """
-    for kept in _KEPT:
-        if climate is not None and kept.climate is climate and (kept.habits, kept.today) == (habits, today):
-            return kept
-    found = Outdoors(climate, habits, today, last)
-    if climate is not None:
-        _KEPT[:] = [found, *_KEPT[: _KEPT_AT_MOST - 1]]
-    return found

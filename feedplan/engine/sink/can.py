@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
+from typing import Protocol
 
 from feedplan.dose.arithmetic import Dose, Product, work_out_dose
 from feedplan.dose.bottles import do_clash
@@ -16,7 +17,6 @@ from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection, Feed, Group
-from feedplan.model.season import RoundItem
 
 _HARDNESS_ELEMENTS = ("Ca", "Mg")
 
@@ -78,6 +78,30 @@ class Can:
         return tuple(dose.for_litres(litres) for dose in self.doses)
 
 
+class MixAsked(Protocol):
+    """What must be known of a mix to weigh it out; see RoundItem."""
+
+    @property
+    def group(self) -> str:
+        """The group it is for."""
+
+    @property
+    def feed(self) -> str | None:
+        """The product, None when it is mixed from the shelf."""
+
+    @property
+    def ppm(self) -> Decimal:
+        """Its strength [mg N/L]."""
+
+    @property
+    def litres(self) -> Decimal:
+        """How much to mix [L]."""
+
+    @property
+    def ratio(self) -> Ratio | None:
+        """What to mix from the shelf when no product is named."""
+
+
 @dataclass(frozen=True, slots=True)
 class Weighed:
     """What is weighed out for one round: a dose of each product; ratio, target and mix as of a Can."""
@@ -88,7 +112,7 @@ class Weighed:
     mix: Mix | None = None
 
 
-def weighed_for(item: RoundItem, collection: Collection) -> Weighed | None:
+def weighed_for(item: MixAsked, collection: Collection) -> Weighed | None:
     """The products of a round; None without a product or ratio, and where labels give nothing to reckon with."""
     if item.litres <= 0 or item.ppm <= 0:
         return None
@@ -107,7 +131,7 @@ def weighed_for(item: RoundItem, collection: Collection) -> Weighed | None:
     return Weighed(doses, item.ratio, target, mix)
 
 
-def can_of(item: RoundItem, collection: Collection) -> Can | None:
+def can_of(item: MixAsked, collection: Collection) -> Can | None:
     """The whole mix of a round; None where nothing can be weighed out for it."""
     weighed = weighed_for(item, collection)
     if weighed is None:

@@ -7,11 +7,11 @@ from datetime import timedelta
 from decimal import Decimal
 
 from feedplan.dose.conductivity import ec_at_25
-from feedplan.engine.sink.can import Can, can_of
+from feedplan.engine.season import Season
+from feedplan.engine.sink.can import Can
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.journal import EcRead, Entry
-from feedplan.model.season import Season
 
 # A reading further off than this from what is expected asks for a look [share]. Pens are good to a few percent and
 # labels print two digits, so less says nothing (judgement).
@@ -91,7 +91,7 @@ def _can_read(entry: Entry, season: Season, collection: Collection) -> Can | Non
         if abs(item.day - entry.day) <= _NEAR and item.status is not Status.MISSED and names & set(item.names)
     ]
     nearest = min(near, key=lambda item: (abs(item.day - entry.day), item.day, item.key), default=None)
-    return None if nearest is None else can_of(nearest, collection)
+    return None if nearest is None else nearest.can
 
 
 def _of_drain(entry: Entry, value: float, season: Season) -> Reading:

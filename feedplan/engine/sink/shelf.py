@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.engine.feeding.rounds import round_items
+from feedplan.engine.feeding.rounds import mixes_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.engine.season import RoundItem, Season
 from feedplan.engine.sink.can import weighed_for
 from feedplan.model.collection import Collection, Feed
 from feedplan.model.course import Act, Status
 from feedplan.model.journal import Fed
-from feedplan.model.season import RoundItem, Season
 
 # Bought in addition to what is planned, for spills, spoons that heap and a tree more (common practice, no source).
 SPARE = Decimal("0.15")
@@ -85,7 +85,7 @@ def shelf_of(season: Season, collection: Collection, *, stocked_only: bool = Fal
 def _uses(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
     """Every use of every product, past and planned, in day order."""
     found: dict[str, list[Use]] = {}
-    items = round_items(season.timelines, collection.habits.can_litres)
+    items = mixes_of(season.timelines, collection.habits.can_litres)
     shares = _recorded_litres(items)
     for item in items:
         if item.status is Status.MISSED:

@@ -9,20 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from decimal import ROUND_UP, Decimal
 from itertools import chain, repeat
 from math import ceil, inf
 
 from feedplan.engine.growing_year import DAY
-from feedplan.engine.outdoors.benches import bench_on
 from feedplan.engine.outdoors.skies import Skies, SkyDay
-from feedplan.engine.water.check_rates import IN_LEAF, LADDER, heat_step, least_step, step_for
+from feedplan.engine.season import Timeline
+from feedplan.engine.water.check_rates import IN_LEAF
 from feedplan.engine.water.leaf_course import Knots, knots_of, leaf_on, roots_on
-from feedplan.engine.water.vessels import Vessel, substrate_of, vessel_of
+from feedplan.engine.water.vessels import Vessel, vessel_of
 from feedplan.model.climate import Standing
-from feedplan.model.collection import Collection, PotClass, Tree
+from feedplan.model.collection import Collection, Tree
 from feedplan.model.journal import Checked, Entry, Fed
-from feedplan.model.schedule import CheckRate
-from feedplan.model.season import Timeline
 from feedplan.model.water import Bench, Substrate
 from feedplan.weather.container import litres_on
 from feedplan.weather.water_balance import next_day
@@ -71,33 +70,12 @@ def is_on_record(sky: SkyDay) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class PotKind:
-    """What sets the least looks of a pot, whatever its thirst."""
-
-    pot_class: PotClass
-    weak: bool
-
-    def step(self, thirst: float, leaf: float) -> int:
-        """The step for a thirst and a share of water use."""
-        return max(
-            step_for(thirst), least_step(leaf, shallow=self.pot_class is PotClass.SHALLOW, weak=self.weak)
-        )
-
-    def step_under(self, sky: SkyDay, thirst: float, leaf: float, usual: int) -> int:
-        """The step for a day on record; hot and windy days ask for one look above the usual step."""
-        step = self.step(thirst, leaf)
-        if is_on_record(sky) and (is_hot(sky) or is_windy(sky)):
-            return max(step, heat_step(usual, leaf, deep=self.pot_class is PotClass.DEEP))
-        return step
-
-
-@dataclass(frozen=True, slots=True)
 class PotDay:
     """One tree's pot on one day.
 
     leaf, roots: factors on its use. use_l: water that leaves it [L]; allowed_l: what may go before a look is due [L];
     thirst: how many times the one goes into the other. rain_l: rain that reaches the mix [L]. pour_l: to pour for the
-    day's use, with what drains through [L]. rate: looks the day asks for.
+    day's use, with what drains through [L].
     """
 
     tree: Tree
@@ -112,7 +90,6 @@ class PotDay:
     thirst: float
     rain_l: float
     pour_l: float
-    rate: CheckRate
 
     @property
     def hours(self) -> float:
@@ -135,6 +112,14 @@ class Depletion:
 
     since: Entry
     missing_l: float
+
+
+def two_figures(litres: float | Decimal) -> Decimal:
+    """Litres to two figures, never fewer than there are [L]: no pot is known better."""
+    amount = Decimal(str(litres))
+    if amount <= 0:
+        return Decimal(0)
+    return amount.quantize(Decimal(1).scaleb(amount.adjusted() - 1), ROUND_UP)
 
 
 LOOK_BACK_DAYS = 14
@@ -160,17 +145,15 @@ class Balance:
 
     def pot_day(self, timeline: Timeline, tree: Tree, day: date) -> PotDay | None:
         """A tree's pot on a day; None where no weather is known, and indoors, where the weather does not count."""
-        group, collection = timeline.group_on(day), self.collection
-        bench = bench_on(tree, group, timeline.entries, collection, day)
+        bench = timeline.care.bench_on(tree, day)
         sky = self.skies.on(day)
         if sky is None or bench.indoors:
             return None
-        substrate = substrate_of(tree, group, collection)
+        substrate = timeline.care.substrate_of(tree, day)
         vessel = vessel_of(tree, substrate, bench)
         leaf = leaf_on(self.knots(timeline), day)
         roots, dormant = roots_on(timeline.holds, day), leaf < IN_LEAF
         use_l = vessel.use_l(sky.et0_mm, leaf, roots)
-        weak = tree.weak or any(h.rule.water_surface_dry and h.covers(day) for h in timeline.holds)
         return PotDay(
             tree=tree,
             substrate=substrate,
@@ -183,18 +166,8 @@ class Balance:
             allowed_l=vessel.allowed_l(dormant),
             thirst=vessel.thirst(use_l, dormant),
             rain_l=rain_reaching_l(sky, vessel, bench, leaf),
-            pour_l=gross_from_net(use_l, float(collection.habits.drain_share)),
-            rate=LADDER[self._step(vessel, PotKind(tree.pot.pot_class, weak), sky, leaf)],
+            pour_l=gross_from_net(use_l, float(self.collection.habits.drain_share)),
         )
-
-    def _step(self, vessel: Vessel, kind: PotKind, sky: SkyDay, leaf: float) -> int:
-        """The step of looks for one day's weather. Cut roots lower the use, not the looks."""
-        dormant = leaf < IN_LEAF
-        thirst = vessel.thirst(vessel.use_l(sky.et0_mm, leaf), dormant)
-        if not self.skies.has_normals:
-            return kind.step_under(sky, thirst, leaf, kind.step(thirst, leaf))
-        normal = vessel.use_l(self.skies.normal_et0(sky.weather.day, 1)[0], leaf)
-        return kind.step_under(sky, thirst, leaf, kind.step(vessel.thirst(normal, dormant), leaf))
 
     def depletion_on(self, timeline: Timeline, tree: Tree, day: date) -> Depletion | None:
         """What a pot lacks by the end of a day, counted from when the journal last had it watered or fed.

@@ -1,143 +1,234 @@
-"""Water checks: stretches of days with one rate for each group and kind of pot. Nothing removes a check."""
+"""Water checks as looks to be made: which trees of a group, on which weekdays, at which time of day.
+
+A tree that is looked at less than once a day has its weekdays, the same all year, so that the days of a round do not
+shift; it is never looked at less often than its rate says. Each stretch lies within one season and is named by the day
+it starts on, so that it stays the same calendar event while it says the same.
+"""
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
+from decimal import ROUND_CEILING, Decimal
 
-from feedplan.engine.growing_year import DAY
-from feedplan.engine.water.check_courses import Course, Courses, PotsAlike, Step
-from feedplan.model.collection import PotClass, Tree
-from feedplan.model.course import Hold
-from feedplan.model.season import CheckStretch, Timeline
+from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
+from feedplan.engine.season import CheckStretch, Rise, Watch
+from feedplan.engine.water.balance import Balance, two_figures
+from feedplan.engine.water.check_rates import IN_LEAF
+from feedplan.engine.water.leaf_course import leaf_course
+from feedplan.engine.water.vessels import vessel_of
+from feedplan.model.moment import Hemisphere
+from feedplan.model.schedule import CheckRate
+from feedplan.weather.water_quality import gross_from_net
 
-Kind = tuple[str, PotClass, bool]
-"""Group, pot class and whether the trees are weak: what a stretch is told for."""
+EVERY_DAY = (0, 1, 2, 3, 4, 5, 6)
+MOST_LOOKS = 3
+NAMED_FIRST = 3
+
+# The weekdays of so many looks a week (0 is Monday), spread so that no gap is longer than the rate allows.
+_WEEKDAYS: Mapping[int, tuple[int, ...]] = {
+    1: (0,),
+    2: (0, 3),
+    3: (0, 2, 4),
+    4: (0, 2, 4, 6),
+    5: (0, 1, 3, 4, 6),
+    6: (0, 1, 2, 3, 4, 5),
+}
+
+
+def looks_a_day(rate: CheckRate) -> int:
+    """How many looks a rate asks for on a day on which there is one."""
+    return max(1, min(MOST_LOOKS, round(rate.per_week / 7)))
+
+
+def weekdays_of(rate: CheckRate) -> tuple[int, ...]:
+    """The weekdays on which a rate asks for a look (0 is Monday)."""
+    looks = int(rate.per_week.to_integral_value(ROUND_CEILING))
+    return _WEEKDAYS.get(max(1, looks), EVERY_DAY)
+
+
+def looks_on(rate: CheckRate | None, day: date) -> int:
+    """How many looks a rate asks for on a day."""
+    return 0 if rate is None or day.weekday() not in weekdays_of(rate) else looks_a_day(rate)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The days shown, and the half of the globe."""
+
+    start: date
+    end: date
+    hemisphere: Hemisphere
+
+    @property
+    def seasons(self) -> range:
+        """The seasons they touch."""
+        return range(season_of(self.start, self.hemisphere), season_of(self.end, self.hemisphere) + 1)
+
+
+_Pattern = tuple[tuple[tuple[int, ...], int, bool], ...]
+"""For each tree watched its weekdays, looks a day, and whether its surface must dry; (), 0 while it is not here."""
 
 
 def check_stretches(
-    timelines: Sequence[Timeline], courses: Courses, today: date, start: date, end: date
+    watches: Sequence[Watch], balance: Balance | None, shown: Shown
 ) -> tuple[CheckStretch, ...]:
-    """Stretches of equal rate for each group and pot class, and the extra looks that held trees need.
-
-    Given are those that touch the days from `start` to `end`, each whole, so that they do not change as the days
-    looked at move on.
-    """
-    shared = [
-        stretch
-        for kind, members in sorted(by_kind(timelines, today).items())
-        for stretch in _group_stretches(kind, members, courses, (start, end))
-    ]
-    extra = [s for timeline in timelines for s in _extra_looks(timeline, courses)]
-    return tuple(s for s in (*shared, *extra) if s.start <= end and s.end >= start)
-
-
-def by_kind(timelines: Iterable[Timeline], today: date) -> Mapping[Kind, list[PotsAlike]]:
-    """The trees by group of today, pot class and weakness."""
-    kinds: dict[Kind, list[PotsAlike]] = {}
-    for timeline in timelines:
-        for pots in alike(timeline):
-            kinds.setdefault((timeline.group_on(today), pots.pot_class, pots.weak), []).append(pots)
-    return kinds
+    """The looks of every group that touch the days shown, each stretch whole, in order of key."""
+    groups: dict[str, list[Watch]] = {}
+    for watch in watches:
+        for group in dict.fromkeys(stay.group for stay in watch.timeline.care.stays):
+            groups.setdefault(group, []).append(watch)
+    found = []
+    for group, members in sorted(groups.items()):
+        for stretch, some in (*_usual(group, members, shown), *_raised(group, members)):
+            if stretch.start <= shown.end and stretch.end >= shown.start:
+                told = balance if stretch.rise is None else None
+                found.append(stretch if told is None else _with_litres(stretch, some, told))
+    return tuple(found)
 
 
-def alike(timeline: Timeline) -> Iterable[PotsAlike]:
-    """A timeline's trees, those with pots of one class together."""
-    found: dict[tuple[PotClass, bool], list[Tree]] = {}
-    for tree in timeline.trees:
-        found.setdefault((tree.pot.pot_class, tree.weak), []).append(tree)
-    return [PotsAlike(timeline, *kind, tuple(trees)) for kind, trees in found.items()]
+_Looked = tuple[CheckStretch, Sequence[Watch]]
 
 
-def label_of(kind: Kind) -> str:
-    """What the keys of a kind's stretches begin with."""
-    group, pot_class, weak = kind
-    return f"water/{group}/{pot_class}-weak" if weak else f"water/{group}/{pot_class}"
+def _usual(group: str, members: Sequence[Watch], shown: Shown) -> Iterator[_Looked]:
+    for season in shown.seasons:
+        first, last = season_start(season, shown.hemisphere), season_end(season, shown.hemisphere)
+        cuts = sorted({first, *(day for watch in members for day in _changes(watch) if first < day <= last)})
+        runs: list[tuple[date, _Pattern]] = []
+        for day in cuts:
+            pattern = tuple(_pattern(watch, group, day) for watch in members)
+            if not runs or runs[-1][1] != pattern:
+                runs.append((day, pattern))
+        ends = [day - DAY for day, _ in runs[1:]] + [last]
+        for (start, pattern), end in zip(runs, ends, strict=True):
+            yield from _looks(group, members, pattern, (start, end))
 
 
-def _group_stretches(
-    kind: Kind, members: Sequence[PotsAlike], courses: Courses, shown: tuple[date, date]
-) -> Iterator[CheckStretch]:
-    """The kind's days cut where its rate or its trees change; where trees differ, the thirstiest decides for all."""
-    group, pot_class, weak = kind
-    pieces = _pieces(members, courses)
-    used: Counter[str] = Counter()
-    for (first, step, here), last in zip(pieces, [p[0] - DAY for p in pieces[1:]], strict=False):
-        if step is None or not here:
-            continue
-        key = f"{label_of(kind)}/{step.label}"
-        used[key] += 1
-        trees = tuple(tree for pots in here for tree in pots.trees)
-        dry = tuple(tree.name for tree in trees) if weak else ()
-        stretch = CheckStretch(f"{key}/{used[key]}", group, pot_class, step.rate, first, last, trees, dry)
-        is_shown = first <= shown[1] and last >= shown[0]
-        thirst = courses.thirst(here, first, last) if is_shown else None
-        if thirst is not None:
-            stretch = replace(stretch, litres_per_day=thirst.litres, dries_first=thirst.first)
-        yield stretch
-
-
-_Piece = tuple[date, Step | None, tuple[PotsAlike, ...]]
-
-
-def _pieces(members: Sequence[PotsAlike], courses: Courses) -> list[_Piece]:
-    """Every day on which the rate or the trees of a kind change, with what holds from then on."""
-    laid = [courses.course(pots) for pots in members]
-    cuts = {step.first for course in {id(c): c for c in laid}.values() for step in course}
-    first_cut, last_cut = min(cuts), max(cuts)
-    coming = (day for pots in members for day in (pots.timeline.arrives, pots.timeline.leaves) if day)
-    cuts |= {day for day in coming if first_cut < day < last_cut}
-    pieces: list[_Piece] = []
-    for day in sorted(cuts):
-        present = [index for index, pots in enumerate(members) if pots.timeline.here(day)]
-        steps = (step_on(course, day) for course in {id(laid[i]): laid[i] for i in present}.values())
-        step = max(filter(None, steps), key=lambda at: at.rate, default=None)
-        here = tuple(members[index] for index in present)
-        if not pieces or _begins_anew(pieces[-1][1], step, day) or not _same(pieces[-1][2], here):
-            pieces.append((day, step, here))
-    return pieces
-
-
-def _begins_anew(before: Step | None, step: Step | None, day: date) -> bool:
-    if before is None or step is None:
-        return before is not step
-    return before.rate != step.rate or (step.cuts and step.first == day)
-
-
-def _same(before: Sequence[PotsAlike], here: Sequence[PotsAlike]) -> bool:
-    return len(before) == len(here) and all(a is b for a, b in zip(before, here, strict=True))
-
-
-def step_on(course: Course, day: date) -> Step | None:
-    """The step in force on a day, None before the first."""
-    place = bisect_right(course, day, key=lambda step: step.first)
-    return course[place - 1] if place else None
-
-
-def _extra_looks(timeline: Timeline, courses: Courses) -> Iterator[CheckStretch]:
-    """Days on which a held tree needs more looks than its pot alone would ask."""
+def _changes(watch: Watch) -> Iterator[date]:
+    """Every day on which what a watch asks of a group may change."""
+    timeline = watch.timeline
+    yield from (step.first for step in watch.steps)
+    yield from (stay.start for stay in timeline.care.stays if stay.start > date.min)
+    yield from (day for day in (timeline.arrives, timeline.leaves) if day is not None)
     for hold in timeline.holds:
         if hold.rule.water_surface_dry:
-            for pots in alike(timeline):
-                if not pots.weak:
-                    yield from _looks_while_held(hold, pots, courses)
+            yield hold.start
+            if hold.end is not None:
+                yield hold.end
 
 
-def _looks_while_held(hold: Hold, pots: PotsAlike, courses: Courses) -> Iterator[CheckStretch]:
-    """The parts of a hold in which weak trees are looked at oftener than this pot; an open one ends with the course."""
-    own, weak = courses.course(pots), courses.course(replace(pots, weak=True))
-    names = tuple(tree.name for tree in pots.trees)
-    last = hold.end - DAY if hold.end else max(weak[-1].first - DAY, hold.start)
-    starts = [hold.start, *sorted({at.first for at in (*own, *weak) if hold.start < at.first <= last})]
-    used: Counter[str] = Counter()
-    for begin, until in zip(starts, [*(day - DAY for day in starts[1:]), last], strict=True):
-        usual, asked = step_on(own, begin), step_on(weak, begin)
-        if usual is not None and asked is not None and asked.rate > usual.rate and begin <= until:
-            key = f"water/{pots.timeline.lineage}/{hold.entry.id}/{pots.pot_class}/{asked.label}"
-            used[key] += 1
-            key = key if used[key] == 1 else f"{key}/{used[key]}"
-            group = pots.timeline.group_on(begin)
-            yield CheckStretch(key, group, pots.pot_class, asked.rate, begin, until, pots.trees, names, hold)
+def _pattern(watch: Watch, group: str, day: date) -> tuple[tuple[int, ...], int, bool]:
+    rate = watch.usual_on(day)
+    if rate is None or watch.timeline.group_on(day) != group:
+        return (), 0, False
+    return weekdays_of(rate), looks_a_day(rate), watch.must_dry_on(day)
+
+
+def _looks(
+    group: str,
+    members: Sequence[Watch],
+    pattern: _Pattern,
+    span: tuple[date, date],
+) -> Iterator[_Looked]:
+    """The looks of one run of days: for each time of day, those on the same trees together."""
+    start, end = span
+    for look in range(MOST_LOOKS):
+        by_trees: dict[tuple[int, ...], list[int]] = {}
+        for weekday in EVERY_DAY:
+            here = tuple(
+                i for i, (weekdays, looks, _) in enumerate(pattern) if looks > look and weekday in weekdays
+            )
+            if here:
+                by_trees.setdefault(here, []).append(weekday)
+        for here, weekdays in by_trees.items():
+            if not _falls_in(weekdays, start, end):
+                continue
+            some = [members[i] for i in here]
+            dry = tuple(tree.name for i in here if pattern[i][2] for tree in members[i].trees)
+            stretch = CheckStretch(
+                key=f"water/{group}/{look + 1}/{start}/{weekdays[0]}",
+                group=group,
+                look=look,
+                weekdays=tuple(weekdays),
+                start=start,
+                end=end,
+                trees=tuple(tree for watch in some for tree in watch.trees),
+                surface_dry=dry,
+            )
+            yield stretch, some
+
+
+def _falls_in(weekdays: Iterable[int], start: date, end: date) -> bool:
+    """Whether one of some weekdays lies between two days."""
+    return any((weekday - start.weekday()) % 7 <= (end - start).days for weekday in weekdays)
+
+
+def _with_litres(stretch: CheckStretch, watches: Sequence[Watch], balance: Balance) -> CheckStretch:
+    """A stretch with what its trees drink from look to look on its usual day, and which of them dry first."""
+    days = min((stretch.end - stretch.start).days + 1, 366)
+    et0 = balance.skies.normal_et0(stretch.start, days)
+    mean_et0 = sum(et0) / days
+    litres, dryness = 0.0, []
+    for watch in watches:
+        rate = watch.usual_on(stretch.start)
+        assert rate is not None
+        leaf = leaf_course(balance.knots(watch.timeline), stretch.start, days)
+        drawn = sum(e * share for e, share in zip(et0, leaf, strict=True)) / days
+        mean_leaf = drawn / mean_et0 if mean_et0 > 0 else 0.0
+        care, lead = watch.timeline.care, watch.trees[0]
+        bench = care.bench_on(lead, stretch.start)
+        if bench.indoors:
+            return stretch
+        vessel = vessel_of(lead, care.substrate_of(lead, stretch.start), bench)
+        each_l = vessel.use_l(mean_et0, mean_leaf)
+        looks_a_week = looks_a_day(rate) * len(weekdays_of(rate))
+        litres += each_l * 7 / looks_a_week * sum(tree.count for tree in watch.trees)
+        dryness.append((-vessel.thirst(each_l, dormant=mean_leaf < IN_LEAF), watch.trees))
+    dryness.sort(key=lambda pair: (pair[0], pair[1][0].name))
+    first = tuple(tree.name for _, trees in dryness for tree in trees)[:NAMED_FIRST]
+    poured = gross_from_net(litres, float(balance.collection.habits.drain_share))
+    return replace(stretch, litres=two_figures(poured), dries_first=first)
+
+
+def _raised(group: str, members: Sequence[Watch]) -> Iterator[_Looked]:
+    """The looks that a spell of weather asks for beside the usual ones."""
+    alike: dict[tuple[date, date, int, tuple[int, ...]], list[tuple[Watch, Rise]]] = {}
+    for watch in members:
+        for rise in watch.rises:
+            usual = watch.usual_on(rise.first)
+            if usual is None or watch.timeline.group_on(rise.first) != group:
+                continue
+            for look, weekdays in _beside(usual, rise.rate):
+                alike.setdefault((rise.first, rise.last, look, weekdays), []).append((watch, rise))
+    for (first, last, look, weekdays), found in sorted(alike.items(), key=lambda item: item[0]):
+        if _falls_in(weekdays, first, last):
+            trees = tuple(tree for watch, _ in found for tree in watch.trees)
+            stretch = CheckStretch(
+                key=f"water/{group}/rise/{look + 1}/{first}/{weekdays[0]}/{trees[0].name}",
+                group=group,
+                look=look,
+                weekdays=weekdays,
+                start=first,
+                end=last,
+                trees=trees,
+                surface_dry=tuple(
+                    tree.name for watch, _ in found if watch.must_dry_on(first) for tree in watch.trees
+                ),
+                rise=max((rise for _, rise in found), key=lambda rise: rise.rate),
+            )
+            yield stretch, [watch for watch, _ in found]
+
+
+def _beside(usual: CheckRate, raised: CheckRate) -> Iterator[tuple[int, tuple[int, ...]]]:
+    """The looks, with their weekdays, that a raised rate has and the usual one has not."""
+    for look in range(looks_a_day(raised)):
+        had = weekdays_of(usual) if look < looks_a_day(usual) else ()
+        beside = tuple(day for day in weekdays_of(raised) if day not in had)
+        if beside:
+            yield look, beside
+
+
+def litres_for_look(pour_l: float, rate: CheckRate) -> Decimal:
+    """What a pot takes from one look to the next [L]. pour_l: in a day [L]."""
+    return two_figures(pour_l * 7 / (looks_a_day(rate) * len(weekdays_of(rate))))

@@ -12,14 +12,13 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.growing_year import DAY
-from feedplan.engine.outdoors.benches import bench_on
-from feedplan.engine.water.check_courses import two_figures
-from feedplan.engine.water.vessels import substrate_of, vessel_of
+from feedplan.engine.season import Flush, Timeline
+from feedplan.engine.water.balance import two_figures
+from feedplan.engine.water.vessels import vessel_of
 from feedplan.engine.water.waters import drainage_of
 from feedplan.model.collection import Collection, Group, Tree
 from feedplan.model.course import FeedEvent, Status
 from feedplan.model.hold import Action
-from feedplan.model.season import Flush, Timeline
 from feedplan.model.water import FlushPace
 from feedplan.weather.water_quality import gross_from_net
 
@@ -50,27 +49,34 @@ def flushes(timelines: Sequence[Timeline], collection: Collection, today: date) 
     """Every flush of every group, past and planned, in day order. The course most of its trees follow sets the days."""
     groups: dict[str, list[Timeline]] = {}
     for timeline in timelines:
-        groups.setdefault(timeline.group_on(today), []).append(timeline)
+        for stay in timeline.care.stays:
+            members = groups.setdefault(stay.group, [])
+            if timeline not in members[-1:]:
+                members.append(timeline)
     found = [
         flush
         for name, members in sorted(groups.items())
-        for flush in _of_group(collection.groups[name], members, collection)
+        for flush in _of_group(collection.groups[name], members, collection, today)
     ]
     return tuple(sorted(found, key=lambda flush: (flush.day, flush.key)))
 
 
-def _of_group(group: Group, members: Sequence[Timeline], collection: Collection) -> Iterator[Flush]:
+def _of_group(
+    group: Group, members: Sequence[Timeline], collection: Collection, today: date
+) -> Iterator[Flush]:
     pace = flush_pace(group, collection)
-    lead = max(members, key=lambda timeline: (timeline.head_count, not timeline.own))
+    lead = max(members, key=lambda t: (t.group_on(today) == group.name, t.head_count, not t.own))
     for season in sorted({feed.season for feed in lead.feeds}):
         fed = [f for f in lead.feeds if f.season == season and f.group == group.name]
         given = [feed for feed in fed if feed.status is not Status.MISSED]
         for number, day in enumerate(_days(pace, given), start=1):
-            here = [timeline for timeline in members if timeline.here(day) and not _is_held(timeline, day)]
+            here = [
+                t for t in members if t.here(day) and t.group_on(day) == group.name and not _is_held(t, day)
+            ]
             trees = tuple(tree for timeline in here for tree in timeline.trees)
             if trees:
                 key = f"flush/{group.name}/{season}/{number}"
-                yield Flush(key, day, group.name, trees, _litres(here, group, collection, day), str(pace))
+                yield Flush(key, day, group.name, trees, _litres(here, day), str(pace))
 
 
 def _days(pace: FlushPace, given: Sequence[FeedEvent]) -> Iterator[date]:
@@ -94,15 +100,15 @@ def _is_held(timeline: Timeline, day: date) -> bool:
     )
 
 
-def _litres(timelines: Sequence[Timeline], group: Group, collection: Collection, day: date) -> Decimal:
+def _litres(timelines: Sequence[Timeline], day: date) -> Decimal:
     """Plain water to pour so that the middle share of it runs through pots that have dried to what is allowed [L]."""
     total = 0.0
     for timeline in timelines:
         for tree in timeline.trees:
-            total += _allowed_l(tree, group.name, timeline, collection, day) * tree.count
+            total += _allowed_l(tree, timeline, day) * tree.count
     return two_figures(gross_from_net(total, RUN_THROUGH))
 
 
-def _allowed_l(tree: Tree, group: str, timeline: Timeline, collection: Collection, day: date) -> float:
-    bench = bench_on(tree, group, timeline.entries, collection, day)
-    return vessel_of(tree, substrate_of(tree, group, collection), bench).allowed_l(dormant=False)
+def _allowed_l(tree: Tree, timeline: Timeline, day: date) -> float:
+    care = timeline.care
+    return vessel_of(tree, care.substrate_of(tree, day), care.bench_on(tree, day)).allowed_l(dormant=False)

@@ -12,8 +12,8 @@ from functools import lru_cache
 from itertools import pairwise
 
 from feedplan.engine.growing_year import DAY
+from feedplan.engine.season import Timeline
 from feedplan.model.course import Hold, StageDate
-from feedplan.model.season import Timeline
 from feedplan.model.stage import Vocabulary
 
 UNKNOWN_USE = 1.0

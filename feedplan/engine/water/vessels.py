@@ -11,8 +11,8 @@ from decimal import Decimal
 from functools import lru_cache
 from math import inf
 
-from feedplan.model.collection import Collection, Pot, Tree
-from feedplan.model.water import DEFAULT_SUBSTRATE, Bench, Substrate, Wind
+from feedplan.model.collection import Pot, Tree
+from feedplan.model.water import Bench, Substrate, Wind
 from feedplan.weather.container import (
     CM2_PER_M2,
     MOST_ON_CANOPY,
@@ -72,11 +72,6 @@ class Vessel:
 def position_factor(bench: Bench) -> float:
     """How much of the use in the open a bench leaves."""
     return (1 - SHADE_SLOPE * float(bench.shade)) * WIND_FACTORS[bench.wind]
-
-
-def substrate_of(tree: Tree, group: str, collection: Collection) -> Substrate:
-    """What a tree's pot is filled with: told of it, of its group, or taken as mineral."""
-    return tree.substrate or collection.groups[group].substrate or DEFAULT_SUBSTRATE
 
 
 def vessel_of(tree: Tree, substrate: Substrate, bench: Bench) -> Vessel:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from bisect import bisect_right
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.dose.ratio import Ratio
+from feedplan.engine.care import Care
+from feedplan.engine.feeding.barriers import Barring
+from feedplan.engine.outdoors.skies import Skies
+from feedplan.engine.sink.can import Can
 from feedplan.model.climate import Climate
-from feedplan.model.collection import PotClass, Tree, YearlyNote
+from feedplan.model.collection import Collection, Tree, YearlyNote
 from feedplan.model.course import (
     Act,
     Dropped,
@@ -19,7 +24,6 @@ from feedplan.model.course import (
     SolidEvent,
     StageDate,
     Status,
-    Stay,
     Waiting,
     Window,
 )
@@ -32,14 +36,15 @@ from feedplan.model.source import BUILT_IN, Source
 class Timeline:
     """One course of events, shared by all trees that have nothing of their own in the journal.
 
-    lineage: its identity over time. own: it belongs to trees with entries of their own.
+    lineage: its identity over time. own: it belongs to trees with entries of their own. care: what applies to them on
+    any day. barring: all that can stand in the way of their feeds.
     """
 
     lineage: str
     trees: tuple[Tree, ...]
     calendar: str
     entries: tuple[Entry, ...]
-    stays: tuple[Stay, ...]
+    care: Care
     own: bool
     arrives: date | None
     leaves: date | None
@@ -51,6 +56,7 @@ class Timeline:
     dropped: tuple[Dropped, ...]
     solids: tuple[Solid, ...]
     feed_litres: Decimal
+    barring: Barring = field(compare=False, repr=False)
     solid_events: tuple[SolidEvent, ...] = ()
     solid_dropped: tuple[Dropped, ...] = ()
 
@@ -69,11 +75,12 @@ class Timeline:
         return (self.arrives is None or self.arrives <= day) and (self.leaves is None or day < self.leaves)
 
     def group_on(self, day: date) -> str:
-        """The group on a day; before the first stay, the first."""
-        for stay in reversed(self.stays):
-            if stay.start <= day:
-                return stay.group
-        return self.stays[0].group
+        """The group on a day."""
+        return self.care.group_on(day)
+
+    def must_dry_on(self, day: date) -> bool:
+        """Whether a hold wants the surface of the mix to dry between waterings."""
+        return any(hold.rule.water_surface_dry and hold.covers(day) for hold in self.holds)
 
     def stage_dates(self, season: int) -> tuple[StageDate, ...]:
         """The stages of one season, in the order of the growing year; empty outside the planned seasons."""
@@ -85,7 +92,7 @@ class RoundItem:
     """One mix: trees of one group that share a day, a product and a strength.
 
     litres: to mix, in whole half-cans [L]; poured_litres: to pour in all [L]. ratio: what to mix from the shelf when
-    no product is named.
+    no product is named. can: what goes into it and what is then in it; None where nothing can be weighed out.
     """
 
     key: str
@@ -100,6 +107,7 @@ class RoundItem:
     poured_litres: Decimal
     season: int
     ratio: Ratio | None = None
+    can: Can | None = None
 
     @property
     def status(self) -> Status:
@@ -143,27 +151,106 @@ class SolidItem:
 
 @dataclass(frozen=True, slots=True)
 class CheckStretch:
-    """Days with one rate of water checks for the trees of one group and pot class.
+    """Days on which the same trees of one group are looked at, at one time of day.
 
-    end: last day, included. hold: set when the stretch is the extra look a held tree needs. cause: the weather that
-    asks for it, for a few days above the usual rate; raises: then the keys of the stretches it stands in for.
-    litres_per_day: to pour on a usual day of it, with what drains through, None where the weather does not tell [L].
-    dries_first: the trees that dry fastest.
+    look: which look of the day it is, 0 for the first. weekdays: on which it is made (0 is Monday). end: last day,
+    included. rise: the weather that asks for it, for a few days beside the usual looks. surface_dry: the trees whose
+    surface is to dry between waterings. litres: to pour at one look, with what drains through, None where the weather
+    does not tell [L]. dries_first: the trees that dry fastest.
     """
 
     key: str
     group: str
-    pot_class: PotClass
-    rate: CheckRate
+    look: int
+    weekdays: tuple[int, ...]
     start: date
     end: date
     trees: tuple[Tree, ...]
     surface_dry: tuple[str, ...] = ()
-    hold: Hold | None = None
-    cause: str = ""
-    raises: tuple[str, ...] = ()
-    litres_per_day: Decimal | None = None
+    rise: Rise | None = None
+    litres: Decimal | None = None
     dries_first: tuple[str, ...] = ()
+
+    def falls_on(self, day: date) -> bool:
+        """Whether the look is made on a day."""
+        return self.start <= day <= self.end and day.weekday() in self.weekdays
+
+
+class ChecksBasis(StrEnum):
+    """What water checks go by."""
+
+    FORECAST = "normals and the forecast"
+    NORMALS = "normals, without a forecast"
+    TABLE_BY_HABIT = "the schedule's table, by habit"
+    TABLE_NO_CLIMATE = "the schedule's table, without a climate folder"
+    TABLE_NO_NORMALS = "the schedule's table, without normals"
+
+    @property
+    def is_weather(self) -> bool:
+        """Whether the weather sets the rates, not each schedule's table."""
+        return self in (ChecksBasis.FORECAST, ChecksBasis.NORMALS)
+
+
+class RiseCause(StrEnum):
+    """What the weather does that asks for more looks than usual."""
+
+    HEAT = "heat"
+    WIND = "wind"
+    DRY_AIR = "dry air"
+
+
+@dataclass(frozen=True, slots=True)
+class Rise:
+    """A few days on which trees are looked at oftener than usual, both ends included.
+
+    worst: the day that asks most; amount: its maximum [°C], wind [m/s] or evaporation [mm], as the cause is.
+    """
+
+    first: date
+    last: date
+    rate: CheckRate
+    cause: RiseCause
+    worst: date
+    amount: float
+
+
+@dataclass(frozen=True, slots=True)
+class RateStep:
+    """A rate of looks from a day on."""
+
+    first: date
+    rate: CheckRate
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """Trees that are looked at alike: of one timeline, in pots that dry alike. The one answer to how often.
+
+    steps: the usual rates in day order; rises: spells of weather that ask for more.
+    """
+
+    timeline: Timeline
+    trees: tuple[Tree, ...]
+    steps: tuple[RateStep, ...]
+    rises: tuple[Rise, ...] = ()
+
+    def rise_on(self, day: date) -> Rise | None:
+        """The spell that raises the rate on a day."""
+        return next((rise for rise in self.rises if rise.first <= day <= rise.last), None)
+
+    def usual_on(self, day: date) -> CheckRate | None:
+        """The usual rate on a day; None before the first, and while the trees are not here."""
+        at = bisect_right(self.steps, day, key=lambda step: step.first)
+        return self.steps[at - 1].rate if at and self.timeline.here(day) else None
+
+    def rate_on(self, day: date) -> CheckRate | None:
+        """How often to look on a day, the weather taken in; None while the trees are not here."""
+        usual, rise = self.usual_on(day), self.rise_on(day)
+        return usual if usual is None or rise is None else max(usual, rise.rate)
+
+    def must_dry_on(self, day: date) -> bool:
+        """Whether the surface is to dry between waterings: weak trees die wet more often than dry."""
+        return any(tree.weak for tree in self.trees) or self.timeline.must_dry_on(day)
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,21 +352,29 @@ class NoteEvent:
 class Season:
     """All that is planned from `start` to `end` inclusive, seen from `today`.
 
-    climate: the weather known that day. checks_by: what water checks go by, one sentence.
+    watches: how often each tree is looked at; checks: the same as looks to be made. skies: the weather known that day,
+    None without any. checks_by: what water checks go by.
     """
 
+    collection: Collection
     today: date
     start: date
     end: date
     timelines: tuple[Timeline, ...]
     rounds: tuple[RoundItem, ...]
+    watches: tuple[Watch, ...]
     checks: tuple[CheckStretch, ...]
     reviews: tuple[Review, ...]
     prompts: tuple[StagePrompt, ...]
     notes: tuple[NoteEvent, ...]
-    climate: Climate | None = None
+    checks_by: ChecksBasis
+    skies: Skies | None = None
     solids: tuple[SolidItem, ...] = ()
     frosts: tuple[FrostSpell, ...] = ()
     flushes: tuple[Flush, ...] = ()
     alerts: tuple[Alert, ...] = ()
-    checks_by: str = ""
+
+    @property
+    def climate(self) -> Climate | None:
+        """The weather known on the day it is seen from; None without any."""
+        return None if self.skies is None else self.skies.climate

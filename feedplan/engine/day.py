@@ -1,0 +1,397 @@
+"""Everything of one day as one value. Text, `--json`, page, calendar text and the helper's sheet only render it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, time
+from decimal import Decimal
+from itertools import pairwise
+
+from feedplan.engine.answers.explain import left_out, nitrogen_by
+from feedplan.engine.answers.prompts import reviews_of
+from feedplan.engine.feeding.solids import budget_of
+from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.outdoors.skies import SkyDay
+from feedplan.engine.season import (
+    Alert,
+    AlertKind,
+    ChecksBasis,
+    Flush,
+    FrostSpell,
+    NoteEvent,
+    Review,
+    Rise,
+    RoundItem,
+    Season,
+    SolidItem,
+    StagePrompt,
+    Timeline,
+    Watch,
+)
+from feedplan.engine.sink.can import needs_rinse
+from feedplan.engine.sink.pen import Reading, readings_of
+from feedplan.engine.sink.shelf import ShelfLine, short_soon
+from feedplan.engine.water.balance import Balance, PotDay, is_hard_frost, is_on_record
+from feedplan.engine.water.checks import looks_on
+from feedplan.model.collection import Away, Tree
+from feedplan.model.course import Hold, Status
+from feedplan.model.reason import Reason, Rule
+from feedplan.model.schedule import CheckRate
+
+SHOWN_STATUSES = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
+"""Feeds that stand in a day's round; a missed one is told by its overdue offer."""
+_BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """One mix of the day. rinse_first: the can is to be rinsed before it.
+
+    season_mg_per_l: the season's nitrogen of its trees with this feed, least and most [mg per L of container];
+    budget_mg_per_l: likewise what they may get.
+    """
+
+    item: RoundItem
+    rinse_first: bool
+    season_mg_per_l: tuple[Decimal, Decimal]
+    budget_mg_per_l: tuple[Decimal, Decimal]
+
+
+@dataclass(frozen=True, slots=True)
+class NotFed:
+    """Trees that get no feed on the day: held back by holds, or left out of their group's mix for reasons."""
+
+    timeline: Timeline
+    holds: tuple[Hold, ...] = ()
+    reasons: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TreeLooks:
+    """How often one tree is looked at. place: its bench, else its group. looks: how many on this day, from 0.
+
+    must_dry: let the surface dry between waterings. rise: the weather that asks for more than usual.
+    """
+
+    tree: Tree
+    place: str
+    group: str
+    rate: CheckRate
+    looks: int
+    must_dry: bool
+    rise: Rise | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChecksAt:
+    """The looks of one time of day, by place in the order in which places dry."""
+
+    at: time
+    places: tuple[tuple[str, tuple[TreeLooks, ...]], ...]
+
+    @property
+    def trees(self) -> tuple[TreeLooks, ...]:
+        """All trees looked at then."""
+        return tuple(each for _, trees in self.places for each in trees)
+
+
+@dataclass(frozen=True, slots=True)
+class BenchThirst:
+    """One bench of the day. pots: thirstiest first; pour_l: to pour for the day's use of all of them [L]."""
+
+    name: str
+    pots: tuple[PotDay, ...]
+    pour_l: float
+
+
+@dataclass(frozen=True, slots=True)
+class PutOff:
+    """A feed that the weather keeps from the day. resumed: the day it moves to."""
+
+    resumed: date
+    group: str
+    reason: Reason
+    timelines: tuple[Timeline, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What a group's schedule says to look for at the stage it has reached."""
+
+    group: str
+    stage: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One day. looks: held trees to look at, those overdue first; mixes: weakest first; checks: by time of day.
+
+    watched: every tree here, also one that is not looked at that day. running_out: products that do soon. weather: of
+    the day, None where it is not on record. hard_frost: that of the coming night, if one is forecast and not here yet.
+    record_age_days: how old a weather record is that is too old to foretell anything, else None [days].
+    """
+
+    day: date
+    today: date
+    away: Away | None
+    looks: tuple[Review, ...]
+    mixes: tuple[Mix, ...]
+    solids: tuple[SolidItem, ...]
+    not_fed: tuple[NotFed, ...]
+    flushes: tuple[Flush, ...]
+    checks: tuple[ChecksAt, ...]
+    watched: tuple[TreeLooks, ...]
+    thirst: tuple[BenchThirst, ...]
+    checks_by: ChecksBasis
+    prompts: tuple[StagePrompt, ...]
+    advice: tuple[Advice, ...]
+    notes: tuple[NoteEvent, ...]
+    alerts: tuple[Alert, ...]
+    frosts: tuple[FrostSpell, ...]
+    put_off: tuple[PutOff, ...]
+    readings: tuple[Reading, ...]
+    running_out: tuple[ShelfLine, ...]
+    weather: SkyDay | None
+    hard_frost: SkyDay | None
+    record_age_days: int | None
+
+    @property
+    def to_mix(self) -> tuple[Mix, ...]:
+        """The mixes that nobody has recorded as given."""
+        return tuple(mix for mix in self.mixes if mix.item.status is not Status.RECORDED)
+
+    @property
+    def held(self) -> tuple[Timeline, ...]:
+        """The trees under a hold; what the weather holds back is told by its alert."""
+        return tuple(each.timeline for each in self.not_fed if each.holds)
+
+    @property
+    def checked_count(self) -> int:
+        """How many trees are looked at on the day."""
+        return sum(each.tree.count for each in self.watched if each.looks)
+
+    @property
+    def thirstiest_count(self) -> int:
+        """How many trees are looked at the most often on the day."""
+        most = max((each.looks for each in self.watched), default=0)
+        return sum(each.tree.count for each in self.watched if most and each.looks == most)
+
+
+def day_of(season: Season, day: date) -> Day:
+    """Everything of one day, whatever span of days the season was planned for; the day must lie in it."""
+    skies, place = season.skies, season.collection.place
+    weather = None if skies is None else skies.on(day)
+    mixes = tuple(_mixes(season, day))
+    watched = tuple(_watched(season, day))
+    thirst = _thirst(season, day)
+    return Day(
+        day=day,
+        today=season.today,
+        away=next((a for a in season.collection.away if a.start <= day <= a.end), None),
+        looks=_looks(season, day),
+        mixes=mixes,
+        solids=tuple(i for i in season.solids if i.day == day and i.status in SHOWN_STATUSES),
+        not_fed=tuple(_not_fed(season, mixes, day)),
+        flushes=tuple(flush for flush in season.flushes if flush.day == day),
+        checks=tuple(_checks(season, watched, [bench.name for bench in thirst])),
+        watched=watched,
+        thirst=thirst,
+        checks_by=season.checks_by,
+        prompts=tuple(prompt for prompt in season.prompts if prompt.falls_on(day)),
+        advice=tuple(_advice(season, season_of(day, place.hemisphere), day)),
+        notes=tuple(note for note in season.notes if note.day == day),
+        alerts=tuple(a for a in season.alerts if a.start <= day <= a.end and a.kind is not AlertKind.STALE),
+        frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
+        put_off=tuple(_put_off(season, day)),
+        readings=tuple(r for r in readings_of(season, season.collection) if r.entry.day == day and r.words),
+        running_out=short_soon(season, season.collection) if day >= season.today else (),
+        weather=weather if weather is not None and is_on_record(weather) else None,
+        hard_frost=_hard_frost(season, day),
+        record_age_days=skies.climate.stale_days if skies is not None and skies.climate.is_stale else None,
+    )
+
+
+def _looks(season: Season, day: date) -> tuple[Review, ...]:
+    """The looks due on a day, and before them the last one not answered of each held tree that has none that day."""
+    hemisphere = season.collection.place.hemisphere
+    found = reviews_of(season.timelines, (date.min, day), season.today, hemisphere)
+    due = [review for review in found if review.day == day]
+    if day < season.today:
+        return tuple(due)
+    latest = {f"{review.timeline.lineage}/{review.hold.entry.id}": review for review in found}
+    return (*(review for review in latest.values() if review.day < day), *due)
+
+
+def _mixes(season: Season, day: date) -> Iterator[Mix]:
+    """The mixes, weakest first, so that a can needs a rinse only where two feeds must not meet."""
+    items = [i for i in season.rounds if i.day == day and i.status in SHOWN_STATUSES]
+    items.sort(key=lambda i: (i.ppm, i.group))
+    weighed = [(i.key, i.can) for i in items if i.status is not Status.RECORDED and i.can is not None]
+    rinsed = {
+        key
+        for (_, before), (key, after) in pairwise(weighed)
+        if before is not None and after is not None and needs_rinse(before, after)
+    }
+    for item in items:
+        sums = [nitrogen_by(timeline, day) for timeline in item.timelines]
+        budgets = [budget_of(timeline.care.schedule_on(day)) for timeline in item.timelines]
+        yield Mix(item, item.key in rinsed, (min(sums), max(sums)), (min(budgets), max(budgets)))
+
+
+def _not_fed(season: Season, mixes: Sequence[Mix], day: date) -> Iterator[NotFed]:
+    """The held trees, then those of a group that is fed that day which get nothing, each with what stands in the way."""
+    held = set()
+    for timeline in season.timelines:
+        holds = tuple(h for h in timeline.holds if h.covers(day) and not h.by_weather)
+        if holds and timeline.here(day):
+            held.add(timeline.lineage)
+            yield NotFed(timeline, holds)
+    for group in sorted({mix.item.group for mix in mixes}):
+        for timeline, reasons in left_out(season, group, day):
+            if timeline.lineage not in held:
+                yield NotFed(timeline, reasons=reasons)
+
+
+def _watched(season: Season, day: date) -> Iterator[TreeLooks]:
+    for watch in season.watches:
+        rate = watch.rate_on(day)
+        if rate is not None:
+            yield from (_tree_looks(watch, tree, rate, day) for tree in watch.trees)
+
+
+def _tree_looks(watch: Watch, tree: Tree, rate: CheckRate, day: date) -> TreeLooks:
+    care, usual = watch.timeline.care, watch.usual_on(day)
+    return TreeLooks(
+        tree=tree,
+        place=care.place_of(tree, day),
+        group=care.group_on(day),
+        rate=rate,
+        looks=max(looks_on(rate, day), looks_on(usual, day)),
+        must_dry=watch.must_dry_on(day),
+        rise=watch.rise_on(day) if rate != usual else None,
+    )
+
+
+def _checks(season: Season, watched: Sequence[TreeLooks], dry_first: Sequence[str]) -> Iterator[ChecksAt]:
+    """The looks of the day by time; places in the order in which they dry where that is known, else by name."""
+    order = {name: number for number, name in enumerate(dry_first)}
+    for number, at in enumerate(season.collection.habits.checks_at):
+        places: dict[str, list[TreeLooks]] = {}
+        for each in watched:
+            if each.looks > number:
+                places.setdefault(each.place, []).append(each)
+        if places:
+            names = sorted(places, key=lambda name: (order.get(name, len(order)), name))
+            yield ChecksAt(at, tuple((name, tuple(places[name])) for name in names))
+
+
+def _thirst(season: Season, day: date) -> tuple[BenchThirst, ...]:
+    """The benches outdoors, thirstiest first; none where checks do not go by the weather."""
+    if season.skies is None or not season.checks_by.is_weather:
+        return ()
+    balance = Balance(season.collection, season.skies)
+    benches: dict[str, list[PotDay]] = {}
+    for timeline in season.timelines:
+        for tree in timeline.trees if timeline.here(day) else ():
+            pot = balance.pot_day(timeline, tree, day)
+            if pot is not None:
+                benches.setdefault(timeline.care.place_of(tree, day), []).append(pot)
+    found = []
+    for name, pots in benches.items():
+        pots.sort(key=lambda pot: (-pot.thirst, pot.tree.name))
+        found.append(BenchThirst(name, tuple(pots), sum(pot.pour_l * pot.tree.count for pot in pots)))
+    return tuple(sorted(found, key=lambda bench: (-bench.pots[0].thirst, bench.name)))
+
+
+def _advice(season: Season, year: int, day: date) -> Iterator[Advice]:
+    """What the schedules say to look for at the stage each group has reached, each sentence once."""
+    said: set[str] = set()
+    for timeline in season.timelines:
+        if not timeline.here(day):
+            continue
+        stages = timeline.stage_dates(year)
+        reached = [at.stage for at in stages if at.day is not None and at.day <= day]
+        look_for = timeline.care.schedule_on(day).look_for
+        stage = next((stage for stage in reversed(reached) if stage in look_for), None)
+        if stage is not None and look_for[stage] not in said:
+            said.add(look_for[stage])
+            yield Advice(timeline.group_on(day), stage, look_for[stage])
+
+
+def _put_off(season: Season, day: date) -> Iterator[PutOff]:
+    """The feeds the weather keeps from a day, those alike together, by the day they move to."""
+    found: dict[tuple[date, str, Reason], list[Timeline]] = {}
+    for timeline in season.timelines:
+        for dropped in timeline.dropped:
+            if dropped.resumed is None or not dropped.due <= day < dropped.resumed:
+                continue
+            for reason in dropped.reasons:
+                is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day + DAY
+                if reason.rule in _BY_WEATHER and is_today:
+                    found.setdefault((dropped.resumed, dropped.group, reason), []).append(timeline)
+    for (resumed, group, reason), timelines in sorted(found.items(), key=lambda item: item[0][:2]):
+        yield PutOff(resumed, group, reason, tuple(timelines))
+
+
+def _hard_frost(season: Season, day: date) -> SkyDay | None:
+    """The next day where it brings a hard frost that is not here yet."""
+    if season.skies is None:
+        return None
+    coming, now = season.skies.on(day + DAY), season.skies.on(day)
+    is_new = now is None or not is_hard_frost(now)
+    return coming if coming is not None and is_hard_frost(coming) and is_new else None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRow:
+    """Trees of a bench that are looked at equally often between two days, both included."""
+
+    start: date
+    end: date
+    rate: CheckRate
+    trees: tuple[Tree, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HelperSheet:
+    """What somebody who waters during an absence must know. must_dry: trees whose surface is to dry, by name."""
+
+    away: Away
+    benches: tuple[tuple[str, tuple[SheetRow, ...]], ...]
+    must_dry: tuple[str, ...]
+    head_count: int
+
+
+def sheet_of(season: Season, away: Away) -> HelperSheet:
+    """The helper's sheet for an absence that the season covers: looks by bench, and never any feed."""
+    days = [away.start + DAY * n for n in range((away.end - away.start).days + 1)]
+    rows: dict[str, dict[tuple[date, date, CheckRate], list[Tree]]] = {}
+    dry: set[str] = set()
+    for watch in season.watches:
+        if any(watch.rate_on(day) is not None and watch.must_dry_on(day) for day in days):
+            dry.update(tree.name for tree in watch.trees)
+        for start, end, rate in _equal_rates(watch, days):
+            for tree in watch.trees:
+                bench = rows.setdefault(watch.timeline.care.place_of(tree, start), {})
+                bench.setdefault((start, end, rate), []).append(tree)
+    benches = []
+    for name, found in sorted(rows.items()):
+        ordered = sorted(found.items(), key=lambda pair: (-pair[0][2].per_week, pair[0][:2]))
+        benches.append((name, tuple(SheetRow(*span, tuple(trees)) for span, trees in ordered)))
+    count = sum(timeline.head_count for timeline in season.timelines if timeline.here(away.start))
+    return HelperSheet(away, tuple(benches), tuple(sorted(dry)), count)
+
+
+def _equal_rates(watch: Watch, days: Sequence[date]) -> Iterator[tuple[date, date, CheckRate]]:
+    """The runs of days with one rate."""
+    start, current = days[0], watch.rate_on(days[0])
+    for day in days[1:]:
+        rate = watch.rate_on(day)
+        if rate != current:
+            if current is not None:
+                yield start, day - DAY, current
+            start, current = day, rate
+    if current is not None:
+        yield start, days[-1], current

@@ -1,0 +1,175 @@
+"""The course of one timeline, stage by stage, in the order in which the stages run.
+
+Each stage is a plain function over values that do not change: what applies (care), growth stages, holds, when feeding is
+open, what stands in its way, liquid feeds, solid feeds, and the season's budget over both.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
+from feedplan.engine.feeding.barriers import barring_of
+from feedplan.engine.feeding.budget import keep_to_budget, recorded_mg_per_l
+from feedplan.engine.feeding.feeding import Feeding, feeds_of
+from feedplan.engine.feeding.gates import Gates
+from feedplan.engine.feeding.release import Release
+from feedplan.engine.feeding.solid_counts import Counter
+from feedplan.engine.feeding.solids import SolidPlan, solids_of
+from feedplan.engine.feeding.windows import lay_windows
+from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.engine.holds.heat import heat_holds
+from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
+from feedplan.engine.outdoors.outdoors import Outdoors
+from feedplan.engine.outdoors.root_zone import measured_in
+from feedplan.engine.season import Timeline
+from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_on_species
+from feedplan.engine.stages.stages import Record, typical_year
+from feedplan.model.climate import Climate
+from feedplan.model.collection import Collection
+from feedplan.model.journal import Journal
+
+
+class Pass:
+    """What all timelines of one plan share: the days looked at, and the weather as known on the day of the plan."""
+
+    def __init__(
+        self,
+        collection: Collection,
+        journal: Journal,
+        today: date,
+        shown: tuple[date, date],
+        climate: Climate | None,
+    ) -> None:
+        start, end = min(shown[0], today), max(shown[1], today)
+        hemisphere = collection.place.hemisphere
+        self.collection = collection
+        self.today = today
+        self.climate = climate.as_of(today) if climate is not None else None
+        earliest = min([start, *(e.day for e in journal.entries)])
+        self.first = collection.since or season_start(season_of(earliest, hemisphere) - 1, hemisphere)
+        last_season = season_of(end, hemisphere)
+        first_season = min(season_of(self.first, hemisphere), season_of(start, hemisphere) - 1)
+        self.last = season_end(last_season, hemisphere)
+        self.seasons = range(first_season, last_season + 2)
+        self.outdoors = Outdoors(self.climate, collection.habits, today, self.last)
+        self.release = Release(self.climate, min(self.first, earliest), self.last)
+        self._foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
+        self._seen_on: SeenOnSpecies = {}
+        self.cohorts = self._sorted(journal)
+
+    @property
+    def last_season(self) -> int:
+        """The season of the last day shown."""
+        return self.seasons[-1] - 1
+
+    def _sorted(self, journal: Journal) -> tuple[Cohort, ...]:
+        """The trees sorted into cohorts. Where the weather is known, a species seen in part stands by itself."""
+        if self._foretelling is None:
+            return cohorts_of(self.collection, journal, self.today)
+        learned = {species for species, _ in self.collection.learned}
+        apart = species_seen_in_part(self.collection, journal, self.today) | {
+            tree.species for tree in self.collection.trees if tree.species.casefold() in learned
+        }
+        cohorts = cohorts_of(self.collection, journal, self.today, apart)
+        self._seen_on = seen_on_species(cohorts, self._record_apart_from_weather, self.seasons)
+        return cohorts
+
+    def record(self, cohort: Cohort) -> Record:
+        """What is known of a cohort, and what the weather says of its stages where there is any."""
+        record = self._record_apart_from_weather(cohort)
+        if self._foretelling is None:
+            return record
+        return self._foretelling.told(record, self._fallback(cohort), cohort.trees[0].species, self._seen_on)
+
+    def _record_apart_from_weather(self, cohort: Cohort) -> Record:
+        species, vocabulary = cohort.trees[0].species, self.collection.vocabulary
+        fallback = vocabulary.calendars[self._fallback(cohort)]
+        calendar = vocabulary.calendar_for(species, fallback.name)
+        own = {
+            stage: day
+            for (word, stage), day in self.collection.own_dates.items()
+            if is_species(word, species)
+        }
+        typical = typical_year(calendar, fallback, own)
+        return Record(cohort.entries, typical, vocabulary, self.collection.place.hemisphere)
+
+    def _fallback(self, cohort: Cohort) -> str:
+        """The calendar that stands in where a species has none: that of the schedule the trees are in now."""
+        return cohort.care.schedule_of(cohort.care.stays[-1]).calendar
+
+
+def timeline_of(cohort: Cohort, record: Record, shared: Pass) -> Timeline:
+    """One cohort's whole course. record: its growth stages, as known on the day of the plan."""
+    collection, habits, care = shared.collection, shared.collection.habits, cohort.care
+    holds = by_start(
+        open_holds(record, care, cohort.leaves, shared.last_season),
+        heat_holds(care, shared.outdoors.waves),
+    )
+    windows = lay_windows(record, care, shared.first, shared.last)
+    barring = barring_of(
+        cohort.entries,
+        holds,
+        collection.away,
+        (cohort.arrives, cohort.leaves),
+        record.hemisphere,
+        gates=Gates(shared.outdoors, care, windows, measured_in(cohort.entries)),
+    )
+    ramps = ramps_after(holds)
+    feeding = Feeding(
+        care=care,
+        record=record,
+        windows=windows,
+        barring=barring,
+        ramps=ramps,
+        today=shared.today,
+        first=shared.first,
+        last=shared.last,
+    )
+    due, dropped = feeds_of(feeding)
+    solid = solids_of(
+        SolidPlan(
+            care=care,
+            record=record,
+            holds=holds,
+            barring=barring,
+            ramps=ramps,
+            counter=Counter(shared.release, record.hemisphere, shared.today),
+            spent_mg_per_l=recorded_mg_per_l(due, habits.feed_share),
+            today=shared.today,
+            first=shared.first,
+            last=shared.last,
+        )
+    )
+    feeds, trimmed = keep_to_budget(due, solid.solids, care, habits.feed_share)
+    return Timeline(
+        lineage=cohort.lineage,
+        trees=cohort.trees,
+        calendar=record.typical.calendar.name,
+        entries=cohort.entries,
+        care=care,
+        own=cohort.own,
+        arrives=cohort.arrives,
+        leaves=cohort.leaves,
+        stages=tuple((season, tuple(record.stages(season).values())) for season in shared.seasons),
+        holds=holds,
+        windows=windows.windows,
+        waiting=windows.waiting,
+        feeds=feeds,
+        dropped=tuple(sorted((*dropped, *trimmed), key=lambda d: d.due)),
+        solids=solid.solids,
+        feed_litres=poured_litres(cohort.trees, habits.feed_share),
+        barring=barring,
+        solid_events=solid.events,
+        solid_dropped=solid.dropped,
+    )
+
+
+def records_by_species(
+    collection: Collection, journal: Journal, today: date, climate: Climate
+) -> tuple[tuple[str, Record], ...]:
+    """What is known of every tree, by species, with what the weather alone says of its stages."""
+    shared = Pass(collection, journal, today, (today, today), climate)
+    apart = {tree.species for tree in collection.trees}
+    cohorts = cohorts_of(collection, journal, today, apart)
+    return tuple((cohort.trees[0].species, shared.record(cohort)) for cohort in cohorts if cohort.entries)
