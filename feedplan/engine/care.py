@@ -92,7 +92,7 @@ class Care:
         return (tree.bench if self._is_own(group) else "") or self._group(group).bench
 
     def bench_on(self, tree: Tree, day: date) -> Bench:
-        """What is told of that bench; open to sun, wind and rain where nothing is, indoors where the schedule says so."""
+        """What is told of that bench; in the open where nothing is, indoors where the schedule says so."""
         name = self.bench_name(tree, day)
         told = self.collection.benches.get(name)
         if told is not None:

@@ -241,7 +241,7 @@ def _mixes(season: Season, day: date) -> Iterator[Mix]:
 
 
 def _not_fed(season: Season, mixes: Sequence[Mix], day: date) -> Iterator[NotFed]:
-    """The held trees, then those of a group that is fed that day which get nothing, each with what stands in the way."""
+    """The held trees, then those of groups fed that day which get nothing, each with what stands in the way."""
     held = set()
     for timeline in season.timelines:
         holds = tuple(h for h in timeline.holds if h.covers(day) and not h.by_weather)

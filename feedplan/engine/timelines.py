@@ -1,7 +1,7 @@
 """The course of one timeline, stage by stage, in the order in which the stages run.
 
-Each stage is a plain function over values that do not change: what applies (care), growth stages, holds, when feeding is
-open, what stands in its way, liquid feeds, solid feeds, and the season's budget over both.
+Each stage is a plain function over values that do not change: what applies (care), growth stages, holds, when feeding
+is open, what stands in its way, liquid feeds, solid feeds, and the season's budget over both.
 """
 
 from __future__ import annotations

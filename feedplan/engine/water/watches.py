@@ -1,9 +1,9 @@
 """How often to look at each tree through its seasons: from weather, pot and tree, or from its schedule's table.
 
 The usual rates come from normals, pots and stages. The past and the forecast have no say in them, so that they stay as
-they are from day to day; a rate counts by whole weeks, the highest of the week, so that a week has one habit. A few days
-of heat, wind or dry air ahead raise it. Nothing lowers it: a hold only adds looks, and indoors, where the weather does
-not count, the schedule's table does.
+they are from day to day; a rate counts by whole weeks, the highest of the week, so that a week has one habit. A few
+days of heat, wind or dry air ahead raise it. Nothing lowers it: a hold only adds looks, and indoors, where the weather
+does not count, the schedule's table does.
 """
 
 from __future__ import annotations
