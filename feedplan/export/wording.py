@@ -7,7 +7,6 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.dose.arithmetic import Dose, cans_needed
-from feedplan.dose.wording import three_figures
 from feedplan.engine.sink.can import weighed_for
 from feedplan.engine.words import listed
 from feedplan.model.collection import Collection, Tree
@@ -15,6 +14,7 @@ from feedplan.model.course import Hold
 from feedplan.model.hold import Action
 from feedplan.model.reason import Reason
 from feedplan.model.season import RoundItem, Timeline
+from feedplan.words.dose import three_figures
 
 LABEL_FIRST = "The product label and local rules come before these numbers."
 

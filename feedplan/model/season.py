@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from feedplan.dose.ratio import Ratio
+from feedplan.dose.grade import Ratio
 from feedplan.model.climate import Climate
 from feedplan.model.collection import PotClass, Tree, YearlyNote
 from feedplan.model.course import (
