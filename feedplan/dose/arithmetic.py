@@ -1,4 +1,4 @@
-"""From a product and a strength to grams or millilitres, and back to what is in the feed.
+"""From a product and a strength to grams or millilitres, straight or through a stock, and to what is in the feed.
 
 Formulas: a solid gives 10 x percent mg/L of a nutrient for each g/L; a liquid labelled by weight gives that times
 its density [kg/L] for each ml/L; a liquid labelled by volume (w/v, g per 100 ml) gives 10 x percent.
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
 from feedplan.dose.grade import Grade
-from feedplan.dose.strength import PpmN, Strength
+from feedplan.dose.strength import LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
 
 SOLID = "solid"
@@ -23,6 +23,10 @@ SMALLEST_AMOUNT = Decimal("0.5")
 # A litre of feed that takes more product than this [g or ml] is no feed (common practice, no source: strong
 # feeds are 1 to 2 g/L, weak organic liquids 10 to 20 ml/L).
 MOST_PER_L = Decimal(50)
+
+# Upper end of a constant feed for flower crops, 150 to 250 ppm N (university extension fact sheets); a tree in a
+# small pot is fed well below it.
+STRONG_PPM_N = Decimal(250)
 
 # Plausible densities of liquid feeds [kg/L]; most are 1.05 to 1.40 (common practice, no source).
 LIGHTEST, HEAVIEST = Decimal("0.8"), Decimal("2.0")
@@ -104,23 +108,28 @@ class Product:
         return self.label_rate_per_l if self.label_maximum_per_l is None else self.label_maximum_per_l
 
 
-def amount_per_litre(product: Product, strength: Strength) -> Decimal:
+def amount_per_litre(product: Product, strength: Strength | NutrientTarget) -> Decimal:
     """How much of the product a litre of feed of that strength takes [g or ml], label maximum not yet looked at.
 
     Raises DoseError when the strength says nothing about this product.
     """
-    if isinstance(strength, PpmN):
-        n_mg = product.mg_per_unit["N"]
-        if n_mg == 0:
+    if isinstance(strength, LabelShare):
+        if product.label_rate_per_l is None:
             raise DoseError(
-                f"{product.title} holds no nitrogen, so ppm N sets no dose; use a share of its label rate instead"
+                f"{product.title} has no label rate; give it in {product.unit}/L, or ask for ppm N instead"
             )
-        return strength.n_mg_per_l / n_mg
-    if product.label_rate_per_l is None:
+        return product.label_rate_per_l * strength.share
+    element = "N" if isinstance(strength, PpmN) else strength.element
+    mg = product.mg_per_unit.get(element, Decimal(0))
+    if mg == 0 and isinstance(strength, PpmN):
         raise DoseError(
-            f"{product.title} has no label rate; give it in {product.unit}/L, or ask for ppm N instead"
+            f"{product.title} holds no nitrogen, so ppm N sets no dose; use a share of its label rate instead"
         )
-    return product.label_rate_per_l * strength.share
+    if mg == 0:
+        raise DoseError(
+            f"{product.title} holds no {element} as far as is told; add --contains '{element} 6 %'"
+        )
+    return (strength.n_mg_per_l if isinstance(strength, PpmN) else strength.mg_per_l) / mg
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +160,11 @@ class Dose:
         return 0 < self.amount < SMALLEST_AMOUNT
 
     @property
+    def is_strong(self) -> bool:
+        """Whether it holds more nitrogen than the strongest constant feeds for flower crops."""
+        return self.n_mg_per_l > STRONG_PPM_N
+
+    @property
     def nutrients_mg_per_l(self) -> dict[str, Decimal]:
         """What a litre of feed holds, as elements [mg/L]; the water's own content comes on top."""
         return {element: mg * self.per_l for element, mg in self.product.mg_per_unit.items()}
@@ -171,7 +185,9 @@ class Dose:
         return Dose(self.product, litres, self.per_l, self.asked_per_l)
 
 
-def work_out_dose(product: Product, strength: Strength, litres: Decimal, cap: bool = False) -> Dose:
+def work_out_dose(
+    product: Product, strength: Strength | NutrientTarget, litres: Decimal, cap: bool = False
+) -> Dose:
     """The mix for some litres of feed.
 
     Above the label maximum the dose is cut to it when cap is set, and refused otherwise.
@@ -181,9 +197,10 @@ def work_out_dose(product: Product, strength: Strength, litres: Decimal, cap: bo
         raise DoseError(f"{litres} L of feed is nothing to mix; give litres above 0")
     asked = amount_per_litre(product, strength)
     if asked > MOST_PER_L:
+        element = strength.element if isinstance(strength, NutrientTarget) else "N"
         raise DoseError(
             f"{product.title} is too weak for {strength}: that takes {asked:.0f} {product.unit} in each litre; "
-            f"use a product with more N, or ask for less"
+            f"use a product with more {element}, or ask for less"
         )
     highest = product.highest_per_l
     if highest is None or asked <= highest:
@@ -205,3 +222,63 @@ def cans_needed(litres: Decimal, can_litres: Decimal) -> Decimal:
         raise DoseError(f"a can of {can_litres} L holds nothing; give its litres")
     halves = (litres * 2 / can_litres).to_integral_value(ROUND_CEILING)
     return halves / 2
+
+
+# A litre of stock with more than this [g] is no longer water with feed in it; most complete feeds do not
+# dissolve beyond 200 to 400 g/L in cold water (common practice, no source; the label may say).
+MOST_PER_L_STOCK = Decimal(500)
+
+# Above this a complete feed may not dissolve in cold water (common practice, no source; the label may say).
+STRONG_STOCK_PER_L = Decimal(200)
+
+# Millilitres of stock per litre of feed that a grower can measure and multiply in the head, weakest stock first.
+_EASY_ML_PER_L = tuple(Decimal(number) for number in ("100", "50", "20", "10", "5", "2", "1"))
+_EASY_TO_WEIGH = Decimal(5)  # g: ten times the smallest amount, so a 0.1 g scale is within 1 %
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """A stock, a stronger solution made once, and its use: what of it goes into the can.
+
+    per_l: product made up to one litre [g or ml]. use_ml: stock for the litres wanted [ml].
+    """
+
+    per_l: Decimal
+    use_ml: Decimal
+
+    @property
+    def is_strong(self) -> bool:
+        """Whether a complete feed may not dissolve so far in cold water."""
+        return self.per_l > STRONG_STOCK_PER_L
+
+    @property
+    def is_too_small(self) -> bool:
+        """Whether its use is too small to measure within 10 %."""
+        return self.use_ml < SMALLEST_AMOUNT
+
+
+def stock_at(dose: Dose, ratio: Decimal) -> Stock:
+    """The stock for a dilution 1:ratio, 1 part of stock in ratio parts of the mixed feed.
+
+    Raises DoseError when a litre cannot hold that much product.
+    """
+    per_l = dose.per_l * ratio
+    if per_l > MOST_PER_L_STOCK:
+        most = MOST_PER_L_STOCK / dose.per_l // 1
+        raise DoseError(
+            f"a 1:{ratio:f} stock would need {per_l:.0f} {dose.product.unit} in each litre; "
+            f"use a smaller ratio, 1:{most:f} at most"
+        )
+    return Stock(per_l, dose.litres * 1000 / ratio)
+
+
+def stock_for_small(dose: Dose) -> Stock:
+    """A stock from which an amount too small to weigh can be measured.
+
+    Chosen as the weakest with at least 5 g (or ml) in the litre that is used by a round number of ml per litre.
+    """
+    for ml_per_l in _EASY_ML_PER_L:
+        per_l = dose.per_l * 1000 / ml_per_l
+        if per_l >= _EASY_TO_WEIGH:
+            return Stock(per_l, dose.litres * ml_per_l)
+    return Stock(_EASY_TO_WEIGH, dose.amount * 1000 / _EASY_TO_WEIGH)

@@ -1,16 +1,12 @@
-"""Stock bottles: how strong a stock may be where it is kept, what must not share a bottle, what the label says."""
+"""Stock bottles: how strong a stock may be where it is kept, and what must not share a bottle."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from decimal import Decimal
 
-from feedplan.dose.arithmetic import Dose, Product
-from feedplan.dose.salts import Salt
-from feedplan.dose.solubility import grams_per_litre_of_solution
-from feedplan.dose.stock import Stock
-from feedplan.dose.wording import one_decimal, three_figures
+from feedplan.dose.arithmetic import Product, Stock
+from feedplan.dose.salts import Salt, grams_per_litre_of_solution
 from feedplan.errors import DoseError
 
 # An engineering margin, not published: a second salt with an ion in common, hard water and a cold night all lower
@@ -40,8 +36,8 @@ def check_stock(stock: Stock, salt: Salt, coldest_c: Decimal) -> None:
     safe = safe_stock_g_per_l(salt, coldest_c)
     if stock.per_l > safe:
         raise DoseError(
-            f"{three_figures(stock.per_l)} g of {salt.name} in a litre may crystallise at {coldest_c} °C; "
-            f"make it {three_figures(safe)} g or weaker"
+            f"{float(stock.per_l):.3g} g of {salt.name} in a litre may crystallise at {coldest_c} °C; "
+            f"make it {float(safe):.3g} g or weaker"
         )
 
 
@@ -74,16 +70,3 @@ def bottles_for(products: Sequence[Product]) -> list[tuple[Product, ...]]:
         else:
             bottles.append([product])
     return [tuple(bottle) for bottle in bottles]
-
-
-def bottle_label(dose: Dose, stock: Stock, made: date, bottle_litres: Decimal = Decimal(1)) -> list[str]:
-    """What to write on a bottle of stock: contents, strength, use, date, and the usual warnings."""
-    unit = dose.product.unit
-    ml_per_l = three_figures(stock.use_ml / dose.litres)
-    return [
-        f"{dose.product.title} stock. NOT FOR DRINKING.",
-        f"{one_decimal(stock.per_l * bottle_litres)} {unit} made up to {three_figures(bottle_litres)} L with water.",
-        f"Use {ml_per_l} ml in each litre of feed: {round(dose.n_mg_per_l)} ppm N.",
-        f"Made {made.isoformat()}. Shake before use; throw none of it into drains or ponds.",
-        "Keep cool, dark and locked away from children and pets, never in a drink bottle.",
-    ]

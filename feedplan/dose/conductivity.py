@@ -1,16 +1,24 @@
-"""Conductivity of ions in water, from what each ion carries at a temperature and an ionic strength.
+"""What a conductivity pen should show in the mixed feed, how sure that is, and when it cannot be said.
 
-Method: McCleskey, Nordstrom, Ryan and Ball, "A new method of calculating electrical conductivity with applications
-to natural waters", Geochimica et Cosmochimica Acta 77 (2012) 369-382: the conductivity is the sum over free ions of
-molality times lambda = lambda0(t) - A(t) sqrt(I) / (1 + B sqrt(I)). Ions that have paired up carry less, so the
-pairs are taken out first. Meant for dilute feed (ionic strength below 0.1 mol/kg), 5 to 35 °C.
+Ions first: what each carries at a temperature and an ionic strength, added up. Method: McCleskey, Nordstrom, Ryan and
+Ball, "A new method of calculating electrical conductivity with applications to natural waters", Geochimica et
+Cosmochimica Acta 77 (2012) 369-382: the conductivity is the sum over free ions of molality times
+lambda = lambda0(t) - A(t) sqrt(I) / (1 + B sqrt(I)). Ions that have paired up carry less, so the pairs are taken out
+first. Meant for dilute feed (ionic strength below 0.1 mol/kg), 5 to 35 °C.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from functools import lru_cache
 from math import sqrt
+
+from feedplan.dose.arithmetic import Dose, Product
+from feedplan.dose.chemistry import ATOMIC_WEIGHTS
+from feedplan.dose.salts import AMMONIUM, NITRATE, UREA
 
 Quadratic = tuple[float, float, float]
 
@@ -128,9 +136,157 @@ def ec_at_25(ec_ms_cm: float, temp_c: float) -> float:
     return ec_ms_cm / (1 + ALPHA * (temp_c - 25))
 
 
-def ppm_n_from_ec(feed_ms_cm: float, water_ms_cm: float, ec_per_100_ppm_n: float) -> float:
-    """Nitrogen in a feed [mg/L] from its conductivity, the water's, and this product's figure (Purdue HO-286).
+# How far the value may be off [share]. Own figure: labels print two digits, for one strength. Ions: the method is
+# within 3 % of published single salts at feed strength; technical purity, phosphate and magnesium sulfate add to it.
+OWN_FIGURE_SHARE = 0.05
+IONS_SHARE = 0.10
 
-    All at 25 °C [mS/cm]. Below zero when the feed reads less than the water: one of the readings is off.
+# A feed that adds less than this cannot be told from water with a cheap pen [mS/cm], and one whose highest expected
+# addition is more than so many times its lowest cannot be told from a wrong dose. Judgement.
+LEAST_SEEN_MS_CM, WIDEST = 0.05, 1.5
+
+
+class EcMethod(StrEnum):
+    """How an expected conductivity was found."""
+
+    OWN_FIGURE = "own figure"
+    BY_IONS = "ions"
+    BY_RANGE = "range"
+
+
+class EcLimit(StrEnum):
+    """What limits the use of an expected conductivity."""
+
+    FORMS_UNKNOWN = "forms of nitrogen unknown"
+    TOO_WIDE = "too wide"
+    UREA = "urea"
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedEc:
+    """Conductivity at 25 °C [mS/cm]: most likely, lowest, highest, how it was found and what limits its use.
+
+    water_ms_cm: the water's own part in it, 0 for what a feed adds alone. limits: empty when it is good enough to catch
+    a doubled dose.
     """
-    return 100 * (feed_ms_cm - water_ms_cm) / ec_per_100_ppm_n
+
+    likely: float
+    low: float
+    high: float
+    methods: tuple[EcMethod, ...]
+    limits: tuple[EcLimit, ...] = ()
+    water_ms_cm: float = 0.0
+
+    @property
+    def is_telling(self) -> bool:
+        """Whether a pen that shows it tells the right dose from a wrong one, and from plain water."""
+        low, high = self.low - self.water_ms_cm, self.high - self.water_ms_cm
+        return low >= LEAST_SEEN_MS_CM and high <= WIDEST * low
+
+    def uncorrected_at(self, temp_c: float) -> float:
+        """What a meter without compensation shows at a water temperature [mS/cm], most likely."""
+        return ec_at(self.likely, temp_c)
+
+
+_ION_OF_ELEMENT = {
+    "P": "H2PO4-",
+    "K": "K+",
+    "Ca": "Ca++",
+    "Mg": "Mg++",
+    "S": "SO4--",
+    "Cl": "Cl-",
+    "Na": "Na+",
+}
+_ION_OF_FORM = {NITRATE: "NO3-", AMMONIUM: "NH4+"}
+
+
+def expected_ec(
+    dose: Dose,
+    ec_per_100_ppm_n: float | None = None,
+    nitrogen_percents: Mapping[str, Decimal] | None = None,
+) -> ExpectedEc:
+    """What one product adds to the water's conductivity at 25 °C [mS/cm].
+
+    ec_per_100_ppm_n: the label's figure [mS/cm per 100 mg N/L]; used before anything else.
+    nitrogen_percents: nitrate, ammonium and urea N of the product [percent of it]; None where not known.
+    Raises ValueError for forms of nitrogen that do not sum to the grade within half a percent.
+    """
+    if ec_per_100_ppm_n is not None:
+        added = ec_per_100_ppm_n * float(dose.n_mg_per_l) / 100
+        return _around(added, OWN_FIGURE_SHARE, EcMethod.OWN_FIGURE)
+    if nitrogen_percents is None:
+        return _between(dose)
+    _check_forms(dose, nitrogen_percents)
+    added = conductivity_ms_cm(feed_ions(dose, nitrogen_percents))
+    limits = (EcLimit.UREA,) if nitrogen_percents.get(UREA, Decimal(0)) > 0 else ()
+    return _around(added, IONS_SHARE, EcMethod.BY_IONS, limits)
+
+
+def together(parts: Iterable[ExpectedEc], water_ms_cm: float) -> ExpectedEc:
+    """What some products and the water add up to. parts: what each adds; water_ms_cm: of the water alone [mS/cm].
+
+    Each part is found on its own, which counts a feed of several salts a little too high: ions in company carry less.
+    """
+    found = list(parts)
+    return ExpectedEc(
+        water_ms_cm + sum(part.likely for part in found),
+        water_ms_cm + sum(part.low for part in found),
+        water_ms_cm + sum(part.high for part in found),
+        tuple(dict.fromkeys(method for part in found for method in part.methods)),
+        tuple(dict.fromkeys(limit for part in found for limit in part.limits)),
+        water_ms_cm,
+    )
+
+
+def feed_ions(dose: Dose, nitrogen_percents: Mapping[str, Decimal]) -> dict[str, float]:
+    """The ions of a mixed feed [mmol/L], from its elements and the forms of its nitrogen.
+
+    P counts as H2PO4- (feeds are slightly acid). Charge that the label leaves open is filled up with sulfate or
+    sodium, the commonest carriers; urea gives none.
+    """
+    ions: dict[str, float] = {}
+    for element, mg in dose.nutrients_mg_per_l.items():
+        if element in _ION_OF_ELEMENT and mg:
+            ions[_ION_OF_ELEMENT[element]] = float(mg / ATOMIC_WEIGHTS[element])
+    for form, ion in _ION_OF_FORM.items():
+        percent = nitrogen_percents.get(form, Decimal(0))
+        if percent:
+            ions[ion] = float(dose.n_mg_per_l * percent / dose.product.grade.n / ATOMIC_WEIGHTS["N"])
+    open_charge = sum(amount * IONS[ion].charge for ion, amount in ions.items())
+    filler = "SO4--" if open_charge > 0 else "Na+"
+    ions[filler] = ions.get(filler, 0.0) + abs(open_charge / IONS[filler].charge)
+    return ions
+
+
+def _between(dose: Dose) -> ExpectedEc:
+    """The estimate when the forms of nitrogen are not known: from all urea to whichever salts conduct best."""
+    low, high = _lowest_and_highest(dose.product, dose.per_l)
+    limits = [EcLimit.FORMS_UNKNOWN] if dose.product.grade.n else []
+    if high > 2 * low:
+        limits.append(EcLimit.TOO_WIDE)
+    return ExpectedEc((low + high) / 2, low, high, (EcMethod.BY_RANGE,), tuple(limits))
+
+
+@lru_cache(maxsize=1024)
+def _lowest_and_highest(product: Product, per_l: Decimal) -> tuple[float, float]:
+    """Both ends for so much product in a litre [mS/cm], worked out once for all cans of it. per_l: [g or ml]."""
+    dose, n = Dose(product, Decimal(1), per_l, per_l), product.grade.n
+    salts = ({NITRATE: n}, {AMMONIUM: n}, {NITRATE: n / 2, AMMONIUM: n / 2})
+    low = conductivity_ms_cm(feed_ions(dose, {UREA: n})) * (1 - IONS_SHARE)
+    high = max(conductivity_ms_cm(feed_ions(dose, forms)) for forms in salts) * (1 + IONS_SHARE)
+    return low, high
+
+
+def _around(added: float, share: float, method: EcMethod, limits: tuple[EcLimit, ...] = ()) -> ExpectedEc:
+    return ExpectedEc(added, added * (1 - share), added * (1 + share), (method,), limits)
+
+
+def _check_forms(dose: Dose, nitrogen_percents: Mapping[str, Decimal]) -> None:
+    for form in nitrogen_percents:
+        if form not in (NITRATE, AMMONIUM, UREA):
+            raise ValueError(f"{form!r} is not a form of nitrogen; write {NITRATE}, {AMMONIUM} or {UREA}")
+    total = sum(nitrogen_percents.values(), Decimal(0))
+    if abs(total - dose.product.grade.n) > Decimal("0.5"):
+        raise ValueError(
+            f"the forms of nitrogen sum to {total} %, the grade says {dose.product.grade.n} %; copy all of them"
+        )

@@ -1,4 +1,4 @@
-"""The grade on a label, such as 24-8-16, and what it means in elements."""
+"""The numbers on a label, such as 24-8-16, a ratio such as 3-1-2, and what they mean in elements."""
 
 from __future__ import annotations
 
@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from feedplan.dose.chemistry import ELEMENT_OF_OXIDE, OXIDE_FACTORS
-from feedplan.dose.measures import quoted, tidy
+from feedplan.dose.measures import NUMBER, quoted, read_number, tidy
 
 OXIDE = "oxide"
 ELEMENTAL = "elemental"
 
-# Nutrients a label may add to N, P and K, always kept as elements.
+# Nutrients a label may add to N, P and K, always kept as elements: labels print some as oxides (CaO, MgO, SO3) and some
+# not, and only elements can be added up.
 FURTHER_NUTRIENTS = ("Ca", "Mg", "S", "Na", "Cl", "Fe", "Mn", "Zn", "Cu", "B", "Mo")
 
 _PERCENT = r"([0-9]{1,3}(?:\.[0-9]{1,4})?)"
@@ -57,20 +58,6 @@ class Grade:
         if self.basis == OXIDE:
             p, k = p * OXIDE_FACTORS["P"], k * OXIDE_FACTORS["K"]
         return {"N": self.n, "P": p, "K": k, **dict(self.others)}
-
-    def as_oxide(self) -> Grade:
-        """The same feed as an oxide label would print it, not rounded."""
-        return self if self.basis == OXIDE else self._rebased(OXIDE)
-
-    def as_elemental(self) -> Grade:
-        """The same feed as an elemental label would print it, not rounded."""
-        return self if self.basis == ELEMENTAL else self._rebased(ELEMENTAL)
-
-    def _rebased(self, basis: str) -> Grade:
-        p, k = self.elements["P"], self.elements["K"]
-        if basis == OXIDE:
-            p, k = p / OXIDE_FACTORS["P"], k / OXIDE_FACTORS["K"]
-        return replace(self, p=p, k=k, basis=basis)
 
 
 def parse_grade(text: str, basis: str = OXIDE) -> Grade:
@@ -116,3 +103,60 @@ def with_nutrients(grade: Grade, percents: Mapping[str, Decimal]) -> Grade:
             raise ValueError(f"{name} {percent} is not a percentage; write 0 to 100")
         elements[element] = percent * (OXIDE_FACTORS[element] if name != element else 1)
     return replace(grade, others=tuple(elements.items()))
+
+
+def parse_content(text: str) -> tuple[str, Decimal]:
+    """A further nutrient of a label such as "Fe 6 %" or "MgO 16 %": its name and percent. Raises ValueError."""
+    name, _, percent = tidy(text).partition(" ")
+    number, unit = read_number(percent or "0", "Fe 6 %")
+    if unit not in ("", "%") or not percent:
+        raise ValueError(f"{quoted(text)} is no content; write for example 'Fe 6 %'")
+    return name, number
+
+
+_NPK_RATIO = rf"({NUMBER}) ?[-:] ?({NUMBER}) ?[-:] ?({NUMBER})(?: (?:as )?(\w+))?"
+_RATIO_EXAMPLE = "'3-1-2 oxide' (as labels print it) or '100-13-65 elemental'"
+_BASES = {
+    "oxide": OXIDE,
+    "oxides": OXIDE,
+    "elemental": ELEMENTAL,
+    "element": ELEMENTAL,
+    "elements": ELEMENTAL,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """Parts of N, P and K by weight, P and K as P2O5 and K2O on the oxide basis. n is above 0."""
+
+    n: Decimal
+    p: Decimal
+    k: Decimal
+    basis: str
+
+    @property
+    def parts(self) -> tuple[Decimal, Decimal, Decimal]:
+        """The three parts in order."""
+        return (self.n, self.p, self.k)
+
+    def __str__(self) -> str:
+        numbers = "-".join(f"{part.normalize():f}" for part in self.parts)
+        return f"{numbers} {self.basis}"
+
+
+def parse_npk_ratio(text: str) -> Ratio:
+    """A ratio such as "3-1-2 oxide" or "100-13-65 elemental". Raises ValueError, also without the basis.
+
+    The basis is never guessed: 3-1-2 as oxides holds less than half the P of 3-1-2 as elements.
+    """
+    match = re.fullmatch(_NPK_RATIO, tidy(text).lower())
+    if match is None:
+        raise ValueError(f"{quoted(text)} is not a ratio of N, P and K; write {_RATIO_EXAMPLE}")
+    n, p, k = (Decimal(number) for number in match.groups()[:3])
+    if match[4] is None:
+        raise ValueError(f"{quoted(text)} does not say what P and K are counted as; write {_RATIO_EXAMPLE}")
+    if match[4] not in _BASES:
+        raise ValueError(f"{quoted(match[4])} is not a way to count P and K; write oxide or elemental")
+    if n == 0:
+        raise ValueError(f"{quoted(text)} has no nitrogen, which sets the strength; write {_RATIO_EXAMPLE}")
+    return Ratio(n, p, k, _BASES[match[4]])

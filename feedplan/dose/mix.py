@@ -30,19 +30,8 @@ LEAST_SCALE = Fraction(1, 4)
 # One more product in the can must better the miss by more than this [percent], or it is not worth opening the tub.
 WORTH_ANOTHER = 1.0
 
-# A miss above this [percent] in any nutrient is told, with the kind of product that would help.
+# A miss above this [percent] in any nutrient asks for another kind of product.
 CLOSE_ENOUGH = 10.0
-
-_HELPS_WHEN_SHORT = {
-    "N": "a feed with N and little else, such as 15.5-0-0 or 21-0-0",
-    "P": "a feed with P and no N, such as 0-52-34",
-    "K": "a feed with K and little else, such as 0-0-50",
-}
-_HELPS_WHEN_OVER = {
-    "N": "products with less N for their P and K, such as 0-52-34 or 0-0-50",
-    "P": "a feed without P, such as 13-0-46 or 15.5-0-0",
-    "K": "a feed without K, such as 15.5-0-0 or 21-0-0",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,14 +69,24 @@ class Mix:
 
     parts: products with what goes into a litre of each [g or ml]. reached: as elements [mg/L].
     misses: by nutrient, percent of its target (of a quarter of the N target where that is more), below 0 when short.
-    miss: the root of their weighted squares [percent]. advice: what would help, empty when close enough.
+    miss: the root of their weighted squares [percent].
     """
 
     parts: tuple[tuple[Product, Decimal], ...]
     reached: dict[str, Decimal]
     misses: dict[str, float]
     miss: float
-    advice: str
+
+    @property
+    def worst(self) -> tuple[str, float] | None:
+        """The nutrient that is furthest off and its miss [percent, below 0 when short]; None when all are close."""
+        name, miss = max(self.misses.items(), key=lambda pair: abs(pair[1]))
+        return (name, miss) if abs(miss) > CLOSE_ENOUGH else None
+
+    def percents_off(self, target: Target) -> dict[str, float | None]:
+        """How far each nutrient is off [percent of what was asked, below 0 when short]; None where none was asked."""
+        wanted = zip(self.reached.items(), target.amounts, strict=True)
+        return {name: float(100 * (got - want) / want) if want else None for (name, got), want in wanted}
 
 
 def find_mix(products: Sequence[Product], target: Target, most_products: int = 2) -> Mix:
@@ -131,7 +130,6 @@ def _closest(chosen: Sequence[Product], target: Target) -> Mix:
         reached={nutrient: _decimal(got) for nutrient, got in zip(NUTRIENTS, reached, strict=True)},
         misses=dict(zip(NUTRIENTS, misses, strict=True)),
         miss=100 * float(_squared_miss(columns, amounts, wanted, weights)) ** 0.5,
-        advice=_advice(dict(zip(NUTRIENTS, misses, strict=True))),
     )
 
 
@@ -203,17 +201,6 @@ def _least_squares(
                 factor = table[row][step]
                 table[row] = [a - factor * b for a, b in zip(table[row], table[step], strict=True)]
     return [table[row][size] for row in range(size)]
-
-
-def _advice(misses: dict[str, float]) -> str:
-    """What kind of product would help against the worst miss; empty when all are close enough."""
-    nutrient = max(misses, key=lambda name: abs(misses[name]))
-    miss = misses[nutrient]
-    if abs(miss) <= CLOSE_ENOUGH:
-        return ""
-    if miss < 0:
-        return f"{nutrient} comes out {-miss:.0f} % short; it takes {_HELPS_WHEN_SHORT[nutrient]}."
-    return f"{nutrient} comes out {miss:.0f} % over; it takes {_HELPS_WHEN_OVER[nutrient]}."
 
 
 def _decimal(value: Fraction) -> Decimal:

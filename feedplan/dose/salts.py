@@ -1,8 +1,12 @@
-"""Straight salts known by their formula: grade from atomic weights, forms of nitrogen, ions, solubility.
+"""Straight salts known by their formula: grade from atomic weights, forms of nitrogen, how much of them dissolves.
 
 What is sold is purer or poorer than the formula: trust the label, and take the formula as a ceiling. Labels print
 potassium nitrate 13-0-46, monoammonium phosphate 12-61-0 (soluble grade; a field grade is 11-52-0) and potassium
 sulfate 0-0-50 to 0-0-52.
+
+Solubilities are grams in 100 g of pure water, never per litre of solution; tables in circulation mix the two up.
+Between two table points a straight line is taken, at most about 2 % above the curve for the steps used here.
+A second salt that shares an ion lowers every figure, so these are ceilings, not recipes.
 """
 
 from __future__ import annotations
@@ -10,27 +14,83 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from math import exp, log
 
 from feedplan.dose.chemistry import ATOMIC_WEIGHTS, Atoms, mass_fraction, molar_mass
 from feedplan.dose.grade import ELEMENTAL, FURTHER_NUTRIENTS, Grade
-from feedplan.dose.solubility import (
-    BOCHKAREV,
-    CRC_COMMON,
-    FERTIGATION,
-    MEMORY,
-    PERRY,
-    POLOSIN,
-    TEXTBOOK,
-    Solubility,
-    as_hydrate,
-    from_molality,
-    from_vogel,
-)
 
 NITRATE, AMMONIUM, UREA = "nitrate", "ammonium", "urea"
 
-OXIDISER = "An oxidiser: keep from heat, fuel, sawdust and acids, in its own closed container."
-RESTRICTED = "Restricted in many countries: shown for information, no stock is worked out for it."
+_WATER = 18.015  # g/mol
+
+CRC_COMMON = (
+    "CRC Handbook of Chemistry and Physics, 98th edition, solubility of common salts at ambient temperatures"
+)
+VOGEL = "IUPAC-NIST Solubility Database (SRD 106), record 66_22 (Vogel and others), smoothing equation"
+BOCHKAREV = "IUPAC-NIST Solubility Database (SRD 106), record 66_141 (0 °C)"
+POLOSIN = "IUPAC-NIST Solubility Database (SRD 106), record 66_150 (0 °C)"
+PERRY = "Perry's Chemical Engineers' Handbook, table 2-122"
+TEXTBOOK = "published textbook pages (10 and 20 °C)"
+FERTIGATION = "fertigation table printed in several places, a trade table with errors in other rows"
+MEMORY = "handbook value from memory"
+
+
+@dataclass(frozen=True, slots=True)
+class Solubility:
+    """Saturation of one salt in pure water over a range of temperatures [°C].
+
+    points: temperature and grams in 100 g of water, coldest first. source: where the figures are from.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    source: str
+
+    def at(self, temp_c: float) -> float | None:
+        """Grams in 100 g of water, or None below the coldest point; above the warmest its value, a safe one."""
+        (cold_c, cold), *rest = self.points
+        if temp_c < cold_c:
+            return None
+        for warm_c, warm in rest:
+            if temp_c <= warm_c:
+                return cold + (warm - cold) * (temp_c - cold_c) / (warm_c - cold_c)
+            cold_c, cold = warm_c, warm
+        return cold
+
+
+def from_molality(molar_mass: float, molalities: tuple[tuple[float, float], ...], source: str) -> Solubility:
+    """Solubility from temperatures [°C] and molalities [mol per kg of water] of a salt [g/mol]."""
+    return Solubility(tuple((temp_c, molality * molar_mass / 10) for temp_c, molality in molalities), source)
+
+
+def from_vogel(molar_mass: float, a: float, b: float, c: float) -> Solubility:
+    """Solubility from ln x = a + b/T + c ln T, x the mole fraction at saturation and T in kelvin."""
+    points = []
+    for temp_c in range(0, 41, 5):
+        kelvin = temp_c + 273.15
+        x = exp(a + b / kelvin + c * log(kelvin))
+        points.append((float(temp_c), 100 * x * molar_mass / ((1 - x) * _WATER)))
+    return Solubility(tuple(points), VOGEL)
+
+
+def as_hydrate(anhydrous: Solubility, anhydrous_share: float) -> Solubility:
+    """The same saturation in grams of hydrate per 100 g of water added, its own water counted.
+
+    anhydrous_share: mass of the salt without its water in one mass of hydrate.
+    """
+    water_share = 1 - anhydrous_share
+    points = tuple(
+        (temp_c, grams / (anhydrous_share - grams / 100 * water_share)) for temp_c, grams in anhydrous.points
+    )
+    return Solubility(points, anhydrous.source)
+
+
+def grams_per_litre_of_solution(grams_per_100_g: float) -> float:
+    """A safe low figure for what a litre of saturated solution holds [g/L].
+
+    Salts shrink the water they dissolve in, so a solution takes up less room than its water plus crystals of
+    1.3 kg/L, lighter than any salt here; the real figure is up to a tenth higher.
+    """
+    return 1000 * grams_per_100_g / (100 + grams_per_100_g / 1.3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,18 +98,18 @@ class Salt:
     """One compound.
 
     formula: as chemists write it. atoms: of one formula unit, hydrate water among them. n_atoms: how many of its
-    N atoms are nitrate, ammonium and urea. ions: what it falls into in water, none for urea.
+    N atoms are nitrate, ammonium and urea.
     solubility: of the compound as it is sold, hydrate water included; None where no figure was found.
-    caution: the usual one, empty for an ordinary salt. is_restricted: no guidance in concentrating it is given.
+    is_oxidiser: feeds a fire, and is kept accordingly. is_restricted: in many countries; no guidance in concentrating
+    it is given.
     """
 
     name: str
     formula: str
     atoms: Atoms
     n_atoms: Mapping[str, int]
-    ions: Mapping[str, int]
     solubility: Solubility | None
-    caution: str = ""
+    is_oxidiser: bool = False
     is_restricted: bool = False
 
     @property
@@ -98,16 +158,14 @@ _SALTS = (
         "KNO3",
         {"K": 1, "N": 1, "O": 3},
         {NITRATE: 1},
-        {"K+": 1, "NO3-": 1},
         Solubility(((0, 12.6), (10, 21.0), (20, 31.6)), f"{BOCHKAREV}; {TEXTBOOK}"),
-        OXIDISER,
+        is_oxidiser=True,
     ),
     Salt(
         "monopotassium phosphate",
         "KH2PO4",
         {"K": 1, "H": 2, "P": 1, "O": 4},
         {},
-        {"K+": 1, "H2PO4-": 1},
         from_vogel(136.08, -4.810, -1510.549, 1.128),
     ),
     Salt(
@@ -115,7 +173,6 @@ _SALTS = (
         "K2HPO4",
         {"K": 2, "H": 1, "P": 1, "O": 4},
         {},
-        {"K+": 2, "HPO4--": 1},
         Solubility(((20, 150.0),), MEMORY),
     ),
     Salt(
@@ -123,7 +180,6 @@ _SALTS = (
         "NH4H2PO4",
         {"N": 1, "H": 6, "P": 1, "O": 4},
         {AMMONIUM: 1},
-        {"NH4+": 1, "H2PO4-": 1},
         from_vogel(115.02, 36.422, -3370.284, -4.901),
     ),
     Salt(
@@ -131,7 +187,6 @@ _SALTS = (
         "(NH4)2HPO4",
         {"N": 2, "H": 9, "P": 1, "O": 4},
         {AMMONIUM: 2},
-        {"NH4+": 2, "HPO4--": 1},
         from_vogel(132.06, -31.639, 697.129, 4.718),
     ),
     Salt(
@@ -139,36 +194,32 @@ _SALTS = (
         "Ca(NO3)2.4H2O",
         _CAN4,
         {NITRATE: 2},
-        {"Ca++": 1, "NO3-": 2},
         as_hydrate(_CALCIUM_NITRATE, _anhydrous_share(_CAN4, 4)),
-        OXIDISER,
+        is_oxidiser=True,
     ),
     Salt(
         "calcium ammonium nitrate double salt",
         "5Ca(NO3)2.NH4NO3.10H2O",
         {"Ca": 5, "N": 12, "O": 43, "H": 24},
         {NITRATE: 11, AMMONIUM: 1},
-        {"Ca++": 5, "NH4+": 1, "NO3-": 11},
         # Its own figure was not found. It brings water and the very soluble ammonium nitrate, so it dissolves at
         # least as well as calcium nitrate counted without water.
         _CALCIUM_NITRATE,
-        OXIDISER,
+        is_oxidiser=True,
     ),
     Salt(
         "magnesium nitrate hexahydrate",
         "Mg(NO3)2.6H2O",
         _MGN6,
         {NITRATE: 2},
-        {"Mg++": 1, "NO3-": 2},
         as_hydrate(_MAGNESIUM_NITRATE, _anhydrous_share(_MGN6, 6)),
-        OXIDISER,
+        is_oxidiser=True,
     ),
     Salt(
         "magnesium sulfate heptahydrate",
         "MgSO4.7H2O",
         _EPSOM,
         {},
-        {"Mg++": 1, "SO4--": 1},
         as_hydrate(_MAGNESIUM_SULFATE, _anhydrous_share(_EPSOM, 7)),
     ),
     Salt(
@@ -176,7 +227,6 @@ _SALTS = (
         "(NH4)2SO4",
         {"N": 2, "H": 8, "S": 1, "O": 4},
         {AMMONIUM: 2},
-        {"NH4+": 2, "SO4--": 1},
         Solubility(((0, 70.6), (10, 72.6), (20, 75.2), (30, 77.9)), f"{CRC_COMMON}; 0 °C: {PERRY}"),
     ),
     Salt(
@@ -184,9 +234,8 @@ _SALTS = (
         "NH4NO3",
         {"N": 2, "H": 4, "O": 3},
         {NITRATE: 1, AMMONIUM: 1},
-        {"NH4+": 1, "NO3-": 1},
         from_molality(80.04, ((10, 18.809), (15, 21.163), (20, 23.721), (25, 26.496)), CRC_COMMON),
-        f"{OXIDISER} {RESTRICTED}",
+        is_oxidiser=True,
         is_restricted=True,
     ),
     Salt(
@@ -194,7 +243,6 @@ _SALTS = (
         "CO(NH2)2",
         {"C": 1, "O": 1, "N": 2, "H": 4},
         {UREA: 2},
-        {},
         Solubility(((5, 78.0), (10, 85.0), (20, 106.0)), FERTIGATION),
     ),
     Salt(
@@ -202,7 +250,6 @@ _SALTS = (
         "K2SO4",
         {"K": 2, "S": 1, "O": 4},
         {},
-        {"K+": 2, "SO4--": 1},
         Solubility(((5, 8.0), (10, 9.0), (20, 11.1)), FERTIGATION),
     ),
     Salt(
@@ -210,7 +257,6 @@ _SALTS = (
         "KCl",
         {"K": 1, "Cl": 1},
         {},
-        {"K+": 1, "Cl-": 1},
         Solubility(((0, 27.6), (20, 34.0)), f"{POLOSIN}; 20 °C: {MEMORY}"),
     ),
 )

@@ -1,4 +1,4 @@
-"""How strong a feed is meant to be: nitrogen in the mixed feed, or a share of what the label says."""
+"""How strong a feed is meant to be: nitrogen or another nutrient in the mixed feed, or a share of the label's rate."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from feedplan.dose.measures import parse_percent, quoted, read_number, tidy
+from feedplan.dose.grade import FURTHER_NUTRIENTS
+from feedplan.dose.measures import NUMBER, parse_percent, quoted, read_number, tidy
 
 # Eight times the strongest constant feed for flower crops (150 to 250 ppm N, university extension fact sheets):
 # above it a number is a slip, a stock or another unit. The margin itself is common practice, no source.
@@ -25,6 +26,8 @@ _OF_LABEL = r"(.*?) ?(?:of )?(?:the )?label(?: rate| strength)?"
 _PPM_N = r"(.+?) ?(?:(?:ppm|mg ?/ ?l|mg per l(?:itre)?)(?: of)? n|mg n ?(?:/|per) ?l(?:itre)?)"
 _PPM = r"(.+?) ?(?:ppm|mg ?/ ?l|mg per l(?:itre)?)( .*)?"
 _EXAMPLE = "'150 ppm N' or '1/2 label'"
+_TARGET = rf"({NUMBER}) ?(?:mg|ppm) ?([A-Za-z]{{1,2}})(?: ?(?:/|per) ?l(?:itre)?)?"
+_NUTRIENTS = ("N", "P", "K", *FURTHER_NUTRIENTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +42,6 @@ class PpmN:
                 f"{self.n_mg_per_l} ppm N is outside 0 to {STRONGEST_PPM_N} ppm N; feeds for trees are 20 to 200 ppm N"
             )
 
-    def times(self, factor: Decimal) -> PpmN:
-        """The same feed made weaker, factor 0 to 1."""
-        return PpmN(self.n_mg_per_l * factor)
-
     def __str__(self) -> str:
         return f"{round(self.n_mg_per_l)} ppm N"
 
@@ -56,10 +55,6 @@ class LabelShare:
     def __post_init__(self) -> None:
         if not 0 <= self.share <= 1:
             raise ValueError(f"{self.share} of the label rate is outside 0 to 1; the label is never exceeded")
-
-    def times(self, factor: Decimal) -> LabelShare:
-        """The same feed made weaker, factor 0 to 1."""
-        return LabelShare(self.share * factor)
 
     def __str__(self) -> str:
         return f"{round(self.share * 100)} % of the label rate"
@@ -127,3 +122,26 @@ def _which_ppm(rest: str, number: str, text: str) -> str:
     if of:
         return f"{quoted(text)} is not nitrogen; a strength is set by N, such as 150 ppm N"
     return f"{quoted(text)} does not say ppm of what; write {number} ppm N"
+
+
+@dataclass(frozen=True, slots=True)
+class NutrientTarget:
+    """So much of one nutrient, as element, in a litre of feed [mg]: chelated iron, say, is dosed by its iron."""
+
+    element: str
+    mg_per_l: Decimal
+
+    def __str__(self) -> str:
+        return f"{self.mg_per_l.normalize():f} mg {self.element} per litre"
+
+
+def parse_nutrient_target(text: str) -> NutrientTarget:
+    """A target such as "2 mg Fe per L". Raises ValueError."""
+    match = re.fullmatch(_TARGET, tidy(text), re.IGNORECASE)
+    element = match[2].capitalize() if match is not None else ""
+    if match is None or element not in _NUTRIENTS or Decimal(match[1]) == 0:
+        known = ", ".join(_NUTRIENTS)
+        raise ValueError(
+            f"{quoted(text)} is no target; write for example '2 mg Fe per L', with one of {known}"
+        )
+    return NutrientTarget(element, Decimal(match[1]))

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
-from feedplan.dose.ratio import Ratio
+from feedplan.dose.grade import Ratio
 from feedplan.model.collection import Collection, Feed, FeedUse, Group, Tree
 from feedplan.model.course import Stay
 from feedplan.model.journal import Entry, Moved

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from feedplan.dose.ratio import Ratio
+from feedplan.dose.grade import Ratio
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.barriers import Barring
 from feedplan.engine.outdoors.skies import Skies

@@ -7,18 +7,28 @@ from decimal import Decimal
 from typing import Any
 
 from feedplan.dose.arithmetic import Dose
-from feedplan.dose.mix_words import help_words, miss_percents, miss_words
 from feedplan.dose.salts import SALTS
-from feedplan.dose.wording import amount_words, one_decimal, three_figures
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can, WaterInCan
 from feedplan.engine.water.lime import lime_advice
 from feedplan.export.wording import can_words, litres_words, ppm_words
 from feedplan.model.collection import Collection
+from feedplan.words.dose import (
+    amount_words,
+    help_words,
+    long_unit,
+    miss_words,
+    one_decimal,
+    pen_facts,
+    pen_method,
+    pen_note,
+    reached_words,
+    salt_caution,
+    three_figures,
+)
 
 # What is left in the can is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")
-_NUTRIENTS = ("N", "P", "K")
 
 
 def amount_in_can(item: RoundItem) -> str:
@@ -106,9 +116,8 @@ def mix_reached_lines(can: Can) -> Iterator[str]:
     """What a mix was asked to hold, what it holds, the miss in percent, and what kind of product would help."""
     mix, target = can.mix, can.target
     assert mix is not None and target is not None
-    reached = ", ".join(f"{three_figures(mix.reached[name])} {name}" for name in _NUTRIENTS)
-    yield f"Holds {reached} mg per litre: {miss_words(mix, target)}."
-    if mix.advice:
+    yield f"Holds {reached_words(mix)} mg per litre: {miss_words(mix, target)}."
+    if help_words(mix):
         yield f"The shelf comes no closer. {help_words(mix)}"
 
 
@@ -129,7 +138,7 @@ def cautions(can: Can, collection: Collection) -> Iterator[str]:
         yield "Dissolve each apart in half the water, then pour together: as concentrates they fall out."
     for dose in can.doses:
         feed = collection.feeds.get(dose.product.name)
-        caution = SALTS[feed.salt].caution if feed is not None and feed.salt in SALTS else ""
+        caution = salt_caution(SALTS.get(feed.salt)) if feed is not None else ""
         if caution:
             yield f"{dose.product.title}: {caution}"
 
@@ -150,31 +159,25 @@ def can_facts(can: Can | None, collection: Collection) -> dict[str, Any]:
         return {}
     facts: dict[str, Any] = {"products": [_dose_facts(dose) for dose in can.doses]}
     if len(can.doses) == 1:
-        facts[_long_unit(can.doses[0])] = round(float(can.doses[0].amount), 1)
+        facts[long_unit(can.doses[0])] = round(float(can.doses[0].amount), 1)
     facts["contents_mg_per_l"] = {name: round(float(mg), 2) for name, mg in can.contents.items()}
     facts["water_litres"] = {name: round(float(litres), 2) for name, litres in can.water.litres}
     if can.mix is not None and can.target is not None:
         facts["ratio"] = str(can.ratio)
-        misses = miss_percents(can.mix, can.target)
+        misses = can.mix.percents_off(can.target)
         facts["misses_percent"] = {n: None if miss is None else round(miss, 1) for n, miss in misses.items()}
         facts["advice"] = help_words(can.mix)
     if can.ec is not None:
         facts["ec_at_25_c_ms_per_cm"] = {
-            "likely": round(can.ec.likely, 3),
-            "low": round(can.ec.low, 3),
-            "high": round(can.ec.high, 3),
+            **pen_facts(can.ec),
             "with_water": can.water.ec_ms_per_cm is not None,
-            "method": can.ec.method,
-            "note": can.ec.note,
+            "method": pen_method(can.ec),
+            "note": pen_note(can.ec),
             "sure_enough": can.is_told_by_pen,
         }
     facts["cautions"] = list(cautions(can, collection))
     return facts
 
 
-def _long_unit(dose: Dose) -> str:
-    return "grams" if dose.product.unit == "g" else "millilitres"
-
-
 def _dose_facts(dose: Dose) -> dict[str, Any]:
-    return {"feed": dose.product.name, _long_unit(dose): round(float(dose.amount), 1)}
+    return {"feed": dose.product.name, long_unit(dose): round(float(dose.amount), 1)}

@@ -7,7 +7,6 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from feedplan.dose.wording import one_decimal, three_figures
 from feedplan.engine.season import SolidItem, Timeline
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.wording import (
@@ -21,6 +20,7 @@ from feedplan.export.wording import (
 )
 from feedplan.model.collection import Collection, Form, Tree
 from feedplan.model.course import Act, Solid, Status
+from feedplan.words.dose import one_decimal, three_figures
 
 # Up to so many trees each get their own grams; more get them by size of pot.
 _EACH_TREE = 6

@@ -7,13 +7,13 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.dose.arithmetic import cans_needed
-from feedplan.dose.wording import three_figures
 from feedplan.engine.season import RoundItem, Timeline
 from feedplan.engine.words import listed
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action
 from feedplan.model.reason import Reason
+from feedplan.words.dose import three_figures
 
 LABEL_FIRST = "The product label and local rules come before these numbers."
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.dose.arithmetic import Product
-from feedplan.dose.ratio import Ratio
+from feedplan.dose.grade import Ratio
 from feedplan.model.clock import StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from feedplan.dose.ratio import Ratio
+from feedplan.dose.grade import Ratio
 from feedplan.model.hold import HoldRule, Need
 from feedplan.model.journal import Entry
 from feedplan.model.reason import Reason

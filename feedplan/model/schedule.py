@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from feedplan.dose.ratio import Ratio
+from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import Strength
 from feedplan.model.hold import HoldRule
 from feedplan.model.moment import Moment

@@ -7,7 +7,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.weather.substrate import NAMED_MIXES, Mix, read_mix
+from feedplan.weather.substrate import NAMED_MIXES, SubstrateMix, read_mix
 
 
 class Wind(StrEnum):
@@ -42,7 +42,7 @@ class Substrate:
     """What a pot is filled with. words: as the grower wrote it."""
 
     words: str
-    mix: Mix
+    mix: SubstrateMix
 
 
 DEFAULT_SUBSTRATE = Substrate("mineral", read_mix(NAMED_MIXES["mineral"]))

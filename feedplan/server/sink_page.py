@@ -6,13 +6,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from feedplan.dose.arithmetic import LIQUID, SOLID, Dose, Product, work_out_dose
+from feedplan.dose.arithmetic import LIQUID, SOLID, Dose, Product, stock_for_small, work_out_dose
 from feedplan.dose.grade import Grade
-from feedplan.dose.stock import stock_for_small
 from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare, PpmN, Strength
-from feedplan.dose.wording import amount_words, dose_lines, three_figures
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection, Feed, Form
+from feedplan.words.dose import amount_words, dose_lines, three_figures
 
 STRENGTHS_PPM = (25, 50, 75, 100, 150, 200)
 LABEL_SHARES = (("1/4", Decimal("0.25")), ("1/2", Decimal("0.5")), ("1", Decimal(1)))

@@ -4,7 +4,9 @@
 Equation numbers are those of [1].
 
 Choices where [1] and its followers differ, made once for the whole of feedplan:
-- Rs/Rso in Eq. 39 has no floor, as [1] prints it; `least_clearness=0.3` gives the ASCE-EWRI 2005 variant.
+- Rs/Rso in Eq. 39 has no floor, as [1] prints it (see `meteorology.net_longwave`).
+- Soil heat counts as 0, as Eq. 42 has it for single days; normals of a month are asked for day by day too, and a pot
+  on a bench has no deep soil under it to warm.
 - Wind is not raised to 0.5 m/s ([1] only advises it, p. 63); a missing wind is 2 m/s, as [1] has it.
 - Air recorded as moister than saturated gives the negative deficit that Eq. 6 says; ASCE-EWRI software takes 0.
 - A negative result (dew) counts as 0.
@@ -16,25 +18,21 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import sqrt
 
-from feedplan.weather.atmosphere import (
+from feedplan.weather.meteorology import (
+    MM_PER_MJ_PER_M2,
     air_pressure,
+    clear_sky_radiation,
     mean_saturation_vapour_pressure,
+    net_longwave,
+    net_shortwave,
     psychrometric_constant,
+    radiation_from_sunshine,
+    radiation_from_temperature,
+    sun_of_the_year,
     vapour_pressure_from_dew_point,
     vapour_pressure_from_humidity,
     vapour_pressure_slope,
     wind_at_2_m,
-)
-from feedplan.weather.radiation import (
-    KRS_COAST,
-    KRS_INLAND,
-    MM_PER_MJ_PER_M2,
-    clear_sky_radiation,
-    net_longwave,
-    net_shortwave,
-    radiation_from_sunshine,
-    radiation_from_temperature,
-    sun_of_the_year,
 )
 
 ASSUMED_WIND_M_PER_S = 2.0
@@ -59,11 +57,10 @@ class Estimate(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """Where the weather was measured. latitude_deg: [°, north positive]; elevation_m: [m]; coastal: by the sea."""
+    """Where the weather was measured. latitude_deg: [°, north positive]; elevation_m: [m]."""
 
     latitude_deg: float
     elevation_m: float = 0.0
-    coastal: bool = False
 
     def __post_init__(self) -> None:
         if not -90 <= self.latitude_deg <= 90:
@@ -155,18 +152,16 @@ def penman_monteith(
     vapour_pressure_deficit_kpa: float,
     wind_2_m_per_s: float,
     pressure_kpa: float,
-    *,
-    soil_heat_mj_per_m2: float = 0.0,
 ) -> float:
     """Reference evapotranspiration by the FAO Penman-Monteith equation (Eq. 6) [mm/day], negative in dew.
 
-    tmean_c: mean of the two extremes (Eq. 9) [°C]; net_radiation_mj_per_m2, soil_heat_mj_per_m2: [MJ/m2 per day],
-    soil heat 0 for single days (Eq. 42); vapour_pressure_deficit_kpa, pressure_kpa: [kPa];
-    wind_2_m_per_s: 2 m above the ground [m/s].
+    tmean_c: mean of the two extremes (Eq. 9) [°C]; net_radiation_mj_per_m2: less what the soil takes up, which is 0 on
+    single days (Eq. 42) [MJ/m2 per day]; vapour_pressure_deficit_kpa, pressure_kpa: [kPa]; wind_2_m_per_s: 2 m above
+    the ground [m/s].
     """
     slope = vapour_pressure_slope(tmean_c)
     gamma = psychrometric_constant(pressure_kpa)
-    sun = MM_PER_MJ_PER_M2 * slope * (net_radiation_mj_per_m2 - soil_heat_mj_per_m2)
+    sun = MM_PER_MJ_PER_M2 * slope * net_radiation_mj_per_m2
     # 273 here and 273.16 in Eq. 39: both as printed.
     air = gamma * 900 / (tmean_c + 273) * wind_2_m_per_s * vapour_pressure_deficit_kpa
     return (sun + air) / (slope + gamma * (1 + 0.34 * wind_2_m_per_s))
@@ -182,41 +177,29 @@ def hargreaves(tmin_c: float, tmax_c: float, ra_mj_per_m2: float) -> float:
     return 0.0023 * (mean_c + 17.8) * sqrt(tmax_c - tmin_c) * MM_PER_MJ_PER_M2 * ra_mj_per_m2
 
 
-def reference_et(
-    weather: DayWeather,
-    site: Site,
-    day_of_year: int,
-    *,
-    method: Method | None = None,
-    soil_heat_mj_per_m2: float = 0.0,
-    least_clearness: float = 0.0,
-) -> ReferenceEt:
+def reference_et(weather: DayWeather, site: Site, day_of_year: int) -> ReferenceEt:
     """Reference evapotranspiration of one day from whatever was measured.
 
     Penman-Monteith with the estimates of [1], chapter 3, for what is missing; Hargreaves where nothing but the two
-    temperatures is known. method: None for that choice, or the one to use. day_of_year: 1 to 366.
-    soil_heat_mj_per_m2: 0 for a day, Eqs 43 and 44 for a month [MJ/m2 per day].
-    least_clearness: 0.0 as printed, 0.3 for ASCE-EWRI 2005 (see `radiation.net_longwave`).
-    Raises ValueError for a day outside 1..366.
+    temperatures is known. day_of_year: 1 to 366. Raises ValueError for a day outside that.
     """
     if not 1 <= day_of_year <= 366:
         raise ValueError(f"day of year {day_of_year} is not within 1 to 366")
     ra, daylight_h = sun_of_the_year(site.latitude_deg)[day_of_year - 1]
-    if method is Method.HARGREAVES or (method is None and weather.is_temperature_only):
+    if weather.is_temperature_only:
         et0 = hargreaves(weather.tmin_c, weather.tmax_c, ra)
         return ReferenceEt(max(0.0, et0), Method.HARGREAVES)
     humidity, vapour_kpa = _vapour_pressure(weather)
     sun, rs = _solar_radiation(weather, site, ra, daylight_h)
     wind, wind_2_m_per_s = _wind(weather)
     rso = clear_sky_radiation(ra, site.elevation_m)
-    rnl = net_longwave(weather.tmin_c, weather.tmax_c, vapour_kpa, rs, rso, least_clearness=least_clearness)
+    rnl = net_longwave(weather.tmin_c, weather.tmax_c, vapour_kpa, rs, rso)
     et0 = penman_monteith(
         (weather.tmin_c + weather.tmax_c) / 2,
         net_shortwave(rs) - rnl,
         mean_saturation_vapour_pressure(weather.tmin_c, weather.tmax_c) - vapour_kpa,
         wind_2_m_per_s,
         air_pressure(site.elevation_m),
-        soil_heat_mj_per_m2=soil_heat_mj_per_m2,
     )
     return ReferenceEt(max(0.0, et0), Method.PENMAN_MONTEITH, humidity + sun + wind)
 
@@ -244,8 +227,7 @@ def _solar_radiation(
     if weather.sunshine_hours is not None:
         rs = radiation_from_sunshine(weather.sunshine_hours, daylight_h, ra)
         return (Estimate.RADIATION_FROM_SUNSHINE,), rs
-    krs = KRS_COAST if site.coastal else KRS_INLAND
-    rs = radiation_from_temperature(weather.tmin_c, weather.tmax_c, ra, krs)
+    rs = radiation_from_temperature(weather.tmin_c, weather.tmax_c, ra)
     # [1], p. 60: never more than a clear sky lets through.
     return (Estimate.RADIATION_FROM_TEMPERATURE,), min(rs, clear_sky_radiation(ra, site.elevation_m))
 

@@ -6,9 +6,9 @@ one. The curve is van Genuchten's [1]; the mean over the pot's height is its con
 
 How well this is known: for pine bark and peat the porosity and the water held by a 7.6 cm laboratory core are
 published [3]. For akadama, pumice, lava and the other grains no standard measurement was found (EN 13041 leaves such
-coarse material out); their values are ranges from memory or judgement, marked so, to be replaced by weighing one's
-own. How fast capacity falls with height is published only as a change between two heights ([4], [5]); the curves of
-bark agree with those within their spread, and no published curve of a grain mix was found to test against.
+coarse material out); their values are ranges from memory or judgement, marked so. How fast capacity falls with height
+is published only as a change between two heights ([4], [5]); the curves of bark agree with those within their spread,
+and no published curve of a grain mix was found to test against.
 
 [1] van Genuchten, "A closed-form equation for predicting the hydraulic conductivity of unsaturated soils", Soil
     Science Society of America Journal 44, 1980, pp. 892-898, Eq. 3 with m = 1 - 1/n.
@@ -35,7 +35,7 @@ CORE_HEIGHT_CM = 7.6
 _PANELS = 100
 
 
-class Known(StrEnum):
+class Evidence(StrEnum):
     """How a default value is known."""
 
     PUBLISHED = "published"
@@ -58,12 +58,8 @@ class Retention:
                 f"{self} is no curve; residual below saturated, both shares, alpha above 0, n above 1"
             )
 
-    def water_at(self, suction_cm: float) -> float:
-        """Water content at a suction [L/L]. suction_cm: [cm of water], 0 for saturated."""
-        return self.water_at_each((suction_cm,))[0]
-
     def water_at_each(self, suctions_cm: Iterable[float]) -> list[float]:
-        """Water content at each of some suctions [L/L]. suctions_cm: [cm of water]."""
+        """Water content at each of some suctions [L/L]. suctions_cm: [cm of water], 0 for saturated."""
         alpha, n, power = self.alpha_per_cm, self.n, 1 / self.n - 1
         residual, span = self.residual, self.saturated - self.residual
         return [residual + span * float((1 + (alpha * suction) ** n) ** power) for suction in suctions_cm]
@@ -135,7 +131,7 @@ class Component:
     residual: float
     unavailable: float
     n: float
-    known: Known
+    known: Evidence
     source: str
 
     @property
@@ -150,16 +146,20 @@ _PEAT_LIMIT = "; unavailable set high: peat dried further is hard to wet again"
 COMPONENTS: Mapping[str, Component] = {
     component.name: component
     for component in (
-        Component("akadama", 0.75, 0.33, 0.25, 0.18, 3.0, Known.MEMORY, _NO_STANDARD),
-        Component("kanuma", 0.80, 0.42, 0.32, 0.25, 3.0, Known.JUDGEMENT, "wetter than akadama"),
-        Component("pumice", 0.72, 0.28, 0.22, 0.16, 3.0, Known.MEMORY, _NO_STANDARD + "; 2 to 8 mm"),
-        Component("lava", 0.62, 0.18, 0.13, 0.10, 3.0, Known.MEMORY, _NO_STANDARD + "; 2 to 8 mm"),
-        Component("perlite", 0.88, 0.35, 0.25, 0.20, 3.0, Known.MEMORY, _NO_STANDARD + "; coarse"),
-        Component("fired clay", 0.72, 0.40, 0.32, 0.25, 3.0, Known.JUDGEMENT, "between akadama and kanuma"),
-        Component("grit", 0.42, 0.10, 0.05, 0.04, 3.0, Known.JUDGEMENT, "solid grains hold only films"),
-        Component("bark", 0.79, 0.48, 0.25, 0.28, 2.0, Known.PUBLISHED, "[3], pine bark"),
-        Component("peat", 0.98, 0.87, 0.20, 0.50, 1.6, Known.PUBLISHED, "[3], sphagnum peat" + _PEAT_LIMIT),
-        Component("coir", 0.94, 0.70, 0.20, 0.38, 1.8, Known.JUDGEMENT, "between bark and peat"),
+        Component("akadama", 0.75, 0.33, 0.25, 0.18, 3.0, Evidence.MEMORY, _NO_STANDARD),
+        Component("kanuma", 0.80, 0.42, 0.32, 0.25, 3.0, Evidence.JUDGEMENT, "wetter than akadama"),
+        Component("pumice", 0.72, 0.28, 0.22, 0.16, 3.0, Evidence.MEMORY, _NO_STANDARD + "; 2 to 8 mm"),
+        Component("lava", 0.62, 0.18, 0.13, 0.10, 3.0, Evidence.MEMORY, _NO_STANDARD + "; 2 to 8 mm"),
+        Component("perlite", 0.88, 0.35, 0.25, 0.20, 3.0, Evidence.MEMORY, _NO_STANDARD + "; coarse"),
+        Component(
+            "fired clay", 0.72, 0.40, 0.32, 0.25, 3.0, Evidence.JUDGEMENT, "between akadama and kanuma"
+        ),
+        Component("grit", 0.42, 0.10, 0.05, 0.04, 3.0, Evidence.JUDGEMENT, "solid grains hold only films"),
+        Component("bark", 0.79, 0.48, 0.25, 0.28, 2.0, Evidence.PUBLISHED, "[3], pine bark"),
+        Component(
+            "peat", 0.98, 0.87, 0.20, 0.50, 1.6, Evidence.PUBLISHED, "[3], sphagnum peat" + _PEAT_LIMIT
+        ),
+        Component("coir", 0.94, 0.70, 0.20, 0.38, 1.8, Evidence.JUDGEMENT, "between bark and peat"),
     )
 }
 
@@ -173,7 +173,7 @@ memory: coarse mineral 10 to 15 % of the volume, mineral with organic 15 to 20 %
 
 
 @dataclass(frozen=True, slots=True)
-class Mix:
+class SubstrateMix:
     """A substrate of components by volume; shares add up to 1.
 
     Components are taken to keep their own pores when mixed; fines that fill the gaps of coarse grains make a real mix
@@ -183,14 +183,9 @@ class Mix:
     parts: tuple[tuple[Component, float], ...]
 
     @property
-    def porosity(self) -> float:
-        """All pores, as a share of the volume [L/L]."""
-        return sum(share * component.porosity for component, share in self.parts)
-
-    @property
-    def least_known(self) -> Known:
+    def least_known(self) -> Evidence:
         """How the least well known of its components is known."""
-        order = list(Known)
+        order = list(Evidence)
         return max((component.known for component, _ in self.parts), key=order.index)
 
     def water(self, depth_cm: float, taper: float = 1.0) -> float:
@@ -199,17 +194,13 @@ class Mix:
             share * container_capacity(component.curve, depth_cm, taper) for component, share in self.parts
         )
 
-    def air(self, depth_cm: float, taper: float = 1.0) -> float:
-        """Air space once drained, as a share of the volume [L/L]. depth_cm: of the substrate [cm]."""
-        return self.porosity - self.water(depth_cm, taper)
-
     def available(self, depth_cm: float, taper: float = 1.0) -> float:
         """Water that a tree can draw after draining, as a share of the volume [L/L]. depth_cm: [cm]."""
         out_of_reach = sum(share * component.unavailable for component, share in self.parts)
         return max(0.0, self.water(depth_cm, taper) - out_of_reach)
 
 
-def read_mix(text: str) -> Mix:
+def read_mix(text: str) -> SubstrateMix:
     """The mix that a grower's words name: a named mix, one component, or parts such as "2 akadama, 1 pumice".
 
     Raises FeedplanError with what to write instead.
@@ -217,7 +208,7 @@ def read_mix(text: str) -> Mix:
     words = " ".join(text.casefold().split())
     amounts = [_read_part(part) for part in NAMED_MIXES.get(words, words).split(",")]
     total = sum(amount for amount, _ in amounts)
-    return Mix(tuple((component, amount / total) for amount, component in amounts))
+    return SubstrateMix(tuple((component, amount / total) for amount, component in amounts))
 
 
 def _read_part(part: str) -> tuple[float, Component]:
@@ -240,27 +231,3 @@ def _did_you_mean(name: str) -> str:
     return (
         f"did you mean '{near[0]}'?" if near else f"known ones are {', '.join([*NAMED_MIXES, *COMPONENTS])}"
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Weighing:
-    """A substrate measured at home, as shares of its volume [L/L]; porosity is air_space plus water."""
-
-    porosity: float
-    air_space: float
-    water: float
-
-
-def weigh(volume_ml: float, to_saturate_ml: float, drained_ml: float) -> Weighing:
-    """Porosity, air and water of a potful from three volumes (definitions: Rutgers FS812, Purdue pore-space page).
-
-    volume_ml: of the dry substrate in its pot; to_saturate_ml: water until it shines over the top, holes closed;
-    drained_ml: what then runs out of the opened holes [mL].
-    Raises ValueError when more runs out than went in, or more went in than the pot holds.
-    """
-    if not 0 <= drained_ml <= to_saturate_ml < volume_ml:
-        raise ValueError(
-            f"{drained_ml} mL out of {to_saturate_ml} mL in a pot of {volume_ml} mL cannot be; check which is which"
-        )
-    air, porosity = drained_ml / volume_ml, to_saturate_ml / volume_ml
-    return Weighing(porosity, air, porosity - air)

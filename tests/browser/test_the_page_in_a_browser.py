@@ -14,7 +14,7 @@ import pytest
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product, work_out_dose
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import PpmN
-from feedplan.dose.wording import dose_lines
+from feedplan.words.dose import dose_lines
 from tests.browser.browser import DESK, PHONE, Browser
 from tests.browser.conftest import Scene
 

@@ -13,10 +13,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.dose.arithmetic import LIQUID, Dose, Product, amount_per_litre, cans_needed, work_out_dose
+from feedplan.dose.arithmetic import (
+    LIQUID,
+    Dose,
+    Product,
+    amount_per_litre,
+    cans_needed,
+    stock_at,
+    stock_for_small,
+    work_out_dose,
+)
 from feedplan.dose.grade import Grade, parse_grade
 from feedplan.dose.measures import parse_mass, parse_volume
-from feedplan.dose.stock import stock_at, stock_for_small
 from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.errors import DoseError
 from tests.dose.published import grid, rows

@@ -14,19 +14,36 @@ from feedplan.dose.arithmetic import Product, work_out_dose
 from feedplan.dose.conductivity import (
     ALPHA,
     IONS,
+    EcLimit,
+    EcMethod,
+    ExpectedEc,
     conductivity_ms_cm,
     ec_at,
     ec_at_25,
+    expected_ec,
+    feed_ions,
     ionic_strength,
-    ppm_n_from_ec,
+    together,
 )
-from feedplan.dose.expected_ec import BY_IONS, BY_RANGE, OWN_FIGURE, expected_ec, feed_ions
 from feedplan.dose.grade import parse_grade
 from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
+from feedplan.words.dose import pen_method, pen_note
 from tests.dose.published import rows
 
 TABLE = "published_salts.yaml"
+
+# What each salt falls into in water, from its formula.
+FALLS_INTO = {
+    "potassium nitrate": {"K+": 1, "NO3-": 1},
+    "monoammonium phosphate": {"NH4+": 1, "H2PO4-": 1},
+    "diammonium phosphate": {"NH4+": 2, "HPO4--": 1},
+    "calcium nitrate tetrahydrate": {"Ca++": 1, "NO3-": 2},
+    "calcium ammonium nitrate double salt": {"Ca++": 5, "NH4+": 1, "NO3-": 11},
+    "magnesium nitrate hexahydrate": {"Mg++": 1, "NO3-": 2},
+    "ammonium sulfate": {"NH4+": 2, "SO4--": 1},
+    "urea": {},
+}
 
 
 def feed(grade: str, ppm: float = 100) -> Any:
@@ -93,37 +110,60 @@ def test_a_plain_sum_of_ions_would_be_far_too_high_for_magnesium_sulfate() -> No
 
 @pytest.mark.parametrize("row", rows("feeds", TABLE), ids=lambda row: row["grade"])
 def test_complete_feeds_read_what_extension_tables_say(row: dict[str, Any]) -> None:
-    expected = expected_ec(feed(row["grade"]), 0.0, nitrogen_percents=forms(**row["forms"]))
-    assert expected is not None
-    assert expected.method == BY_IONS
+    expected = expected_ec(feed(row["grade"]), nitrogen_percents=forms(**row["forms"]))
+    assert expected.methods == (EcMethod.BY_IONS,)
     assert expected.likely == pytest.approx(row["ms_per_cm"], abs=row["tolerance"])
 
 
 @pytest.mark.parametrize("row", rows("own_figures", TABLE))
 def test_the_products_own_figure_comes_first(row: dict[str, Any]) -> None:
     dose = feed(row["grade"], row["ppm"])
-    expected = expected_ec(
-        dose, 0.2, ec_per_100_ppm_n=row["ec_per_100_ppm_n"], nitrogen_percents=forms(nitrate=12, ammonium=3)
+    added = expected_ec(
+        dose, ec_per_100_ppm_n=row["ec_per_100_ppm_n"], nitrogen_percents=forms(nitrate=12, ammonium=3)
     )
-    assert expected is not None
-    assert expected.method == OWN_FIGURE
+    expected = together([added], 0.2)
+    assert expected.methods == (EcMethod.OWN_FIGURE,)
     assert expected.likely == pytest.approx(0.2 + row["ms_per_cm"])
     assert expected.low < expected.likely < expected.high
+    assert expected.is_telling
 
 
 def test_urea_adds_nothing_and_says_so() -> None:
-    expected = expected_ec(feed("46-0-0"), 0.35, nitrogen_percents=forms(urea=46))
-    assert expected is not None
+    expected = together([expected_ec(feed("46-0-0"), nitrogen_percents=forms(urea=46))], 0.35)
     assert expected.likely == pytest.approx(0.35)
-    assert "urea does not conduct" in expected.note
+    assert expected.limits == (EcLimit.UREA,)
+    assert not expected.is_telling
+    assert "urea does not conduct" in pen_note(expected)
 
 
 def test_without_the_forms_of_nitrogen_only_a_range_is_given() -> None:
-    expected = expected_ec(feed("24-8-16"), 0.3)
-    assert expected is not None
-    assert expected.method == BY_RANGE
-    assert "copy nitrate, ammonium and urea from the label" in expected.note
-    assert "Too wide to catch a doubled dose." in expected.note
+    expected = expected_ec(feed("24-8-16"))
+    assert expected.methods == (EcMethod.BY_RANGE,)
+    assert expected.limits == (EcLimit.FORMS_UNKNOWN, EcLimit.TOO_WIDE)
+    assert not expected.is_telling
+    assert "copy nitrate, ammonium and urea from the label" in pen_note(expected)
+    assert "Too wide to catch a doubled dose." in pen_note(expected)
+
+
+def test_every_way_and_limit_of_an_expected_conductivity_has_its_words() -> None:
+    all_of_them = ExpectedEc(1, 1, 1, tuple(EcMethod), tuple(EcLimit))
+    assert len(set(pen_method(all_of_them).split("; "))) == len(EcMethod)
+    assert pen_note(all_of_them).count(".") == len(EcLimit)
+
+
+def test_products_and_water_add_up_and_say_each_thing_once() -> None:
+    even, bare = feed("20-10-20"), feed("24-8-16")
+    parts = [expected_ec(even, 0.65), expected_ec(bare), expected_ec(bare)]
+    both = together(parts, 0.4)
+    assert both.likely == pytest.approx(0.4 + sum(part.likely for part in parts))
+    assert both.high - both.low == pytest.approx(sum(part.high - part.low for part in parts))
+    assert both.methods == (EcMethod.OWN_FIGURE, EcMethod.BY_RANGE)
+    assert both.limits == (EcLimit.FORMS_UNKNOWN, EcLimit.TOO_WIDE)
+
+
+def test_a_feed_that_hardly_conducts_is_not_told_from_water() -> None:
+    assert expected_ec(feed("20-10-20", 100), 0.65).is_telling
+    assert not expected_ec(feed("20-10-20", 5), 0.65).is_telling  # 0.03 mS/cm
 
 
 @pytest.mark.parametrize(
@@ -133,23 +173,18 @@ def test_the_range_holds_what_the_salts_really_read(name: str) -> None:
     salt = SALTS[name]
     dose = work_out_dose(Product(salt.grade), PpmN(Decimal(100)), Decimal(10))
     per_l = float(dose.per_l / salt.molar_mass) * 1000
-    real = conductivity_ms_cm({ion: per_l * count for ion, count in salt.ions.items()})
-    wide = expected_ec(dose, 0.0)
-    assert wide is not None
+    real = conductivity_ms_cm({ion: per_l * count for ion, count in FALLS_INTO[name].items()})
+    wide = expected_ec(dose)
     assert wide.low - 1e-9 <= real <= wide.high + 1e-9
-
-
-def test_an_organic_feed_cannot_be_read_with_a_pen() -> None:
-    assert expected_ec(feed("3-3-3"), 0.3, is_organic=True) is None
 
 
 def test_forms_that_do_not_sum_to_the_grade_are_refused() -> None:
     with pytest.raises(
         ValueError, match="the forms of nitrogen sum to 12 %, the grade says 20 %; copy all of them"
     ):
-        expected_ec(feed("20-10-20"), 0.0, nitrogen_percents=forms(nitrate=12))
+        expected_ec(feed("20-10-20"), nitrogen_percents=forms(nitrate=12))
     with pytest.raises(ValueError, match="'amide' is not a form of nitrogen"):
-        expected_ec(feed("20-10-20"), 0.0, nitrogen_percents=forms(amide=20))
+        expected_ec(feed("20-10-20"), nitrogen_percents=forms(amide=20))
 
 
 def test_the_temperature_coefficient_lies_in_the_published_ranges() -> None:
@@ -165,13 +200,6 @@ def test_the_temperature_coefficient_lies_in_the_published_ranges() -> None:
 @given(st.floats(0.01, 5), st.floats(0, 35))
 def test_temperature_correction_turns_round(ec25: float, temp_c: float) -> None:
     assert ec_at_25(ec_at(ec25, temp_c), temp_c) == pytest.approx(ec25)
-
-
-def test_nitrogen_is_read_back_from_a_pen() -> None:
-    dose = feed("20-10-20", 130)
-    expected = expected_ec(dose, 0.4, ec_per_100_ppm_n=0.65)
-    assert expected is not None
-    assert ppm_n_from_ec(expected.likely, 0.4, 0.65) == pytest.approx(130)
 
 
 AMOUNTS = st.dictionaries(

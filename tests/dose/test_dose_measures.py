@@ -12,17 +12,18 @@ from hypothesis import strategies as st
 
 from feedplan.dose.grade import parse_grade
 from feedplan.dose.measures import (
+    REFUSED,
+    UNITS,
     parse_days,
     parse_length,
     parse_mass,
     parse_percent,
     parse_rate,
     parse_ratio,
+    parse_size,
     parse_volume,
 )
-from feedplan.dose.size import parse_size
 from feedplan.dose.strength import parse_share, parse_strength
-from feedplan.dose.units import REFUSED, UNITS
 from tests.dose.published import rows
 
 PARSERS: list[Callable[[str], object]] = [

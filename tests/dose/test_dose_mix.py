@@ -26,6 +26,7 @@ from feedplan.dose.mix import (
 )
 from feedplan.dose.salts import SALTS
 from feedplan.errors import DoseError
+from feedplan.words.dose import help_words, miss_words
 from tests.dose.published import rows
 
 TABLE = "published_salts.yaml"
@@ -50,7 +51,8 @@ def test_exact_mixes_come_out_exactly(row: dict[str, Any]) -> None:
     expected = dict(zip(row["products"], row["g_per_l"], strict=True))
     assert amounts == pytest.approx(expected, abs=row["tolerance"])
     assert mix.miss == 0
-    assert mix.advice == ""
+    assert mix.worst is None
+    assert help_words(mix) == ""
 
 
 def test_half_the_nitrogen_from_each_of_two_products() -> None:
@@ -87,25 +89,35 @@ def test_a_label_maximum_bounds_the_mix() -> None:
     mix = find_mix([capped], target(100, 43.6, 83))
     assert mix.parts[0][1] == Decimal("0.3")
     assert mix.misses["N"] == pytest.approx(-40)
-    assert mix.advice.startswith(
-        ("N comes out 40 % short", "P comes out 40 % short", "K comes out 40 % short")
-    )
+    assert mix.worst is not None
+    assert mix.worst[1] == pytest.approx(-40, abs=1)
+    assert miss_words(mix, target(100, 43.6, 83)) == "N 40 % short, P 40 % short, K 40 % short"
 
 
 @pytest.mark.parametrize(
-    ("names", "wanted", "advice"),
+    ("names", "wanted", "miss", "help_with"),
     [
-        (["15.5-0-0", "0-52-34"], target(100, 10, 150), "K comes out"),
-        (["20-20-20"], target(100, 5, 83), "P comes out"),
-        (["0-52-34"], target(100, 20, 20), "N comes out 100 % short"),
+        (
+            ["15.5-0-0", "0-52-34"],
+            target(100, 10, 150),
+            "K 8",
+            "It takes a feed with K and little else, such as",
+        ),
+        (["20-20-20"], target(100, 5, 83), "P 7", "It takes a feed without P, such as"),
+        (
+            ["0-52-34"],
+            target(100, 20, 20),
+            "N 100 % short",
+            "It takes a feed with N and little else, such as",
+        ),
     ],
 )
 def test_a_shelf_that_cannot_come_close_says_what_would_help(
-    names: list[str], wanted: Target, advice: str
+    names: list[str], wanted: Target, miss: str, help_with: str
 ) -> None:
     mix = find_mix(shelf(names), wanted)
-    assert mix.advice.startswith(advice)
-    assert "such as" in mix.advice
+    assert miss in miss_words(mix, wanted)
+    assert help_words(mix).startswith(help_with)
 
 
 def test_an_empty_shelf_and_a_target_without_nitrogen_are_refused() -> None:

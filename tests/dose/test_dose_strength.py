@@ -64,11 +64,6 @@ def test_what_is_not_a_strength_is_refused_with_advice(text: str, message: str) 
     assert str(refusal.value) == message
 
 
-def test_a_strength_is_made_weaker_by_a_factor() -> None:
-    assert PpmN(Decimal(150)).times(Decimal("0.25")) == PpmN(Decimal("37.5"))
-    assert LabelShare(Decimal("0.5")).times(Decimal("0.5")) == LabelShare(Decimal("0.25"))
-
-
 def test_a_label_is_never_exceeded() -> None:
     with pytest.raises(ValueError, match="the label is never exceeded"):
         LabelShare(Decimal("1.5"))

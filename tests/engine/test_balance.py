@@ -95,7 +95,7 @@ def test_a_vast_crown_drinks_no_more_than_was_ever_measured_on_the_area_of_a_pot
 
 @given(VESSELS, ET0, LEAF)
 def test_the_quick_thirst_is_that_of_daily_use(vessel: Vessel, et0: float, leaf: float) -> None:
-    """feedplan.weather.container.daily_use_l, itself checked against practice, over what the pot may lose."""
+    """feedplan.weather.container.PotUse, itself checked against practice, over what the pot may lose."""
     demand = demand_of(vessel)
     assert demand is not None
     expected = vessel.thirst(vessel.use_l(et0, leaf), dormant=leaf < IN_LEAF)

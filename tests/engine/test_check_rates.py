@@ -1,8 +1,9 @@
-"""From thirst to looks: the ladder of container.check_rate, floors in growth, and no flicker."""
+"""From thirst to looks: the ladder against practice's worked examples, floors in growth, and no flicker."""
 
 from __future__ import annotations
 
 from itertools import pairwise
+from math import inf
 
 import pytest
 from hypothesis import given, settings
@@ -11,10 +12,13 @@ from hypothesis import strategies as st
 from feedplan.engine.water.check_rates import (
     CALM_DAYS,
     DAILY,
+    EVERY_2_DAYS,
+    EVERY_3_DAYS,
     IN_FULL_LEAF,
     IN_LEAF,
     LADDER,
     MARGIN,
+    MOST,
     TWICE_A_DAY,
     TWICE_A_WEEK,
     changes_in,
@@ -24,7 +28,6 @@ from feedplan.engine.water.check_rates import (
     step_for,
 )
 from feedplan.load.readers.words import parse_check_rate
-from feedplan.weather.container import check_rate
 
 THIRST = st.floats(0.01, 4)
 
@@ -34,13 +37,41 @@ def test_every_rate_is_one_a_grower_can_write_in_a_schedule() -> None:
         assert parse_check_rate(rate.words) == rate
 
 
-@given(st.floats(0.1, 7.9))
-def test_the_ladder_is_that_of_the_container_module_and_never_below_twice_a_week(days: float) -> None:
-    """Two ways to the same rate, the other one checked against practice's worked examples in tests/weather."""
-    theirs = max(check_rate(days).per_week, 7 / 3 if check_rate(days).every_days == 3 else 2)
-    if check_rate(days).every_days > 3:
-        theirs = 2
-    assert float(LADDER[step_for(1 / days)].per_week) == pytest.approx(theirs)
+@pytest.mark.parametrize(
+    ("days", "step"),
+    [
+        (0, MOST),
+        (0.2, MOST),
+        (0.34, MOST),
+        (0.5, TWICE_A_DAY),  # worked example: 54 mL of 108 mL a day, see test_balance
+        (0.97, DAILY),
+        (1.5, DAILY),
+        (1.92, EVERY_2_DAYS),  # worked example: 0.54 L of 0.28 L a day, "about two days"
+        (2.726, EVERY_2_DAYS),  # 0.35 L of 0.1284 L a day, arithmetic worked out apart from this code
+        (3.0, EVERY_3_DAYS),
+        (6.9, TWICE_A_WEEK),
+        (40, TWICE_A_WEEK),
+        (inf, TWICE_A_WEEK),
+    ],
+)
+def test_days_of_water_become_looks_a_day_or_days_between(days: float, step: int) -> None:
+    assert step_for(1 / days if days else inf) == step
+
+
+@given(THIRST, THIRST)
+def test_a_thirstier_pot_is_never_looked_at_less_and_no_pot_less_than_twice_a_week(
+    one: float, other: float
+) -> None:
+    less, more = sorted((one, other))
+    assert step_for(less) <= step_for(more)
+    assert 2 <= LADDER[step_for(less)].per_week <= 21
+
+
+@given(st.floats(0.34, 3.1))
+def test_a_pot_is_looked_at_about_as_soon_as_it_has_dried(days: float) -> None:
+    """A twentieth late at the most, wherever three looks a day to one in three days can do that."""
+    between_looks = 7 / float(LADDER[step_for(1 / days)].per_week)
+    assert between_looks <= days * 1.05 + 1e-9
 
 
 @given(st.floats(0, 1.3), st.booleans(), st.booleans())

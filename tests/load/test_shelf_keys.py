@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.dose.ratio import parse_npk_ratio
+from feedplan.dose.grade import parse_npk_ratio
 from feedplan.dose.salts import SALTS
 from feedplan.load import load_text
 from feedplan.load.readers.shelf_measures import (

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from feedplan.dose.wording import one_decimal
 from feedplan.export.wording import mix_of
+from feedplan.words.dose import one_decimal
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, plan
 
 # 100 ppm N for a whole season, so that the arithmetic stays in the head: 10 L take 1 g N.

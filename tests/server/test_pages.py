@@ -14,10 +14,10 @@ import pytest
 from feedplan.dose.arithmetic import SOLID, Product, work_out_dose
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import PpmN
-from feedplan.dose.wording import dose_lines
 from feedplan.export.round_text import Round, round_lines
 from feedplan.server.filling import filling
 from feedplan.server.names import address_part, address_parts
+from feedplan.words.dose import dose_lines
 from tests.server.world import COLLECTION, World, make_folder
 
 DEMO = Path(__file__).parents[2] / "demo" / "northern"

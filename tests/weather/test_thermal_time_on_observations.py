@@ -13,12 +13,13 @@ import io
 from collections import defaultdict
 from datetime import date, timedelta
 from functools import cache
+from itertools import accumulate
 from math import sqrt
 from pathlib import Path
 
 import pytest
 
-from feedplan.weather.degree_days import date_reached, degrees_above
+from feedplan.engine.stages.courses import Count, reached
 
 LEAVES, FLOWERS = "371", "501"
 FAR_OUT = 999
@@ -65,9 +66,12 @@ def new_year(year: int) -> date:
 def predicted(
     record: list[tuple[date, float]], year: int, needed: float, base: float = 0.0, start: int = 0
 ) -> int:
-    first = new_year(year) + timedelta(days=start - 1)
-    reached = date_reached(((day, degrees_above(mean, base)) for day, mean in record), needed, first)
-    return FAR_OUT if reached is None else (reached - new_year(year)).days + 1
+    """The day of the year on which the plan would say the sum is reached, counted from day `start` of it."""
+    count = Count("warmth", base)
+    sums = list(accumulate((count.of(mean, mean) for _, mean in record), initial=0.0))
+    days = [day for day, _ in record]
+    at = reached(sums, days.index(new_year(year) + timedelta(days=start - 1)), needed)
+    return FAR_OUT if at is None else (days[at] - new_year(year)).days + 1
 
 
 def blueberry(phenophase: str, needed: float) -> dict[int, int]:

@@ -11,66 +11,37 @@ from hypothesis import strategies as st
 from feedplan.weather.water_quality import (
     CACO3_MG_PER_DEGREE,
     CACO3_MG_PER_MMOL,
-    IONS,
-    NITROGEN_MG_PER_MMOL,
-    SULFUR_MG_PER_MMOL,
+    CALCIUM_MG_PER_MMOL,
+    HYDROGENCARBONATE_MG_PER_MMOL,
+    MAGNESIUM_MG_PER_MMOL,
     alkalinity_from_hydrogencarbonate,
     alkalinity_from_meq,
     blend,
-    dissolved_salt_mg_per_l,
-    drainage_ec,
     gross_from_net,
     hardness_from_degrees,
     hardness_from_ions,
-    leaching_fraction,
     leaching_requirement,
-    meq_per_l,
-    mg_per_l,
-    nitrate_nitrogen,
-    root_zone_concentration,
-    salt_left_mg,
     share_for_target,
-    sodium_adsorption_ratio,
-    sulfate_sulfur,
 )
 
-FORMULAS = {
-    "calcium": "Ca",
-    "magnesium": "Mg",
-    "sodium": "Na",
-    "potassium": "K",
-    "chloride": "Cl",
-    "hydrogencarbonate": "HCO3",
-    "carbonate": "CO3",
-    "sulfate": "SO4",
-    "nitrate": "NO3",
-}
+
+@pytest.mark.parametrize(
+    ("ours", "formula"),
+    [
+        (CACO3_MG_PER_MMOL, "CaCO3"),
+        (CALCIUM_MG_PER_MMOL, "Ca"),
+        (MAGNESIUM_MG_PER_MMOL, "Mg"),
+        (HYDROGENCARBONATE_MG_PER_MMOL, "HCO3"),
+    ],
+)
+def test_molar_masses_are_those_of_molmass(ours: float, formula: str) -> None:
+    # Independent library.
+    assert ours == pytest.approx(molmass.Formula(formula).mass, rel=1e-4)
 
 
-@pytest.mark.parametrize("ion", FORMULAS)
-def test_masses_of_ions_are_those_of_molmass(ion: str) -> None:
-    # Independent library; sulfur and others are intervals in nature, hence a part in three thousand.
-    assert IONS[ion].mg_per_mmol == pytest.approx(molmass.Formula(FORMULAS[ion]).mass, rel=3e-4)
-
-
-def test_masses_of_lime_nitrogen_and_sulfur_are_those_of_molmass() -> None:
-    assert pytest.approx(molmass.Formula("CaCO3").mass, rel=1e-4) == CACO3_MG_PER_MMOL
-    assert pytest.approx(molmass.Formula("N").mass, rel=1e-4) == NITROGEN_MG_PER_MMOL
-    assert pytest.approx(molmass.Formula("S").mass, rel=3e-4) == SULFUR_MG_PER_MMOL
-
-
-def test_ions_convert_as_an_extension_sheet_prints_them() -> None:
-    # "It is the water", extension sheet (studylib 13976279): Ca 3.3 meq/L is 66 mg/L, Na 50 mg/L is 2.17 meq/L,
-    # NO3 50 mg/L holds 11.4 mg/L N (the sheet divides by 4.4; exactly 4.427), SO4 48 mg/L holds 16 mg/L S.
-    assert mg_per_l("calcium", 3.3) == pytest.approx(66.0, abs=0.2)
-    assert meq_per_l("sodium", 50) == pytest.approx(2.17, abs=0.01)
-    assert nitrate_nitrogen(50) == pytest.approx(11.4, abs=0.15)
-    assert sulfate_sulfur(48) == pytest.approx(16, abs=0.1)
-
-
-@given(st.sampled_from(sorted(FORMULAS)), st.floats(0, 1000))
-def test_equivalents_and_masses_return(ion: str, mass: float) -> None:
-    assert mg_per_l(ion, meq_per_l(ion, mass)) == pytest.approx(mass)
+def test_calcium_converts_as_an_extension_sheet_prints_it() -> None:
+    # "It is the water", extension sheet (studylib 13976279): Ca 3.3 meq/L is 66 mg/L; two charges an ion.
+    assert hardness_from_ions(66, 0) == pytest.approx(alkalinity_from_meq(3.3), abs=0.2 * 2.497)
 
 
 def test_hardness_of_calcium_and_magnesium_is_counted_as_lime() -> None:
@@ -98,17 +69,6 @@ def test_alkalinity_converts_from_titration_and_from_hydrogencarbonate() -> None
     assert alkalinity_from_hydrogencarbonate(61.016) == pytest.approx(50.04, abs=0.01)
 
 
-def test_two_ds_per_m_is_1280_mg_per_l() -> None:
-    # Pair of values of a turfgrass text; the rule of 640 is FAO-29's and USDA Handbook 60's.
-    assert dissolved_salt_mg_per_l(2.0) == pytest.approx(1280, abs=1)
-
-
-def test_sodium_adsorption_ratio_is_its_definition() -> None:
-    assert sodium_adsorption_ratio(10, 4, 4) == pytest.approx(5.0)
-    with pytest.raises(ValueError, match="needs calcium or magnesium"):
-        sodium_adsorption_ratio(10, 0, 0)
-
-
 def test_a_blend_holds_what_ali_example_8_4_says() -> None:
     # Ali 2011, Practices of Irrigation and On-farm Water Management, Example 8.4.
     assert blend([10, 50], [0.7, 0.3]) == pytest.approx(22, abs=0.001)
@@ -123,7 +83,6 @@ def test_the_share_for_a_target_is_that_of_ali_example_8_3() -> None:
     # Ali 2011, Example 8.3: 2 and 15 to make 8. The book cuts 7/13 = 0.538 to 0.53.
     found = share_for_target(2, 15, 8)
     assert found.share_of_first == pytest.approx(7 / 13)
-    assert found.litres_of_first(26) == pytest.approx(14)
 
 
 @pytest.mark.parametrize(
@@ -141,7 +100,6 @@ def test_tap_and_rain_meet_an_alkalinity_by_mass_balance(
 def test_a_target_outside_both_waters_is_impossible_not_moved(target: float) -> None:
     found = share_for_target(2, 15, target)
     assert found.share_of_first is None
-    assert found.litres_of_first(10) is None
     assert found.why_not == f"No blend gives {target:g} mg/L: the waters hold 2 and 15 mg/L"
 
 
@@ -187,45 +145,8 @@ def test_water_too_salty_to_leach_has_no_requirement(water_ec: float) -> None:
     assert leaching_requirement(water_ec, 1.0) is None
 
 
-# FAO-29 Rev. 1, Table 3, from memory: leaching fraction, salinity of the extract over that of the water.
-FAO_29_TABLE_3 = [
-    (0.05, 3.2),
-    (0.10, 2.1),
-    (0.15, 1.6),
-    (0.20, 1.3),
-    (0.25, 1.2),
-    (0.30, 1.0),
-    (0.40, 0.9),
-    (0.50, 0.8),
-    (0.60, 0.7),
-    (0.70, 0.6),
-    (0.80, 0.6),
-]
-
-
-@pytest.mark.parametrize(("share", "printed"), FAO_29_TABLE_3)
-def test_root_zone_concentration_is_that_of_fao_29_table_3(share: float, printed: float) -> None:
-    assert root_zone_concentration(share) == pytest.approx(printed, abs=0.051)
-
-
-def test_one_watering_leaches_by_the_definition() -> None:
-    # UF/IFAS EDIS ENH1268: drained over entered. FAO-29: drainage is water EC over the fraction.
-    assert leaching_fraction(1000, 150) == pytest.approx(0.15)
-    assert drainage_ec(0.6, 0.15) == pytest.approx(4.0)
+def test_pouring_allows_for_what_drains() -> None:
+    # UF/IFAS EDIS ENH1268: the leaching fraction is drained over entered, so 850 mL stay of 1000 at 0.15.
     assert gross_from_net(850, 0.15) == pytest.approx(1000)
-
-
-def test_a_pot_in_balance_keeps_no_salt_and_a_flushed_one_loses_some() -> None:
-    assert salt_left_mg(1.0, 0.6, 0.15, drainage_ec(0.6, 0.15)) == pytest.approx(0, abs=1e-9)
-    # By hand: 1 L at 0.5 in, 0.4 L at 2.0 out: (0.5 - 0.8) x 640.
-    assert salt_left_mg(1.0, 0.5, 0.4, 2.0) == pytest.approx(-192)
-    assert salt_left_mg(1.0, 0.5, 0.0, 0.0) == pytest.approx(320)
-
-
-def test_impossible_leaching_is_refused() -> None:
-    with pytest.raises(ValueError, match="check which is which"):
-        leaching_fraction(150, 1000)
     with pytest.raises(ValueError, match="less than 1"):
         gross_from_net(1, 1)
-    with pytest.raises(ValueError, match="salt builds up"):
-        root_zone_concentration(0)

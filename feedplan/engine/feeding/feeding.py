@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import amount_per_litre
-from feedplan.dose.ratio import Ratio
+from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import PpmN, Strength
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.barriers import Barring, barriers, overridden

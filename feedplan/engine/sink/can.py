@@ -10,19 +10,15 @@ from typing import Protocol
 
 from feedplan.dose.arithmetic import Dose, Product, work_out_dose
 from feedplan.dose.bottles import do_clash
-from feedplan.dose.expected_ec import ExpectedEc, expected_ec
+from feedplan.dose.conductivity import ExpectedEc, expected_ec, together
+from feedplan.dose.grade import Ratio
 from feedplan.dose.mix import Mix, Target, find_mix, target_from_ratio
-from feedplan.dose.ratio import Ratio
 from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection, Feed, Group
 
 _HARDNESS_ELEMENTS = ("Ca", "Mg")
-
-# A feed that adds less than this cannot be told from water with a cheap pen [mS/cm], and one whose highest expected
-# addition is more than so many times its lowest cannot be told from a wrong dose. Judgement.
-_LEAST_SEEN, _WIDEST = 0.05, 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +54,7 @@ class Can:
     @property
     def is_told_by_pen(self) -> bool:
         """Whether the expected conductivity is sure enough to catch a doubled dose."""
-        if self.ec is None:
-            return False
-        own = self.water.ec_ms_per_cm or 0.0
-        low, high = self.ec.low - own, self.ec.high - own
-        return low >= _LEAST_SEEN and high <= _WIDEST * low
+        return self.ec is not None and self.ec.is_telling
 
     @property
     def do_products_clash(self) -> bool:
@@ -176,26 +168,17 @@ def mixed(products: tuple[Product, ...], n_mg_per_l: Decimal, ratio: Ratio, most
 
 
 def _ec(doses: tuple[Dose, ...], water: WaterInCan, collection: Collection) -> ExpectedEc | None:
-    """What all products and the water add up to; None when one of them cannot be read with a pen."""
-    own = water.ec_ms_per_cm or 0.0
-    found = [_added(dose, collection.feeds.get(dose.product.name)) for dose in doses]
-    known = [one for one in found if one is not None]
-    if not known or len(known) < len(found):
-        return None
-    return ExpectedEc(
-        own + sum(one.likely for one in known),
-        own + sum(one.low for one in known),
-        own + sum(one.high for one in known),
-        "; ".join(dict.fromkeys(one.method for one in known)),
-        " ".join(dict.fromkeys(one.note for one in known if one.note)),
-    )
+    """What all products and the water add up to; None where nothing is weighed out."""
+    added = [added_ec(dose, collection.feeds.get(dose.product.name)) for dose in doses]
+    return together(added, water.ec_ms_per_cm or 0.0) if added else None
 
 
-def _added(dose: Dose, feed: Feed | None) -> ExpectedEc | None:
+def added_ec(dose: Dose, feed: Feed | None) -> ExpectedEc:
+    """What a dose adds to the water's conductivity, by what is told of the feed; None for a product that is none."""
     if feed is None:
-        return expected_ec(dose, 0.0)
+        return expected_ec(dose)
     own = None if feed.ec_per_100_ppm_n is None else float(feed.ec_per_100_ppm_n)
-    return expected_ec(dose, 0.0, own, dict(feed.nitrogen) if feed.nitrogen or feed.salt else None)
+    return expected_ec(dose, own, dict(feed.nitrogen) if feed.nitrogen or feed.salt else None)
 
 
 def water_of(group: Group, collection: Collection, litres: Decimal) -> WaterInCan:

@@ -13,7 +13,7 @@ from feedplan.engine.growing_year import day_in_season, season_end, season_start
 from feedplan.engine.stages.courses import Count, Courses, reached
 from feedplan.model.clock import Chill, Counting, Measure, StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
-from feedplan.weather.radiation import sun_of_the_year
+from feedplan.weather.meteorology import sun_of_the_year
 
 _YEAR_DAYS = 366
 

@@ -23,8 +23,7 @@ from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.journal import Checked, Entry, Fed
 from feedplan.model.water import Bench, Substrate
-from feedplan.weather.container import litres_on
-from feedplan.weather.water_balance import next_day
+from feedplan.weather.container import depletion_next_day, litres_on
 from feedplan.weather.water_quality import gross_from_net
 
 LEAST_RAIN_MM = 5.0
@@ -183,7 +182,7 @@ class Balance:
             if pot is None:
                 return None
             rain_l = pot.rain_l if place else 0.0
-            missing_l = next_day(missing_l, rain_l, pot.use_l, pot.vessel.available_l).depletion
+            missing_l = depletion_next_day(missing_l, rain_l, pot.use_l, pot.vessel.available_l)
         return Depletion(watered[-1], missing_l)
 
 

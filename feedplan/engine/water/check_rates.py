@@ -1,7 +1,9 @@
 """From thirst to how often to look: a ladder of rates, floors in leaf, and slowness in coming down.
 
-Thirst is how many times a day a pot dries to its allowed depletion. The steps are those of
-feedplan.weather.container.check_rate, except that nothing is looked at less than twice a week.
+Thirst is how many times a day a pot dries to its allowed depletion. A rate is the rarest at which the pot is looked at
+before it gets there: every second day for one that lasts two days, twice a day for one that lasts half a day. Three
+looks a day, in heat, are the most a grower makes. In winter shallow pots are looked at twice a week and deep ones once
+(common practice, no source); the surer of the two is taken for all (judgement).
 """
 
 from __future__ import annotations

@@ -1,46 +1,35 @@
-"""How fast pots dry, each as a few numbers, so that many pots can be walked through years of days at little cost.
-
-The same arithmetic as feedplan.weather.container.daily_use_l, divided by what a pot may lose.
-"""
+"""How often pots dry, each as a few numbers, so that many pots can be walked through years of days at little cost."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from math import inf
+from math import isfinite
 
 from feedplan.engine.water.check_rates import IN_LEAF
 from feedplan.engine.water.vessels import Vessel
-from feedplan.weather.container import BARE_LEAST_MM_PER_DAY, BARE_SHARE, MOST_ON_CANOPY
+from feedplan.weather.container import PotUse
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """How many times a day one vessel dries to what is allowed at rest, for each mm of evapotranspiration [1/mm].
+    """How many times a day one vessel dries to what is allowed.
 
-    drawn: through the leaves, at a share of 1; bare: from bare substrate. hurry: how much sooner it must be looked at
-    in leaf. position: factor on the evapotranspiration of bare substrate. capped: its crown is wider than the pot, so
-    that its share is held to a bound.
+    use: of its water, counted not in litres but in what is allowed at rest. hurry: how much sooner it must be looked at
+    in leaf.
     """
 
-    drawn: float
-    bare: float
+    use: PotUse
     hurry: float
-    position: float
-    capped: bool
 
     def on(self, et0_mm: float, leaf: float) -> float:
         """Thirst on a day: how many times it dries to what is allowed."""
         return self.over((et0_mm,), (leaf,))[0]
 
-    def over(self, et0_mm: Iterable[float], leaf: Iterable[float]) -> list[float]:
+    def over(self, et0_mm: Sequence[float], leaf: Sequence[float]) -> list[float]:
         """Thirst on each of some days."""
-        drawn, hurry, most = self.drawn, self.hurry, MOST_ON_CANOPY.value if self.capped else inf
-        bare, least = self.bare * BARE_SHARE.value * self.position, self.bare * BARE_LEAST_MM_PER_DAY.value
-        return [
-            max(drawn * et0 * min(share, most), bare * et0, least) * (hurry if share >= IN_LEAF else 1.0)
-            for et0, share in zip(et0_mm, leaf, strict=True)
-        ]
+        hurry, used = self.hurry, self.use.over(et0_mm, leaf)
+        return [each * hurry if share >= IN_LEAF else each for each, share in zip(used, leaf, strict=True)]
 
 
 def demand_of(vessel: Vessel) -> Demand | None:
@@ -48,30 +37,27 @@ def demand_of(vessel: Vessel) -> Demand | None:
     at_rest_l, in_leaf_l = vessel.allowed_l(dormant=True), vessel.allowed_l(dormant=False)
     if in_leaf_l <= 0:
         return None
-    exposed_m2 = max(vessel.size.top_m2, vessel.canopy_m2)
-    return Demand(
-        drawn=exposed_m2 * vessel.position * vessel.wall / at_rest_l,
-        bare=vessel.size.top_m2 * vessel.wall / at_rest_l,
-        hurry=at_rest_l / in_leaf_l,
-        position=vessel.position,
-        capped=vessel.canopy_m2 > vessel.size.top_m2,
-    )
+    return Demand(vessel.use.counted_in(at_rest_l), hurry=at_rest_l / in_leaf_l)
 
 
-_MEASURES: tuple[Callable[[Demand], float], ...] = (
-    lambda d: d.drawn,
-    lambda d: d.bare,
-    lambda d: d.bare * d.position,
+_MEASURES: tuple[Callable[[PotUse], float], ...] = (
+    lambda use: use.drawn_l_per_mm,
+    lambda use: use.bare_l_per_mm,
+    lambda use: use.least_l,
 )
 
 
 def thirstiest(demands: Iterable[Demand]) -> tuple[Demand, ...]:
-    """The few of many demands of which one is the greatest on any day: the rest need no looking at."""
+    """The few of many demands of which one is the greatest on any day: the rest need no looking at.
+
+    Use is the greatest of three straight lines in the day's evapotranspiration, so the steepest of each kind suffices,
+    for crowns held to a bound and for those that are not.
+    """
     listed = list(dict.fromkeys(demands))
     found: dict[Demand, None] = {}
     for capped in (False, True):
-        alike = [demand for demand in listed if demand.capped is capped]
+        alike = [demand for demand in listed if isfinite(demand.use.most_share) is capped]
         for measure in _MEASURES if alike else ():
-            found[max(alike, key=measure)] = None
-            found[max(alike, key=lambda d: measure(d) * d.hurry)] = None
+            found[max(alike, key=lambda d: measure(d.use))] = None
+            found[max(alike, key=lambda d: measure(d.use) * d.hurry)] = None
     return tuple(found)

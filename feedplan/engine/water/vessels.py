@@ -1,8 +1,4 @@
-"""A tree's pot as the water balance sees it: what it holds within reach, what is exposed, and how its place drinks.
-
-Shade of 30 to 50 % lowers use to 0.75 to 0.6 (common practice, no source): a straight line through both. Sheltered
-benches drink a tenth less (judgement); exposed ones as feedplan.weather.container has it.
-"""
+"""A tree's pot as the water balance sees it: what it holds within reach, what is exposed, and how its place drinks."""
 
 from __future__ import annotations
 
@@ -16,21 +12,24 @@ from feedplan.model.water import Bench, Substrate, Wind
 from feedplan.weather.container import (
     CM2_PER_M2,
     MOST_ON_CANOPY,
-    POSITION_FACTORS,
-    WALL_FACTORS,
+    OPEN_WALLS,
     PotSize,
+    PotUse,
     allowed_depletion,
-    daily_use_l,
+    pot_use,
     size_from_litres,
 )
-from feedplan.weather.substrate import Mix
+from feedplan.weather.substrate import SubstrateMix
 
 SHADE_SLOPE = 0.8
-WIDEST_CROWN = 4.7 / MOST_ON_CANOPY.value
+"""Shade of 30 to 50 % lowers use to 0.75 to 0.6 (common practice, no source): a straight line through both."""
+WIND_FACTORS = {Wind.SHELTERED: 0.9, Wind.OPEN: 1.0, Wind.EXPOSED: 1.2}
+"""Against the open ground of a weather station, for which reference evapotranspiration is meant (FAO-56); a tenth less
+in shelter, a fifth more where it is windier (judgement)."""
+WIDEST_CROWN = 4.7 / MOST_ON_CANOPY
 """A crown wider than so many times its pot's top counts as so many: roots in a pot do not keep up with more. With the
 bound on a crown's share, use on the area of the pot stays within the 1.0 to 4.7 times reference evapotranspiration that
 were measured on thirsty container trees (Schuch and Burger, 12 woody species, abstract read)."""
-WIND_FACTORS = {Wind.SHELTERED: 0.9, Wind.OPEN: 1.0, Wind.EXPOSED: POSITION_FACTORS["windy"].value}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,17 +46,14 @@ class Vessel:
     position: float
     wall: float
 
+    @property
+    def use(self) -> PotUse:
+        """How fast water leaves it."""
+        return pot_use(self.size.top_m2, self.canopy_m2, position=self.position, walls=self.wall)
+
     def use_l(self, et0_mm: float, leaf: float, roots: float = 1.0) -> float:
         """Water that leaves it in a day [L]. et0_mm: [mm/day]; leaf, roots: factors."""
-        return daily_use_l(
-            et0_mm,
-            self.size.top_m2,
-            canopy_m2=self.canopy_m2,
-            leaf=leaf,
-            position=self.position,
-            wall=self.wall,
-            roots=roots,
-        )
+        return self.use.on(et0_mm, leaf, roots)
 
     def allowed_l(self, dormant: bool) -> float:
         """Water that may go before it must be looked at [L]; a weak tree's pot is looked at no later."""
@@ -80,7 +76,7 @@ def vessel_of(tree: Tree, substrate: Substrate, bench: Bench) -> Vessel:
 
 
 @lru_cache(maxsize=16384)
-def _vessel(pot: Pot, mix: Mix, position: float, canopy_cm2: Decimal) -> Vessel:
+def _vessel(pot: Pot, mix: SubstrateMix, position: float, canopy_cm2: Decimal) -> Vessel:
     size = size_from_litres(
         float(pot.litres),
         depth_cm=None if pot.depth_cm is None else float(pot.depth_cm),
@@ -89,5 +85,4 @@ def _vessel(pot: Pot, mix: Mix, position: float, canopy_cm2: Decimal) -> Vessel:
     # To the millimetre: the curves are slow to integrate, and no pot is known better.
     share = mix.available(round(size.depth_cm, 1), round(size.taper, 2))
     canopy_m2 = min(float(canopy_cm2) / CM2_PER_M2, size.top_m2 * WIDEST_CROWN)
-    wall = WALL_FACTORS["open" if pot.open_sided else "closed"].value
-    return Vessel(size, size.volume_l * share, canopy_m2, position, wall)
+    return Vessel(size, size.volume_l * share, canopy_m2, position, OPEN_WALLS if pot.open_sided else 1.0)

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, WithJsonSchema
 
+from feedplan.dose.grade import parse_npk_ratio
 from feedplan.dose.measures import (
     parse_days,
     parse_length,
@@ -19,7 +20,6 @@ from feedplan.dose.measures import (
     parse_rate,
     parse_volume,
 )
-from feedplan.dose.ratio import parse_npk_ratio
 from feedplan.dose.strength import parse_strength
 from feedplan.load.findings import near_miss, shown
 from feedplan.load.readers.care_measures import (

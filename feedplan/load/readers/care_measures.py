@@ -5,8 +5,15 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from feedplan.dose.measures import parse_length, parse_mass, parse_volume, quoted, read_number, tidy
-from feedplan.dose.size import parse_size
+from feedplan.dose.measures import (
+    parse_length,
+    parse_mass,
+    parse_size,
+    parse_volume,
+    quoted,
+    read_number,
+    tidy,
+)
 from feedplan.model.collection import Pot
 
 _PI = Decimal("3.141592653589793")

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.dose.measures import NUMBER, parse_days, parse_rate, quoted, read_number, tidy
-from feedplan.dose.units import UNITS
+from feedplan.dose.measures import NUMBER, UNITS, parse_days, parse_rate, quoted, read_number, tidy
 
 _MONTHS = re.compile(rf"({NUMBER}) ?(months?|years?)")
 _SPAN = re.compile(rf"({NUMBER})(?: ?(?:-|to) ?({NUMBER}))? ?(days?|weeks?|months?)")

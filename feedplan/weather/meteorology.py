@@ -1,4 +1,4 @@
-"""Sun and day length for any day and latitude, and net radiation, after FAO Irrigation and Drainage Paper 56.
+"""Air and sun of one day as FAO Irrigation and Drainage Paper 56 works them out: pressure, humidity, wind, radiation.
 
 [1] Allen, Pereira, Raes, Smith, "Crop evapotranspiration", FAO Irrigation and Drainage Paper 56, Rome 1998.
 Equation numbers are those of [1]. Latitudes are in degrees, north positive; south needs nothing else changed.
@@ -8,18 +8,91 @@ Day 366 of a leap year is taken as it is, in formulas that keep 365, as [1] does
 from __future__ import annotations
 
 from functools import lru_cache
-from math import acos, cos, pi, radians, sin, sqrt, tan
+from math import acos, cos, exp, log, pi, radians, sin, sqrt, tan
 
+ABSOLUTE_ZERO_C = -273.15
 SOLAR_CONSTANT_MJ_PER_M2_MIN = 0.0820
 STEFAN_BOLTZMANN_MJ_PER_K4_M2_DAY = 4.903e-9
 MM_PER_MJ_PER_M2 = 0.408
 """Water evaporated by a radiation of 1 MJ/m2, at the latent heat of 2.45 MJ/kg that [1] keeps fixed (Eq. 20)."""
 ALBEDO = 0.23
 KRS_INLAND = 0.16
-KRS_COAST = 0.19
-"""Adjustment coefficients of Eq. 50 ([1], p. 60)."""
-ASCE_LEAST_CLEARNESS = 0.3
-"""Floor under Rs/Rso in ASCE-EWRI 2005, "The ASCE standardized reference evapotranspiration equation", Eq. 18."""
+"""Adjustment coefficient of Eq. 50 ([1], p. 60). By the sea [1] has 0.19: there a record with sunshine hours or
+radiation tells more than one with temperatures alone."""
+
+
+def air_pressure(elevation_m: float) -> float:
+    """Mean air pressure at an elevation (Eq. 7). elevation_m: [m above sea]. Returns [kPa]."""
+    return float(101.3 * ((293 - 0.0065 * elevation_m) / 293) ** 5.26)
+
+
+def psychrometric_constant(pressure_kpa: float) -> float:
+    """Psychrometric constant at an air pressure (Eq. 8). pressure_kpa: [kPa]. Returns [kPa/°C]."""
+    return 0.000665 * pressure_kpa
+
+
+def saturation_vapour_pressure(temp_c: float) -> float:
+    """Saturation vapour pressure at an air temperature (Eq. 11).
+
+    temp_c: air temperature [°C], meant for -40 to 60. Returns the pressure [kPa].
+    Raises ValueError at or below absolute zero.
+    """
+    if temp_c <= ABSOLUTE_ZERO_C:
+        raise ValueError(f"temperature {temp_c} °C is below absolute zero")
+    return 0.6108 * exp(17.27 * temp_c / (temp_c + 237.3))
+
+
+def mean_saturation_vapour_pressure(tmin_c: float, tmax_c: float) -> float:
+    """Mean saturation vapour pressure of a day (Eq. 12), not that of the mean temperature, which is lower.
+
+    tmin_c, tmax_c: the day's extremes [°C]. Returns [kPa].
+    """
+    return (saturation_vapour_pressure(tmax_c) + saturation_vapour_pressure(tmin_c)) / 2
+
+
+def vapour_pressure_slope(temp_c: float) -> float:
+    """Slope of the saturation vapour pressure curve (Eq. 13). temp_c: [°C]. Returns [kPa/°C]."""
+    return 4098 * saturation_vapour_pressure(temp_c) / (temp_c + 237.3) ** 2
+
+
+def vapour_pressure_from_dew_point(dew_point_c: float) -> float:
+    """Actual vapour pressure from the dew point (Eq. 14). dew_point_c: [°C]. Returns [kPa]."""
+    return saturation_vapour_pressure(dew_point_c)
+
+
+def vapour_pressure_from_humidity(
+    tmin_c: float,
+    tmax_c: float,
+    *,
+    max_percent: float | None = None,
+    min_percent: float | None = None,
+    mean_percent: float | None = None,
+) -> float:
+    """Actual vapour pressure from relative humidity, by the best equation the given values allow.
+
+    Both extremes (Eq. 17), the maximum alone (Eq. 18), the mean alone (Eq. 19), or none: the air is then taken
+    as saturated at the day's minimum (Eq. 48), as it is over well-watered ground.
+    tmin_c, tmax_c: [°C]; max_percent, min_percent, mean_percent: [%]. Returns [kPa].
+    """
+    at_min = saturation_vapour_pressure(tmin_c)
+    if max_percent is not None and min_percent is not None:
+        return (at_min * max_percent + saturation_vapour_pressure(tmax_c) * min_percent) / 200
+    if max_percent is not None:
+        return at_min * max_percent / 100
+    if mean_percent is not None:
+        return (at_min + saturation_vapour_pressure(tmax_c)) / 2 * mean_percent / 100
+    return at_min
+
+
+def wind_at_2_m(wind_m_per_s: float, height_m: float) -> float:
+    """Wind speed 2 m above the ground from that at another height (Eq. 47).
+
+    wind_m_per_s: [m/s]; height_m: height of the instrument [m], above 0.1. Returns [m/s].
+    Raises ValueError where the equation has no meaning.
+    """
+    if height_m <= 0.1:
+        raise ValueError(f"wind height {height_m} m is too low for Eq. 47; it must be above 0.1 m")
+    return wind_m_per_s * 4.87 / log(67.8 * height_m - 5.42)
 
 
 def sun_distance_factor(day_of_year: int) -> float:
@@ -88,14 +161,12 @@ def radiation_from_sunshine(sunshine_hours: float, daylight_h: float, ra_mj_per_
     return (0.25 + 0.50 * share) * ra_mj_per_m2
 
 
-def radiation_from_temperature(
-    tmin_c: float, tmax_c: float, ra_mj_per_m2: float, krs: float = KRS_INLAND
-) -> float:
+def radiation_from_temperature(tmin_c: float, tmax_c: float, ra_mj_per_m2: float) -> float:
     """Solar radiation from the day's range of temperature (Eq. 50), before the clear-sky cap [MJ/m2 per day].
 
-    tmin_c, tmax_c: [°C]; ra_mj_per_m2: [MJ/m2 per day]; krs: 0.16 inland, 0.19 by the sea [1/sqrt(°C)].
+    tmin_c, tmax_c: [°C]; ra_mj_per_m2: [MJ/m2 per day]. Clear skies make warm days and cold nights.
     """
-    return krs * sqrt(max(0.0, tmax_c - tmin_c)) * ra_mj_per_m2
+    return KRS_INLAND * sqrt(max(0.0, tmax_c - tmin_c)) * ra_mj_per_m2
 
 
 def net_shortwave(rs_mj_per_m2: float) -> float:
@@ -115,28 +186,15 @@ def net_longwave(
     vapour_pressure_kpa: float,
     rs_mj_per_m2: float,
     rso_mj_per_m2: float,
-    *,
-    least_clearness: float = 0.0,
 ) -> float:
     """Net outgoing longwave radiation (Eq. 39) [MJ/m2 per day].
 
     tmin_c, tmax_c: [°C]; vapour_pressure_kpa: [kPa]; rs_mj_per_m2, rso_mj_per_m2: solar radiation, as it was and
-    under a clear sky [MJ/m2 per day]. Their ratio is capped at 1 and counts as 1 where no sun rises.
-    least_clearness: floor under that ratio. [1] has none (0.0, used here: the equations as printed); ASCE-EWRI 2005
-    has 0.3, which lowers the evapotranspiration of very dark days by up to 0.4 mm. As printed asks for more water
-    on such a day, and a check too many is the safer side.
+    under a clear sky [MJ/m2 per day]. Their ratio is capped at 1 and counts as 1 where no sun rises. It has no floor,
+    as [1] prints it; ASCE-EWRI 2005, "The ASCE standardized reference evapotranspiration equation", Eq. 18, floors it
+    at 0.3, which lowers the evapotranspiration of very dark days by up to 0.4 mm. As printed asks for more water on
+    such a day, and a check too many is the safer side.
     """
-    clearness = rs_mj_per_m2 / rso_mj_per_m2 if rso_mj_per_m2 > 0 else 1.0
-    clearness = max(least_clearness, min(1.0, clearness))
+    clearness = min(1.0, rs_mj_per_m2 / rso_mj_per_m2) if rso_mj_per_m2 > 0 else 1.0
     emitted = (black_body_radiation(tmax_c) + black_body_radiation(tmin_c)) / 2
     return emitted * (0.34 - 0.14 * sqrt(vapour_pressure_kpa)) * (1.35 * clearness - 0.35)
-
-
-def soil_heat_between_neighbours(previous_month_c: float, next_month_c: float) -> float:
-    """Monthly soil heat flux from the months before and after (Eq. 43) [MJ/m2 per day]; temperatures [°C]."""
-    return 0.07 * (next_month_c - previous_month_c)
-
-
-def soil_heat_from_previous(previous_month_c: float, month_c: float) -> float:
-    """Monthly soil heat flux from the month before (Eq. 44) [MJ/m2 per day]; temperatures [°C]."""
-    return 0.14 * (month_c - previous_month_c)
