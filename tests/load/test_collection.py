@@ -180,15 +180,15 @@ def test_names_that_look_alike_are_the_same_name() -> None:
     assert load(text, f"- {{date: 2027-01-01, tree: {composed}, seen: limp}}").journal.entries
 
 
-def test_shared_keys_can_be_written_once_with_an_anchor() -> None:
+def test_what_is_shared_can_be_written_once_with_an_anchor() -> None:
     text = PLACE + (
         "groups: {g: {schedule: mine}}\n"
         "trees:\n"
-        "  - &first {name: A, species: larch, group: g, pot: 2 L, weak: true}\n"
-        "  - {<<: *first, name: B}\n"
+        "  - {name: A, species: larch, group: g, pot: &box {size: 30 x 20 x 9 cm, open_sided: true}}\n"
+        "  - {name: B, species: larch, group: g, pot: *box}\n"
     )
     one, other = load(text).collection.trees
-    assert (other.name, other.pot, other.weak) == ("B", one.pot, True)
+    assert (other.pot, other.pot.open_sided) == (one.pot, True)
 
 
 def test_a_group_without_trees_is_doubtful_unless_some_were_moved_there() -> None:
