@@ -12,7 +12,7 @@ from feedplan.dose.stock import stock_for_small
 from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare, PpmN, Strength
 from feedplan.dose.wording import amount_words, dose_lines, three_figures
 from feedplan.errors import DoseError
-from feedplan.model.collection import Collection, Feed, Form
+from feedplan.model.collection import Collection, Feed
 
 STRENGTHS_PPM = (25, 50, 75, 100, 150, 200)
 LABEL_SHARES = (("1/4", Decimal("0.25")), ("1/2", Decimal("0.5")), ("1", Decimal(1)))
@@ -66,7 +66,7 @@ class SinkPage:
 
 def sink_page(collection: Collection, form: Mapping[str, str]) -> SinkPage:
     """The page for what was asked. form: the fields by name; whatever is missing has a usual value."""
-    products = [feed for feed in collection.feeds.values() if feed.form in (Form.SOLUBLE, Form.LIQUID)]
+    products = [feed for feed in collection.feeds.values() if not feed.is_solid]
     asked = _asked(form, products, collection)
     amount, into, lines = _answer(asked, {feed.name: feed.product for feed in products})
     return SinkPage(asked, tuple(map(_shelf_product, products)), amount, into, lines)
