@@ -78,7 +78,7 @@ def _days(error: float | None) -> str:
 
 def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
     """Write learned.yaml, whole or not at all; its name, or None when nothing is better."""
-    from feedplan.export.atomic import write_whole
+    from feedplan.files import write_whole
     from feedplan.load.journal_files.learned_file import LEARNED
     from feedplan.load.journal_files.learned_text import learned_text
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import secrets
 import unicodedata
 from decimal import Decimal
 from pathlib import Path
@@ -16,15 +15,15 @@ from feedplan.cli.here import city_of, is_zone, machine_time_zone
 from feedplan.cli.options import print_json
 from feedplan.cli.template import Start, collection_text, journal_text
 from feedplan.errors import CannotWriteError, UsageError
-from feedplan.export.atomic import write_together
+from feedplan.files import reason_of, write_together
 from feedplan.load.folder import COLLECTION, JOURNAL
+from feedplan.load.journal_files.journal_file import new_id
 from feedplan.load.models.json_schema import file_schema
 from feedplan.load.readers.words import parse_name
 
 # Taken when neither an option nor the machine's time zone tells. The middle of the latitudes the shipped dates are for.
 DEFAULT_LATITUDE = Decimal("52.5")
 SCHEMAS = ("collection", "journal", "schedule")
-_SUFFIX_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 
 
 @click.command()
@@ -124,7 +123,7 @@ def _identity(name: str) -> str:
     """A word made from the name and a few random letters, so that two growers' calendars never mix."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     word = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40] or "trees"
-    return f"{word}-{''.join(secrets.choice(_SUFFIX_LETTERS) for _ in range(5))}"
+    return f"{word}-{new_id()}"
 
 
 def _schema_text(kind: str) -> str:
@@ -142,9 +141,7 @@ def _write(folder: Path, texts: dict[str, str]) -> None:
         for name in texts:
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise CannotWriteError(
-            f"cannot make the folder {folder}: {(error.strerror or str(error)).lower()}"
-        ) from error
+        raise CannotWriteError(f"cannot make the folder {folder}: {reason_of(error)}") from error
     write_together([(folder / name, text.encode()) for name, text in texts.items()])
 
 

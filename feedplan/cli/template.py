@@ -6,6 +6,9 @@ import json
 import re
 from dataclasses import dataclass
 
+from feedplan.load.findings import either
+from feedplan.model.forms import FORMS
+
 
 @dataclass(frozen=True, slots=True)
 class Start:
@@ -38,6 +41,7 @@ def _filled(text: str, start: Start) -> str:
         "<latitude_note>": start.latitude_note,
         "<time_zone>": start.time_zone,
         "<time_zone_note>": start.time_zone_note,
+        "<forms>": either(FORMS),
     }
     # All marks in one pass, so that a name that looks like a mark stays a name.
     filled = re.sub("|".join(marks), lambda found: marks[found[0]], text)
@@ -80,7 +84,7 @@ habits:
 feeds:
   all-round-powder:
     grade: 20-10-20           # the three numbers on the label: N-P-K
-    form: soluble             # soluble, liquid, coated or organic
+    form: soluble             # <forms>
     label_rate: 1 g per L
     label_maximum: 2 g per L  # never exceeded
     spoon: 5 g                # what a level spoon of it weighs; a scale is surer

@@ -10,11 +10,12 @@ from feedplan.cli.complete import complete_groups
 from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
+from feedplan.load.findings import either
 from feedplan.load.models.journal_models import AS_PLANNED, NONE_THERE
-from feedplan.model.collection import Form
+from feedplan.model.forms import SOLID
 from feedplan.model.hold import CauseKind
 
-_SOLIDS = (Form.COATED, Form.ORGANIC)
+_A_SOLID = f"a {either(SOLID)} feed"
 
 
 @verb(says="SIGN... [TREE]...")
@@ -220,7 +221,7 @@ def laid(desk: Desk, grams: str | None, rate: str | None, mixed_in: bool) -> Fac
     """
     if (grams is None) == (rate is None):
         raise UsageError("say how much: --grams for each tree, or --rate for each litre of pot")
-    fact: Fact = {"laid": desk.typed.take(_solids(desk), "a coated or organic feed")}
+    fact: Fact = {"laid": desk.typed.take(_solids(desk), _A_SOLID)}
     if grams is not None:
         fact["grams"] = _amount("--grams", grams, "g")
     else:
@@ -237,11 +238,11 @@ def lifted(desk: Desk) -> Fact:
     feedplan record lifted none there "Old Kelp"
     """
     known = _solids(desk) | {"all": "all", NONE_THERE: NONE_THERE}
-    return {"lifted": desk.typed.take(known, "a coated or organic feed, all or none there")}
+    return {"lifted": desk.typed.take(known, f"{_A_SOLID}, all or none there")}
 
 
 def _solids(desk: Desk) -> dict[str, str]:
-    return {feed.name: feed.name for feed in desk.opened.collection.feeds.values() if feed.form in _SOLIDS}
+    return {feed.name: feed.name for feed in desk.opened.collection.feeds.values() if feed.is_solid}
 
 
 @verb(

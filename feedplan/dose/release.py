@@ -7,7 +7,10 @@ this is a range. Organic meals differ more: temperature changes their speed more
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache, partial
 from math import exp
 
 # Release of coated feeds about doubles with 10 °C (rule of thumb, from memory); tables on labels imply 1.5 to 2.1.
@@ -22,6 +25,11 @@ _SHAPE, _SCALE_DAYS = 0.569, 2.99
 _ORGANIC_REFERENCE_C = 25.0
 _SPEED_AT_10_C = 0.226
 _ORGANIC_Q10 = (1 / _SPEED_AT_10_C) ** (10 / 15)
+# A meal is spent when so much of what it gives is out [share], at the earliest and at the latest (judgement).
+_ORGANIC_SPENT = (0.95, 0.99)
+
+Speed = Callable[[float], float]
+"""How fast a solid feed gives off its nitrogen at a temperature [°C], 1 at the temperature it is reckoned from."""
 
 
 def grams_for_pot(
@@ -63,3 +71,50 @@ def organic_speed(temp_c: float) -> float:
 def organic_share(days_at_25_c: float) -> float:
     """Share of what an organic meal gives in a season that is out after some days at 25 °C, or their worth [0 to 1]."""
     return 1.0 if days_at_25_c > 1000 else 1 - exp(-((max(days_at_25_c, 0.0) / _SCALE_DAYS) ** _SHAPE))
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """How a solid feed gives off its nitrogen where temperatures are known.
+
+    speed: its pace. share: of all it gives, what is out after so many days at a speed of 1, or their worth.
+    spent: each pace it may have with a number of days at a speed of 1 by which nothing may be left.
+    """
+
+    speed: Speed
+    share: Callable[[float], float]
+    spent: tuple[tuple[Speed, float], ...]
+
+
+@lru_cache
+def coated_curve(shortest_days: float, longest_days: float, reference_c: float) -> Curve:
+    """A coated feed: evenly over its label's time [days] at the label's temperature [°C]."""
+    middle_days = (shortest_days + longest_days) / 2
+    return Curve(
+        _coated_speed(reference_c, Q10),
+        lambda days: days / middle_days,
+        tuple(
+            (_coated_speed(reference_c, q10), d) for q10 in Q10_RANGE for d in (shortest_days, longest_days)
+        ),
+    )
+
+
+@lru_cache
+def _coated_speed(reference_c: float, q10: float) -> Speed:
+    """The very same function for the same numbers, so that what was summed up by it can be kept by it."""
+    return partial(coated_speed, reference_c=reference_c, q10=q10)
+
+
+def meal_curve(shortest_days: float, longest_days: float, reference_c: float) -> Curve:
+    """An organic meal: by the trials above, whatever time its label tells."""
+    return _MEAL
+
+
+def _days_at_25_c(share: float) -> float:
+    """Days at 25 °C after which a meal has given a share of all it gives."""
+    return next(float(day) for day in range(1, 1000) if organic_share(day) >= share)
+
+
+_MEAL = Curve(
+    organic_speed, organic_share, tuple((organic_speed, _days_at_25_c(share)) for share in _ORGANIC_SPENT)
+)

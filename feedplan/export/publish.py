@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from feedplan.export.atomic import write_together
 from feedplan.export.entry import CalendarEntry
 from feedplan.export.ics import (
     CalendarSettings,
@@ -32,6 +31,7 @@ from feedplan.export.ledger import (
 )
 from feedplan.export.recovery import recover_ledger
 from feedplan.export.unchanged import Inputs, Standing, ledger_beside, with_memory
+from feedplan.files import write_together
 
 
 @dataclass(frozen=True, slots=True)

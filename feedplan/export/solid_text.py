@@ -18,7 +18,7 @@ from feedplan.export.wording import (
     reason_words,
     trees_words,
 )
-from feedplan.model.collection import Collection, Form, Tree
+from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Act, Solid, Status
 from feedplan.words.dose import one_decimal, three_figures
 
@@ -53,7 +53,7 @@ def solid_lines(item: SolidItem, collection: Collection) -> Iterator[str]:
         off = f"; what is left comes off {day_words(lift)}" if lift is not None else ""
         yield f"Gives {gives:.0f} mg N per litre of pot{off}."
         feed = collection.feeds.get(item.feed)
-        if feed is not None and feed.form is Form.ORGANIC and item.status is not Status.RECORDED:
+        if feed is not None and feed.form.draws_animals and item.status is not Status.RECORDED:
             yield "Meal draws dogs, foxes and mice: press it under the surface or cover it. Keep pets off it."
     else:
         yield f"Trees: {names_words(item.timelines)}."

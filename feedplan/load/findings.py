@@ -78,6 +78,12 @@ def shown(value: object) -> str:
     return f"{value:f}" if isinstance(value, Decimal) else str(value)
 
 
+def either(things: Iterable[object]) -> str:
+    """Things to choose from, as a person lists them: "a", "a or b", "a, b or c"."""
+    *others, last = map(str, things)
+    return f"{', '.join(others)} or {last}" if others else last
+
+
 def cut(text: str) -> str:
     """A text short enough to stand in a message."""
     return text if len(text) <= 40 else text[:37] + "..."

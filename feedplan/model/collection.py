@@ -10,7 +10,9 @@ from enum import StrEnum
 
 from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import Ratio
+from feedplan.dose.release import Curve
 from feedplan.model.clock import StageRule
+from feedplan.model.forms import Form
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
@@ -78,15 +80,6 @@ class Habits:
     wind_alert_m_per_s: Decimal = Decimal(8)
 
 
-class Form(StrEnum):
-    """How a feed comes, which decides how it is measured and how long it lasts."""
-
-    SOLUBLE = "soluble"
-    LIQUID = "liquid"
-    COATED = "coated"
-    ORGANIC = "organic"
-
-
 @dataclass(frozen=True, slots=True)
 class OnHand:
     """What is known of a product's tub or bottle, amounts in grams, or in millilitres for a liquid.
@@ -129,7 +122,15 @@ class Feed:
     @property
     def is_solid(self) -> bool:
         """Whether it is laid on the pot or mixed in, not dissolved in a can."""
-        return self.form in (Form.COATED, Form.ORGANIC)
+        return self.form.is_solid
+
+    @property
+    def curve(self) -> Curve | None:
+        """How it gives off its nitrogen where temperatures are known; None for one that dissolves or tells no time."""
+        if self.form.curve is None or self.longevity_days is None:
+            return None
+        longest = self.longest_days or self.longevity_days
+        return self.form.curve(self.longevity_days, longest, float(self.longevity_c))
 
     @property
     def n_mg_per_g(self) -> Decimal:

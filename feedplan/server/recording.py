@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +14,7 @@ from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError
-from feedplan.load.journal_files.journal_file import append_entry
+from feedplan.load.journal_files.journal_file import append_entry, id_from
 from feedplan.model.journal import Entry, Journal
 from feedplan.server.snapshots import Snapshot
 
@@ -23,9 +22,6 @@ from feedplan.server.snapshots import Snapshot
 _FACTS = frozenset({"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone"})
 _LONGEST_NOTE = 300
 _KEY = re.compile(r"[A-Za-z0-9_-]{8,64}")
-# No 0, 1, i, l and o: an id is read off a wet screen and typed again.
-_ID_SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
-_ID_LENGTH = 9
 _LAST_DAYS = timedelta(days=400)
 
 
@@ -51,13 +47,7 @@ class Tapped:
         """
         if not _KEY.fullmatch(self.one("key")):
             raise UsageError("the form has no key; load the page again")
-        said = "\n".join(f"{name}={value}" for name, value in sorted(self.fields))
-        number = int.from_bytes(hashlib.sha256(said.encode()).digest()[:8])
-        signs = []
-        for _ in range(_ID_LENGTH):
-            number, sign = divmod(number, len(_ID_SIGNS))
-            signs.append(_ID_SIGNS[sign])
-        return "".join(signs)
+        return id_from("\n".join(f"{name}={value}" for name, value in sorted(self.fields)))
 
 
 @dataclass(frozen=True, slots=True)

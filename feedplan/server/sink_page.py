@@ -10,7 +10,7 @@ from feedplan.dose.arithmetic import LIQUID, SOLID, Dose, Product, stock_for_sma
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare, PpmN, Strength
 from feedplan.errors import DoseError
-from feedplan.model.collection import Collection, Feed, Form
+from feedplan.model.collection import Collection, Feed
 from feedplan.words.dose import amount_words, dose_lines, three_figures
 
 STRENGTHS_PPM = (25, 50, 75, 100, 150, 200)
@@ -65,7 +65,7 @@ class SinkPage:
 
 def sink_page(collection: Collection, form: Mapping[str, str]) -> SinkPage:
     """The page for what was asked. form: the fields by name; whatever is missing has a usual value."""
-    products = [feed for feed in collection.feeds.values() if feed.form in (Form.SOLUBLE, Form.LIQUID)]
+    products = [feed for feed in collection.feeds.values() if not feed.is_solid]
     asked = _asked(form, products, collection)
     amount, into, lines = _answer(asked, {feed.name: feed.product for feed in products})
     return SinkPage(asked, tuple(map(_shelf_product, products)), amount, into, lines)

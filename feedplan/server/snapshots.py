@@ -13,9 +13,9 @@ from zoneinfo import ZoneInfo
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, Problem
+from feedplan.files import write_folder
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import COLLECTION
-from feedplan.server.folders import write_folder
 from feedplan.server.state import StateFolder
 from feedplan.server.watch import FileWatch
 

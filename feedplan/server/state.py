@@ -6,7 +6,7 @@ import contextlib
 from pathlib import Path
 
 from feedplan.errors import CannotWriteError
-from feedplan.export.atomic import write_whole
+from feedplan.files import reason_of, write_whole
 
 FOLDER = ".feedplan"
 """The usual state folder, inside the folder of the collection."""
@@ -26,9 +26,8 @@ class StateFolder:
         try:
             self.path.mkdir(mode=0o700, exist_ok=True)
         except OSError as error:
-            reason = (error.strerror or str(error)).lower()
             raise CannotWriteError(
-                f"cannot make the folder {self.path}: {reason}; name another place for it with --state DIR"
+                f"cannot make the folder {self.path}: {reason_of(error)}; name another place for it with --state DIR"
             ) from error
         if not (self.path / ".gitignore").exists():
             self.write(".gitignore", _GITIGNORE)
@@ -53,8 +52,7 @@ class StateFolder:
         try:
             path.touch(mode=0o600)
         except OSError as error:
-            reason = (error.strerror or str(error)).lower()
             raise CannotWriteError(
-                f"cannot write {path}: {reason}; name another place for it with --state DIR"
+                f"cannot write {path}: {reason_of(error)}; name another place for it with --state DIR"
             ) from error
         write_whole(path, data)

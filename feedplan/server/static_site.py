@@ -9,10 +9,10 @@ from datetime import datetime, time
 from pathlib import Path
 
 from feedplan.errors import UsageError
+from feedplan.files import clear_leftovers, write_folder
 from feedplan.server.addresses import Address
 from feedplan.server.assets import assets, manifest
 from feedplan.server.calendars import Calendars, offers_of
-from feedplan.server.folders import clear_leftovers, write_folder
 from feedplan.server.pages import Shown, page, tree_pages
 from feedplan.server.rendering import frame_of
 from feedplan.server.round_page import strip_days

@@ -110,9 +110,9 @@ BELOW = {
     "dose": {"dose"},
     "model": {"model", "dose", "weather"},
     "engine": {"engine", "model", "dose", "weather"},
-    "words": {"words", "model", "dose", "weather"},
-    "export": {"export", "words", "engine", "model", "dose", "weather"},
-    "load": {"load", "engine", "model", "dose", "weather"},
+    "words": {"words", "engine", "model", "dose", "weather"},
+    "export": {"export", "files", "words", "engine", "model", "dose", "weather"},
+    "load": {"load", "files", "engine", "model", "dose", "weather"},
 }
 """The layers of DEVELOPERS.md: what each part of the package may import."""
 
@@ -128,6 +128,16 @@ def test_imports_go_one_way(layer: str) -> None:
         if named not in BELOW[layer] | {"errors"}
     ]
     assert wrong == []
+
+
+def test_only_what_publishes_and_what_records_writes_files() -> None:
+    writers = [
+        str(path.relative_to(ROOT / "feedplan"))
+        for layer in ("export", "load")
+        for path in sorted((ROOT / "feedplan" / layer).rglob("*.py"))
+        if "feedplan.files" in path.read_text(encoding="utf-8")
+    ]
+    assert writers == ["export/publish.py", "load/journal_files/journal_file.py"]
 
 
 def test_the_readme_says_that_no_thermometer_is_read_for_as_long_as_that_is_so(readme: str) -> None:

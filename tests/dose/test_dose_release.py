@@ -20,11 +20,14 @@ from feedplan.dose.release import (
     organic_share,
     organic_speed,
 )
-from feedplan.load.building.feed_parts import ORGANIC_DAYS, ORGANIC_RELEASED
-from feedplan.model.collection import Feed, Form
+from feedplan.model.collection import Feed
+from feedplan.model.forms import FORMS
 from tests.dose.published import rows
 
 TABLE = "published_solids.yaml"
+MEAL = FORMS["organic"]
+assert MEAL.released is not None
+MEAL_RELEASED = MEAL.released
 
 
 @pytest.mark.parametrize("row", rows("grams_per_pot", TABLE))
@@ -70,13 +73,13 @@ def test_a_very_wide_published_span_gives_a_speed_up_inside_or_near_that_range()
 
 def test_labels_mean_21_degrees_unless_they_say_otherwise() -> None:
     row = rows("label_temperature", TABLE)[0]
-    coated = Feed("coated", Form.COATED, Product(parse_grade("16-8-12")), longevity_days=150)
+    coated = Feed("coated", FORMS["coated"], Product(parse_grade("16-8-12")), longevity_days=150)
     assert float(coated.longevity_c) == pytest.approx(row["usual_c"], abs=row["tolerance"])
     assert coated_days(150, 25, 25) == 150
 
 
 def percent_out(days: float, temp_c: float) -> float:
-    return 100 * float(ORGANIC_RELEASED) * organic_share(days * organic_speed(temp_c))
+    return 100 * float(MEAL_RELEASED) * organic_share(days * organic_speed(temp_c))
 
 
 @pytest.mark.parametrize("row", rows("organic_weeks", TABLE))
@@ -89,8 +92,8 @@ def test_organic_meals_come_free_as_in_the_trials(row: dict[str, Any]) -> None:
 
 def test_the_share_taken_for_meals_is_the_highest_of_the_published_means() -> None:
     means = rows("organic_kinds", TABLE)[0]["percent_8_weeks"]
-    assert max(means.values()) == 100 * ORGANIC_RELEASED
-    assert ORGANIC_DAYS == 8 * 7
+    assert max(means.values()) == 100 * MEAL_RELEASED
+    assert MEAL.usual_days == 8 * 7
     assert all(high <= 100 for _, high in rows("organic_12_weeks", TABLE)[0]["percent"].values())
 
 
@@ -98,7 +101,7 @@ def test_what_is_counted_for_meals_covers_every_animal_or_plant_feed_of_the_12_w
     # Urea is none: it is a salt of its own (91 to 96 % free) and is dissolved, not laid.
     for kind, (_, high) in rows("organic_12_weeks", TABLE)[0]["percent"].items():
         if kind != "urea":
-            assert high <= 100 * ORGANIC_RELEASED
+            assert high <= 100 * MEAL_RELEASED
 
 
 def test_meals_hardly_come_free_below_ten_degrees() -> None:

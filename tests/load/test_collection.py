@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from feedplan.load.building.collection_parts import slug
 from feedplan.load.readers.care_measures import TAPER, parse_pot, shaped_pot
-from feedplan.model.collection import Form, Habits, Pot, PotClass, Tree, Unlogged
+from feedplan.model.collection import Habits, Pot, PotClass, Tree, Unlogged
+from feedplan.model.forms import FORMS
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.source import Source
 from tests.load.helpers import COLLECTION, PLACE, SOUTH, complaints, load, small
@@ -70,7 +71,7 @@ def test_feeds_are_worked_out_from_their_labels() -> None:
     assert feeds["kelp"].n_mg_per_g == 46  # 4 % of 1.15 kg/L is 46 mg in each ml
     assert kelp.label_rate_per_l == 2  # 2.3 g/L of a liquid that weighs 1.15 g/ml
     assert feeds["by-volume"].n_mg_per_g == 40  # w/v: 4 g in 100 ml
-    assert feeds["coated"].form is Form.COATED
+    assert feeds["coated"].form is FORMS["coated"]
     assert feeds["coated"].longevity_c == 25
     assert feeds["powder"].source == Source("collection.yaml", 7)
 
@@ -180,15 +181,15 @@ def test_names_that_look_alike_are_the_same_name() -> None:
     assert load(text, f"- {{date: 2027-01-01, tree: {composed}, seen: limp}}").journal.entries
 
 
-def test_shared_keys_can_be_written_once_with_an_anchor() -> None:
+def test_what_is_shared_can_be_written_once_with_an_anchor() -> None:
     text = PLACE + (
         "groups: {g: {schedule: mine}}\n"
         "trees:\n"
-        "  - &first {name: A, species: larch, group: g, pot: 2 L, weak: true}\n"
-        "  - {<<: *first, name: B}\n"
+        "  - {name: A, species: larch, group: g, pot: &box {size: 30 x 20 x 9 cm, open_sided: true}}\n"
+        "  - {name: B, species: larch, group: g, pot: *box}\n"
     )
     one, other = load(text).collection.trees
-    assert (other.name, other.pot, other.weak) == ("B", one.pot, True)
+    assert (other.pot, other.pot.open_sided) == (one.pot, True)
 
 
 def test_a_group_without_trees_is_doubtful_unless_some_were_moved_there() -> None:

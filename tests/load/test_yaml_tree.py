@@ -1,4 +1,4 @@
-"""YAML into plain values: numbers as written, places of everything, anchors and merges, no tricks."""
+"""YAML into plain values: numbers as written, places of everything, anchors, no tricks."""
 
 from __future__ import annotations
 
@@ -106,17 +106,10 @@ def test_an_anchor_is_written_once_and_used_often() -> None:
     assert str(spot.at(("b", "volume")).problem("here")) == "x.yaml:1:18: here"
 
 
-def test_merged_keys_give_way_to_own_ones_and_to_earlier_ones() -> None:
-    text = "a: &a {x: 1, y: 1}\nb: &b {y: 2, z: 2}\nc: {<<: [*a, *b], x: 3}\nd: {x: 3, <<: *b}\n"
-    value = value_of(text)
-    assert value["c"] == {"x": 3, "y": 1, "z": 2}
-    assert value == yaml.safe_load(text)
-
-
-def test_the_place_of_a_merged_key_is_where_it_was_written() -> None:
-    _, spot, _ = read_yaml("a: &a\n  x: 1\nb:\n  <<: *a\n", "x.yaml")
-    assert str(spot.at(("b", "x")).problem("here")) == "x.yaml:2:6: here"
-    assert str(spot.at(("b",)).key("x").problem("here")) == "x.yaml:2:3: here"
+def test_merge_keys_are_refused_and_a_quoted_one_is_a_word() -> None:
+    told = "<< is not used in these files; write out the keys it stands for"
+    assert problems_of("a: &a {x: 1}\nb: {<<: *a, y: 2}\n") == [f"x.yaml:2:5: {told}"]
+    assert value_of('{"<<": x}') == {"<<": "x"}
 
 
 def test_deep_nesting_is_refused_without_exhausting_the_stack() -> None:

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from feedplan import files
 from feedplan.cli.main import feedplan
-from feedplan.server import folders
 from feedplan.server.static_site import MARK
 from tests.server.world import COLLECTION, World, events, make_folder, titles
 
@@ -160,15 +160,15 @@ def test_a_failure_half_way_leaves_the_old_site(
     before = stamps(site)
     text = (folder / "collection.yaml").read_text()
     (folder / "collection.yaml").write_text(text.replace("grade: 20-20-20", "grade: 10-10-10"))
-    real, calls = folders._write, []
+    real, calls = files._write_new, []
 
-    def failing(path: Path, data: bytes) -> None:
+    def failing(path: Path, data: bytes, mode: int | None = None) -> None:
         if path.suffix == ".ics" and ".site-" in str(path.parent.name):
             calls.append(path)
             raise OSError(28, os.strerror(28))
-        real(path, data)
+        real(path, data, mode)
 
-    monkeypatch.setattr(folders, "_write", failing)
+    monkeypatch.setattr(files, "_write_new", failing)
     answer = publish()
     assert answer.exit_code == 1
     assert calls
@@ -180,7 +180,7 @@ def test_a_failure_half_way_leaves_the_old_site(
 def test_without_an_exchange_in_one_step_it_takes_two_and_keeps_the_old_between(
     publish: Publish, site: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(folders, "_exchange_at_once", lambda *_: False)
+    monkeypatch.setattr(files, "_exchange_at_once", lambda *_: False)
     publish()
     text = (folder / "collection.yaml").read_text()
     (folder / "collection.yaml").write_text(text.replace("grade: 20-20-20", "grade: 10-10-10"))

@@ -16,7 +16,7 @@ from feedplan.engine.season import Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.engine.words import day_month
 from feedplan.errors import Problem
-from feedplan.model.collection import Collection, Form
+from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
@@ -131,7 +131,7 @@ def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]
         for feed in dict.fromkeys(feed for feed in found if feed is not None):
             for period in schedule.solid_periods:
                 lasts = feed.longevity_days
-                if feed.form is Form.COATED and lasts is not None and period.every_days < lasts:
+                if feed.form.once_spent and lasts is not None and period.every_days < lasts:
                     text = (
                         f"'{period.name}' lays '{feed.name}' every {period.every_days} days, and it lasts {lasts} by "
                         f"its label; write every: {lasts} days, or lay less"

@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
 from itertools import accumulate
 
-from feedplan.dose.release import Q10, Q10_RANGE, coated_speed, organic_share, organic_speed
+from feedplan.dose.release import Speed
 from feedplan.engine.growing_year import DAY
 from feedplan.model.climate import Climate, Standing
-from feedplan.model.collection import Feed, Form
+from feedplan.model.collection import Feed
 
 # Dates without weather: a fifth either way, for coatings and places differ (judgement).
 _NOMINAL_SPREAD = Decimal("0.2")
-# A meal is spent when so much of what it gives is out [share], at the earliest and at the latest (judgement).
-_ORGANIC_SPENT = (0.95, 0.99)
 _LONGEST = timedelta(days=1200)
 _STEP = Decimal("0.0001")
-
-_Speed = Callable[[float], float]
 
 
 class Release:
@@ -35,7 +30,7 @@ class Release:
         self._climate = climate
         self._first = first
         self._days = (last + _LONGEST - first).days
-        self._sums: dict[object, tuple[list[float], list[float]]] = {}
+        self._sums: dict[Speed, tuple[list[float], list[float]]] = {}
 
     @property
     def follows_weather(self) -> bool:
@@ -53,43 +48,30 @@ class Release:
         """Share of all it gives that is out before a day [0 to 1]; a feed without a time gives all at once."""
         if day <= laid:
             return Decimal(0)
-        if feed.longevity_days is None:
+        curve = feed.curve
+        if curve is None:
             return Decimal(1)
         if not self.follows_weather:
             return min(Decimal(1), (day - laid).days / _label_days(feed))
-        if feed.form is Form.ORGANIC:
-            out = organic_share(self._passed("organic", organic_speed, laid, day, seen_from))
-        else:
-            speed = _coated(feed, Q10)
-            out = self._passed(_key(feed, Q10), speed, laid, day, seen_from) / float(_label_days(feed))
+        out = curve.share(self._passed(curve.speed, laid, day, seen_from))
         return min(Decimal(1), Decimal(str(out)).quantize(_STEP))
 
     def spent(self, feed: Feed, laid: date, seen_from: date) -> tuple[date, date] | None:
         """The earliest and latest day on which nothing is left of it; None when its label gives no time."""
-        if feed.longevity_days is None:
+        curve = feed.curve
+        if curve is None or feed.longevity_days is None:
             return None
-        shortest, longest = feed.longevity_days, feed.longest_days or feed.longevity_days
         if not self.follows_weather:
+            shortest, longest = feed.longevity_days, feed.longest_days or feed.longevity_days
             early = round(Decimal(shortest) * (1 - _NOMINAL_SPREAD)) if shortest == longest else shortest
             late = round(Decimal(longest) * (1 + _NOMINAL_SPREAD)) if shortest == longest else longest
             return laid + early * DAY, laid + late * DAY
-        if feed.form is Form.ORGANIC:
-            early_at, late_at = (_days_at_25_c(share) for share in _ORGANIC_SPENT)
-            days = [
-                self._day_passed("organic", organic_speed, laid, wanted, seen_from)
-                for wanted in (early_at, late_at)
-            ]
-        else:
-            days = [
-                self._day_passed(_key(feed, q10), _coated(feed, q10), laid, wanted, seen_from)
-                for q10 in Q10_RANGE
-                for wanted in (float(shortest), float(longest))
-            ]
+        days = [self._day_passed(speed, laid, wanted, seen_from) for speed, wanted in curve.spent]
         return min(days), max(days)
 
-    def _passed(self, key: object, speed: _Speed, laid: date, day: date, seen_from: date) -> float:
+    def _passed(self, speed: Speed, laid: date, day: date, seen_from: date) -> float:
         """Days at the reference temperature that the days from laying to a day are worth."""
-        observed, normal = self._sums_of(key, speed)
+        observed, normal = self._sums_of(speed)
         seen = min(max(seen_from, laid), day)
         return (
             observed[self._at(seen)]
@@ -98,9 +80,9 @@ class Release:
             - normal[self._at(seen)]
         )
 
-    def _day_passed(self, key: object, speed: _Speed, laid: date, wanted: float, seen_from: date) -> date:
+    def _day_passed(self, speed: Speed, laid: date, wanted: float, seen_from: date) -> date:
         """The first day by which so many days at the reference temperature have passed."""
-        observed, normal = self._sums_of(key, speed)
+        observed, normal = self._sums_of(speed)
         seen = max(seen_from, laid)
         by_then = observed[self._at(seen)] - observed[self._at(laid)]
         if by_then >= wanted:
@@ -112,15 +94,15 @@ class Release:
     def _at(self, day: date) -> int:
         return min(max((day - self._first).days, 0), self._days)
 
-    def _sums_of(self, key: object, speed: _Speed) -> tuple[list[float], list[float]]:
+    def _sums_of(self, speed: Speed) -> tuple[list[float], list[float]]:
         """Running sums of speed before each day: as observed where that is known, and as normal."""
-        if key not in self._sums:
+        if speed not in self._sums:
             speeds = {temp: speed(temp) for temps in self._temps for temp in set(temps)}
             observed, normal = (
                 list(accumulate(map(speeds.__getitem__, temps), initial=0.0)) for temps in self._temps
             )
-            self._sums[key] = (observed, normal)
-        return self._sums[key]
+            self._sums[speed] = (observed, normal)
+        return self._sums[speed]
 
     @cached_property
     def _temps(self) -> tuple[list[float], list[float]]:
@@ -136,21 +118,7 @@ class Release:
         return observed, normal
 
 
-def _coated(feed: Feed, q10: float) -> _Speed:
-    reference_c = float(feed.longevity_c)
-    return lambda temp_c: coated_speed(temp_c, reference_c, q10)
-
-
-def _key(feed: Feed, q10: float) -> object:
-    return (feed.longevity_c, q10)
-
-
 def _label_days(feed: Feed) -> Decimal:
     """The middle of the label's time [days]."""
     assert feed.longevity_days is not None
     return Decimal(feed.longevity_days + (feed.longest_days or feed.longevity_days)) / 2
-
-
-def _days_at_25_c(share: float) -> float:
-    """Days at 25 °C after which a meal has given a share of all it gives."""
-    return next(float(day) for day in range(1, 1000) if organic_share(day) >= share)

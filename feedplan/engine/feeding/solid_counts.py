@@ -11,8 +11,9 @@ from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import Grade
 from feedplan.engine.feeding.release import Release
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
-from feedplan.model.collection import Feed, Form
+from feedplan.model.collection import Feed
 from feedplan.model.course import Hold, Solid, Status
+from feedplan.model.forms import FORMS
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry, SolidLaid, SolidLifted
 from feedplan.model.moment import Hemisphere
@@ -25,7 +26,7 @@ NONE_THERE = SolidLifted("none")
 _CARRIED_DAYS = 150
 _CARRIED = Feed(
     "coated feed it came with",
-    Form.COATED,
+    FORMS["coated"],
     Product(Grade(Decimal(16), ZERO, ZERO)),
     longevity_days=_CARRIED_DAYS,
 )

@@ -8,17 +8,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, time
 from decimal import Decimal
 
-from feedplan.dose.arithmetic import LIQUID, SOLID, Product
+from feedplan.dose.arithmetic import LIQUID, Product
+from feedplan.dose.arithmetic import SOLID as POWDER
 from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.load.building.feed_parts import (
-    ORGANIC_DAYS,
-    ORGANIC_RELEASED,
     ec_of,
     grade_of,
     nitrogen_of,
     on_hand_of,
 )
-from feedplan.load.findings import Findings, near_miss
+from feedplan.load.findings import Findings, either, near_miss
 from feedplan.load.models.collection_models import (
     AwayModel,
     FeedModel,
@@ -35,13 +34,13 @@ from feedplan.model.collection import (
     ChecksBy,
     Feed,
     FeedUse,
-    Form,
     Habits,
     Place,
     Pot,
     Unlogged,
     YearlyNote,
 )
+from feedplan.model.forms import DISSOLVING, FORMS, SOLID, Form
 from feedplan.model.schedule import Schedule
 
 
@@ -87,7 +86,7 @@ def _three(times: Sequence[time]) -> tuple[time, time, time]:
 def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed | None:
     """A feed, or None with its problems noted."""
     before = findings.count
-    form = Form(model.form)
+    form = FORMS[model.form]
     rate = _per_litre(name, "label_rate", model, spot, findings)
     maximum = _per_litre(name, "label_maximum", model, spot, findings)
     if rate is not None and maximum is not None and maximum < rate:
@@ -95,17 +94,18 @@ def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed
             spot.at(("label_maximum",)),
             f"label_maximum of feed '{name}' is below its label_rate; look at the label again",
         )
-    _check_form(name, model, spot, findings)
+    _check_form(name, model, form, spot, findings)
     grade = grade_of(name, model, spot, findings)
     if grade is None:
         return None
+    is_liquid = form.unit == "ml"
     try:
         product = Product(
             grade=grade,
-            form=LIQUID if form is Form.LIQUID else SOLID,
-            density_kg_per_l=model.density if form is Form.LIQUID else None,
-            by_volume=form is Form.LIQUID and model.measured == "by volume",
-            spoon_g=model.spoon if form is not Form.LIQUID else None,
+            form=LIQUID if is_liquid else POWDER,
+            density_kg_per_l=model.density if is_liquid else None,
+            by_volume=is_liquid and model.measured == "by volume",
+            spoon_g=None if is_liquid else model.spoon,
             label_rate_per_l=rate,
             label_maximum_per_l=maximum,
             name=name,
@@ -114,8 +114,7 @@ def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed
         if findings.count == before:
             findings.at(spot.at(("grade",)), f"grade of feed '{name}': {error}")
         return None
-    organic = form is Form.ORGANIC
-    shortest, longest = model.longevity or ((ORGANIC_DAYS, ORGANIC_DAYS) if organic else (None, None))
+    shortest, longest = model.longevity or (form.usual_days, form.usual_days)
     feed = Feed(
         name,
         form,
@@ -124,7 +123,7 @@ def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed
         Decimal(21) if model.longevity_at is None else model.longevity_at,
         spot.source,
         longest_days=longest,
-        released=(model.released or ORGANIC_RELEASED) if organic else Decimal(1),
+        released=model.released or form.released or Decimal(1),
         ec_per_100_ppm_n=ec_of(name, model, product, spot, findings),
         nitrogen=nitrogen_of(name, model, grade, spot, findings),
         salt=model.salt or "",
@@ -133,23 +132,22 @@ def feed_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Feed
     return None if findings.count > before else feed
 
 
-def _check_form(name: str, model: FeedModel, spot: Spot, findings: Findings) -> None:
+def _check_form(name: str, model: FeedModel, form: Form, spot: Spot, findings: Findings) -> None:
     """Notes keys that do not belong to the form, and a liquid that cannot be measured."""
-    liquid, organic = model.form == "liquid", model.form == "organic"
-    solid = organic or model.form == "coated"
-    if liquid and model.measured == "by weight" and model.density is None:
+    is_liquid = form.unit == "ml"
+    if is_liquid and model.measured == "by weight" and model.density is None:
         findings.at(
             spot,
             f"feed '{name}' is a liquid measured by weight and has no density; "
             "write density: 1.15 kg per L as its label says, or measured: by volume",
         )
     for key, allowed, of_what in (
-        ("density", liquid, "liquid"),
-        ("measured", liquid, "liquid"),
-        ("spoon", not liquid, "powder or granule"),
-        ("longevity", solid, "coated feed"),
-        ("longevity_at", solid, "coated feed"),
-        ("released", organic, "meal or organic feed"),
+        ("density", is_liquid, "liquid"),
+        ("measured", is_liquid, "liquid"),
+        ("spoon", not is_liquid, "powder or granule"),
+        ("longevity", form.is_solid, "coated feed"),
+        ("longevity_at", form.is_solid, "coated feed"),
+        ("released", form.released is not None, "meal or organic feed"),
     ):
         if key in model.model_fields_set and not allowed and getattr(model, key) is not None:
             findings.at(
@@ -163,7 +161,7 @@ def _per_litre(name: str, key: str, model: FeedModel, spot: Spot, findings: Find
     if rate is None:
         return None
     amount, unit = rate
-    wanted = "ml" if model.form == "liquid" else "g"
+    wanted = FORMS[model.form].unit
     if unit == wanted:
         return Decimal(amount)
     if wanted == "ml" and model.density is not None:
@@ -210,12 +208,10 @@ def feed_uses(
             findings.at(
                 place,
                 f"feed of {owner}: '{part.use}' is {feed.form} and laid on the pot, not mixed in a can; "
-                "name a soluble or liquid feed, and record the other as laid",
+                f"name a {either(DISSOLVING)} feed, and record the other as laid",
             )
         if feed is not None and not feed.is_solid and key != "feed":
-            findings.at(
-                place, f"{key} of {owner}: '{part.use}' is {feed.form}; name a coated or organic feed"
-            )
+            findings.at(place, f"{key} of {owner}: '{part.use}' is {feed.form}; name a {either(SOLID)} feed")
         uses.append(FeedUse(part.use, part.start, place.source))
     uses.sort(key=lambda use: use.start or date.min)
     starts = [use.start for use in uses]

@@ -16,12 +16,6 @@ from feedplan.model.collection import OnHand
 # The forms' percents are rounded on labels, each by up to half of its last digit.
 _ROUNDED = Decimal("0.5")
 
-# 8-week means of four high-nitrogen meals were 60 to 66 % of their organic N (Hartz and Johnstone 2006,
-# HortTechnology 16, abstract read). The highest is taken, so that the season's N is counted high rather than low.
-ORGANIC_RELEASED = Decimal("0.66")
-# The length of those trials [days].
-ORGANIC_DAYS = 56
-
 
 def grade_of(name: str, model: FeedModel, spot: Spot, findings: Findings) -> Grade | None:
     """What the product holds, from its grade or its salt, further nutrients added; None with its problem noted."""

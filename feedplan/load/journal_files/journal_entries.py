@@ -8,10 +8,11 @@ from decimal import Decimal
 
 from feedplan.engine.cohorts import is_species
 from feedplan.load.building.vocabulary import Words
-from feedplan.load.findings import Findings, near_miss
+from feedplan.load.findings import Findings, either, near_miss
 from feedplan.load.models.journal_models import AS_PLANNED, FACTS, NONE_THERE, SUBJECTS, EntryModel
 from feedplan.load.text.spots import Spot
-from feedplan.model.collection import Feed, Form
+from feedplan.model.collection import Feed
+from feedplan.model.forms import DISSOLVING, SOLID, Form
 from feedplan.model.hold import CauseKind, HoldRule
 from feedplan.model.journal import (
     Allowed,
@@ -174,7 +175,7 @@ class EntryReader:
             case "work" | "trouble" | "arrived":
                 return self._caused(given[0], model, spot)
             case "fed":
-                self._check_feed(model.feed, "feed", (Form.SOLUBLE, Form.LIQUID), spot)
+                self._check_feed(model.feed, "feed", DISSOLVING, spot)
                 ppm = None if model.fed == AS_PLANNED else Decimal(str(model.fed))
                 return Fed(ppm, model.feed, model.litres)
             case "check":
@@ -184,7 +185,7 @@ class EntryReader:
             case "root_zone":
                 return RootZone(model.root_zone or Decimal(0))
             case "laid":
-                self._check_feed(model.laid, "laid", (Form.COATED, Form.ORGANIC), spot)
+                self._check_feed(model.laid, "laid", SOLID, spot)
                 return self._laid(model, spot)
             case "lifted":
                 return self._lifted(str(model.lifted), spot)
@@ -232,7 +233,7 @@ class EntryReader:
             return SolidLifted()
         if text == NONE_THERE:
             return SolidLifted("none")
-        self._check_feed(text, "lifted", (Form.COATED, Form.ORGANIC), spot)
+        self._check_feed(text, "lifted", SOLID, spot)
         return SolidLifted(text)
 
     def _check_feed(self, name: str | None, key: str, forms: tuple[Form, ...], spot: Spot) -> None:
@@ -244,5 +245,5 @@ class EntryReader:
             return
         feed = self._known.feeds[name]
         if feed is not None and feed.form not in forms:
-            wanted = " or ".join(forms)
+            wanted = either(forms)
             self._findings.at(place, f"{key}: '{name}' is {feed.form}; expected a {wanted} feed")

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import contextlib
-import fcntl
+import hashlib
 import os
 import secrets
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Mapping
 from pathlib import Path
 
 import yaml
 
 from feedplan.errors import CannotWriteError, FilesHaveProblems, Problem
+from feedplan.files import locked, reason_of, write_whole
 from feedplan.load.collection import problems_with_journal
 from feedplan.load.folder import COLLECTION, as_typed
 from feedplan.load.journal_files.entry_line import entry_line
@@ -26,6 +26,25 @@ HEADER = b"""\
 # No 0, 1, i, l and o: an id is read off a wet screen and typed again.
 _ID_SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
 _ID_LENGTH = 5
+_TAP_ID_LENGTH = 9
+
+
+def new_id(taken: Container[object] = ()) -> str:
+    """A few letters and digits drawn by lot that are none of those taken."""
+    while True:
+        made = "".join(secrets.choice(_ID_SIGNS) for _ in range(_ID_LENGTH))
+        if made not in taken:
+            return made
+
+
+def id_from(said: str) -> str:
+    """An id made from a text: the same one whenever the text is the same."""
+    number = int.from_bytes(hashlib.sha256(said.encode()).digest()[:8])
+    signs = []
+    for _ in range(_TAP_ID_LENGTH):
+        number, sign = divmod(number, len(_ID_SIGNS))
+        signs.append(_ID_SIGNS[sign])
+    return "".join(signs)
 
 
 def append_entry(journal: Path, entry: Mapping[str, object], collection: Path | None = None) -> str:
@@ -39,15 +58,16 @@ def append_entry(journal: Path, entry: Mapping[str, object], collection: Path | 
     """
     file, path = as_typed(journal), Path(os.path.realpath(journal))
     try:
-        with _locked(path.parent):
+        with locked(path.parent):
             before = _Journal(path, file)
-            entry_id = str(entry.get("id") or before.new_id())
+            entry_id = str(entry.get("id") or new_id(before.ids))
             raw = before.with_line(entry_line({**entry, "id": entry_id}))
             _refuse_new_problems(before, raw, collection or journal.parent / COLLECTION)
-            _replace(path, raw)
-    except OSError as error:
-        reason = os.strerror(error.errno).lower() if error.errno else str(error)
-        raise CannotWriteError(f"{file}: cannot be written: {reason}; nothing was recorded") from error
+            write_whole(path, raw)
+    except (OSError, CannotWriteError) as error:
+        raise CannotWriteError(
+            f"{file}: cannot be written: {reason_of(error)}; nothing was recorded"
+        ) from error
     return entry_id
 
 
@@ -86,13 +106,10 @@ class _Journal:
                 return mark.column
         return 0
 
-    def new_id(self) -> str:
-        """An id that no entry has."""
-        taken = {entry.get("id") for entry in self.entries if isinstance(entry, dict)}
-        while True:
-            made = "".join(secrets.choice(_ID_SIGNS) for _ in range(_ID_LENGTH))
-            if made not in taken:
-                return made
+    @property
+    def ids(self) -> list[object]:
+        """The ids that entries have."""
+        return [entry.get("id") for entry in self.entries if isinstance(entry, dict)]
 
     def with_line(self, line: str) -> bytes:
         """The file with one more item, in the indentation and line ends of those before it."""
@@ -112,36 +129,3 @@ def _refuse_new_problems(before: _Journal, raw: bytes, collection: Path) -> None
         fresh = [Problem(p.file, 0, 0, p.message) for p in found if p not in had]
         if fresh:
             raise FilesHaveProblems(fresh)
-
-
-@contextlib.contextmanager
-def _locked(folder: Path) -> Iterator[None]:
-    """Holds the folder's lock; one on the file itself would be lost when the file is replaced."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(handle)
-
-
-def _replace(path: Path, raw: bytes) -> None:
-    """Writes the file anew beside itself, flushes it to the disk and puts it in place, its mode kept."""
-    beside = path.with_name(f".{path.name}.{secrets.token_hex(6)}")
-    handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(raw)
-            stream.flush()
-            if path.exists():
-                os.fchmod(stream.fileno(), path.stat().st_mode & 0o7777)
-            os.fsync(stream.fileno())
-        beside.replace(path)
-    except BaseException:
-        beside.unlink(missing_ok=True)
-        raise
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)

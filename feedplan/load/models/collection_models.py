@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag
 
+from feedplan.load.findings import either
 from feedplan.load.models.clock_models import WindSpeed
 from feedplan.load.models.fields import (
     Count,
@@ -25,6 +26,7 @@ from feedplan.load.models.fields import (
     Longevity,
     Name,
     NpkRatio,
+    OneOf,
     Percent,
     Price,
     ProductAmount,
@@ -49,6 +51,7 @@ from feedplan.load.models.water_models import (
     WaterSourceModel,
 )
 from feedplan.load.readers.care_measures import parse_canopy, parse_pot
+from feedplan.model.forms import FORMS, SOLID
 
 
 class PlaceModel(FileModel):
@@ -143,7 +146,7 @@ class FeedModel(FileModel):
     basis: Literal["oxide", "elemental"] = Field(
         "oxide", description="Whether P and K on the label are oxides (most countries) or elements."
     )
-    form: Literal["soluble", "liquid", "coated", "organic"] = Field(description="How it comes.")
+    form: Annotated[str, OneOf(*FORMS)] = Field(description="How it comes.")
     measured: Literal["by volume", "by weight"] = Field(
         "by weight", description="What the percentages of a liquid refer to: w/v is by volume, w/w by weight."
     )
@@ -214,7 +217,7 @@ class GroupModel(FileModel):
         default_factory=list, description="The feed used, or several with their first days."
     )
     solid_feed: FeedUses = Field(
-        default_factory=list, description="The coated or organic feed laid on its pots, likewise."
+        default_factory=list, description=f"The {either(SOLID)} feed laid on its pots, likewise."
     )
     ratio: NpkRatio | None = Field(
         None, description="In place of a feed, the N-P-K to mix from the shelf and how P and K are counted."
@@ -276,7 +279,7 @@ class TreeModel(FileModel):
     about: Words | None = Field(None, description="Words for yourself.")
     feed: FeedUses = Field(default_factory=list, description="Its own feed, when not its group's.")
     solid_feed: FeedUses = Field(
-        default_factory=list, description="Its own coated or organic feed, when not its group's."
+        default_factory=list, description=f"Its own {either(SOLID)} feed, when not its group's."
     )
     changes: Kept | None = Field(None, description="Keys of the schedule that are different for this tree.")
 

@@ -10,6 +10,7 @@ from typing import Annotated, Any, TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, WithJsonSchema
+from pydantic_core import core_schema
 
 from feedplan.dose.grade import parse_npk_ratio
 from feedplan.dose.measures import (
@@ -63,6 +64,16 @@ class FileModel(BaseModel):
     model_config = ConfigDict(
         extra="forbid", frozen=True, strict=True, defer_build=True, arbitrary_types_allowed=True
     )
+
+
+class OneOf:
+    """Marks a field that takes one of a few words, where they are only known when feedplan runs."""
+
+    def __init__(self, *words: str) -> None:
+        self._words = words
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> core_schema.CoreSchema:
+        return core_schema.literal_schema(list(self._words))
 
 
 def reader(parse: Callable[[str], T]) -> Callable[[object], T]:

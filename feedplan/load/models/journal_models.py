@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, PlainValidator
 
 from feedplan.dose.measures import tidy
+from feedplan.load.findings import either
 from feedplan.load.models.fields import (
     Conductivity,
     Day,
@@ -23,6 +24,7 @@ from feedplan.load.models.fields import (
     words_schema,
 )
 from feedplan.load.readers.care_measures import parse_ppm_n
+from feedplan.model.forms import SOLID
 
 AS_PLANNED = "as planned"
 NONE_THERE = "none there"
@@ -90,7 +92,7 @@ class EntryModel(FileModel):
         None,
         description="The temperature measured in the root zone; it counts before what the air lets expect.",
     )
-    laid: Name | None = Field(None, description="A coated or organic feed laid on the pot.")
+    laid: Name | None = Field(None, description=f"A {either(SOLID)} feed laid on the pot.")
     grams: Grams | None = Field(None, description="How much of it, for each tree.")
     rate: SolidRate | None = Field(None, description="In place of grams, how much for each litre of pot.")
     mixed_in: bool = Field(False, description="Whether it was mixed in and cannot be lifted.")

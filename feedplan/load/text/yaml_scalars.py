@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 MERGE = "<<"
+"""The key with which YAML lays one mapping over another."""
 
 # Only a text that starts with one of these, or is one of the words below, can be more than plain words.
 _MAY_BE_SPECIAL = frozenset("0123456789+-.~")

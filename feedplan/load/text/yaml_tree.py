@@ -46,7 +46,7 @@ class _Open:
 
     __slots__ = (
         "anchor", "before", "height", "in_brackets", "item_spots", "items", "key", "key_mark", "keys", "mark",
-        "merges", "pair_spots", "pairs",
+        "pair_spots", "pairs",
     )  # fmt: skip
 
     def __init__(self, event: Any, before: int) -> None:
@@ -64,7 +64,6 @@ class _Open:
         self.item_spots: list[Spot | Mark] = []
         self.key: str | None = None
         self.key_mark: Mark = mark
-        self.merges: list[tuple[object, Spot | Mark]] = []
 
     @property
     def wants_key(self) -> bool:
@@ -189,9 +188,6 @@ class _Reader:
     def _key(self, frame: _Open, event: Any, mark: Mark) -> None:
         """Takes the key of the value that follows."""
         text = event.value
-        if text == MERGE:
-            frame.key = MERGE
-            return
         if event.implicit[0] and not text.isalpha():
             self._check_plain_key(text, mark)
         if text in frame.keys:
@@ -206,14 +202,15 @@ class _Reader:
             value = plain_value(text)
         except Surprise:
             value = None
-        if type(value) is str:
-            return
-        self._note(
-            mark,
-            f'the key {text} is not read as a word by YAML; write it in quotes: "{text}"'
-            if text
-            else "a key is missing before the colon",
-        )
+        if text == MERGE:
+            self._note(mark, "<< is not used in these files; write out the keys it stands for")
+        elif type(value) is not str:
+            self._note(
+                mark,
+                f'the key {text} is not read as a word by YAML; write it in quotes: "{text}"'
+                if text
+                else "a key is missing before the colon",
+            )
 
     def _place(self, value: object, spot: Spot | Mark) -> None:
         """Puts a finished value where it belongs."""
@@ -227,11 +224,8 @@ class _Reader:
             frame.items.append(value)
             frame.item_spots.append(spot)
             return
-        key = frame.key
-        frame.key = None
-        if key is None or key == MERGE:
-            frame.merges.append((value, spot))
-            return
+        key, frame.key = frame.key, None
+        assert key is not None
         frame.pairs[key] = value
         frame.pair_spots[key] = spot
         frame.keys[key] = frame.key_mark
@@ -254,8 +248,6 @@ class _Reader:
         if frame.pairs is None:
             value, spot = frame.items, Spot(self.file, frame.mark, None, frame.item_spots)
         else:
-            if frame.merges:
-                self._merge(frame, frame.pairs)
             value, spot = frame.pairs, Spot(self.file, frame.mark, frame.keys, frame.pair_spots)
         if frame.anchor is not None:
             size = self.total - frame.before + 1
@@ -263,22 +255,6 @@ class _Reader:
         if self.stack:
             self.stack[-1].height = max(self.stack[-1].height, frame.height + 1)
         self._place(value, spot)
-
-    def _merge(self, frame: _Open, pairs: dict[str, object]) -> None:
-        """Takes over the keys of every mapping named after <<; the mapping's own keys win, then the first named."""
-        for merged, spot in frame.merges:
-            parts = merged if isinstance(merged, list) else [merged]
-            for index, part in enumerate(parts):
-                at = spot if isinstance(spot, Spot) else Spot(self.file, spot)
-                place = (at.child(index) or at) if isinstance(merged, list) else at
-                if not isinstance(part, dict):
-                    self._note(frame.mark, "<< takes an alias of a mapping, such as <<: *name")
-                    continue
-                for key, value in part.items():
-                    if key not in pairs:
-                        pairs[key] = value
-                        frame.keys[key] = place.key(key)
-                        frame.pair_spots[key] = place.child(key) or place
 
     def _alias(self, event: Any) -> None:
         mark, name = event.start_mark, event.anchor

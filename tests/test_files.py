@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from feedplan.errors import CannotWriteError
-from feedplan.export.atomic import write_together, write_whole
+from feedplan.files import write_together, write_whole
 
 AS_ROOT = os.geteuid() == 0
 
@@ -127,7 +127,7 @@ def test_a_write_cut_off_half_way_keeps_the_old_file(tmp_path: Path) -> None:
     script = (
         "import resource, signal, sys\n"
         "from pathlib import Path\n"
-        "from feedplan.export.atomic import write_whole\n"
+        "from feedplan.files import write_whole\n"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))\n"
         "write_whole(Path(sys.argv[1]), b'x' * 100_000)\n"
