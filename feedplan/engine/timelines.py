@@ -52,7 +52,7 @@ class Pass:
         first_season = min(season_of(self.first, hemisphere), season_of(start, hemisphere) - 1)
         self.last = season_end(last_season, hemisphere)
         self.seasons = range(first_season, last_season + 2)
-        self.outdoors = Outdoors(self.climate, collection.habits, today, self.last)
+        self.outdoors = Outdoors(self.climate, collection.habits, today, (min(self.first, start), self.last))
         self.release = Release(self.climate, min(self.first, earliest), self.last)
         self._foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}

@@ -16,13 +16,13 @@ from feedplan.model.journal import Entry
 
 
 class Outdoors:
-    """What the weather was, is and will be. climate: as of today, None without any. last: nothing is asked after it."""
+    """What the weather was, is and will be. climate: as of today, None without any. days: the first and the last that is asked about."""
 
-    def __init__(self, climate: Climate | None, habits: Habits, today: date, last: date) -> None:
+    def __init__(self, climate: Climate | None, habits: Habits, today: date, days: tuple[date, date]) -> None:
         self.climate = climate
         self.habits = habits
         self.today = today
-        self._last = last
+        self._days = days
         self._root_zones: dict[tuple[float, tuple[str, ...]], RootZoneCourse] = {}
         self._waves: dict[HeatBounds, tuple[Wave, ...]] = {}
 
@@ -43,14 +43,9 @@ class Outdoors:
         return tuple(found for day in days if (found := self.on_record(day)) is not None)
 
     def expected(self, day: date) -> ClimateDay | None:
-        """A day on record, or from today on the normal one. Normal days before today are evidence of nothing."""
+        """A day on record, else the normal one: what is not known of a day falls back to what is usual."""
         found = self.on_record(day)
-        if (
-            found is None
-            and day >= self.today
-            and self.climate is not None
-            and self.climate.normals is not None
-        ):
+        if found is None and self.climate is not None and self.climate.normals is not None:
             return self.climate.normals.on(day)
         return found
 
@@ -59,10 +54,9 @@ class Outdoors:
         key = (least_c, tuple(entry.id for entry in measured.values()))
         if key not in self._root_zones:
             proxy = Proxy(float(self.habits.root_zone_air_c), self.habits.warm_days)
-            first = min([self.today, *(weather.day for weather in self.record[:1])])
             weather_on = None if self.climate is None else self.expected
             self._root_zones[key] = root_zone_course(
-                least_c, measured, weather_on, (first, self._last), proxy
+                least_c, measured, weather_on, self._days, proxy
             )
         return self._root_zones[key]
 
