@@ -7,8 +7,9 @@ import click
 from feedplan.cli.options import Asked, print_json, shared_options
 from feedplan.engine.outdoors.climate_summary import summarise
 from feedplan.engine.outdoors.skies import site_of
-from feedplan.engine.water.water_plan import checks_by_words
+from feedplan.engine.water.water_plan import checks_go_by
 from feedplan.export.weather_text import weather_facts, weather_lines
+from feedplan.words.outdoors import checks_by_words
 
 NO_FOLDER = (
     "No weather is known: there is no climate folder beside collection.yaml.",
@@ -29,7 +30,7 @@ def weather(asked: Asked) -> None:
     opened = asked.open()
     climate = opened.loaded.climate
     climate = climate.as_of(opened.today) if climate is not None else None
-    checks_by = checks_by_words(opened.collection, climate)
+    checks_by = checks_by_words(checks_go_by(opened.collection, climate))
     if climate is None:
         if asked.as_json:
             print_json({"sources": [], "checks_by": checks_by})

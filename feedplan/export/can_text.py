@@ -12,9 +12,9 @@ from feedplan.dose.salts import SALTS
 from feedplan.dose.wording import amount_words, one_decimal, three_figures
 from feedplan.engine.sink.can import Can, WaterInCan, can_of, weighed_for
 from feedplan.engine.water.lime import lime_advice
-from feedplan.export.wording import can_words, litres_words, ppm_words
 from feedplan.model.collection import Collection
 from feedplan.model.season import RoundItem
+from feedplan.words.writing import can_words, litres_words, ppm_words
 
 # What is left in the can is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")

@@ -11,7 +11,7 @@ from feedplan.engine.answers.explain import LeftOut, held_today, left_out, nitro
 from feedplan.engine.answers.prompts import overdue_reviews
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.skies import Skies
-from feedplan.engine.sink.pen import Reading, readings_of
+from feedplan.engine.sink.pen import PenReading, readings_of
 from feedplan.engine.sink.shelf import ShelfLine, short_soon
 from feedplan.engine.water.bench_thirst import BenchThirst, benches_by_thirst
 from feedplan.export.can_text import can_facts
@@ -27,20 +27,21 @@ from feedplan.export.water_text import (
     frost_words,
     sky_words,
 )
-from feedplan.export.wording import (
-    day_words,
-    hold_end_words,
-    hold_words,
-    names_words,
-    ppm_words,
-    reason_words,
-    tree_words,
-    trees_words,
-)
 from feedplan.model.collection import Away, Collection, PotClass, Tree
 from feedplan.model.course import Status
 from feedplan.model.reason import Rule
 from feedplan.model.season import AlertKind, CheckStretch, Review, RoundItem, Season, StagePrompt, Timeline
+from feedplan.words.effects import pen_words
+from feedplan.words.outdoors import alert_advice, alert_words, checks_by_words, rate_words, thirst_words
+from feedplan.words.reasons import (
+    fact_words,
+    hold_end_words,
+    hold_words,
+    reason_words,
+    reasons_words,
+    sign_words,
+)
+from feedplan.words.writing import capital, day_words, names_words, ppm_words, tree_words, trees_words
 
 _DRYING_ORDER = (PotClass.SHALLOW, PotClass.MEDIUM, PotClass.DEEP)
 _BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
@@ -82,10 +83,10 @@ class Round:
         return short_soon(self.season, self.collection) if self.day >= self.season.today else ()
 
     @cached_property
-    def readings(self) -> list[Reading]:
+    def readings(self) -> list[PenReading]:
         """The pen's readings of the day that ask for something."""
         found = readings_of(self.season, self.collection)
-        return [reading for reading in found if reading.entry.day == self.day and reading.words]
+        return [reading for reading in found if reading.entry.day == self.day and not reading.is_fine]
 
     @cached_property
     def benches(self) -> tuple[BenchThirst, ...]:
@@ -104,7 +105,7 @@ class Round:
         )
         parts = [f"check {checked}" + (f" ({first} first)" if 0 < first < checked else "")]
         if self.away is not None:
-            parts.append(f"away to {day_words(self.away.end)}, feed nothing")
+            parts.append(f"away to {day_words(self.away.end, self.day)}, feed nothing")
         elif self.items:
             parts += _feed_parts([i for i in self.items if i.status is not Status.RECORDED])
             fed = sum(i.head_count for i in self.items if i.status is Status.RECORDED)
@@ -115,7 +116,7 @@ class Round:
         parts += [f"hold {held}"] if held else []
         parts += [f"look at {len(self.reviews)}"] if self.reviews else []
         parts += sky_words(self.skies, self.day) if self.skies is not None else []
-        return f"{day_words(self.day)} - {', '.join(parts)}"
+        return f"{day_words(self.day, self.season.today)} - {', '.join(parts)}"
 
 
 def _feed_parts(items: Sequence[RoundItem]) -> list[str]:
@@ -153,13 +154,17 @@ def _section(title: str, lines: Iterator[str] | map[str]) -> Iterator[str]:
 def _exceptions(day_round: Round) -> Iterator[str]:
     overdue = {(i.events[0].due, i.group) for i in day_round.items if i.status is Status.OVERDUE}
     for due, group in sorted(overdue):
-        yield f"Overdue since {day_words(due)}: {group}. Give it once, never doubled."
+        yield f"Overdue since {day_words(due, day_round.day)}: {group}. Give it once, never doubled."
     yield from _weather(day_round)
-    yield from (f"Pen, {day_words(reading.entry.day)}: {reading.words}." for reading in day_round.readings)
-    yield from map(run_out_line, day_round.short)
+    yield from (
+        f"Pen, {day_words(reading.entry.day)}: {pen_words(reading)}." for reading in day_round.readings
+    )
+    yield from (run_out_line(line, day_round.day) for line in day_round.short)
     for review in day_round.reviews:
         title, lines = review_words(review)
-        yield title if review.day == day_round.day else f"{title} (due {day_words(review.day)})"
+        yield (
+            title if review.day == day_round.day else f"{title} (due {day_words(review.day, day_round.day)})"
+        )
         yield from (f"  {line}" for line in (*lines, *review.hold.rule.do))
 
 
@@ -173,7 +178,7 @@ def _put_off(day_round: Round) -> dict[tuple[date, str, str], list[Timeline]]:
             for reason in dropped.reasons:
                 is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day_round.day + DAY
                 if reason.rule in _BY_WEATHER and is_today:
-                    key = (dropped.resumed, dropped.group, reason.text.rstrip("."))
+                    key = (dropped.resumed, dropped.group, fact_words(reason.fact, day_round.day))
                     found.setdefault(key, []).append(timeline)
     return found
 
@@ -182,11 +187,11 @@ def _weather(day_round: Round) -> Iterator[str]:
     """Feeds that the weather puts off, frozen root balls, hard frost ahead, and a record too old to foretell."""
     day, season = day_round.day, day_round.season
     for (resumed, group, text), timelines in sorted(_put_off(day_round).items(), key=lambda item: item[0]):
-        yield f"Put off to {day_words(resumed)}: feed for {group} ({names_words(timelines)}). {text}."
+        yield f"Put off to {day_words(resumed, day)}: feed for {group} ({names_words(timelines)}). {text}."
     for alert in season.alerts:
         if alert.start <= day <= alert.end and alert.kind is not AlertKind.STALE:
-            yield f"{alert.text} ({names_words(alert.timelines)})."
-            yield from (f"  {line}" for line in alert.do)
+            yield f"{alert_words(alert.fact, day)} ({names_words(alert.timelines)})."
+            yield from (f"  {line}" for line in alert_advice(alert))
     yield from (frost_words(spell) for spell in season.frosts if spell.start <= day <= spell.end)
     skies = day_round.skies
     if skies is not None:
@@ -204,13 +209,15 @@ def _feeding(day_round: Round) -> Iterator[str]:
 
 
 def _not_these(day_round: Round) -> Iterator[str]:
+    day = day_round.day
     for timeline in day_round.held:
-        holds = [h for h in timeline.holds if h.covers(day_round.day) and not h.by_weather]
-        yield f"{names_words([timeline])}: {'; '.join(f'{hold_words(h)}, {hold_end_words(h)}' for h in holds)}"
+        holds = [h for h in timeline.holds if h.covers(day) and not h.by_weather]
+        why = "; ".join(f"{hold_words(h, day)}, {hold_end_words(h, day)}" for h in holds)
+        yield f"{names_words([timeline])}: {why}"
     held = {timeline.lineage for timeline in day_round.held}
     for lineage, out in day_round.left_out.items():
         if lineage not in held:
-            yield f"{names_words([out.timeline])}: {'; '.join(map(reason_words, out.reasons))}"
+            yield f"{names_words([out.timeline])}: {reasons_words(out.reasons, day)}"
 
 
 def _flushes(day_round: Round) -> Iterator[str]:
@@ -222,22 +229,21 @@ def _flushes(day_round: Round) -> Iterator[str]:
 
 
 def _checks(day_round: Round) -> Iterator[str]:
-    yield from map(check_line, day_round.checks)
+    yield from (check_line(stretch, day_round.day) for stretch in day_round.checks)
     if day_round.checks and day_round.season.checks_by:
-        yield day_round.season.checks_by
+        yield checks_by_words(day_round.season.checks_by)
 
 
-def check_line(stretch: CheckStretch) -> str:
+def check_line(stretch: CheckStretch, day: date) -> str:
     """One group's checks, with the trees that must dry at the surface."""
     pots = (
         f"{stretch.group}, {stretch.pot_class} pots"
         if stretch.hold is None
         else f"as well ({stretch.hold.rule.name})"
     )
-    pots += f" ({stretch.cause})" if stretch.cause else ""
+    pots += f" ({thirst_words(stretch.cause, day)})" if stretch.cause else ""
     dry = f". Let the surface dry: {', '.join(stretch.surface_dry)}" if stretch.surface_dry else ""
-    words = stretch.rate.words
-    return f"{words[:1].upper()}{words[1:]}: {pots}: {names_words_of(stretch)}{dry}"
+    return f"{capital(rate_words(stretch.rate))}: {pots}: {names_words_of(stretch)}{dry}"
 
 
 def _look_for(day_round: Round) -> Iterator[str]:
@@ -276,19 +282,22 @@ def round_facts(day_round: Round) -> dict[str, Any]:
         "not_these": [
             {
                 "trees": list(timeline.names),
-                "holds": [hold_words(h) for h in timeline.holds if h.covers(day_round.day)],
-                "ends": [hold_end_words(h) for h in timeline.holds if h.covers(day_round.day)],
+                "holds": [hold_words(h, day_round.day) for h in timeline.holds if h.covers(day_round.day)],
+                "ends": [hold_end_words(h, day_round.day) for h in timeline.holds if h.covers(day_round.day)],
             }
             for timeline in day_round.held
         ],
         "left_out": [
-            {"trees": list(out.timeline.names), "reasons": [reason_words(r) for r in out.reasons]}
+            {
+                "trees": list(out.timeline.names),
+                "reasons": [reason_words(r, day_round.day) for r in out.reasons],
+            }
             for out in day_round.left_out.values()
         ],
         "reviews": [
             {
                 "trees": list(review.timeline.names),
-                "asks": [str(need) for need in review.hold.missing],
+                "asks": [sign_words(met.left) for met in review.hold.missing],
                 "day_of_hold": (day_round.day - review.hold.start).days,
                 "due": review.day.isoformat(),
             }
@@ -304,24 +313,24 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "kind": str(alert.kind),
                 "from": alert.start.isoformat(),
                 "to": alert.end.isoformat(),
-                "text": alert.text,
-                "do": list(alert.do),
+                "text": alert_words(alert.fact, day_round.day),
+                "do": list(alert_advice(alert)),
                 "trees": [name for timeline in alert.timelines for name in timeline.names],
             }
             for alert in day_round.season.alerts
             if alert.start <= day_round.day <= alert.end
         ],
-        "checks_by": day_round.season.checks_by,
+        "checks_by": checks_by_words(day_round.season.checks_by),
         "benches": [bench_facts(bench) for bench in day_round.benches],
         "checks": [
             {
                 "group": c.group,
                 "pots": str(c.pot_class),
                 "per_week": float(c.rate.per_week),
-                "words": c.rate.words,
+                "words": rate_words(c.rate),
                 "trees": [tree.name for tree in c.trees],
                 "surface_dry": list(c.surface_dry),
-                "cause": c.cause,
+                "cause": thirst_words(c.cause, day_round.day) if c.cause else "",
                 "held": c.hold is not None,
             }
             for c in day_round.checks
@@ -332,7 +341,8 @@ def round_facts(day_round: Round) -> dict[str, Any]:
             if line.runs_out is not None
         ],
         "pen": [
-            {"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": r.words} for r in day_round.readings
+            {"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": pen_words(r)}
+            for r in day_round.readings
         ],
         "look_for": list(_look_for(day_round)),
         "notes": [note.note.say for note in day_round.notes],
@@ -351,7 +361,12 @@ def _item_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
         "litres": float(item.litres),
         "poured_litres": float(item.poured_litres),
         "reasons": [
-            {"trees": list(t.names), "rule": str(r.rule), "text": reason_words(r), "source": str(r.source)}
+            {
+                "trees": list(t.names),
+                "rule": str(r.rule),
+                "text": reason_words(r, item.day),
+                "source": str(r.source),
+            }
             for t, event in zip(item.timelines, item.events, strict=True)
             for r in event.reasons
         ],
@@ -363,7 +378,8 @@ def _item_facts(item: RoundItem, collection: Collection) -> dict[str, Any]:
 
 def helper_lines(season: Season, collection: Collection, away: Away) -> Iterator[str]:
     """A sheet for whoever waters during an absence: checks by bench, weak trees marked, and never any feed."""
-    yield f"Water checks {day_words(away.start)} to {day_words(away.end)}. Check and water only; mix no feed."
+    days = f"{day_words(away.start, season.today)} to {day_words(away.end, season.today)}"
+    yield f"Water checks {days}. Check and water only; mix no feed."
     benches: dict[str, list[tuple[CheckStretch, list[Tree]]]] = {}
     for stretch in season.checks:
         if stretch.hold is None and stretch.start <= away.end and stretch.end >= away.start:
@@ -373,8 +389,9 @@ def helper_lines(season: Season, collection: Collection, away: Away) -> Iterator
         yield ""
         yield bench
         for stretch, trees in sorted(parts, key=lambda part: (-part[0].rate.per_week, part[0].start)):
-            span = f"{day_words(max(stretch.start, away.start))} to {day_words(min(stretch.end, away.end))}"
-            yield f"  {span}, {stretch.rate.words}: {', '.join(map(tree_words, trees))}"
+            first, last = max(stretch.start, away.start), min(stretch.end, away.end)
+            span = f"{day_words(first, season.today)} to {day_words(last, season.today)}"
+            yield f"  {span}, {rate_words(stretch.rate)}: {', '.join(map(tree_words, trees))}"
     dry = sorted({name for t in held_between(season, away) for name in t.names})
     if dry:
         yield ""

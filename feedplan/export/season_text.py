@@ -11,11 +11,11 @@ from typing import Any
 from feedplan.engine.answers.explain import schedule_of
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.growing_year import season_end, season_start
-from feedplan.export.wording import names_words, number, ppm_words
 from feedplan.model.collection import Away, Collection
 from feedplan.model.course import FeedEvent, Status
 from feedplan.model.hold import Action
 from feedplan.model.season import Season, Timeline
+from feedplan.words.writing import names_words, number, ppm_words
 
 WEEK = timedelta(days=7)
 STRONG_FROM_PPM = Decimal(100)

@@ -12,10 +12,11 @@ from feedplan.engine.sink.can import can_of, needs_rinse
 from feedplan.export.can_text import left_over_line, mix_lines
 from feedplan.export.entries import feeding_title
 from feedplan.export.solid_text import record_words, solid_lines, solid_title
-from feedplan.export.wording import names_words, number, reason_words
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.season import RoundItem, SolidItem
+from feedplan.words.reasons import reasons_words
+from feedplan.words.writing import names_words, number
 
 
 def sink_lines(items: Sequence[RoundItem], collection: Collection) -> Iterator[str]:
@@ -32,7 +33,7 @@ def sink_lines(items: Sequence[RoundItem], collection: Collection) -> Iterator[s
         yield f"  {running_total(item, collection)}"
         for timeline, event in zip(item.timelines, item.events, strict=True):
             if event.reasons:
-                yield f"  {names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}"
+                yield f"  {names_words([timeline])}: {reasons_words(event.reasons, item.day)}"
     to_mix = [item for item in ordered if item.status is not Status.RECORDED]
     yield from left_over_line(to_mix)
     if to_mix:

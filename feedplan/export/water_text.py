@@ -12,11 +12,11 @@ from feedplan.engine.water.balance import Depletion, PotDay, is_hard_frost, is_o
 from feedplan.engine.water.bench_thirst import BenchThirst
 from feedplan.engine.water.check_courses import two_figures
 from feedplan.engine.water.waters import GroupWater, group_water
-from feedplan.engine.words import listed
-from feedplan.export.wording import full_day, number, trees_words
 from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection
 from feedplan.model.season import Flush, FrostSpell
+from feedplan.words.outdoors import pace_words, rate_words
+from feedplan.words.writing import full_day, listed, number, trees_words
 
 FROZEN_ADVICE = "Do not water a frozen ball; check once it has thawed. Shelter pots from wind, on the ground."
 NAMED_FIRST = 3
@@ -107,7 +107,8 @@ def flush_lines(flush: Flush, collection: Collection) -> Iterator[str]:
     yield f"Flush {flush.group} with plain water: about {litres}, {trees_words(count)}"
     water = group_water(collection.groups[flush.group], collection.waters)
     of = f" ({blend_words(water, collection.habits.can_litres)})" if water is not None else ""
-    yield f"Plain water{of}, no feed in it, until 30 to 50 % of what you pour has run through: {flush.pace}."
+    pace = pace_words(flush.pace)
+    yield f"Plain water{of}, no feed in it, until 30 to 50 % of what you pour has run through: {pace}."
     names = (tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in flush.trees)
     yield f"Trees: {', '.join(names)}."
     yield "Not onto sodden or frozen mix. Keep what runs off away from drains, ponds and ditches."
@@ -127,7 +128,7 @@ def blend_words(water: GroupWater, litres: Decimal) -> str:
 
 def balance_lines(pot: PotDay, depletion: Depletion | None) -> Iterator[str]:
     """One pot's day as numbers a person can follow."""
-    yield f"Water: {_use_words(pot)}. {_reach_words(pot)}; check {pot.rate.words}."
+    yield f"Water: {_use_words(pot)}. {_reach_words(pot)}; check {rate_words(pot.rate)}."
     rain_mm = pot.sky.weather.rain_mm
     if rain_mm is not None and pot.sky.weather.standing is not Standing.NORMAL and rain_mm > 0:
         reach = rough_litres(pot.rain_l) if pot.rain_l else "none"

@@ -24,8 +24,10 @@ from feedplan.model.course import (
     Window,
 )
 from feedplan.model.journal import Entry
+from feedplan.model.reason import AlertFact, ThirstFact
 from feedplan.model.schedule import CheckRate
 from feedplan.model.source import BUILT_IN, Source
+from feedplan.model.water import FlushPace
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +162,7 @@ class CheckStretch:
     trees: tuple[Tree, ...]
     surface_dry: tuple[str, ...] = ()
     hold: Hold | None = None
-    cause: str = ""
+    cause: ThirstFact | None = None
     raises: tuple[str, ...] = ()
     litres_per_day: Decimal | None = None
     dries_first: tuple[str, ...] = ()
@@ -168,14 +170,14 @@ class CheckStretch:
 
 @dataclass(frozen=True, slots=True)
 class Flush:
-    """A day on which a group's pots are washed through with plain water. litres: to pour in all [L]; pace: why then."""
+    """A day on which a group's pots are washed through with plain water. litres: to pour in all [L]."""
 
     key: str
     day: date
     group: str
     trees: tuple[Tree, ...]
     litres: Decimal
-    pace: str
+    pace: FlushPace
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +188,22 @@ class FrostSpell:
     start: date
     end: date
     lowest_c: float
+
+
+class ChecksGoBy(StrEnum):
+    """What sets how often water is checked: the weather with or without a forecast, or the schedule's table and why."""
+
+    FORECAST = "forecast"
+    NORMALS = "normals"
+    HABITS = "habits"
+    NO_CLIMATE = "no_climate"
+    NO_NORMALS = "no_normals"
+    INDOORS = "indoors"
+
+    @property
+    def is_weather(self) -> bool:
+        """Whether the weather sets it, not a table."""
+        return self in (ChecksGoBy.FORECAST, ChecksGoBy.NORMALS)
 
 
 class AlertKind(StrEnum):
@@ -201,15 +219,15 @@ class AlertKind(StrEnum):
 class Alert:
     """What the weather on record asks for, from `start` to `end` inclusive.
 
-    text: what comes, in a sentence without its full stop. do: what to do, one instruction each. timelines: the trees
-    it is about, none for all.
+    fact: what comes. do: what the rule of its hold has the grower do, one instruction each. timelines: the trees it is
+    about, none for all.
     """
 
     key: str
     kind: AlertKind
     start: date
     end: date
-    text: str
+    fact: AlertFact
     do: tuple[str, ...] = ()
     timelines: tuple[Timeline, ...] = ()
     source: Source = BUILT_IN
@@ -265,7 +283,7 @@ class NoteEvent:
 class Season:
     """All that is planned from `start` to `end` inclusive, seen from `today`.
 
-    climate: the weather known that day. checks_by: what water checks go by, one sentence.
+    climate: the weather known that day. checks_by: what water checks go by.
     """
 
     today: date
@@ -282,4 +300,4 @@ class Season:
     frosts: tuple[FrostSpell, ...] = ()
     flushes: tuple[Flush, ...] = ()
     alerts: tuple[Alert, ...] = ()
-    checks_by: str = ""
+    checks_by: ChecksGoBy | None = None

@@ -10,15 +10,6 @@ from decimal import Decimal
 from feedplan.engine.sink.can import can_of
 from feedplan.export.entries import feeding_title, review_words
 from feedplan.export.round_text import SHOWN_ON_A_ROUND, Round, round_facts, round_lines
-from feedplan.export.wording import (
-    day_words,
-    full_day,
-    hold_end_words,
-    hold_words,
-    names_words,
-    ppm_words,
-    reason_words,
-)
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
 from feedplan.model.journal import Moved
@@ -36,6 +27,9 @@ from feedplan.server.round_cards import (
     TreeLinks,
     day_href,
 )
+from feedplan.words.outdoors import checks_by_words, rate_words, thirst_words
+from feedplan.words.reasons import hold_end_words, hold_words, reasons_words
+from feedplan.words.writing import capital, day_words, full_day, names_words, ppm_words
 
 DAYS_AHEAD = 7
 
@@ -65,7 +59,7 @@ def round_page(season: Season, collection: Collection, day: date, can_litres: De
         not_these=tuple(builder.not_these()),
         thirst=tuple(line for line, _ in builder.text["Thirstiest first"]),
         benches=tuple(builder.benches()),
-        checks_by=season.checks_by,
+        checks_by=checks_by_words(season.checks_by),
         stages=tuple(builder.stages()),
         look_for=tuple(round_facts(day_round)["look_for"][prompts:]),
         others=tuple((head, tuple(said)) for head, said in builder.text.items() if head not in _IN_CARDS),
@@ -121,7 +115,11 @@ class _Builder:
 
     def _look_title(self, review: Review) -> str:
         title = review_words(review)[0]
-        return title if review.day == self._round.day else f"{title} (due {day_words(review.day)})"
+        return (
+            title
+            if review.day == self._round.day
+            else f"{title} (due {day_words(review.day, self._round.day)})"
+        )
 
     def looks(self) -> Iterator[LookCard]:
         for review in self._round.reviews:
@@ -153,7 +151,9 @@ class _Builder:
         return MixCard(
             group=item.group,
             status=item.status,
-            due=f"Due {day_words(item.events[0].due)}. Give it once, never doubled." if overdue else "",
+            due=f"Due {day_words(item.events[0].due, item.day)}. Give it once, never doubled."
+            if overdue
+            else "",
             feed=item.feed or (str(can.ratio) if can is not None else ""),
             strength=ppm_words(item.ppm),
             poured=item.poured_litres,
@@ -161,7 +161,7 @@ class _Builder:
             trees=self._links.of_timelines(item.timelines),
             head_count=item.head_count,
             reasons=tuple(
-                (names_words([timeline]), "; ".join(map(reason_words, event.reasons)))
+                (names_words([timeline]), reasons_words(event.reasons, item.day))
                 for timeline, event in zip(item.timelines, item.events, strict=True)
                 if event.reasons
             ),
@@ -180,12 +180,13 @@ class _Builder:
         day_round = self._round
         for timeline in day_round.held:
             holds = [h for h in timeline.holds if h.covers(day_round.day) and not h.by_weather]
-            why = "; ".join(f"{hold_words(hold)}, {hold_end_words(hold)}" for hold in holds)
+            day = day_round.day
+            why = "; ".join(f"{hold_words(hold, day)}, {hold_end_words(hold, day)}" for hold in holds)
             yield self._links.of_timelines([timeline]), why
         held = {timeline.lineage for timeline in day_round.held}
         for lineage, out in day_round.left_out.items():
             if lineage not in held:
-                why = "; ".join(map(reason_words, out.reasons))
+                why = reasons_words(out.reasons, day_round.day)
                 yield self._links.of_timelines([out.timeline]), why
 
     def benches(self) -> Iterator[tuple[str, tuple[CheckRow, ...]]]:
@@ -193,9 +194,10 @@ class _Builder:
         rows: dict[str, list[CheckRow]] = {bench.name: [] for bench in self._round.benches}
         for stretch in self._round.checks:
             for bench, trees in self._by_bench(stretch).items():
-                note = stretch.cause if stretch.hold is None else f"as well: {stretch.hold.rule.name}"
+                note = thirst_words(stretch.cause, self._round.day) if stretch.cause is not None else ""
+                note = note if stretch.hold is None else f"as well: {stretch.hold.rule.name}"
                 links = tuple(self._links.of(t, self._minding(t, stretch)) for t in trees)
-                rows.setdefault(bench, []).append(CheckRow(_capital(stretch.rate.words), note, links))
+                rows.setdefault(bench, []).append(CheckRow(capital(rate_words(stretch.rate)), note, links))
         for bench, found in rows.items():
             if found:
                 yield bench, tuple(_joined(found))
@@ -242,7 +244,3 @@ def _joined(rows: Sequence[CheckRow]) -> Iterator[CheckRow]:
         trees.setdefault((row.rate, row.note), []).extend(row.trees)
     for (rate, note), links in trees.items():
         yield CheckRow(rate, note, tuple(links))
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

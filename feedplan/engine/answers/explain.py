@@ -14,12 +14,11 @@ from feedplan.engine.growing_year import season_of
 from feedplan.engine.outdoors.outdoors import outdoors_of
 from feedplan.engine.water.balance import Depletion, PotDay
 from feedplan.engine.water.bench_thirst import balance_of
-from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection, Tree
-from feedplan.model.course import FeedEvent, Origin, StageDate, Status
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.course import FeedEvent, StageDate, Status
+from feedplan.model.reason import Circumstance, NotDue, PeriodAhead, Reason, Rule, StageSeen, WaitsForStage
 from feedplan.model.schedule import Schedule
-from feedplan.model.season import RoundItem, Season, Timeline
+from feedplan.model.season import ChecksGoBy, RoundItem, Season, Timeline
 from feedplan.model.source import BUILT_IN
 
 
@@ -46,11 +45,7 @@ class Explanation:
     stages: tuple[StageDate, ...]
     water: PotDay | None = None
     depletion: Depletion | None = None
-    checks_by: str = ""
-
-
-TABLE_INDOORS = "Indoors the weather does not count, so checks go by the schedule's table."
-"""What is said of a pot for which there is no balance though the weather is known."""
+    checks_by: ChecksGoBy | None = None
 
 
 def schedule_of(timeline: Timeline, collection: Collection, day: date) -> Schedule:
@@ -101,7 +96,7 @@ def explain(season: Season, collection: Collection, tree: Tree, day: date) -> Ex
         stages=timeline.stage_dates(year),
         water=balance.pot_day(timeline, tree, day) if balance is not None else None,
         depletion=balance.depletion_on(timeline, tree, day) if balance is not None else None,
-        checks_by=season.checks_by if balance is None else TABLE_INDOORS,
+        checks_by=season.checks_by if balance is None else ChecksGoBy.INDOORS,
     )
 
 
@@ -137,17 +132,16 @@ def _between_periods(timeline: Timeline, windows: Windows, collection: Collectio
     waiting = next((w for w in timeline.waiting if w.season == year), None)
     if waiting is not None:
         stage = waiting.stages[0]
-        text = f"'{waiting.period.name}' waits for {stage} to be seen"
-        return Reason(Rule.STAGE, text, waiting.period.source, value=stage, ends=f"{stage} seen")
+        waits = WaitsForStage(waiting.period.name, stage)
+        return Reason(Rule.STAGE, waits, waiting.period.source, ends=StageSeen(stage))
     opening = windows.next_after(day)
     source = schedule_of(timeline, collection, day).source
     if opening is None:
-        return Reason(Rule.PERIOD, "no feeding period is open, and none opens in the days looked at", source)
+        return Reason(Rule.PERIOD, Circumstance.NO_PERIOD_AHEAD, source)
     period = opening.period
-    text = f"no feeding period is open; '{period.name}' opens {day_month(opening.first)}, from {period.start}"
-    source_of_date = next((at.origin for at in opening.opened_by), None)
-    value = f"{period.start}: {source_of_date}" if isinstance(source_of_date, Origin) else str(period.start)
-    return Reason(Rule.PERIOD, text, period.source, value=value, until=opening.first)
+    origin = next((at.origin for at in opening.opened_by), None)
+    ahead = PeriodAhead(period.name, opening.first, period.start, origin)
+    return Reason(Rule.PERIOD, ahead, period.source, until=opening.first)
 
 
 def _not_due(timeline: Timeline, windows: Windows, day: date) -> Reason:
@@ -156,10 +150,8 @@ def _not_due(timeline: Timeline, windows: Windows, day: date) -> Reason:
     coming = min((f for f in timeline.feeds if f.day > day), key=lambda f: f.day, default=None)
     window = windows.at(day)
     source = BUILT_IN if window is None else window.period.source
-    fed = f"fed {day_month(last.day)}" if last is not None else "not fed yet this season"
-    if coming is None:
-        return Reason(Rule.INTERVAL, f"{fed}; no further feed in the days looked at", source)
-    return Reason(Rule.INTERVAL, f"{fed}; next due {day_month(coming.day)}", source, until=coming.day)
+    last_day, next_day = (None if feed is None else feed.day for feed in (last, coming))
+    return Reason(Rule.INTERVAL, NotDue(last_day, next_day), source, until=next_day)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from decimal import ROUND_FLOOR, Decimal
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
 from feedplan.model.journal import Fed
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import OverBudget, Reason, Rule
 from feedplan.model.schedule import Schedule
 
 ONE = Decimal(1)
@@ -95,8 +95,5 @@ def _trimmed(event: FeedEvent, factor: Decimal, schedule: Schedule) -> FeedEvent
     if factor == ONE or _is_fact(event) or event.status is Status.MISSED:
         return event
     ppm = (event.ppm * factor).quantize(ONE, rounding=ROUND_FLOOR)
-    budget = f"{budget_of(schedule).normalize():f} mg N per L of pot"
-    text = f"season budget {budget}: trimmed to {ppm} ppm"
-    return replace(
-        event, ppm=ppm, reasons=(*event.reasons, Reason(Rule.BUDGET, text, schedule.source, value=budget))
-    )
+    reason = Reason(Rule.BUDGET, OverBudget(budget_of(schedule), ppm), schedule.source)
+    return replace(event, ppm=ppm, reasons=(*event.reasons, reason))

@@ -8,7 +8,7 @@ from datetime import date
 from feedplan.engine.outdoors.benches import bench_name
 from feedplan.engine.outdoors.skies import Skies
 from feedplan.engine.water.balance import Balance, PotDay
-from feedplan.engine.water.water_plan import why_table
+from feedplan.engine.water.water_plan import checks_go_by
 from feedplan.model.collection import Collection
 from feedplan.model.season import Season
 
@@ -25,7 +25,7 @@ class BenchThirst:
 def balance_of(season: Season, collection: Collection) -> Balance | None:
     """The pots under the season's skies; None where checks go by the table."""
     climate = season.climate
-    if climate is None or why_table(collection, climate) is not None:
+    if climate is None or not checks_go_by(collection, climate).is_weather:
         return None
     return Balance(collection, Skies(climate, collection.place))
 

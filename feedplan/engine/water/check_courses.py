@@ -169,7 +169,7 @@ class WeatherCourses:
             for day in starts:
                 # What began before the first day walked keeps the season it began in.
                 season = season_of(day, hemisphere) - (day == self.first and not is_long)
-                course.append(Step(day, rate, f"{season}/{rate.words}", cuts=day != first))
+                course.append(Step(day, rate, f"{season}/{rate.name}", cuts=day != first))
         last = self.first + DAY * (len(steps) - 1)
         return [*course, Step(last, LADDER[steps[-1]], f"{season_of(last, hemisphere)}/end")]
 

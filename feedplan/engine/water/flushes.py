@@ -70,7 +70,7 @@ def _of_group(group: Group, members: Sequence[Timeline], collection: Collection)
             trees = tuple(tree for timeline in here for tree in timeline.trees)
             if trees:
                 key = f"flush/{group.name}/{season}/{number}"
-                yield Flush(key, day, group.name, trees, _litres(here, group, collection, day), str(pace))
+                yield Flush(key, day, group.name, trees, _litres(here, group, collection, day), pace)
 
 
 def _days(pace: FlushPace, given: Sequence[FeedEvent]) -> Iterator[date]:

@@ -17,7 +17,7 @@ from feedplan.engine.water.check_courses import PotsAlike, WeatherCourses
 from feedplan.engine.water.check_rates import LADDER
 from feedplan.engine.water.checks import Kind, label_of
 from feedplan.engine.water.demand import demand_of, thirstiest
-from feedplan.engine.words import day_month
+from feedplan.model.reason import DryDays, HotDays, ThirstFact, WindyDays
 from feedplan.model.schedule import CheckRate
 from feedplan.model.season import CheckStretch, FrostSpell
 
@@ -135,17 +135,16 @@ def _spells(above: Sequence[Asked]) -> Iterator[list[Asked]]:
         yield spell
 
 
-def _cause(days: Sequence[SkyDay]) -> str:
-    """What the weather does, in words: heat before wind before dry air."""
+def _cause(days: Sequence[SkyDay]) -> ThirstFact:
+    """What the weather does: heat before wind before dry air."""
     hottest = max(days, key=lambda sky: sky.weather.tmax_c)
     if is_hot(hottest):
-        return f"{hottest.weather.tmax_c:.0f} °C on {day_month(hottest.weather.day)}"
+        return HotDays(hottest.weather.tmax_c, hottest.weather.day)
     windiest = max(days, key=lambda sky: sky.weather.weather.wind_m_per_s or 0.0)
     if is_windy(windiest):
-        wind = windiest.weather.weather.wind_m_per_s or 0.0
-        return f"wind of {wind:.0f} m/s on {day_month(windiest.weather.day)}"
+        return WindyDays(windiest.weather.weather.wind_m_per_s or 0.0, windiest.weather.day)
     driest = max(days, key=lambda sky: sky.et0_mm)
-    return f"dry days, {driest.et0_mm:.1f} mm evaporate on {day_month(driest.weather.day)}"
+    return DryDays(driest.et0_mm, driest.weather.day)
 
 
 def frost_spells(skies: Skies, today: date) -> tuple[FrostSpell, ...]:

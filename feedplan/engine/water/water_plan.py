@@ -15,37 +15,27 @@ from feedplan.engine.water.checks import by_kind, check_stretches
 from feedplan.engine.water.rises import frost_spells, rises
 from feedplan.model.climate import Climate
 from feedplan.model.collection import ChecksBy, Collection
-from feedplan.model.season import CheckStretch, FrostSpell, Timeline
+from feedplan.model.season import ChecksGoBy, CheckStretch, FrostSpell, Timeline
 
 
 @dataclass(frozen=True, slots=True)
 class WaterPlan:
-    """Checks and frozen days. checks_by: what the checks go by, one sentence."""
+    """Checks and frozen days. checks_by: what the checks go by."""
 
     checks: tuple[CheckStretch, ...]
     frosts: tuple[FrostSpell, ...]
-    checks_by: str
+    checks_by: ChecksGoBy
 
 
-def why_table(collection: Collection, climate: Climate | None) -> str | None:
-    """Why checks go by each schedule's table; None when they go by the weather."""
+def checks_go_by(collection: Collection, climate: Climate | None) -> ChecksGoBy:
+    """What checks go by: the weather, or each schedule's table and why."""
     if collection.habits.checks_by is ChecksBy.SCHEDULE:
-        return "the habits say checks_by: schedule"
+        return ChecksGoBy.HABITS
     if climate is None:
-        return "there is no climate folder"
+        return ChecksGoBy.NO_CLIMATE
     if climate.normals is None:
-        return "the climate folder has no normals, and its record is too short to make them"
-    return None
-
-
-def checks_by_words(collection: Collection, climate: Climate | None) -> str:
-    """What checks go by, one sentence."""
-    why = why_table(collection, climate)
-    if why is not None:
-        return f"Checks go by each schedule's table: {why}."
-    if climate is None or climate.forecast_to is None:
-        return "Checks go by the weather: normals for the year; no forecast is at hand."
-    return "Checks go by the weather: normals for the year, the forecast for the days ahead."
+        return ChecksGoBy.NO_NORMALS
+    return ChecksGoBy.NORMALS if climate.forecast_to is None else ChecksGoBy.FORECAST
 
 
 def plan_water(
@@ -59,7 +49,8 @@ def plan_water(
     today, start, end = span
     courses: Courses = table
     skies = None
-    if climate is not None and why_table(collection, climate) is None:
+    checks_by = checks_go_by(collection, climate)
+    if climate is not None and checks_by.is_weather:
         skies = Skies(climate, collection.place)
         courses = WeatherCourses(Balance(collection, skies), table, today, _walked(collection, span))
     checks = check_stretches(timelines, courses, today, start, end)
@@ -68,7 +59,7 @@ def plan_water(
         spells = rises(by_kind(timelines, today), courses, checks, today)
         checks += tuple(spell for spell in spells if spell.start <= end and spell.end >= start)
         frosts = tuple(f for f in frost_spells(skies, today) if f.start <= end and f.end >= start)
-    return WaterPlan(checks, frosts, checks_by_words(collection, climate))
+    return WaterPlan(checks, frosts, checks_by)
 
 
 def _walked(collection: Collection, span: tuple[date, date, date]) -> tuple[date, date, date]:
