@@ -10,6 +10,7 @@ from feedplan.cli.options import Asked, Opened, counted, print_json, shared_opti
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
+from feedplan.words.doubts import problem_of
 
 
 @click.command()
@@ -47,8 +48,9 @@ def findings(opened: Opened) -> tuple[list[Problem], list[Problem]]:
     """The problems and the warnings of a collection that loads, each in file order."""
     season = plan_season(opened.collection, opened.journal, opened.today, climate=opened.loaded.climate)
     doubts = doubts_of(season, opened.collection, opened.journal)
-    problems = sorted(doubt.problem for doubt in doubts if doubt.is_serious)
-    warnings = sorted({*opened.loaded.warnings, *(d.problem for d in doubts if not d.is_serious)})
+    problems = sorted({problem_of(doubt, opened.today) for doubt in doubts if doubt.is_serious})
+    doubtful = {problem_of(doubt, opened.today) for doubt in doubts if not doubt.is_serious}
+    warnings = sorted({*opened.loaded.warnings, *doubtful})
     return problems, warnings
 
 

@@ -12,8 +12,8 @@ from feedplan.engine.answers.comparison import Side
 from feedplan.engine.answers.comparison import compare as differences_of
 from feedplan.engine.plan import LOOK_AHEAD_DAYS, plan_season
 from feedplan.errors import UsageError
-from feedplan.export.comparison_text import comparison_facts, comparison_lines
 from feedplan.load.collection import Loaded, load_collection
+from feedplan.words.comparison import comparison_facts, comparison_lines
 
 ONE_DAY = timedelta(days=1)
 
@@ -62,9 +62,9 @@ def compare(
     sides = _side(opened.loaded, earlier, earlier, end), _side(second, later, earlier, end)
     found = differences_of(*sides, earlier, end)
     if asked.as_json:
-        print_json({"from": earlier, "to": later, "differences": comparison_facts(found)})
+        print_json({"from": earlier, "to": later, "differences": comparison_facts(found, later)})
     else:
-        click.echo("\n".join(comparison_lines(found)))
+        click.echo("\n".join(comparison_lines(found, later)))
 
 
 def _side(loaded: Loaded, today: date, start: date, end: date) -> Side:
@@ -90,6 +90,6 @@ def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path
     end = today + timedelta(days=LOOK_AHEAD_DAYS)
     found = compare_with_ledger(ledger, _side(opened.loaded, today, today, end), today, end)
     if asked.as_json:
-        print_json({"calendar": str(published), "to": today, "differences": comparison_facts(found)})
+        print_json({"calendar": str(published), "to": today, "differences": comparison_facts(found, today)})
     else:
-        click.echo("\n".join(comparison_lines(found)))
+        click.echo("\n".join(comparison_lines(found, today)))

@@ -56,14 +56,15 @@ def _lines(found: Sequence[Lesson], written: str | None) -> list[str]:
 
 
 def _lesson_lines(lesson: Lesson) -> list[str]:
-    from feedplan.engine.stages.stage_rules import rule_words
+    from feedplan.words.stages import rule_words, too_few_words
 
     title = (
         f"{lesson.species}, {lesson.stage}: {rule_words(lesson.before)}; off by {_days(lesson.before_days)}."
     )
     fit = lesson.fit
     if fit is None:
-        return [title, f"  Nothing to learn yet: {lesson.why_not}."]
+        why = too_few_words(lesson.why_not) if lesson.why_not is not None else ""
+        return [title, f"  Nothing to learn yet: {why}."]
     learned = (
         f"  Learned from {counted(fit.sightings, 'sighting')} in {counted(fit.seasons, 'season')}: "
         f"{fit.degree_days:.0f} degree days above {fit.base_c:g} °C, give or take {fit.give_or_take:.0f}; "
@@ -114,6 +115,8 @@ def _rule(lesson: Lesson) -> StageRule:
 
 
 def _facts(lesson: Lesson) -> dict[str, Any]:
+    from feedplan.words.stages import too_few_words
+
     fit = lesson.fit
     return {
         "species": lesson.species,
@@ -137,7 +140,7 @@ def _facts(lesson: Lesson) -> dict[str, Any]:
             "sightings": fit.sightings,
         },
         "is_better": lesson.is_better,
-        "why_not": lesson.why_not,
+        "why_not": "" if lesson.why_not is None else too_few_words(lesson.why_not),
     }
 
 

@@ -14,7 +14,6 @@ from feedplan.cli.complete import complete_groups, complete_words
 from feedplan.cli.options import Asked, Opened, as_day, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
 from feedplan.engine.answers.effects import Effects, effects_of
-from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.cohorts import is_species
 from feedplan.engine.plan import plan_season
 from feedplan.errors import UsageError
@@ -23,6 +22,8 @@ from feedplan.load.journal_files.journal_file import append_entry
 from feedplan.load.text.yaml_tree import read_yaml
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
+from feedplan.words.effects import change_sentences, flag_sentences
+from feedplan.words.entries import entry_words
 
 Fact = dict[str, object]
 
@@ -198,9 +199,9 @@ def _tell(asked: Asked, entry: Entry, effects: Effects, verb: str, undo: str) ->
         print_json(_facts(entry, effects, verb, undo))
         return
     on = f" on {entry.day}" if entry.day != entry.recorded or verb != "Recorded" else ""
-    changes = " ".join(effects.changes) or "Nothing else changes."
+    changes = " ".join(change_sentences(effects)) or "Nothing else changes."
     click.echo(f"{verb}: {entry_words(entry)}{on}. {changes} Undo: {undo}")
-    for flag in effects.flags:
+    for flag in flag_sentences(effects):
         click.echo(f"Take care: {flag}")
     for line in effects.do:
         click.echo(f"- {line}")
@@ -215,8 +216,8 @@ def _facts(entry: Entry, effects: Effects, verb: str, undo: str) -> dict[str, ob
         "entry": entry_words(entry),
         "note": entry.note,
         "trees": list(effects.names),
-        "changes": list(effects.changes),
-        "flags": list(effects.flags),
+        "changes": list(change_sentences(effects)),
+        "flags": list(flag_sentences(effects)),
         "do": list(effects.do),
         "undo": undo,
     }

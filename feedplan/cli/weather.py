@@ -8,8 +8,8 @@ from feedplan.cli.options import Asked, print_json, shared_options
 from feedplan.engine.outdoors.climate_summary import summarise
 from feedplan.engine.outdoors.skies import site_of
 from feedplan.engine.water.watches import checks_basis
-from feedplan.export.water_text import checks_by_words
 from feedplan.export.weather_text import weather_facts, weather_lines
+from feedplan.words.outdoors import checks_by_words
 
 NO_FOLDER = (
     "No weather is known: there is no climate folder beside collection.yaml.",

@@ -30,7 +30,7 @@ from feedplan.engine.season import (
     Watch,
 )
 from feedplan.engine.sink.can import needs_rinse
-from feedplan.engine.sink.pen import Reading, readings_of
+from feedplan.engine.sink.pen import PenReading, readings_of
 from feedplan.engine.sink.shelf import ShelfLine, short_soon
 from feedplan.engine.water.balance import Balance, PotDay, is_hard_frost, is_on_record
 from feedplan.engine.water.checks import looks_on
@@ -151,7 +151,7 @@ class Day:
     alerts: tuple[Alert, ...]
     frosts: tuple[FrostSpell, ...]
     put_off: tuple[PutOff, ...]
-    readings: tuple[Reading, ...]
+    readings: tuple[PenReading, ...]
     running_out: tuple[ShelfLine, ...]
     weather: SkyDay | None
     hard_frost: SkyDay | None
@@ -205,7 +205,9 @@ def day_of(season: Season, day: date) -> Day:
         alerts=tuple(a for a in season.alerts if a.start <= day <= a.end and a.kind is not AlertKind.STALE),
         frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
         put_off=tuple(_put_off(season, day)),
-        readings=tuple(r for r in readings_of(season, season.collection) if r.entry.day == day and r.words),
+        readings=tuple(
+            r for r in readings_of(season, season.collection) if r.entry.day == day and not r.is_fine
+        ),
         running_out=short_soon(season, season.collection) if day >= season.today else (),
         weather=weather if weather is not None and is_on_record(weather) else None,
         hard_frost=_hard_frost(season, day),

@@ -28,8 +28,10 @@ from feedplan.model.course import (
     Window,
 )
 from feedplan.model.journal import Entry
+from feedplan.model.reason import AlertFact, ThirstFact
 from feedplan.model.schedule import CheckRate
 from feedplan.model.source import BUILT_IN, Source
+from feedplan.model.water import FlushPace
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,27 +193,17 @@ class ChecksBasis(StrEnum):
         return self in (ChecksBasis.FORECAST, ChecksBasis.NORMALS)
 
 
-class RiseCause(StrEnum):
-    """What the weather does that asks for more looks than usual."""
-
-    HEAT = "heat"
-    WIND = "wind"
-    DRY_AIR = "dry air"
-
-
 @dataclass(frozen=True, slots=True)
 class Rise:
     """A few days on which trees are looked at oftener than usual, both ends included.
 
-    worst: the day that asks most; amount: its maximum [°C], wind [m/s] or evaporation [mm], as the cause is.
+    cause: what the day that asks most brings.
     """
 
     first: date
     last: date
     rate: CheckRate
-    cause: RiseCause
-    worst: date
-    amount: float
+    cause: ThirstFact
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,14 +247,14 @@ class Watch:
 
 @dataclass(frozen=True, slots=True)
 class Flush:
-    """A day on which a group's pots are washed through with plain water. litres: to pour in all [L]; pace: why then."""
+    """A day on which a group's pots are washed through with plain water. litres: to pour in all [L]."""
 
     key: str
     day: date
     group: str
     trees: tuple[Tree, ...]
     litres: Decimal
-    pace: str
+    pace: FlushPace
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,6 +265,22 @@ class FrostSpell:
     start: date
     end: date
     lowest_c: float
+
+
+class ChecksGoBy(StrEnum):
+    """What sets how often water is checked: the weather with or without a forecast, or the schedule's table and why."""
+
+    FORECAST = "forecast"
+    NORMALS = "normals"
+    HABITS = "habits"
+    NO_CLIMATE = "no_climate"
+    NO_NORMALS = "no_normals"
+    INDOORS = "indoors"
+
+    @property
+    def is_weather(self) -> bool:
+        """Whether the weather sets it, not a table."""
+        return self in (ChecksGoBy.FORECAST, ChecksGoBy.NORMALS)
 
 
 class AlertKind(StrEnum):
@@ -288,15 +296,15 @@ class AlertKind(StrEnum):
 class Alert:
     """What the weather on record asks for, from `start` to `end` inclusive.
 
-    text: what comes, in a sentence without its full stop. do: what to do, one instruction each. timelines: the trees
-    it is about, none for all.
+    fact: what comes. do: what the rule of its hold has the grower do, one instruction each. timelines: the trees it is
+    about, none for all.
     """
 
     key: str
     kind: AlertKind
     start: date
     end: date
-    text: str
+    fact: AlertFact
     do: tuple[str, ...] = ()
     timelines: tuple[Timeline, ...] = ()
     source: Source = BUILT_IN

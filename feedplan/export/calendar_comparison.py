@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from datetime import date
 
 from feedplan.engine.answers.comparison import Side
-from feedplan.engine.answers.differences import Change, Difference
+from feedplan.engine.answers.differences import Change, Difference, Titled
 from feedplan.engine.answers.explain import timeline_of, why_not
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import event_uid
 from feedplan.export.ledger import Draft, Ledger
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import Circumstance, Quoted, Reason, Rule
 
 _FOLD = re.compile(r"\r\n[ \t]")
 _SUMMARY = re.compile(r"^SUMMARY[^:]*:(.*)$", re.MULTILINE)
@@ -35,24 +35,30 @@ def compare_with_ledger(ledger: Ledger, side: Side, first: date, last: date) -> 
         each = _difference(was.get(uid), now.get(uid), side)
         if each is not None and first <= each.day <= last:
             found.append(each)
-    return tuple(sorted(found, key=lambda each: (each.day, each.what, each.words)))
+    return tuple(sorted(found, key=lambda each: (each.day, each.what, _title_of(each))))
+
+
+def _title_of(each: Difference) -> str:
+    return each.event.title if isinstance(each.event, Titled) else ""
 
 
 def _difference(draft: Draft | None, entry: CalendarEntry | None, side: Side) -> Difference | None:
     if entry is None:
         assert draft is not None
-        reasons = tuple(_why_gone(draft, side)) or (Reason(Rule.PERIOD, "the plan no longer has it"),)
+        reasons = tuple(_why_gone(draft, side)) or (Reason(Rule.PERIOD, Circumstance.NO_LONGER_PLANNED),)
         return Difference(
             Change.WENT,
             str(draft.kind),
-            _title(draft),
+            Titled(_title(draft)),
             draft.group or "",
             _trees(draft),
             draft.first,
             None,
             reasons=reasons,
         )
-    reasons = tuple(_why(entry, side)) or (Reason(Rule.PERIOD, entry.text.split("\n", 1)[0] or entry.title),)
+    reasons = tuple(_why(entry, side)) or (
+        Reason(Rule.PERIOD, Quoted(entry.text.split("\n", 1)[0] or entry.title)),
+    )
     if draft is None:
         change = Change.APPEARED
     elif draft.first != entry.start:
@@ -64,7 +70,14 @@ def _difference(draft: Draft | None, entry: CalendarEntry | None, side: Side) ->
         return None
     before = None if draft is None else draft.first
     return Difference(
-        change, str(entry.kind), entry.title, entry.group or "", (), before, entry.start, reasons=reasons
+        change,
+        str(entry.kind),
+        Titled(entry.title),
+        entry.group or "",
+        (),
+        before,
+        entry.start,
+        reasons=reasons,
     )
 
 
@@ -72,7 +85,7 @@ def _why(entry: CalendarEntry, side: Side) -> Iterator[Reason]:
     """The reasons of the mix that an entry stands for."""
     for item in side.season.rounds:
         if item.key == entry.key:
-            reasons = {r.text: r for event in item.events for r in event.reasons}
+            reasons = {r.fact: r for event in item.events for r in event.reasons}
             yield from reasons.values()
 
 
@@ -85,7 +98,7 @@ def _why_gone(draft: Draft, side: Side) -> Iterator[Reason]:
     if draft.kind is not Kind.FEEDING:
         return
     found = {
-        reason.text: reason
+        reason.fact: reason
         for name in _trees(draft)
         if (timeline := timeline_of(side.season, name)) is not None
         for reason in why_not(timeline, draft.first)

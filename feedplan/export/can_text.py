@@ -11,7 +11,6 @@ from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can, WaterInCan
 from feedplan.engine.water.lime import lime_advice
-from feedplan.export.wording import can_words, litres_words, ppm_words
 from feedplan.model.collection import Collection
 from feedplan.words.dose import (
     amount_words,
@@ -26,6 +25,7 @@ from feedplan.words.dose import (
     salt_caution,
     three_figures,
 )
+from feedplan.words.writing import can_words, litres_words, ppm_words
 
 # What is left in the can is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")

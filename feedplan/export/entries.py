@@ -19,26 +19,25 @@ from feedplan.engine.season import (
     Timeline,
 )
 from feedplan.engine.sink.shelf import short_soon
-from feedplan.engine.words import listed
 from feedplan.export.can_text import amount_in_can, mix_lines
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.export.shelf_text import run_out_entry
 from feedplan.export.solid_text import solid_entry
-from feedplan.export.water_text import flush_lines, frost_words, rise_words, rough_cans
-from feedplan.export.wording import (
-    LABEL_FIRST,
-    hold_end_words,
-    hold_words,
-    names_words,
-    reason_words,
-    stops_words,
-    tree_words,
-    trees_words,
-)
+from feedplan.export.water_text import flush_lines, frost_words, rough_cans
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold, Status
 from feedplan.model.hold import Action
 from feedplan.model.reason import Rule
+from feedplan.words.outdoors import alert_advice, alert_words, thirst_words
+from feedplan.words.reasons import (
+    hold_end_words,
+    hold_words,
+    reason_words,
+    reasons_words,
+    signs_words,
+    stops_words,
+)
+from feedplan.words.writing import LABEL_FIRST, day_month, listed, names_words, tree_words, trees_words
 
 DAY = timedelta(days=1)
 HOW_TO_CHECK = "Look first: a finger 1 to 2 cm deep, the weight of the pot, the leaves at dawn."
@@ -80,7 +79,7 @@ def feeding_title(item: RoundItem) -> str:
     """The line a wet hand needs: "Feed growing-on: 6.2 g in 10 L, 12 trees"."""
     verb = {Status.RECORDED: "Fed", Status.MISSED: "Missed: feed"}.get(item.status, "Feed")
     amount = amount_in_can(item)
-    late = f" (due {item.events[0].due.day} {item.events[0].due:%b})" if item.status is Status.OVERDUE else ""
+    late = f" (due {day_month(item.events[0].due, item.day)})" if item.status is Status.OVERDUE else ""
     return f"{verb} {item.group}{late}: {amount}, {trees_words(item.head_count)}"
 
 
@@ -90,12 +89,12 @@ def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Ite
     yield f"Trees: {names_words(item.timelines)}."
     for timeline, reasons in left_out(season, item.group, item.day):
         # Trees that are merely not due are left unsaid: their dates move on, and would change this text with them.
-        barred = [reason_words(r) for r in reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD)]
+        barred = [reason_words(r, item.day) for r in reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD)]
         if barred:
             yield f"Not {names_words([timeline])}: {'; '.join(barred)}."
     for timeline, event in zip(item.timelines, item.events, strict=True):
         if event.reasons:
-            yield f"{names_words([timeline])}: {'; '.join(map(reason_words, event.reasons))}."
+            yield f"{names_words([timeline])}: {reasons_words(event.reasons, item.day)}."
     if item.status in (Status.PLANNED, Status.ASSUMED, Status.OVERDUE):
         yield f"Feed onto moist mix; water a dry one first. {LABEL_FIRST}"
 
@@ -104,9 +103,8 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
     """The looks of one time of day at some trees of a group, as a recurring entry at that time."""
     lines = [f"{HOW_TO_CHECK} {HOW_TO_WATER}", f"Trees: {names_words_of(stretch)}."]
     if stretch.rise is not None:
-        lines.append(
-            f"More often than usual: {rise_words(stretch.rise)}. Shade helps first; damp the floor in heat."
-        )
+        cause = thirst_words(stretch.rise.cause, stretch.start)
+        lines.append(f"More often than usual: {cause}. Shade helps first; damp the floor in heat.")
     lines += _thirst_lines(stretch, collection)
     if stretch.surface_dry:
         lines.append(f"Let the surface dry between waterings: {', '.join(stretch.surface_dry)}.")
@@ -130,7 +128,7 @@ def _check_title(stretch: CheckStretch) -> str:
     names = [tree_words(tree) for tree in stretch.trees]
     shown = names if len(names) <= 3 else [*names[:2], f"{len(names) - 2} more"]
     title = f"Check {'water' if stretch.look == 0 else 'again'}: {', '.join(shown)}"
-    return title if stretch.rise is None else f"{title} ({rise_words(stretch.rise)})"
+    return title if stretch.rise is None else f"{title} ({thirst_words(stretch.rise.cause, stretch.start)})"
 
 
 def _thirst_lines(stretch: CheckStretch, collection: Collection) -> Iterator[str]:
@@ -194,7 +192,7 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
         end = hold.minimum if hold.minimum > season.today else min(looks, default=season.end)
     no_feed = Action.LIQUID in hold.rule.stops
     lines = [
-        f"{hold_words(hold)}; {hold_end_words(hold)}.",
+        f"{hold_words(hold, hold.start)}; {hold_end_words(hold, hold.start)}.",
         f"Stops {stops_words(hold.rule.stops)}.",
     ]
     lines += hold.rule.do
@@ -237,15 +235,16 @@ def review_words(review: Review) -> tuple[str, list[str]]:
     """A look's title and first lines."""
     hold, names = review.hold, names_words([review.timeline])
     day = (review.day - hold.start).days
-    missing = listed([str(need) for need in hold.missing]) or "still well"
+    missing = signs_words(met.left for met in hold.missing) or "still well"
+    since = hold_words(hold, review.day)
     if review.carry_to is not None:
         title = f"Put {names} off to spring {review.carry_to}"
         lines = [
-            f"Day {day} after {hold_words(hold)}, and not seen: {missing}.",
+            f"Day {day} after {since}, and not seen: {missing}.",
             f"Feed and root work wait for spring {review.carry_to}. Keep every leaf; keep checking water.",
         ]
         return title, lines
-    return f"Look at {names}: {missing}?", [f"Day {day} after {hold_words(hold)}; {hold_end_words(hold)}."]
+    return f"Look at {names}: {missing}?", [f"Day {day} after {since}; {hold_end_words(hold, review.day)}."]
 
 
 def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
@@ -269,9 +268,9 @@ def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
 
 def expected_words(prompt: StagePrompt) -> str:
     """When a stage is expected, how far off that may be, and what feeding does meanwhile."""
-    words = f"Expected about {prompt.expected.day} {prompt.expected:%B}"
+    words = f"Expected about {day_month(prompt.expected, prompt.day)}"
     if prompt.early is not None and prompt.late is not None:
-        early, late = (f"{day.day} {day:%B}" for day in (prompt.early, prompt.late))
+        early, late = (day_month(day, prompt.day) for day in (prompt.early, prompt.late))
         words += f", most likely from {early} to {late} (10 to 90 %)"
     if prompt.awaited:
         return f"{words}. Feeding waits for the answer."
@@ -286,8 +285,8 @@ def alert_entry(alert: Alert) -> CalendarEntry:
         key=alert.key,
         kind=Kind.ALERT,
         start=alert.start,
-        title=alert.text,
-        text="\n".join([*alert.do, *trees]),
+        title=alert_words(alert.fact, alert.start),
+        text="\n".join([*alert_advice(alert), *trees]),
         days=(alert.end - alert.start).days + 1,
     )
 

@@ -15,33 +15,39 @@ from feedplan.export.solid_text import record_words, solid_facts, solid_lines, s
 from feedplan.export.water_text import (
     bench_facts,
     bench_lines,
-    checks_by_words,
     flush_lines,
     frost_ahead,
     frost_words,
-    rate_words,
-    rise_words,
     weather_words,
-)
-from feedplan.export.wording import (
-    day_words,
-    hold_end_words,
-    hold_words,
-    names_words,
-    number,
-    ppm_words,
-    reason_words,
-    tree_words,
-    trees_words,
 )
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
+from feedplan.words.effects import pen_words
 from feedplan.words.language import say
+from feedplan.words.outdoors import alert_advice, alert_words, checks_by_words, rate_words, thirst_words
+from feedplan.words.reasons import (
+    fact_words,
+    hold_end_words,
+    hold_words,
+    reason_words,
+    reasons_words,
+    sign_words,
+)
+from feedplan.words.writing import (
+    capital,
+    day_words,
+    names_words,
+    number,
+    ppm_words,
+    tree_words,
+    trees_words,
+    whole_ppm,
+)
 
 
 def one_line(day: Day) -> str:
     """The line a phone shows: "Sat 24 Apr - check 34, feed 12 @150 ppm N, hold 7"."""
-    return f"{day_words(day.day)} - {', '.join(line_parts(day))}"
+    return f"{day_words(day.day, day.today)} - {', '.join(line_parts(day))}"
 
 
 def line_parts(day: Day) -> Iterator[str]:
@@ -64,7 +70,7 @@ def _feed_parts(day: Day) -> Iterator[str]:
     items = [mix.item for mix in day.to_mix]
     fed = sum(mix.item.head_count for mix in day.mixes if mix.item.status is Status.RECORDED)
     if day.away is not None:
-        yield say("away to {day}, feed nothing", day=day_words(day.away.end))
+        yield say("away to {day}, feed nothing", day=day_words(day.away.end, day.day))
     elif not day.mixes:
         yield say("feed none")
     elif len(items) < 3:
@@ -75,7 +81,7 @@ def _feed_parts(day: Day) -> Iterator[str]:
         count, mixes = sum(item.head_count for item in items), len(items)
         strengths = ppm_words(strongest)
         if ppm_words(weakest) != strengths:
-            strengths = say("{least} to {most}", least=ppm_words(weakest, unit=False), most=strengths)
+            strengths = say("{least} to {most}", least=whole_ppm(weakest), most=strengths)
         yield say("feed {count} in {mixes} mixes, {ppm}", count=count, mixes=mixes, ppm=strengths)
     if fed:
         yield say("fed {count}", count=fed)
@@ -86,7 +92,7 @@ def round_lines(day: Day, collection: Collection) -> Iterator[str]:
     yield one_line(day)
     yield from _section(say("Look first"), _exceptions(day))
     yield from _section(say("Mix and feed"), _feeding(day, collection))
-    yield from _section(say("Not these"), map(not_fed_line, day.not_fed))
+    yield from _section(say("Not these"), (not_fed_line(out, day) for out in day.not_fed))
     yield from _section(say("Flush with plain water"), _flushes(day, collection))
     yield from _section(say("Thirstiest first"), bench_lines(day.thirst, collection.habits.can_litres))
     yield from _section(say("Check water"), _checks(day))
@@ -107,7 +113,9 @@ def _exceptions(day: Day) -> Iterator[str]:
     overdue = {(m.item.events[0].due, m.item.group) for m in day.mixes if m.item.status is Status.OVERDUE}
     for due, group in sorted(overdue):
         yield say(
-            "Overdue since {day}: {group}. Give it once, never doubled.", day=day_words(due), group=group
+            "Overdue since {day}: {group}. Give it once, never doubled.",
+            day=day_words(due, day.day),
+            group=group,
         )
     for line, *under in alert_items(day):
         yield line
@@ -115,7 +123,9 @@ def _exceptions(day: Day) -> Iterator[str]:
     for review in day.looks:
         title, lines = review_words(review)
         is_late = review.day < day.day
-        yield say("{title} (due {day})", title=title, day=day_words(review.day)) if is_late else title
+        yield (
+            say("{title} (due {day})", title=title, day=day_words(review.day, day.day)) if is_late else title
+        )
         yield from (f"  {line}" for line in (*lines, *map(say, review.hold.rule.do)))
 
 
@@ -125,14 +135,15 @@ def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
         yield (
             say(
                 "Put off to {day}: feed for {group} ({names}). {reason}.",
-                day=day_words(put.resumed),
+                day=day_words(put.resumed, day.day),
                 group=put.group,
                 names=names_words(put.timelines),
-                reason=reason_words(put.reason, ends=False),
+                reason=capital(fact_words(put.reason.fact, day.day)),
             ),
         )
     for alert in day.alerts:
-        yield (f"{alert.text} ({names_words(alert.timelines)}).", *alert.do)
+        told = alert_words(alert.fact, day.day)
+        yield (f"{told} ({names_words(alert.timelines)}).", *alert_advice(alert))
     yield from ((frost_words(spell),) for spell in day.frosts)
     if day.hard_frost is not None:
         yield (frost_ahead(day.hard_frost),)
@@ -144,8 +155,10 @@ def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
             ),
         )
     for reading in day.readings:
-        yield (say("Pen, {day}: {words}.", day=day_words(reading.entry.day), words=reading.words),)
-    yield from ((run_out_line(line),) for line in day.running_out)
+        yield (
+            say("Pen, {day}: {words}.", day=day_words(reading.entry.day, day.day), words=pen_words(reading)),
+        )
+    yield from ((run_out_line(line, day.day),) for line in day.running_out)
 
 
 def _feeding(day: Day, collection: Collection) -> Iterator[str]:
@@ -187,7 +200,7 @@ def mix_reasons(item: RoundItem) -> Iterator[tuple[str, str]]:
     """The trees of a mix whose feed was moved or weakened, each with why."""
     for timeline, event in zip(item.timelines, item.events, strict=True):
         if event.reasons:
-            yield names_words([timeline]), "; ".join(map(reason_words, event.reasons))
+            yield names_words([timeline]), reasons_words(event.reasons, item.day)
 
 
 def season_total(mix: Mix) -> str:
@@ -212,16 +225,18 @@ def solid_item(item: SolidItem, collection: Collection) -> Iterator[str]:
         yield say("Write it down: {command}", command=record_words(item))
 
 
-def not_fed_line(out: NotFed) -> str:
+def not_fed_line(out: NotFed, day: Day) -> str:
     """Trees that get nothing, and why."""
-    return f"{names_words([out.timeline])}: {not_fed_reason(out)}"
+    return f"{names_words([out.timeline])}: {not_fed_reason(out, day)}"
 
 
-def not_fed_reason(out: NotFed) -> str:
+def not_fed_reason(out: NotFed, day: Day) -> str:
     """Why some trees get nothing."""
     if out.holds:
-        return "; ".join(f"{hold_words(hold)}, {hold_end_words(hold)}" for hold in out.holds)
-    return "; ".join(map(reason_words, out.reasons))
+        return "; ".join(
+            f"{hold_words(hold, day.day)}, {hold_end_words(hold, day.day)}" for hold in out.holds
+        )
+    return reasons_words(out.reasons, day.day)
 
 
 def _flushes(day: Day, collection: Collection) -> Iterator[str]:
@@ -240,7 +255,7 @@ def _checks(day: Day) -> Iterator[str]:
     raised: dict[str, list[str]] = {}
     for each in day.watched:
         if each.rise is not None:
-            raised.setdefault(rise_words(each.rise), []).append(tree_words(each.tree))
+            raised.setdefault(thirst_words(each.rise.cause, day.day), []).append(tree_words(each.tree))
     for cause, names in raised.items():
         yield say("More often than usual, {cause}: {names}", cause=cause, names=", ".join(names))
     if dry := [tree_words(each.tree) for each in day.watched if each.must_dry]:
@@ -296,21 +311,21 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
         "not_these": [
             {
                 "trees": list(out.timeline.names),
-                "holds": [hold_words(hold) for hold in out.holds],
-                "ends": [hold_end_words(hold) for hold in out.holds],
+                "holds": [hold_words(hold, day.day) for hold in out.holds],
+                "ends": [hold_end_words(hold, day.day) for hold in out.holds],
             }
             for out in day.not_fed
             if out.holds
         ],
         "left_out": [
-            {"trees": list(out.timeline.names), "reasons": [reason_words(r) for r in out.reasons]}
+            {"trees": list(out.timeline.names), "reasons": [reason_words(r, day.day) for r in out.reasons]}
             for out in day.not_fed
             if not out.holds
         ],
         "reviews": [
             {
                 "trees": list(review.timeline.names),
-                "asks": [str(need) for need in review.hold.missing],
+                "asks": [sign_words(met.left) for met in review.hold.missing],
                 "day_of_hold": (day.day - review.hold.start).days,
                 "due": review.day.isoformat(),
             }
@@ -325,8 +340,8 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
                 "kind": str(alert.kind),
                 "from": alert.start.isoformat(),
                 "to": alert.end.isoformat(),
-                "text": alert.text,
-                "do": list(alert.do),
+                "text": alert_words(alert.fact, day.day),
+                "do": list(alert_advice(alert)),
                 "trees": [name for timeline in alert.timelines for name in timeline.names],
             }
             for alert in day.alerts
@@ -334,13 +349,15 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
         "checks_by": checks_by_words(day.checks_by),
         "benches": [bench_facts(bench, day.watched) for bench in day.thirst],
         "checks": [_check_facts(checks) for checks in day.checks],
-        "rates": [_rate_facts(each) for each in day.watched],
+        "rates": [_rate_facts(each, day) for each in day.watched],
         "runs_out": [
             {"feed": line.feed.name, "day": line.runs_out.isoformat(), "buy": float(to_buy(line))}
             for line in day.running_out
             if line.runs_out is not None
         ],
-        "pen": [{"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": r.words} for r in day.readings],
+        "pen": [
+            {"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": pen_words(r)} for r in day.readings
+        ],
         "look_for": list(look_for_lines(day, collection)),
         "notes": [note.note.say for note in day.notes],
     }
@@ -355,7 +372,7 @@ def _check_facts(checks: ChecksAt) -> dict[str, Any]:
     }
 
 
-def _rate_facts(each: TreeLooks) -> dict[str, Any]:
+def _rate_facts(each: TreeLooks, day: Day) -> dict[str, Any]:
     return {
         "tree": each.tree.name,
         "count": each.tree.count,
@@ -365,7 +382,7 @@ def _rate_facts(each: TreeLooks) -> dict[str, Any]:
         "words": rate_words(each.rate),
         "looks_today": each.looks,
         "surface_dry": each.must_dry,
-        "cause": "" if each.rise is None else rise_words(each.rise),
+        "cause": "" if each.rise is None else thirst_words(each.rise.cause, day.day),
     }
 
 
@@ -383,7 +400,12 @@ def _mix_facts(mix: Mix, collection: Collection) -> dict[str, Any]:
         "litres": float(item.litres),
         "poured_litres": float(item.poured_litres),
         "reasons": [
-            {"trees": list(t.names), "rule": str(r.rule), "text": reason_words(r), "source": str(r.source)}
+            {
+                "trees": list(t.names),
+                "rule": str(r.rule),
+                "text": reason_words(r, item.day),
+                "source": str(r.source),
+            }
             for t, event in zip(item.timelines, item.events, strict=True)
             for r in event.reasons
         ],

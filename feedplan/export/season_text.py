@@ -11,10 +11,10 @@ from typing import Any
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.growing_year import season_end, season_start
 from feedplan.engine.season import Season, Timeline
-from feedplan.export.wording import names_words, number, ppm_words
 from feedplan.model.collection import Away, Collection
-from feedplan.model.course import FeedEvent, Status
+from feedplan.model.course import FeedEvent
 from feedplan.model.hold import Action
+from feedplan.words.writing import names_words, number, ppm_words
 
 WEEK = timedelta(days=7)
 STRONG_FROM_PPM = Decimal(100)
@@ -54,7 +54,7 @@ def _course(timeline: Timeline, collection: Collection, year: int, first: date, 
         timeline=timeline,
         group=timeline.group_on(last),
         weeks="".join(_sign(timeline, collection.away, feeds, start) for start in starts),
-        feeds=tuple(feed for feed in feeds if feed.status is not Status.MISSED),
+        feeds=tuple(feed for feed in feeds if not feed.status.is_without_feed),
         n_mg_per_l=solids + sum((nitrogen_mg_per_l(feed, share) for feed in feeds), Decimal(0)),
         budget_mg_n_per_l=timeline.care.schedule_on(last).budget_mg_n_per_l,
     )
@@ -64,7 +64,7 @@ def _sign(timeline: Timeline, away: tuple[Away, ...], feeds: tuple[FeedEvent, ..
     """What a week is: the strongest feed in it, else what keeps it without."""
     end = start + WEEK
     given = [feed for feed in feeds if start <= feed.day < end]
-    if any(feed.status is not Status.MISSED for feed in given):
+    if any(not feed.status.is_without_feed for feed in given):
         return "#" if max(feed.ppm for feed in given) >= STRONG_FROM_PPM else "+"
     if given:
         return "!"

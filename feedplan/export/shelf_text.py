@@ -8,9 +8,8 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
 
 from feedplan.engine.sink.shelf import ShelfLine
-from feedplan.engine.words import listed
 from feedplan.export.entry import CalendarEntry, Kind
-from feedplan.export.wording import day_words, full_day, number
+from feedplan.words.writing import day_words, full_day, listed, number
 
 _TENTH, _WHOLE = Decimal("0.1"), Decimal(1)
 _LARGE = Decimal(1000)
@@ -63,7 +62,7 @@ def _product_lines(line: ShelfLine, today: date) -> Iterator[str]:
     else:
         assert on_hand.stock is not None
         counted = on_hand.counted
-        since = f" on {day_words(counted)}" if counted is not None else ""
+        since = f" on {day_words(counted, today)}" if counted is not None else ""
         yield f"{line.feed.name}: {amount(line.left, line)} left of {amount(on_hand.stock, line)}{since}."
         if counted is None:
             yield "  The stock has no day, so it counts as of today. Write counted: and the day."
@@ -86,7 +85,7 @@ def _run_out_words(line: ShelfLine, today: date) -> Iterator[str]:
     if line.runs_out is not None:
         yield f"Runs out {full_day(line.runs_out)}."
     if line.buy > 0:
-        by = f" by {day_words(line.runs_out)}" if line.runs_out is not None else ""
+        by = f" by {day_words(line.runs_out, today)}" if line.runs_out is not None else ""
         yield f"Buy {amount(to_buy(line), line)}{by}."
     elif line.is_planned:
         yield "Enough for the season."
@@ -135,10 +134,10 @@ def _line_facts(line: ShelfLine) -> dict[str, Any]:
     }
 
 
-def run_out_line(line: ShelfLine) -> str:
+def run_out_line(line: ShelfLine, today: date) -> str:
     """A product about to run out, for the round: "powder runs out Sat 12 Jun: buy 320 g by then"."""
     assert line.runs_out is not None
-    return f"{line.feed.name} runs out {day_words(line.runs_out)}: buy {amount(to_buy(line), line)} by then."
+    return f"{line.feed.name} runs out {day_words(line.runs_out, today)}: buy {amount(to_buy(line), line)} by then."
 
 
 def run_out_entry(line: ShelfLine) -> CalendarEntry:

@@ -9,18 +9,19 @@ from typing import Any
 
 from feedplan.engine.season import SolidItem, Timeline
 from feedplan.export.entry import CalendarEntry, Kind
-from feedplan.export.wording import (
+from feedplan.model.collection import Collection, Tree
+from feedplan.model.course import Act, Solid, Status
+from feedplan.words.dose import one_decimal, three_figures
+from feedplan.words.reasons import reason_words, reasons_words
+from feedplan.words.writing import (
     LABEL_FIRST,
+    day_month,
     day_words,
     full_day,
     names_words,
     number,
-    reason_words,
     trees_words,
 )
-from feedplan.model.collection import Collection, Tree
-from feedplan.model.course import Act, Solid, Status
-from feedplan.words.dose import one_decimal, three_figures
 
 # Up to so many trees each get their own grams; more get them by size of pot.
 _EACH_TREE = 6
@@ -29,7 +30,7 @@ _PAST = (Status.RECORDED,)
 
 def solid_title(item: SolidItem) -> str:
     """The line a wet hand needs: "Lay pellets on growing-on: 3 g per litre of pot, 12 trees"."""
-    late = f" (due {item.events[0].due.day} {item.events[0].due:%b})" if item.status is Status.OVERDUE else ""
+    late = f" (due {day_month(item.events[0].due, item.day)})" if item.status is Status.OVERDUE else ""
     trees = trees_words(item.head_count)
     if item.act is Act.LIFT:
         verb = "Lifted" if item.status in _PAST else "Lift"
@@ -50,7 +51,7 @@ def solid_lines(item: SolidItem, collection: Collection) -> Iterator[str]:
         yield f"{', '.join(grams_by_pot(item.grams_per_l, trees))}."
         gives = item.events[0].mg_n_per_l
         lift = item.events[0].lift_on
-        off = f"; what is left comes off {day_words(lift)}" if lift is not None else ""
+        off = f"; what is left comes off {day_words(lift, item.day)}" if lift is not None else ""
         yield f"Gives {gives:.0f} mg N per litre of pot{off}."
         feed = collection.feeds.get(item.feed)
         if feed is not None and feed.form.draws_animals and item.status is not Status.RECORDED:
@@ -67,7 +68,7 @@ def _reason_lines(item: SolidItem) -> Iterator[str]:
     told: dict[str, list[Timeline]] = {}
     for timeline, event in zip(item.timelines, item.events, strict=True):
         if event.reasons:
-            told.setdefault("; ".join(map(reason_words, event.reasons)), []).append(timeline)
+            told.setdefault(reasons_words(event.reasons, item.day), []).append(timeline)
     for words, timelines in told.items():
         whom = "" if len(timelines) == len(item.timelines) else f"{names_words(timelines)}: "
         yield f"{whom}{words[0].upper() if not whom else words[0]}{words[1:]}."
@@ -120,7 +121,7 @@ def solid_why_lines(timeline: Timeline, name: str, day: date) -> Iterator[str]:
     for event in timeline.solid_events:
         if event.day == day:
             rate = f", {number(rounded(event.grams_per_l))} g per litre of pot" if event.grams_per_l else ""
-            reasons = "".join(f"; {reason_words(reason)}" for reason in event.reasons)
+            reasons = "".join(f"; {reason_words(reason, day)}" for reason in event.reasons)
             yield f"On that day: {event.act} {event.feed}{rate} ({event.status}){reasons}"
     for solid in timeline.solids:
         if solid.laid <= day <= _gone_by(solid):
@@ -130,7 +131,7 @@ def solid_why_lines(timeline: Timeline, name: str, day: date) -> Iterator[str]:
         yield f"Next: {event.act} {event.feed}, {full_day(event.day)}"
     for dropped in timeline.solid_dropped:
         if dropped.due == day:
-            yield f"No solid feed laid: {'; '.join(map(reason_words, dropped.reasons))}"
+            yield f"No solid feed laid: {reasons_words(dropped.reasons, day)}"
 
 
 def _gone_by(solid: Solid) -> date:
@@ -149,10 +150,10 @@ def _lying_words(solid: Solid, name: str, day: date) -> str:
     how = {Status.ASSUMED: ", as far as the plan knows", Status.PLANNED: ", planned"}.get(solid.status, "")
     spent = ""
     if solid.spent is not None:
-        spent = f"; spent between {day_words(solid.spent[0])} and {day_words(solid.spent[1])}"
+        spent = f"; spent between {day_words(solid.spent[0], day)} and {day_words(solid.spent[1], day)}"
     stays = "mixed in" if solid.mixed_in else "can be lifted"
     return (
-        f"Solid feed: {solid.feed}, laid {day_words(solid.laid)}{how}: {given:.0f} of {whole:.0f} mg N per litre "
+        f"Solid feed: {solid.feed}, laid {day_words(solid.laid, day)}{how}: {given:.0f} of {whole:.0f} mg N per litre "
         f"of pot given{spent}; {stays}"
     )
 
@@ -203,5 +204,5 @@ def solid_facts(item: SolidItem) -> dict[str, Any]:
             for timeline in item.timelines
             for tree in timeline.trees
         ],
-        "reasons": [reason_words(r) for event in item.events for r in event.reasons],
+        "reasons": [reason_words(r, item.day) for event in item.events for r in event.reasons],
     }

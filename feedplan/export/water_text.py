@@ -9,16 +9,16 @@ from typing import Any
 
 from feedplan.engine.day import BenchThirst, TreeLooks
 from feedplan.engine.outdoors.skies import SkyDay
-from feedplan.engine.season import ChecksBasis, Flush, FrostSpell, Rise, RiseCause, Watch
+from feedplan.engine.season import Flush, FrostSpell, Watch
 from feedplan.engine.water.balance import Depletion, PotDay, two_figures
 from feedplan.engine.water.checks import litres_for_look, looks_a_day
 from feedplan.engine.water.waters import GroupWater, group_water
-from feedplan.engine.words import day_month, listed
-from feedplan.export.wording import full_day, number, trees_words
 from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection
 from feedplan.model.schedule import CheckRate
 from feedplan.words.language import say
+from feedplan.words.outdoors import pace_words, rate_words, thirst_words
+from feedplan.words.writing import full_day, listed, number, trees_words
 
 FROZEN_ADVICE = "Do not water a frozen ball; check once it has thawed. Shelter pots from wind, on the ground."
 NAMED_FIRST = 3
@@ -105,7 +105,8 @@ def flush_lines(flush: Flush, collection: Collection) -> Iterator[str]:
     yield f"Flush {flush.group} with plain water: about {litres}, {trees_words(count)}"
     water = group_water(collection.groups[flush.group], collection.waters)
     of = f" ({blend_words(water, collection.habits.can_litres)})" if water is not None else ""
-    yield f"Plain water{of}, no feed in it, until 30 to 50 % of what you pour has run through: {flush.pace}."
+    pace = pace_words(flush.pace)
+    yield f"Plain water{of}, no feed in it, until 30 to 50 % of what you pour has run through: {pace}."
     names = (tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in flush.trees)
     yield f"Trees: {', '.join(names)}."
     yield "Not onto sodden or frozen mix. Keep what runs off away from drains, ponds and ditches."
@@ -123,44 +124,15 @@ def blend_words(water: GroupWater, litres: Decimal) -> str:
     return f"{listed(parts)} in {number(litres)} L"
 
 
-def rate_words(rate: CheckRate) -> str:
-    """How often to look, as a grower says it."""
-    return say(rate.words)
-
-
-def rise_words(rise: Rise) -> str:
-    """What the weather does that asks for more looks: "33 °C on 12 Jul"."""
-    day = day_month(rise.worst)
-    if rise.cause is RiseCause.HEAT:
-        return say("{temp:.0f} °C on {day}", temp=rise.amount, day=day)
-    if rise.cause is RiseCause.WIND:
-        return say("wind of {wind:.0f} m/s on {day}", wind=rise.amount, day=day)
-    return say("dry days, {mm:.1f} mm evaporate on {day}", mm=rise.amount, day=day)
-
-
-def checks_by_words(basis: ChecksBasis) -> str:
-    """What water checks go by, one sentence."""
-    match basis:
-        case ChecksBasis.FORECAST:
-            return say("Checks go by the weather: normals for the year, the forecast for the days ahead.")
-        case ChecksBasis.NORMALS:
-            return say("Checks go by the weather: normals for the year; no forecast is at hand.")
-        case ChecksBasis.TABLE_BY_HABIT:
-            why = say("the habits say checks_by: schedule")
-        case ChecksBasis.TABLE_NO_CLIMATE:
-            why = say("there is no climate folder")
-        case ChecksBasis.TABLE_NO_NORMALS:
-            why = say("the climate folder has no normals, and its record is too short to make them")
-    return say("Checks go by each schedule's table: {why}.", why=why)
-
-
 def watch_words(watch: Watch, day: date) -> str:
     """How often a tree is looked at on a day, and the weather that asks for more than usual."""
     rate, rise = watch.rate_on(day), watch.rise_on(day)
     if rate is None:
         return ""
     words = rate_words(rate)
-    return words if rise is None or rate == watch.usual_on(day) else f"{words} ({rise_words(rise)})"
+    if rise is None or rate == watch.usual_on(day):
+        return words
+    return say("{rate} ({cause})", rate=words, cause=thirst_words(rise.cause, day))
 
 
 def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> Iterator[str]:

@@ -17,6 +17,7 @@ from feedplan.engine.water.waters import (
 from feedplan.export.water_text import blend_words
 from feedplan.model.collection import Collection
 from feedplan.model.water import WaterSource
+from feedplan.words.outdoors import pace_words
 
 NO_WATERS = (
     "No water is told. Add to collection.yaml what your water report says, such as:",
@@ -85,7 +86,7 @@ def _group_lines(water: GroupWater, collection: Collection) -> Iterator[str]:
     drainage = drainage_of(group, collection)
     if drainage is not None:
         yield f"  {_drainage_words(drainage)}"
-    yield f"  flush with plain water: {flush_pace(group, collection)}"
+    yield f"  flush with plain water: {pace_words(flush_pace(group, collection))}"
 
 
 def _drainage_words(drainage: Drainage) -> str:
@@ -116,7 +117,7 @@ def waters_facts(collection: Collection) -> dict[str, Any]:
                 "acid_need_meq_per_l": _rounded(water.acid_need_meq_per_l, 2),
                 "drain_needed_share": None if drainage is None else _rounded(drainage.needed, 3),
                 "drain_usual_share": float(collection.habits.drain_share),
-                "flush": str(flush_pace(group, collection)),
+                "flush": pace_words(flush_pace(group, collection)),
             }
         )
     sources = {source.name: source_words(source) for source in collection.waters.values()}

@@ -7,9 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from feedplan.engine.outdoors.climate_summary import ClimateSummary, Gap, Known
-from feedplan.engine.words import listed
-from feedplan.export.wording import full_day
 from feedplan.weather.evapotranspiration import Method
+from feedplan.words.writing import full_day, listed
 
 GAPS_TOLD = 5
 

@@ -9,18 +9,22 @@ from typing import Any
 from feedplan.engine.answers.explain import Explanation
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
-from feedplan.export.water_text import balance_facts, balance_lines, checks_by_words, watch_words
-from feedplan.export.wording import full_day, hold_end_words, hold_words, number, ppm_words, reason_words
-from feedplan.model.course import FeedEvent, Origin, StageDate, Status
+from feedplan.export.water_text import balance_facts, balance_lines, watch_words
+from feedplan.model.course import FeedEvent, StageDate, Status
 from feedplan.model.reason import Reason
 from feedplan.model.source import BUILT_IN
+from feedplan.model.stage import Origin
+from feedplan.words.outdoors import checks_by_words, indoors_words
+from feedplan.words.reasons import hold_end_words, hold_words, reason_words, sign_words, value_words
+from feedplan.words.stages import basis_words, origin_words
+from feedplan.words.writing import full_day, number, ppm_words
 
 
 def why_lines(why: Explanation) -> Iterator[str]:
     """The whole answer as lines of text."""
     yield f"{why.tree.name} ({why.tree.species}), {full_day(why.day)}: {_verdict(why)}"
     for reason in why.reasons:
-        yield from _reason_lines(reason)
+        yield from _reason_lines(reason, why.day)
     yield ""
     yield f"Group {why.group}, schedule {why.schedule.name}: {why.schedule.about}"
     for layer in why.schedule.layers:
@@ -31,7 +35,7 @@ def why_lines(why: Explanation) -> Iterator[str]:
     yield from _stages(why)
     for hold in why.timeline.holds:
         if hold.start <= why.day:
-            yield f"Hold: {hold_words(hold)}; {hold_end_words(hold)} ({hold.entry.source})"
+            yield f"Hold: {hold_words(hold, why.day)}; {hold_end_words(hold, why.day)} ({hold.entry.source})"
 
 
 def _water(why: Explanation) -> Iterator[str]:
@@ -43,7 +47,7 @@ def _water(why: Explanation) -> Iterator[str]:
     if why.water is not None:
         yield from balance_lines(why.water, why.depletion, rate)
     elif why.checks_by.is_weather:
-        yield "Indoors the weather does not count, so checks go by the schedule's table."
+        yield indoors_words()
     else:
         yield checks_by_words(why.checks_by)
 
@@ -62,8 +66,8 @@ def _verdict(why: Explanation) -> str:
     return f"{words}, {ppm_words(feed.ppm)}{product}, in '{feed.period}'."
 
 
-def _reason_lines(reason: Reason) -> Iterator[str]:
-    yield f"  {reason_words(reason)}"
+def _reason_lines(reason: Reason, day: date) -> Iterator[str]:
+    yield f"  {reason_words(reason, day)}"
     where = [] if reason.source == BUILT_IN else [f"rule: {reason.source}"]
     if reason.entry is not None:
         entry = reason.entry
@@ -94,22 +98,22 @@ def _stages(why: Explanation) -> Iterator[str]:
     awaited = [at for at in why.stages if at.origin is Origin.AWAITED]
     for word, stages in (("Stage", reached[-1:]), ("Waiting for", awaited[:1]), ("Next stage", coming[:1])):
         for at in stages:
-            yield f"{word}: {at.stage}, {_stage_words(at)}"
+            yield f"{word}: {at.stage}, {_stage_words(at, why.day)}"
 
 
-def _stage_words(at: StageDate) -> str:
+def _stage_words(at: StageDate, day: date) -> str:
     where = f" ({at.entry.source})" if at.entry is not None else f" ({at.source})"
     if at.day is None:
         return f"not yet on {full_day(at.known)}; typically {full_day(at.typical)}{where}"
-    return f"{full_day(at.day)}, {at.origin}{_sureness(at)}{where}"
+    return f"{full_day(at.day)}, {origin_words(at.origin)}{_sureness(at, day)}{where}"
 
 
-def _sureness(at: StageDate) -> str:
+def _sureness(at: StageDate, day: date) -> str:
     """How far off a stage's date may be, and what was counted."""
     span = ""
     if at.early is not None and at.late is not None:
         span = f"; 10 to 90 %: {full_day(at.early)} to {full_day(at.late)}"
-    return f"{span}; {at.basis}" if at.basis else span
+    return f"{span}; {basis_words(at.basis, day)}" if at.basis else span
 
 
 def why_facts(why: Explanation) -> dict[str, Any]:
@@ -120,7 +124,7 @@ def why_facts(why: Explanation) -> dict[str, Any]:
         "group": why.group,
         "schedule": why.schedule.name,
         "feed": _feed_facts(why.feed),
-        "reasons": [_reason_facts(reason) for reason in why.reasons],
+        "reasons": [_reason_facts(reason, why.day) for reason in why.reasons],
         "last_feed": _feed_facts(why.last),
         "next_feed": _feed_facts(why.next),
         "season_n_mg_per_l_of_pot": float(why.n_mg_per_l),
@@ -137,11 +141,11 @@ def why_facts(why: Explanation) -> dict[str, Any]:
             {
                 "stage": at.stage,
                 "date": _iso(at.day),
-                "origin": str(at.origin),
+                "origin": origin_words(at.origin),
                 "typical": at.typical.isoformat(),
                 "early_10_percent": _iso(at.early),
                 "late_90_percent": _iso(at.late),
-                "basis": at.basis,
+                "basis": basis_words(at.basis, why.day),
             }
             for at in why.stages
         ],
@@ -151,7 +155,7 @@ def why_facts(why: Explanation) -> dict[str, Any]:
                 "start": hold.start.isoformat(),
                 "minimum": hold.minimum.isoformat(),
                 "end": _iso(hold.end),
-                "missing": [str(need) for need in hold.missing],
+                "missing": [sign_words(met.left) for met in hold.missing],
                 "journal": str(hold.entry.source),
             }
             for hold in why.timeline.holds
@@ -183,15 +187,15 @@ def _feed_facts(feed: FeedEvent | None) -> dict[str, Any] | None:
     }
 
 
-def _reason_facts(reason: Reason) -> dict[str, Any]:
+def _reason_facts(reason: Reason, day: date) -> dict[str, Any]:
     entry = reason.entry
     return {
         "rule": str(reason.rule),
-        "text": reason_words(reason),
+        "text": reason_words(reason, day),
         "source": str(reason.source),
         "journal": None if entry is None else str(entry.source),
         "journal_date": None if entry is None else entry.day.isoformat(),
         "recorded": None if entry is None else entry.recorded.isoformat(),
-        "value": reason.value,
+        "value": value_words(reason.fact),
         "until": _iso(reason.until),
     }

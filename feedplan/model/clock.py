@@ -61,7 +61,7 @@ class StageRule:
     shortest. give_or_take: half the range of the amount, in the same unit; of a day length [days]. after: the stage
     counted from, None for the first day counted. below_c: cold counts below it [°C]. at_least_days, at_most_days:
     bounds on the days after that stage. counting: how warmth is counted. learned: it was fitted to the grower's own
-    sightings; how says from how many.
+    sightings; how says from how many, as learned.yaml has it. own_date: the amount is what the grower's date comes to.
     """
 
     measure: Measure
@@ -75,6 +75,7 @@ class StageRule:
     learned: bool = False
     how: str = ""
     source: Source = BUILT_IN
+    own_date: bool = False
 
 
 Clock = Mapping[str, StageRule]

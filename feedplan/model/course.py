@@ -8,22 +8,12 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.dose.grade import Ratio
-from feedplan.model.hold import HoldRule, Need
+from feedplan.model.hold import HoldRule, Need, SignLeft
 from feedplan.model.journal import Entry
 from feedplan.model.reason import Reason
 from feedplan.model.schedule import FeedingPeriod, Schedule
 from feedplan.model.source import BUILT_IN, Source
-
-
-class Origin(StrEnum):
-    """Where a stage date comes from, surest first."""
-
-    SEEN = "seen"
-    INFORMED = "predicted, drawn towards trees of its species seen this season"
-    PREDICTED = "predicted from the weather"
-    TYPICAL = "typical date"
-    SHIFTED = "typical date, moved by a late season"
-    AWAITED = "awaited"
+from feedplan.model.stage import Basis, GiveOrTake, Origin
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +22,7 @@ class StageDate:
 
     day: None while awaited (an earlier stage was seen after the typical date). known: first day on which the
     plan could use it. entry: the journal entry, when seen or when it made the stage awaited. typical: the prior.
-    early, late: the 10 and 90 % points of a predicted date, None for the others. basis: what was counted, in words.
+    early, late: the 10 and 90 % points of a predicted date, None for the others. basis: what it rests on.
     """
 
     stage: str
@@ -44,7 +34,7 @@ class StageDate:
     source: Source = BUILT_IN
     early: date | None = None
     late: date | None = None
-    basis: str = ""
+    basis: Basis | GiveOrTake | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +45,10 @@ class NeedMet:
     seen: int
     entry: Entry | None
 
-    def __str__(self) -> str:
-        left = self.need.times - self.seen
-        return f"{self.need.sign} once more" if self.seen and left == 1 else str(self.need)
+    @property
+    def left(self) -> SignLeft:
+        """What of it is still to be seen."""
+        return SignLeft(self.need.sign, self.need.times, self.seen)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +114,11 @@ class Status(StrEnum):
     RECORDED = "recorded"
     ASSUMED = "assumed given"
     MISSED = "missed"
+
+    @property
+    def is_without_feed(self) -> bool:
+        """Whether nothing reached the pot."""
+        return self is Status.MISSED
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,8 +37,14 @@ class Need:
     sign: str
     times: int = 1
 
-    def __str__(self) -> str:
-        return self.sign if self.times == 1 else f"{self.sign}, {self.times} times"
+
+@dataclass(frozen=True, slots=True)
+class SignLeft:
+    """A sign still to be seen. times: on so many days in all; seen: on so many so far."""
+
+    sign: str
+    times: int = 1
+    seen: int = 0
 
 
 @dataclass(frozen=True, slots=True)

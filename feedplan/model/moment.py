@@ -37,9 +37,6 @@ class DayOfYear:
         last_there = calendar.monthrange(2024, month)[1]
         return DayOfYear(month, last_there if was_last else min(self.day, last_there))
 
-    def __str__(self) -> str:
-        return f"{self.day} {calendar.month_name[self.month]}"
-
 
 @dataclass(frozen=True, slots=True)
 class AtStage:
@@ -52,11 +49,6 @@ class AtStage:
     offset_days: int = 0
     seen_only: bool = False
 
-    def __str__(self) -> str:
-        sign = "+" if self.offset_days > 0 else "-"
-        offset = f" {sign} {abs(self.offset_days)} days" if self.offset_days else ""
-        return f"{self.stage}{offset}{' once seen' if self.seen_only else ''}"
-
 
 @dataclass(frozen=True, slots=True)
 class FirstOf:
@@ -64,18 +56,12 @@ class FirstOf:
 
     moments: tuple[Moment, ...]
 
-    def __str__(self) -> str:
-        return " or ".join(map(str, self.moments))
-
 
 @dataclass(frozen=True, slots=True)
 class LastOf:
     """When all of the moments have come ("needles hardened and 20 August")."""
 
     moments: tuple[Moment, ...]
-
-    def __str__(self) -> str:
-        return " and ".join(map(str, self.moments))
 
 
 Moment = DayOfYear | AtStage | FirstOf | LastOf

@@ -73,10 +73,13 @@ class SolidPeriod:
 
 @dataclass(frozen=True, slots=True, order=True)
 class CheckRate:
-    """How often to check water. per_week: checks in seven days. words: as a grower says it."""
+    """How often to check water. per_week: checks in seven days.
+
+    name: as the files write it, "every 2 days"; what a stretch of checks is called for ever is made from it.
+    """
 
     per_week: Decimal
-    words: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)

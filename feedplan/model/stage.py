@@ -4,11 +4,59 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
+from enum import StrEnum
 
-from feedplan.model.clock import Clock
+from feedplan.model.clock import Clock, StageRule
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
+
+
+class Origin(StrEnum):
+    """Where a stage date comes from, surest first."""
+
+    SEEN = "seen"
+    INFORMED = "informed"
+    PREDICTED = "predicted"
+    TYPICAL = "typical"
+    SHIFTED = "shifted"
+    AWAITED = "awaited"
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """What has been counted so far of the warmth that brings a stage. amount: [degree days] by the end of a day.
+
+    chill_short_days: winter cold still missing when the stage comes [days]; 0 where it is not worth telling.
+    """
+
+    amount: float
+    by: date
+    chill_short_days: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What a predicted date rests on.
+
+    counted: None where warmth does not bring it, or has. trees_seen, seen_on: how many trees of its species drew it
+    towards them, and the middle of their days. span_years: past years that its span is taken from, 0 where normals
+    give it, None once the stage has come.
+    """
+
+    rule: StageRule
+    counted: Counted | None = None
+    trees_seen: int = 0
+    seen_on: date | None = None
+    span_years: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GiveOrTake:
+    """How far off a typical date often is [days]."""
+
+    days: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -87,8 +87,3 @@ class FlushPace:
 
     every_feeds: int | None = None
     every_days: int | None = None
-
-    def __str__(self) -> str:
-        if self.every_feeds is not None:
-            return f"every {self.every_feeds} feeds"
-        return f"every {self.every_days} days of feeding" if self.every_days is not None else "never"

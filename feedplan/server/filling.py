@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import Dose, cans_needed
-from feedplan.export.wording import litres_words
 from feedplan.words.dose import amount_words, one_decimal, three_figures
+from feedplan.words.writing import litres_words
 
 CANS_L = (Decimal("1.5"), Decimal(5), Decimal(9), Decimal(10))
 """Cans that many growers have [L]."""

@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.season import Season, Timeline
-from feedplan.export.wording import day_words, hold_end_words
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.journal import Journal
 from feedplan.server.round_cards import TreeLink, TreeLinks
+from feedplan.words.entries import entry_words
+from feedplan.words.reasons import hold_end_words
+from feedplan.words.writing import day_words
 
 LATEST = 40
 """Entries of the journal on its page; the file has them all."""
@@ -55,17 +56,17 @@ def tree_rows(season: Season, collection: Collection) -> dict[str, list[TreeRow]
 def _state(timeline: Timeline, season: Season) -> tuple[str, str]:
     hold = next((hold for hold in timeline.holds if hold.covers(season.today)), None)
     if hold is not None:
-        return "held", f"{hold.rule.name}: {hold_end_words(hold)}"
+        return "held", f"{hold.rule.name}: {hold_end_words(hold, season.today)}"
     coming = (Status.PLANNED, Status.OVERDUE)
     feed = next((f for f in timeline.feeds if f.day >= season.today and f.status in coming), None)
     if feed is None:
         return "nothing", "no feed in sight"
-    return "next", f"next feed {day_words(feed.day)}"
+    return "next", f"next feed {day_words(feed.day, season.today)}"
 
 
 def entry_rows(journal: Journal, today: date) -> Iterator[EntryRow]:
     """The entries that stand on a day, the last in the file first."""
     known = [entry for entry in journal.entries if entry.known <= today]
     for entry in sorted(known, key=lambda entry: entry.source.line, reverse=True)[:LATEST]:
-        late = "" if entry.recorded == entry.day else f"written down {day_words(entry.recorded)}"
-        yield EntryRow(entry.id, day_words(entry.day), entry_words(entry), entry.note, late)
+        late = "" if entry.recorded == entry.day else f"written down {day_words(entry.recorded, today)}"
+        yield EntryRow(entry.id, day_words(entry.day, today), entry_words(entry), entry.note, late)

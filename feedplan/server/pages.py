@@ -11,7 +11,6 @@ import segno
 from markupsafe import Markup
 
 from feedplan.dose.chemistry import OXIDE_FACTORS
-from feedplan.export.wording import day_words
 from feedplan.server.addresses import webcal
 from feedplan.server.calendars import offers_of
 from feedplan.server.filling import can_choices
@@ -24,6 +23,7 @@ from feedplan.server.round_page import round_page
 from feedplan.server.sink_page import LABEL_SHARES, STRENGTHS_PPM, sink_page
 from feedplan.server.snapshots import Snapshot
 from feedplan.server.tree_page import tree_page
+from feedplan.words.writing import day_words
 
 _MOST_LITRES = Decimal(1000)
 

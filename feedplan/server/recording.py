@@ -10,13 +10,15 @@ from pathlib import Path
 from urllib.parse import parse_qsl
 
 from feedplan.engine.answers.effects import Effects, effects_of
-from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError
 from feedplan.load.journal_files.journal_file import append_entry, id_from
 from feedplan.model.journal import Entry, Journal
 from feedplan.server.snapshots import Snapshot
+from feedplan.words.effects import change_sentences, flag_sentences
+from feedplan.words.entries import entry_words
+from feedplan.words.writing import day_month
 
 # What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.
 _FACTS = frozenset({"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone"})
@@ -155,7 +157,8 @@ def tell(snapshot: Snapshot, entry_id: str) -> Told | None:
     if entry is None:
         return None
     effects = _effects(snapshot, entry_id, [each for each in entries if each.id != entry_id])
-    return Told(entry.id, _words(entry, snapshot.today), effects.changes, effects.flags, effects.do)
+    changes, flags = change_sentences(effects), flag_sentences(effects)
+    return Told(entry.id, _words(entry, snapshot.today), changes, flags, effects.do)
 
 
 def _effects(snapshot: Snapshot, entry_id: str, others: Iterable[Entry]) -> Effects:
@@ -165,5 +168,5 @@ def _effects(snapshot: Snapshot, entry_id: str, others: Iterable[Entry]) -> Effe
 
 
 def _words(entry: Entry, today: date) -> str:
-    on = "" if entry.day == today else f", {entry.day.day} {entry.day:%B}"
-    return f"{entry_words(entry)}{on}"
+    words = entry_words(entry)
+    return words if entry.day == today else f"{words}, {day_month(entry.day, today)}"

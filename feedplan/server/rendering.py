@@ -12,10 +12,10 @@ from zoneinfo import ZoneInfo
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from feedplan.export.wording import day_words, full_day, trees_words
 from feedplan.server.assets import assets
 from feedplan.server.names import address_part
 from feedplan.server.snapshots import Snapshot, Trouble
+from feedplan.words.writing import day_words, full_day, trees_words
 
 
 @dataclass(frozen=True, slots=True)

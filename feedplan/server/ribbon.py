@@ -101,7 +101,7 @@ def collection_ribbon(season: Season, collection: Collection) -> Ribbon:
     weeks: dict[int, int] = {}
     for timeline in season.timelines:
         for feed in timeline.feeds:
-            if year.holds(feed.day) and feed.status is not Status.MISSED:
+            if year.holds(feed.day) and not feed.status.is_without_feed:
                 week = year.x(feed.day) // 7
                 weeks[week] = weeks.get(week, 0) + timeline.head_count
     most = max(weeks.values(), default=1)

@@ -20,8 +20,7 @@ from feedplan.export.round_text import (
     season_total,
     solid_item,
 )
-from feedplan.export.water_text import bench_lines, checks_by_words, flush_lines, rate_words, rise_words
-from feedplan.export.wording import day_words, full_day, ppm_words
+from feedplan.export.water_text import bench_lines, flush_lines
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.server.filling import filling
@@ -37,6 +36,8 @@ from feedplan.server.round_cards import (
     day_href,
 )
 from feedplan.words.language import say
+from feedplan.words.outdoors import checks_by_words, rate_words, thirst_words
+from feedplan.words.writing import capital, day_words, full_day, ppm_words
 
 DAYS_AHEAD = 7
 
@@ -53,7 +54,9 @@ def round_page(season: Season, collection: Collection, on: date, can_litres: Dec
         looks=tuple(_looks(day, links)),
         mixes=tuple(_mix(mix, collection, links, can_litres) for mix in day.mixes),
         solids=tuple(_text_item(tuple(solid_item(item, collection))) for item in day.solids),
-        not_these=tuple((links.of_timelines([out.timeline]), not_fed_reason(out)) for out in day.not_fed),
+        not_these=tuple(
+            (links.of_timelines([out.timeline]), not_fed_reason(out, day)) for out in day.not_fed
+        ),
         flushes=tuple(_text_item(tuple(flush_lines(flush, collection))) for flush in day.flushes),
         thirst=tuple(bench_lines(day.thirst, collection.habits.can_litres)),
         benches=tuple(_benches(day, collection, links)),
@@ -91,7 +94,7 @@ def _looks(day: Day, links: TreeLinks) -> Iterator[LookCard]:
     for review in day.looks:
         title, lines = review_words(review)
         if review.day < day.day:
-            title = say("{title} (due {day})", title=title, day=day_words(review.day))
+            title = say("{title} (due {day})", title=title, day=day_words(review.day, day.day))
         yield LookCard(
             title=title,
             lines=tuple(lines),
@@ -106,7 +109,7 @@ def _mix(mix: Mix, collection: Collection, links: TreeLinks, can_litres: Decimal
     item, can = mix.item, mix.item.can
     due = ""
     if item.status is Status.OVERDUE:
-        due = say("Due {day}. Give it once, never doubled.", day=day_words(item.events[0].due))
+        due = say("Due {day}. Give it once, never doubled.", day=day_words(item.events[0].due, item.day))
     notes = mix_notes(item, collection) if item.status is not Status.RECORDED else ()
     return MixCard(
         group=item.group,
@@ -133,7 +136,7 @@ def _benches(
     for name, trees in day.checks[0].places:
         rows: dict[tuple[int, str], list[TreeLooks]] = {}
         for each in trees:
-            cause = rise_words(each.rise) if each.rise is not None else ""
+            cause = thirst_words(each.rise.cause, day.day) if each.rise is not None else ""
             rows.setdefault((each.looks, cause), []).append(each)
         yield (
             name,
@@ -151,7 +154,7 @@ def _check_row(
     rates = {rate_words(each.rate) for each in trees}
     rate = next(iter(rates)) if len(rates) == 1 else say("today")
     return CheckRow(
-        rate=say("{rate}, at {times}", rate=f"{rate[:1].upper()}{rate[1:]}", times=", ".join(times)),
+        rate=say("{rate}, at {times}", rate=capital(rate), times=", ".join(times)),
         note=cause,
         trees=tuple(
             links.of(each.tree, say("let the surface dry") if each.must_dry else "") for each in trees

@@ -6,23 +6,18 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from feedplan.engine.answers.entry_words import entry_words
 from feedplan.engine.answers.explain import Explanation, explain
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season
-from feedplan.export.wording import (
-    day_words,
-    full_day,
-    hold_end_words,
-    hold_words,
-    number,
-    ppm_words,
-    reason_words,
-)
 from feedplan.model.collection import Collection, Tree
-from feedplan.model.course import Origin, StageDate, Status
+from feedplan.model.course import StageDate, Status
 from feedplan.model.hold import CauseKind, HoldRule
+from feedplan.model.stage import Origin
 from feedplan.server.ribbon import Ribbon, tree_ribbon
+from feedplan.words.entries import entry_words
+from feedplan.words.reasons import hold_end_words, hold_words, reason_words
+from feedplan.words.stages import origin_words
+from feedplan.words.writing import day_words, full_day, number, ppm_words
 
 ROOT_SHARES = ("10 %", "20 %", "30 %", "40 %", "50 %")
 _ROOT_WORK = ("repotted",)
@@ -97,19 +92,19 @@ def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | 
         about=tree.about,
         is_here=timeline.here(today),
         today_feed="" if why.feed is None else f"{_verb(why.feed.status)}: {ppm_words(why.feed.ppm)}",
-        why_not=tuple(map(reason_words, why.reasons)),
-        next_feed="" if why.next is None else f"{day_words(why.next.day)}, {ppm_words(why.next.ppm)}",
-        last_feed="" if why.last is None else f"{day_words(why.last.day)}, {ppm_words(why.last.ppm)}",
+        why_not=tuple(reason_words(reason, today) for reason in why.reasons),
+        next_feed="" if why.next is None else f"{day_words(why.next.day, today)}, {ppm_words(why.next.ppm)}",
+        last_feed="" if why.last is None else f"{day_words(why.last.day, today)}, {ppm_words(why.last.ppm)}",
         nitrogen=f"{why.n_mg_per_l:.0f} of {number(budget)} mg N per litre of pot",
         nitrogen_share=min(100, round(100 * why.n_mg_per_l / budget)) if budget else 0,
         holds=tuple(
-            (hold_words(hold), hold_end_words(hold), hold.rule.do)
+            (hold_words(hold, today), hold_end_words(hold, today), hold.rule.do)
             for hold in timeline.holds
             if hold.covers(today)
         ),
         ribbon=tree_ribbon(timeline, collection, today),
         stages=tuple(_stage_rows(why)),
-        feeds=tuple((day_words(feed.day), ppm_words(feed.ppm), _verb(feed.status)) for feed in year),
+        feeds=tuple((day_words(feed.day, today), ppm_words(feed.ppm), _verb(feed.status)) for feed in year),
         entries=tuple(
             (full_day(entry.day), entry_words(entry))
             for entry in sorted(timeline.entries, key=lambda entry: entry.day, reverse=True)
@@ -130,17 +125,18 @@ def _verb(status: Status) -> str:
 
 def _stage_rows(why: Explanation) -> Iterator[StageRow]:
     for at in why.stages:
-        yield StageRow(at.stage, _when(at), _how(at), at.day is not None and at.day <= why.day)
+        has_come = at.day is not None and at.day <= why.day
+        yield StageRow(at.stage, _when(at, why.day), _how(at, why.day), has_come)
 
 
-def _when(at: StageDate) -> str:
-    return day_words(at.day) if at.day is not None else "not yet"
+def _when(at: StageDate, today: date) -> str:
+    return day_words(at.day, today) if at.day is not None else "not yet"
 
 
-def _how(at: StageDate) -> str:
+def _how(at: StageDate, today: date) -> str:
     if at.origin is Origin.AWAITED:
-        return f"awaited, typically {day_words(at.typical)}"
-    return str(at.origin)
+        return f"awaited, typically {day_words(at.typical, today)}"
+    return origin_words(at.origin)
 
 
 def _choices(why: Explanation, collection: Collection, today: date) -> Choices:

@@ -16,8 +16,11 @@ from feedplan.engine.outdoors.skies import site_of
 from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
 from feedplan.load import Loaded
+from feedplan.model.climate import Standing
 from feedplan.model.collection import PotClass
+from feedplan.model.reason import HeavyRain
 from feedplan.engine.season import Season
+from feedplan.words.outdoors import thirst_words
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
 
 SUMMER_DAY = date(2028, 1, 16)
@@ -85,7 +88,7 @@ def test_the_year_s_evaporation_is_that_of_such_a_place() -> None:
 
 def test_the_hot_week_end_ahead_is_told_with_its_day() -> None:
     season, _ = season_of("north", DEMO_DAY)
-    causes = {c.cause for c in season.checks if c.cause}
+    causes = {thirst_words(c.cause, DEMO_DAY) for c in season.checks if c.cause}
     assert causes == {"30 °C on 13 Jun"}
     assert all(date(2027, 6, 8) <= c.start and c.end <= date(2027, 6, 15) for c in season.checks if c.cause)
 
@@ -97,7 +100,7 @@ def test_rain_on_a_wednesday_puts_its_feeds_off_and_takes_no_check_away() -> Non
         dropped
         for timeline in season.timelines
         for dropped in timeline.dropped
-        if any("14 mm of rain" in reason.text for reason in dropped.reasons)
+        if any(reason.fact == HeavyRain(14, Standing.FORECAST) for reason in dropped.reasons)
     ]
     assert put_off
     covered = {"lean-to", "cold frame", "indoors"}

@@ -34,7 +34,7 @@ THIRST = st.floats(0.01, 4)
 
 def test_every_rate_is_one_a_grower_can_write_in_a_schedule() -> None:
     for rate in LADDER:
-        assert parse_check_rate(rate.words) == rate
+        assert parse_check_rate(rate.name) == rate
 
 
 @pytest.mark.parametrize(

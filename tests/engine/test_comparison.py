@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
 from feedplan.engine.answers.comparison import Side, compare
-from feedplan.engine.answers.differences import Change, Difference, told_in_short
-from feedplan.export.comparison_text import comparison_facts, comparison_lines
+from feedplan.engine.answers.differences import Change, Difference, StageOf, told_in_short
 from feedplan.model.journal import Journal
+from feedplan.model.reason import HeatWave, Held, RampStep
+from feedplan.words.comparison import comparison_facts, comparison_lines
+from feedplan.words.reasons import fact_words, reason_words
 from tests.engine.test_invariants import DAYS, NORTH, journals, season_of
 from tests.scenarios.planning import GROUPS, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, daily, normals, weather_plan
@@ -40,10 +42,10 @@ def test_root_work_takes_the_next_feeds_of_that_tree_away_and_says_so() -> None:
     assert {each.trees for each in found} == {("Brindle",)}
     assert feeds[0].change is Change.WENT
     assert feeds[0].before == date(2027, 4, 30)
-    assert [reason.text for reason in feeds[0].reasons] == ["repotted, moderate on 26 Apr"]
+    assert [reason.fact for reason in feeds[0].reasons] == [Held("repotted, moderate", WHEN[0], 35)]
     (hold,) = [each for each in found if each.what == "hold"]
     assert (hold.change, hold.after) == (Change.APPEARED, date(2027, 5, 31))
-    assert hold.reasons[0].text == "Brindle repotted, 30 % of roots off"
+    assert fact_words(hold.reasons[0].fact, WHEN[0]) == "Brindle repotted, 30 % of roots off"
 
 
 def test_a_seen_stage_moves_its_feeds_and_the_first_says_it_for_all() -> None:
@@ -51,11 +53,15 @@ def test_a_seen_stage_moves_its_feeds_and_the_first_says_it_for_all() -> None:
     before, after = (weather_plan(TWO, journal, today="2027-05-02") for journal in ("", late))
     found = between(before, after)
     stage = next(each for each in found if each.what == "stage")
-    assert (stage.words, stage.before, stage.after) == ("leaves open", date(2027, 4, 10), date(2027, 5, 2))
+    assert (stage.event, stage.before, stage.after) == (
+        StageOf("leaves open"),
+        date(2027, 4, 10),
+        date(2027, 5, 2),
+    )
     feeds = [(each, more) for each, more in told_in_short(found) if each.what == "feed"]
     assert len(feeds) == 1
     assert feeds[0][1] >= 5
-    assert feeds[0][0].reasons[0].text == "leaves open: seen 2 May, before 10 Apr"
+    assert fact_words(feeds[0][0].reasons[0].fact, WHEN[0]) == "leaves open: seen 2 May, before 10 Apr"
 
 
 def test_a_ramp_is_told_as_weaker_feed() -> None:
@@ -74,7 +80,7 @@ def test_a_ramp_is_told_as_weaker_feed() -> None:
         if each.ppm_after is not None and each.ppm_before and each.ppm_after < each.ppm_before
     ]
     assert weaker
-    assert any("taking feed up again" in reason.text for reason in weaker[0].reasons)
+    assert any(isinstance(reason.fact, RampStep) for reason in weaker[0].reasons)
 
 
 def test_a_forecast_of_heat_moves_a_feed_and_brings_an_alert() -> None:
@@ -97,16 +103,16 @@ def test_a_forecast_of_heat_moves_a_feed_and_brings_an_alert() -> None:
         "2027-07-13",
         ("Brindle", "Fennel"),
     )
-    assert feed.reasons[0].text == "heat on 8 Jul"
+    assert feed.reasons[0].fact == Held("heat", date(2027, 7, 8), 5)
     alert = next(each for each in found if each.what == "alert")
     assert alert.change is Change.APPEARED
-    assert alert.reasons[0].text.startswith("Heat wave from 8 Jul")
+    assert isinstance(alert.reasons[0].fact, HeatWave)
 
 
 def test_a_plan_against_itself_differs_in_nothing() -> None:
     plan = weather_plan(TWO, REPOTTED, today="2027-04-26")
     assert between(plan, plan) == ()
-    assert list(comparison_lines(())) == ["Nothing differs."]
+    assert list(comparison_lines((), WHEN[0])) == ["Nothing differs."]
 
 
 @given(journals(), journals(), DAYS)
@@ -119,9 +125,9 @@ def test_every_difference_has_a_reason_and_only_days_asked_for(
     found = compare(sides[0], sides[1], first, last)
     for each in found:
         assert each.reasons
-        assert all(reason.text for reason in each.reasons)
+        assert all(reason_words(reason, today) for reason in each.reasons)
         assert any(day is not None and first <= day <= last for day in (each.before, each.after))
-    assert len(comparison_facts(found)) == len(found)
+    assert len(comparison_facts(found, today)) == len(found)
     assert compare(sides[0], sides[0], first, last) == ()
 
 

@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.water.flushes import flush_pace
-from feedplan.engine.water.waters import drainage_of, group_water
+from feedplan.engine.water.waters import LimeDoubt, drainage_of, group_water
 from feedplan.errors import FilesHaveProblems
 from feedplan.export.waters_text import waters_lines
 from feedplan.load import Loaded, load_text
 from feedplan.model.course import Status
 from feedplan.engine.season import Flush
+from feedplan.words.doubts import problem_of
 from tests.scenarios.planning import SCHEDULES
 
 PLACE = "place: {name: Wrenmoor, latitude: 53.4, time_zone: Europe/London}\n"
@@ -143,7 +144,8 @@ def test_softened_water_is_warned_against(water: str) -> None:
     here = loaded(head=f"water: {{tap: {{{water}}}}}")
     assert any("draw it before the softener" in str(warning) for warning in here.warnings)
     season = plan_season(here.collection, here.journal, date(2027, 5, 1))
-    doubts = [str(doubt.problem) for doubt in doubts_of(season, here.collection, here.journal)]
+    found = doubts_of(season, here.collection, here.journal)
+    doubts = [str(problem_of(doubt, season.today)) for doubt in found]
     assert any("softened water, whose sodium harms" in doubt for doubt in doubts)
 
 
@@ -160,7 +162,9 @@ trees:
     here = load_text(PLACE + WATERS + trees)
     season = plan_season(here.collection, here.journal, date(2027, 5, 1))
     doubts = [
-        str(d.problem) for d in doubts_of(season, here.collection, here.journal) if "lime" in str(d.problem)
+        str(problem_of(doubt, season.today))
+        for doubt in doubts_of(season, here.collection, here.journal)
+        if isinstance(doubt.fact, LimeDoubt)
     ]
     assert len(doubts) == 1
     assert "'hard' hates lime and gets water of 200 mg/L CaCO3" in doubts[0]

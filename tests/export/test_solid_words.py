@@ -13,6 +13,7 @@ from feedplan.export.round_text import Round, round_facts, round_lines
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
+from feedplan.words.effects import flag_sentences
 from tests.scenarios.planning import SCHEDULES, WRENMOOR
 
 OWN = {
@@ -116,7 +117,7 @@ def test_recording_solid_feed_inside_a_hold_or_above_the_budget_is_flagged() -> 
     laid = "- {id: x1, date: 2027-04-26, tree: Brindle, laid: coated, grams: 30 g, mixed_in: true}\n"
     before, after = loaded(held), loaded(held + laid)
     plans = [plan_season(of.collection, of.journal, date(2027, 4, 26)) for of in (before, after)]
-    flags = effects_of(plans[0], plans[1], "x1", after.collection).flags
+    flags = flag_sentences(effects_of(plans[0], plans[1], "x1", after.collection))
     assert any(flag.startswith("Laid although held: repotted, moderate on 20 Apr") for flag in flags)
     assert any(
         "above the budget of 360" in flag for flag in flags

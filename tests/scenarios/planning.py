@@ -13,6 +13,7 @@ from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.engine.season import RoundItem, Season
+from feedplan.words.reasons import fact_words
 
 # Vigorous, refined and recovering feeding in their plainest form: the trade's own numbers, common practice.
 SCHEDULES = {
@@ -100,7 +101,7 @@ class Plan:
     def not_fed(self, day: str, tree: str) -> list[str]:
         """The reasons a tree is left out of its group's mix on a day."""
         return [
-            reason.text
+            fact_words(reason.fact, item.day)
             for item in self.season.rounds
             if str(item.day) == day
             for out in left_out(self.season, self.collection, item)

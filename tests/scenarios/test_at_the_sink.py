@@ -10,13 +10,14 @@ import pytest
 from feedplan.dose.chemistry import OXIDE_FACTORS
 from feedplan.engine.plan import plan_season
 from feedplan.engine.sink.can import can_of, needs_rinse
-from feedplan.engine.sink.pen import of_can, readings_of
+from feedplan.engine.sink.pen import Finding, of_can, readings_of
 from feedplan.engine.water.lime import lime_advice
 from feedplan.export.can_text import can_facts, mix_lines
 from feedplan.export.round_text import Round, round_facts, round_lines
 from feedplan.load import load_text
 from feedplan.model.collection import Collection
 from feedplan.engine.season import RoundItem, Season
+from feedplan.words.effects import pen_words
 from tests.scenarios.planning import SCHEDULES, WRENMOOR, plan
 
 # 100 ppm N all season, so that the arithmetic stays in the head: 10 L take 1 g N.
@@ -141,7 +142,7 @@ def words_of(ec: str, journal: str = "") -> str:
     loaded = load_text(WRENMOOR + TAP + THREE + EVEN + MARL, OPEN + journal + READ.format(ec), STEADY)
     season = plan_season(loaded.collection, loaded.journal, date(2027, 4, 24))
     (reading,) = readings_of(season, loaded.collection)
-    return reading.words
+    return pen_words(reading)
 
 
 @pytest.mark.parametrize(
@@ -164,7 +165,7 @@ def test_a_reading_of_a_cold_can_on_a_plain_pen_is_corrected_first() -> None:
     loaded = load_text(WRENMOOR + TAP + THREE + EVEN + MARL, OPEN + journal, STEADY)
     season = plan_season(loaded.collection, loaded.journal, date(2027, 4, 24))
     (reading,) = readings_of(season, loaded.collection)
-    assert reading.words == ""
+    assert reading.is_fine
     assert reading.ms_per_cm == pytest.approx(1.16, abs=0.02)
 
 
@@ -172,7 +173,7 @@ def test_a_reading_without_the_waters_own_conductivity_compares_nothing() -> Non
     item, collection = first_mix(WRENMOOR + THREE + EVEN + MARL)
     can = can_of(item, collection)
     assert can is not None
-    assert of_can(9.0, can) == ""
+    assert of_can(9.0, can) is Finding.AS_EXPECTED
 
 
 def test_drained_water_that_is_too_salty_asks_for_a_flush() -> None:
@@ -180,7 +181,7 @@ def test_drained_water_that_is_too_salty_asks_for_a_flush() -> None:
     loaded = load_text(WRENMOOR + THREE + EVEN + MARL, journal, STEADY)
     season = plan_season(loaded.collection, loaded.journal, date(2027, 5, 30))
     (reading,) = readings_of(season, loaded.collection)
-    assert "flush with plain water until 30 to 50 % runs through" in reading.words
+    assert "flush with plain water until 30 to 50 % runs through" in pen_words(reading)
     assert any(
         "Pen, Sun 30 May" in line for line in round_lines(Round(season, loaded.collection, date(2027, 5, 30)))
     )

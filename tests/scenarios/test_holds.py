@@ -224,6 +224,6 @@ def test_a_group_recorded_as_fed_means_the_trees_the_round_named_not_those_held_
 def test_root_work_asks_for_more_looks_where_the_pot_alone_asks_for_fewer() -> None:
     year = plan(TWO_LARCHES, REPOTTED, today="2027-04-26", days=60)
     extra = [stretch for stretch in year.season.checks if stretch.hold is not None]
-    assert next((s.rate.words, [tree.name for tree in s.trees], s.surface_dry) for s in extra) == (
+    assert next((s.rate.name, [tree.name for tree in s.trees], s.surface_dry) for s in extra) == (
         "once a day", ["Brindle"], ("Brindle",),
     )  # fmt: skip

@@ -9,6 +9,7 @@ import pytest
 from feedplan.engine.answers.explain import explain
 from feedplan.load.readers.words import parse_moment
 from feedplan.model.moment import AtStage, FirstOf, LastOf
+from feedplan.words.reasons import fact_words
 from tests.scenarios.planning import WRENMOOR
 from tests.scenarios.weather import daily, normals, weather_plan
 
@@ -54,7 +55,9 @@ def test_the_question_comes_each_week_until_it_is_answered_or_too_late(schedule:
 def test_the_reason_names_the_stage_waited_for() -> None:
     year = weather_plan(collection("recovering"), "", today="2027-07-05", schedules={})
     why = explain(year.season, year.collection, year.collection.trees[0], date(2027, 7, 5))
-    assert [reason.text for reason in why.reasons] == ["'summer' waits for first flush hardened to be seen"]
+    assert [fact_words(reason.fact, why.day) for reason in why.reasons] == [
+        "'summer' waits for first flush hardened to be seen"
+    ]
 
 
 @pytest.mark.parametrize(

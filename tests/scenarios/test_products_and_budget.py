@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from feedplan.export.wording import mix_of
 from feedplan.words.dose import one_decimal
+from feedplan.engine.sink.can import weighed_for
+from feedplan.model.reason import OverBudget
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, plan
 
 # 100 ppm N for a whole season, so that the arithmetic stays in the head: 10 L take 1 g N.
@@ -32,9 +33,9 @@ trees: [{name: Marl, species: elm, group: steady, pot: 100 L}]
         schedules=STEADY,
     )
     grams = {
-        str(item.day): one_decimal(mix.amount)
+        str(item.day): one_decimal(mix.doses[0].amount)
         for item in year.season.rounds
-        if (mix := mix_of(item, year.collection)) is not None and item.litres == 10
+        if (mix := weighed_for(item, year.collection)) is not None and item.litres == 10
     }
     assert grams["2027-06-23"] == "5.0"
     assert grams["2027-07-03"] == "8.3"
@@ -57,9 +58,8 @@ def test_coated_feed_mixed_in_at_repotting_leaves_little_room_for_liquid() -> No
     litres_each = Decimal("0.1") * 10
     liquid_mg = sum(feed.ppm * litres_each for feed in timeline.feeds if feed.season == 2027)
     assert 0 < liquid_mg <= 400  # the season's 360 mg/L is 3.6 g, so 0.4 g is left
-    assert all(
-        "trimmed" in reason.text for feed in timeline.feeds if feed.season == 2027 for reason in feed.reasons
-    )
+    reasons = [reason for feed in timeline.feeds if feed.season == 2027 for reason in feed.reasons]
+    assert all(isinstance(reason.fact, OverBudget) for reason in reasons)
     later = plan(collection, journal, today="2027-07-20")
     same = [feed for feed in later.feeds("Anvil") if feed < "2027-07-20"]
     assert same == [feed for feed in year.feeds("Anvil") if feed < "2027-07-20"]

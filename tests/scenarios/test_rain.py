@@ -8,7 +8,8 @@ from feedplan.engine.answers.explain import explain
 from feedplan.engine.plan import plan_season
 from feedplan.export.round_text import Round, round_lines
 from feedplan.load.collection import load_text
-from feedplan.model.reason import Rule
+from feedplan.model.climate import Standing
+from feedplan.model.reason import HeavyRain, Rule
 from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, Plan
 
@@ -76,7 +77,7 @@ def test_the_reason_names_the_rain_and_its_line_of_the_record() -> None:
     tree = wet.collection.trees[0]
     [reason] = explain(wet.season, wet.collection, tree, date(2027, 6, 3)).reasons
     assert reason.rule is Rule.RAIN
-    assert reason.text.startswith("18 mm of rain forecast")
+    assert reason.fact == HeavyRain(18, Standing.FORECAST)
     assert str(reason.source) == "climate/daily.csv:4"
 
 

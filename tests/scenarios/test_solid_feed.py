@@ -7,12 +7,13 @@ from decimal import Decimal
 
 import pytest
 
-from feedplan.engine.answers.doubts import doubts_of
+from feedplan.engine.answers.doubts import MuchNitrogen, doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
 from feedplan.load import load_text
 from feedplan.model.course import Act, SolidEvent, Status
 from feedplan.model.reason import Rule
+from feedplan.words.doubts import doubt_words
 from tests.dose.published import rows
 from tests.scenarios.planning import SCHEDULES, WRENMOOR, Plan, plan
 
@@ -223,7 +224,9 @@ def test_much_nitrogen_is_warned_of_and_too_much_refused_unless_it_is_meant() ->
         loaded = load_text(WRENMOOR + SHELF + GROUP + BRINDLE, journal, schedules)
         found = doubts_of(year.season, year.collection, loaded.journal)
         return [
-            (d.is_serious, d.problem.message) for d in found if "mg N per litre of pot" in d.problem.message
+            (d.is_serious, doubt_words(d.fact, year.season.today))
+            for d in found
+            if isinstance(d.fact, MuchNitrogen)
         ]
 
     assert doubts(20) == []  # 320 mg and liquid up to 360
@@ -246,7 +249,10 @@ def test_coated_feed_is_not_planned_more_often_than_its_label_lasts_without_a_wo
     found = doubts_of(
         year.season, year.collection, load_text(WRENMOOR + SHELF + group + BRINDLE, "", V).journal
     )
-    assert any("'coated' every 35 days, and it lasts 150" in doubt.problem.message for doubt in found)
+    assert any(
+        "'coated' every 35 days, and it lasts 150" in doubt_words(doubt.fact, year.season.today)
+        for doubt in found
+    )
 
 
 def test_lifts_that_a_grower_who_records_everything_forgot_are_asked_for_until_they_are_done() -> None:

@@ -12,9 +12,10 @@ import pytest
 
 from feedplan.engine.answers.explain import left_out
 from feedplan.export.entries import calendar_entries
-from feedplan.model.course import Origin, Status
-from feedplan.model.reason import Rule
+from feedplan.model.course import Status
+from feedplan.model.reason import ColdRootZone, Held, RecordEnds, Rule
 from feedplan.engine.season import AlertKind, Season
+from feedplan.model.stage import Origin
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, around, daily, normals, weather_plan
 
@@ -67,7 +68,7 @@ def test_a_root_zone_measured_cold_holds_back_in_spite_of_warm_air_and_without_a
     year = tallow(daily(("2027-03-20", around(*[12] * 36))), OPEN + cold, today="2027-04-12")
     assert next(feed for feed in year.feeds("Tallow") if feed > "2027-04-11") == "2027-04-15 150"
     without = weather_plan(TALLOW, OPEN + cold, today="2027-04-12", schedules=GATED)
-    assert without.why_not("2027-04-13", "Tallow")[0].text.startswith("root zone measured at 5 °C")
+    assert without.why_not("2027-04-13", "Tallow")[0].fact == ColdRootZone(8, 5, date(2027, 4, 12))
     assert next(feed for feed in without.feeds("Tallow") if feed > "2027-04-11") == "2027-04-19 150"
 
 
@@ -154,7 +155,7 @@ def test_a_forecast_older_than_two_days_is_said_and_counts_for_nothing() -> None
     assert feeds_after(fresh, "2027-07-01")[0] == "2027-07-14 113"
     assert feeds_after(stale, "2027-07-01")[0] == "2027-07-09 150"
     assert [alert.kind for alert in stale.season.alerts] == [AlertKind.STALE]
-    assert "6 Jul" in stale.season.alerts[0].text
+    assert stale.season.alerts[0].fact == RecordEnds(date(2027, 7, 6))
     assert not any(alert.kind is AlertKind.STALE for alert in fresh.season.alerts)
 
 
@@ -235,7 +236,7 @@ def test_every_feed_left_out_for_the_weather_names_its_reason() -> None:
         for out in left_out(year.season, year.collection, item):
             assert out.reasons
     held = year.why_not("2027-07-10", "Brindle")
-    assert [reason.text for reason in held] == ["heat on 8 Jul"]
+    assert [reason.fact for reason in held] == [Held("heat", date(2027, 7, 8), 5)]
 
 
 def test_without_a_climate_folder_stages_keep_their_typical_dates() -> None:

@@ -12,7 +12,8 @@ from click.testing import CliRunner, Result
 from feedplan.cli.main import feedplan
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_collection
-from feedplan.model.course import Origin
+from feedplan.model.stage import Origin
+from feedplan.words.stages import basis_words
 from tests.stages.open_records import northern_record
 from tests.stages.test_learning import made_dates
 
@@ -72,7 +73,7 @@ def test_what_is_written_is_read_again_and_moves_the_next_spring(folder: Path) -
         )
         timeline = next(t for t in season.timelines if "Brindle" in t.names)
         at = next(a for a in timeline.stage_dates(2009) if a.stage == "leaves open")
-        return at.day, at.origin, at.basis
+        return at.day, at.origin, basis_words(at.basis, date.fromisoformat(TODAY))
 
     shipped = leaves_open()
     own = (folder / "collection.yaml").read_bytes()

@@ -206,7 +206,7 @@ def test_trees_seen_draw_the_others_towards_them_the_more_the_further() -> None:
     assert days[0] == date(2027, 2, 8) + round(0.94 * 17) * DAY
     informed = told(clock, climate, elsewhere=seen_on(1, there))
     assert day_of(informed["leaves open"]) > day_of(alone["leaves open"])
-    assert "1 tree of its species" in informed["bud burst"].basis
+    assert informed["bud burst"].basis.trees_seen == 1
 
 
 def test_what_was_seen_on_the_tree_itself_wins_over_others() -> None:

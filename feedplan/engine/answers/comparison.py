@@ -6,15 +6,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from feedplan.engine.answers.differences import Change, Difference
-from feedplan.engine.answers.entry_words import entry_words
+from feedplan.engine.answers.differences import Change, Difference, FeedOf, HoldFrom, StageOf
 from feedplan.engine.answers.event_comparison import events_by_key
 from feedplan.engine.answers.explain import timeline_of, why_not
 from feedplan.engine.season import Season, Timeline
-from feedplan.engine.words import day_month
 from feedplan.model.collection import Collection
-from feedplan.model.course import FeedEvent, Hold, Origin, StageDate, Status
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.course import FeedEvent, Hold, StageDate
+from feedplan.model.reason import Circumstance, InJournal, NoLonger, Reason, Rule, StageMoved
+from feedplan.model.stage import Origin
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +76,7 @@ def _feeds(
         yield Difference(
             change,
             "feed",
-            f"feed of {event.group}",
+            FeedOf(event.group),
             event.group,
             (name,),
             one.day if one is not None else None,
@@ -90,7 +89,7 @@ def _feeds(
 
 def _feeds_of(timeline: Timeline | None) -> dict[tuple[int, int], FeedEvent]:
     feeds = timeline.feeds if timeline is not None else ()
-    return {(f.season, f.ordinal): f for f in feeds if f.status is not Status.MISSED}
+    return {(f.season, f.ordinal): f for f in feeds if not f.status.is_without_feed}
 
 
 def _change(one: FeedEvent | None, other: FeedEvent | None) -> Change | None:
@@ -108,7 +107,7 @@ def _why_feed(
 ) -> tuple[Reason, ...]:
     """Why a feed is not what it was: what newly stands in its way, or the stage or hold that changed; may be empty."""
     if new is None:
-        return (Reason(Rule.NOT_HERE, "the tree is not in the later plan"),)
+        return (Reason(Rule.NOT_HERE, Circumstance.NOT_IN_LATER_PLAN),)
     if other is not None:
         return _fresh(one, other) or tuple(_opened_otherwise(old, new, other))
     assert one is not None
@@ -119,13 +118,13 @@ def _why_feed(
 
 def _fresh(one: FeedEvent | None, other: FeedEvent) -> tuple[Reason, ...]:
     """The reasons that only the later plan has; else those that only the earlier one had, as gone."""
-    had = {reason.text: reason for reason in one.reasons} if one is not None else {}
-    has = {reason.text: reason for reason in other.reasons}
-    fresh = tuple(has[text] for text in has if text not in had and has[text].rule is not Rule.WEEKDAY)
+    had = {reason.fact: reason for reason in one.reasons} if one is not None else {}
+    has = {reason.fact: reason for reason in other.reasons}
+    fresh = tuple(has[fact] for fact in has if fact not in had and has[fact].rule is not Rule.WEEKDAY)
     if fresh or (one is not None and other.day > one.day):
         return fresh
-    gone = [had[text] for text in had if text not in has and had[text].rule is not Rule.WEEKDAY]
-    return tuple(replace(reason, text=f"no longer: {reason.text}", ends="") for reason in gone)
+    gone = [had[fact] for fact in had if fact not in has and had[fact].rule is not Rule.WEEKDAY]
+    return tuple(replace(reason, fact=NoLonger(reason.fact), ends=None) for reason in gone)
 
 
 def _opened_otherwise(old: Timeline | None, new: Timeline, event: FeedEvent) -> Iterator[Reason]:
@@ -140,13 +139,12 @@ def _opened_otherwise(old: Timeline | None, new: Timeline, event: FeedEvent) -> 
 
 
 def _stage_reason(at: StageDate, before: StageDate) -> Reason:
-    now = f"{at.origin} {day_month(at.day)}" if at.day is not None else f"{at.origin}"
-    was = day_month(before.day) if before.day is not None else "awaited"
-    return Reason(Rule.STAGE, f"{at.stage}: {now}, before {was}", at.source, at.entry, at.basis)
+    moved = StageMoved(at.stage, at.origin, at.day, before.day)
+    return Reason(Rule.STAGE, moved, at.source, at.entry, ends=at.basis)
 
 
 def _cascade() -> Reason:
-    return Reason(Rule.INTERVAL, "counted from the feed before it, which changed")
+    return Reason(Rule.INTERVAL, Circumstance.EARLIER_FEED_CHANGED)
 
 
 def _stages(name: str, old: Timeline | None, new: Timeline | None, causes: _Causes) -> Iterator[Difference]:
@@ -162,10 +160,12 @@ def _stages(name: str, old: Timeline | None, new: Timeline | None, causes: _Caus
             if at.stage not in wanted or before is None or before.day == at.day:
                 continue
             entry = at.entry if at.origin in (Origin.SEEN, Origin.AWAITED) else None
-            text = entry_words(entry) if entry is not None else at.basis or causes.of((name,)).text
-            reason = Reason(Rule.STAGE, text, at.source, entry)
+            fact = InJournal((entry,)) if entry is not None else at.basis or causes.of((name,)).fact
+            reason = Reason(Rule.STAGE, fact, at.source, entry)
             change = Change.MOVED if at.day and before.day else Change.APPEARED if at.day else Change.WENT
-            yield Difference(change, "stage", at.stage, "", (name,), before.day, at.day, reasons=(reason,))
+            yield Difference(
+                change, "stage", StageOf(at.stage), "", (name,), before.day, at.day, reasons=(reason,)
+            )
 
 
 def _holds(name: str, old: Timeline | None, new: Timeline | None, causes: _Causes) -> Iterator[Difference]:
@@ -178,11 +178,10 @@ def _holds(name: str, old: Timeline | None, new: Timeline | None, causes: _Cause
         hold = other or one
         assert hold is not None
         change = Change.APPEARED if one is None else Change.WENT if other is None else Change.MOVED
-        words = f"{hold.rule.name} from {day_month(hold.start)}"
         yield Difference(
             change,
             "hold",
-            words,
+            HoldFrom(hold.rule.name, hold.start),
             "",
             (name,),
             _end_of(one),
@@ -200,20 +199,20 @@ def _why_hold(hold: Hold, one: Hold | None, other: Hold | None, fallback: Reason
     if other is None:
         return replace(fallback, rule=Rule.HOLD)
     if one is None:
-        text = "the weather on record" if hold.by_weather else entry_words(hold.entry)
-        return Reason(Rule.HOLD, text, hold.rule.source, hold.entry)
+        opened = Circumstance.WEATHER_ON_RECORD if hold.by_weather else InJournal((hold.entry,))
+        return Reason(Rule.HOLD, opened, hold.rule.source, hold.entry)
     met = {need.entry.id for need in one.needs if need.entry is not None}
     answers = [need.entry for need in other.needs if need.entry is not None and need.entry.id not in met]
-    text = "; ".join(map(entry_words, answers)) or fallback.text
-    return Reason(Rule.HOLD, text, hold.rule.source, answers[0] if answers else None)
+    fact = InJournal(tuple(answers)) if answers else fallback.fact
+    return Reason(Rule.HOLD, fact, hold.rule.source, answers[0] if answers else None)
 
 
 def _together(found: Iterable[Difference]) -> list[Difference]:
     """The differences, those that only the tree tells apart put together."""
     alike: dict[tuple[object, ...], Difference] = {}
     for each in found:
-        said = tuple((reason.text, reason.ends) for reason in each.reasons)
-        key = (each.change, each.words, each.before, each.after, each.ppm_before, each.ppm_after, said)
+        said = tuple((reason.fact, reason.ends) for reason in each.reasons)
+        key = (each.change, each.event, each.before, each.after, each.ppm_before, each.ppm_after, said)
         first = alike.setdefault(key, each)
         if first is not each:
             alike[key] = replace(first, trees=tuple(dict.fromkeys((*first.trees, *each.trees))))
@@ -236,13 +235,11 @@ class _Causes:
         """The likeliest cause of a difference for some trees: their journal, the weather, the files, the day."""
         entries = {entry.id: entry for name in names for entry in self._fresh.get(name, ())}
         if entries:
-            words = "; ".join(entry_words(entry) for entry in list(entries.values())[:3])
-            return Reason(Rule.STAGE, f"new in the journal: {words}", entry=next(iter(entries.values())))
+            new = InJournal(tuple(entries.values())[:3], is_new=True)
+            return Reason(Rule.STAGE, new, entry=new.entries[0])
         if self._before.collection != self._after.collection:
-            return Reason(
-                Rule.PERIOD, "the collection or its schedules differ", self._after.collection.source
-            )
+            return Reason(Rule.PERIOD, Circumstance.FILES_DIFFER, self._after.collection.source)
         one, other = self._before.season.climate, self._after.season.climate
         if (one is None) != (other is None) or (one and other and one.days != other.days):
-            return Reason(Rule.STAGE, "the weather known by then differs")
-        return Reason(Rule.PERIOD, "time went on")
+            return Reason(Rule.STAGE, Circumstance.WEATHER_DIFFERS)
+        return Reason(Rule.PERIOD, Circumstance.TIME_WENT_ON)

@@ -8,6 +8,8 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from feedplan.engine.season import AlertKind
+from feedplan.model.course import Act
 from feedplan.model.reason import Reason, Rule
 
 
@@ -23,17 +25,93 @@ class Change(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class FeedOf:
+    """A feed of a group."""
+
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class StageOf:
+    """A stage from which feeding starts."""
+
+    stage: str
+
+
+@dataclass(frozen=True, slots=True)
+class HoldFrom:
+    """A hold. rule: its name."""
+
+    rule: str
+    start: date
+
+
+@dataclass(frozen=True, slots=True)
+class WaterLook:
+    """Water checks at one time of day. look: which of the day, 0 for the first."""
+
+    look: int
+
+
+@dataclass(frozen=True, slots=True)
+class LookAfter:
+    """A look at a held tree. rule: the name of its hold's."""
+
+    rule: str
+
+
+@dataclass(frozen=True, slots=True)
+class LookFor:
+    """A question about a stage."""
+
+    stage: str
+
+
+@dataclass(frozen=True, slots=True)
+class AlertOf:
+    """An alert."""
+
+    kind: AlertKind
+
+
+@dataclass(frozen=True, slots=True)
+class SolidOf:
+    """Solid feed laid or lifted."""
+
+    act: Act
+
+
+@dataclass(frozen=True, slots=True)
+class Titled:
+    """An event known by a title: a note of the grower's, an entry of a calendar."""
+
+    title: str
+
+
+class Untitled(StrEnum):
+    """Events that need no name."""
+
+    BALLS_FROZEN = "balls_frozen"
+    FLUSH = "flush"
+
+
+EventFact = (
+    FeedOf | StageOf | HoldFrom | WaterLook | LookAfter | LookFor | AlertOf | SolidOf | Titled | Untitled
+)
+
+
+@dataclass(frozen=True, slots=True)
 class Difference:
     """One event that is not the same in both plans.
 
-    what: "feed", "stage", "hold", or another kind of event. words: what it is. group: empty when it belongs to none.
+    what: "feed", "stage", "hold", or another kind of event. event: which one. group: empty when it belongs to none.
     trees: whom it is about, by name. before, after: its day in each plan, None where it is not there. ppm: its
     strength in each [mg N/L]. reasons: why, never empty.
     """
 
     change: Change
     what: str
-    words: str
+    event: EventFact
     group: str
     trees: tuple[str, ...]
     before: date | None
@@ -57,7 +135,7 @@ def told_in_short(found: Sequence[Difference]) -> list[tuple[Difference, int]]:
     following: list[int] = []
     last: dict[tuple[object, ...], int] = {}
     for each in found:
-        key = (each.what, each.trees, each.words)
+        key = (each.what, each.trees, each.event)
         if key in last and _follows(each, leading[last[key]]):
             following[last[key]] += 1
             continue
@@ -71,6 +149,6 @@ def _follows(each: Difference, leading: Difference) -> bool:
     """Whether a difference only follows another of the same trees: a later look, a feed moved for the same reasons."""
     if each.what != "feed":
         return each.what == "look"
-    said = {reason.text for reason in leading.reasons}
-    own = {reason.text for reason in each.reasons if reason.rule is not Rule.INTERVAL}
+    said = {reason.fact for reason in leading.reasons}
+    own = {reason.fact for reason in each.reasons if reason.rule is not Rule.INTERVAL}
     return own <= said and (each.change is leading.change or not own)

@@ -13,14 +13,12 @@ from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
-from feedplan.engine.water.waters import water_doubts
-from feedplan.engine.words import day_month
-from feedplan.errors import Problem
+from feedplan.engine.water.waters import WaterDoubt, water_doubts
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
-from feedplan.model.reason import Rule
+from feedplan.model.reason import LabelMaximum, ReasonFact
 from feedplan.model.schedule import MOST_N_MG_PER_L
 from feedplan.model.source import Source
 
@@ -34,15 +32,129 @@ LONG_AWAY = timedelta(days=21)
 
 
 @dataclass(frozen=True, slots=True)
+class MuchNitrogen:
+    """More nitrogen in a season than is wise. total, limit: [mg N per L of container].
+
+    is_budget: the limit is the schedule's own. is_refused: it is a problem unless the schedule says it is meant.
+    """
+
+    trees: tuple[str, ...]
+    season: int
+    total: Decimal
+    limit: Decimal
+    is_budget: bool
+    is_refused: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NoProduct:
+    """A group that names no feed."""
+
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoSolidProduct:
+    """A group that names no solid feed for a period that lays some."""
+
+    group: str
+    period: str
+
+
+@dataclass(frozen=True, slots=True)
+class LaidTooOften:
+    """Coated feed laid again while the last still gives. every, lasts: [days]."""
+
+    period: str
+    feed: str
+    every: int
+    lasts: int
+
+
+@dataclass(frozen=True, slots=True)
+class StageNotTheirs:
+    """A period that starts from a stage which a species' calendar does not have.
+
+    fallback: the calendar whose date stands in, None where none does and the period opens only once it is seen.
+    """
+
+    period: str
+    group: str
+    stage: str
+    species: str
+    calendar: str
+    fallback: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class UnknownSpecies:
+    """A species that no calendar knows."""
+
+    species: str
+    tree: str
+    calendar: str
+
+
+@dataclass(frozen=True, slots=True)
+class FedWhenHeld:
+    """A feed recorded inside a hold. entry: its id."""
+
+    trees: tuple[str, ...]
+    day: date
+    held: ReasonFact
+    entry: str
+
+
+@dataclass(frozen=True, slots=True)
+class AboveLabel:
+    """A period that asks more of a product than its label allows."""
+
+    period: str
+    group: str
+    maximum: LabelMaximum
+
+
+@dataclass(frozen=True, slots=True)
+class LongAway:
+    """A long absence in growth [days]."""
+
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
+class NotYet:
+    """An entry dated after today, and how many more there are."""
+
+    known: date
+    others: int
+
+
+DoubtFact = (
+    MuchNitrogen
+    | NoProduct
+    | NoSolidProduct
+    | LaidTooOften
+    | StageNotTheirs
+    | UnknownSpecies
+    | FedWhenHeld
+    | AboveLabel
+    | LongAway
+    | NotYet
+    | WaterDoubt
+)
+
+
+@dataclass(frozen=True, slots=True)
 class Doubt:
     """One doubtful thing, and where it is written. is_serious: it counts as a problem, not as a warning."""
 
-    problem: Problem
+    fact: DoubtFact
+    source: Source
     is_serious: bool = False
 
 
 def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple[Doubt, ...]:
-    """Everything doubtful in a planned season, each said once, in order of file and line."""
+    """Everything doubtful in a planned season, each once, in order of file and line."""
     found = {
         *_much_nitrogen(season, collection),
         *_groups_without_product(season, collection),
@@ -54,20 +166,14 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_above_the_label(season, collection),
         *_long_away(season, collection),
         *_not_yet(season, journal),
-        *(_at(source, collection, text) for source, text in water_doubts(collection)),
+        *(_at(source, collection, doubt) for source, doubt in water_doubts(collection)),
     }
-    return tuple(sorted(found, key=lambda doubt: doubt.problem))
+    return tuple(sorted(found, key=lambda doubt: doubt.source))
 
 
-def _at(source: Source, collection: Collection, message: str, is_serious: bool = False) -> Doubt:
+def _at(source: Source, collection: Collection, fact: DoubtFact, is_serious: bool = False) -> Doubt:
     """A doubt at a line of the grower's files; what is built in is put down to the collection as a whole."""
-    place = source if source.line else collection.source
-    return Doubt(Problem(place.file, place.line, min(place.line, 1), message), is_serious)
-
-
-def _names(timeline: Timeline) -> str:
-    names = timeline.names
-    return ", ".join(names) if len(names) <= 3 else f"{', '.join(names[:2])} and {len(names) - 2} more"
+    return Doubt(fact, source if source.line else collection.source, is_serious)
 
 
 def _here(season: Season) -> Iterator[Timeline]:
@@ -90,12 +196,9 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
         solids = [solid for solid in timeline.solids if solid.season == worst]
         heaviest = max(solids, key=lambda solid: solid.mg_n_per_l, default=None)
         place = schedule.source if heaviest is None else heaviest.source
-        what = f"above {'the budget of ' if limit == budget else ''}{limit.normalize():f}"
-        text = f"{_names(timeline)}: {sums[worst]:.0f} mg N per litre of pot in {worst}, {what}; lay less, feed weaker"
         refused = sums[worst] > TOO_MUCH_N_MG_PER_L and not schedule.allow_over
-        if refused:
-            text += "; if it is meant, write allow_over: true in the schedule or its changes"
-        yield _at(place, collection, text, is_serious=refused)
+        much = MuchNitrogen(timeline.names, worst, sums[worst], limit, limit == budget, refused)
+        yield _at(place, collection, much, is_serious=refused)
 
 
 def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:
@@ -107,8 +210,7 @@ def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:
 
 def _groups_without_product(season: Season, collection: Collection) -> Iterator[Doubt]:
     for group in {f.group for _, f in _coming(season) if f.feed is None and f.ratio is None}:
-        text = f"the group '{group}' names no feed, so the plan gives ppm N and no grams; add feed: and a product"
-        yield _at(collection.groups[group].source, collection, text)
+        yield _at(collection.groups[group].source, collection, NoProduct(group))
 
 
 def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterator[Doubt]:
@@ -116,11 +218,8 @@ def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterat
         group = timeline.group_on(season.today)
         periods = timeline.care.schedule_on(season.today).solid_periods
         if periods and timeline.care.solid_feed_on(season.end) is None:
-            text = (
-                f"the group '{group}' names no solid feed, so nothing is laid in '{periods[0].name}'; "
-                "add solid_feed: and a coated or organic feed"
-            )
-            yield _at(collection.groups[group].source, collection, text)
+            doubt = NoSolidProduct(group, periods[0].name)
+            yield _at(collection.groups[group].source, collection, doubt)
 
 
 def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]:
@@ -132,11 +231,8 @@ def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]
             for period in schedule.solid_periods:
                 lasts = feed.longevity_days
                 if feed.form.once_spent and lasts is not None and period.every_days < lasts:
-                    text = (
-                        f"'{period.name}' lays '{feed.name}' every {period.every_days} days, and it lasts {lasts} by "
-                        f"its label; write every: {lasts} days, or lay less"
-                    )
-                    yield _at(period.source, collection, text)
+                    doubt = LaidTooOften(period.name, feed.name, period.every_days, lasts)
+                    yield _at(period.source, collection, doubt)
 
 
 def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:
@@ -155,17 +251,17 @@ def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[
         for period in schedule.periods:
             for stage in stages_named(period.start):
                 if stage not in known:
-                    text = (
-                        f"'{period.name}' of the group '{group}' starts from '{stage}', which {species} "
-                        f"('{timeline.calendar}') does not have; {_instead(stage, schedule.calendar, collection)}"
+                    fallback = collection.vocabulary.calendars[schedule.calendar]
+                    has_date = stage in dict(fallback.dates)
+                    doubt = StageNotTheirs(
+                        period.name,
+                        group,
+                        stage,
+                        species,
+                        timeline.calendar,
+                        fallback.name if has_date else None,
                     )
-                    yield _at(collection.groups[group].source, collection, text)
-
-
-def _instead(stage: str, fallback: str, collection: Collection) -> str:
-    if any(stage == known for known, _ in collection.vocabulary.calendars[fallback].dates):
-        return f"its date is that of '{fallback}' until you record it as seen"
-    return "it opens only when you record it as seen; choose another schedule or stage"
+                    yield _at(collection.groups[group].source, collection, doubt)
 
 
 def _unknown_species(season: Season, collection: Collection) -> Iterator[Doubt]:
@@ -176,11 +272,8 @@ def _unknown_species(season: Season, collection: Collection) -> Iterator[Doubt]:
         for tree in timeline.trees:
             if tree.species not in said and not any(is_species(word, tree.species) for word in words):
                 said.add(tree.species)
-                text = (
-                    f"no calendar knows the species '{tree.species}' ({tree.name}); its dates are those of "
-                    f"'{timeline.calendar}'. Record the stages you see, or write your own dates under stages:"
-                )
-                yield _at(tree.source, collection, text)
+                doubt = UnknownSpecies(tree.species, tree.name, timeline.calendar)
+                yield _at(tree.source, collection, doubt)
 
 
 def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[Doubt]:
@@ -190,22 +283,16 @@ def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[Doubt]:
         for entry in (feed.entry for feed in timeline.feeds if feed.entry is not None):
             if season_of(entry.day, hemisphere) >= year:
                 for reason in against_feeding(timeline, collection, entry.day)[:1]:
-                    text = (
-                        f"{_names(timeline)}: fed {day_month(entry.day)} although held: {reason.text}; if it was "
-                        f"not fed, take it back: feedplan record --undo {entry.id}, or write but_not:"
-                    )
-                    yield _at(entry.source, collection, text)
+                    doubt = FedWhenHeld(timeline.names, entry.day, reason.fact, entry.id)
+                    yield _at(entry.source, collection, doubt)
 
 
 def _above_the_label(season: Season, collection: Collection) -> Iterator[Doubt]:
     for timeline, feed in _coming(season):
         for reason in feed.reasons:
-            if reason.rule is Rule.LABEL:
-                text = (
-                    f"'{feed.period}' of the group '{feed.group}' asks more than the label allows: {reason.text}; "
-                    f"the plan stays at {reason.value}"
-                )
-                yield _at(_period_source(timeline, feed), collection, text)
+            if isinstance(reason.fact, LabelMaximum):
+                doubt = AboveLabel(feed.period, feed.group, reason.fact)
+                yield _at(_period_source(timeline, feed), collection, doubt)
 
 
 def _period_source(timeline: Timeline, feed: FeedEvent) -> Source:
@@ -222,11 +309,7 @@ def _long_away(season: Season, collection: Collection) -> Iterator[Doubt]:
             and away.end >= season.today
             and _is_in_growth(away.start, away.end, _here(season))
         ):
-            text = (
-                f"away for {days.days} days in the growing season: no feeds, but every water check stays; "
-                "ask somebody to do them"
-            )
-            yield _at(away.source, collection, text)
+            yield _at(away.source, collection, LongAway(days.days))
 
 
 def _is_in_growth(start: date, end: date, timelines: Iterable[Timeline]) -> bool:
@@ -238,7 +321,4 @@ def _not_yet(season: Season, journal: Journal) -> Iterator[Doubt]:
     """Entries dated after today, in one line: a slip of the year makes one, a plan seen from the past many."""
     ahead = sorted((e for e in journal.entries if e.known > season.today), key=lambda entry: entry.source)
     if ahead:
-        source = ahead[0].source
-        others = f" ({len(ahead) - 1} more are too)" if len(ahead) > 1 else ""
-        text = f"this entry is dated {ahead[0].known}, after today{others}; it counts from that day on"
-        yield Doubt(Problem(source.file, source.line, min(source.line, 1), text))
+        yield Doubt(NotYet(ahead[0].known, len(ahead) - 1), ahead[0].source)

@@ -7,22 +7,33 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from feedplan.engine.answers.differences import Change, Difference
+from feedplan.engine.answers.differences import (
+    AlertOf,
+    Change,
+    Difference,
+    EventFact,
+    LookAfter,
+    LookFor,
+    SolidOf,
+    Titled,
+    Untitled,
+    WaterLook,
+)
 from feedplan.engine.season import Season
-from feedplan.model.reason import Reason
+from feedplan.model.reason import FrozenBalls, Reason, ReasonFact
 
 
 @dataclass(frozen=True, slots=True)
 class _Event:
-    """An event known by its key alone. words: what it is; grade: what may grow or shrink; why: its own reason."""
+    """An event known by its key alone. grade: what may grow or shrink; why: its own reason."""
 
     what: str
-    words: str
+    event: EventFact
     group: str
     day: date
     trees: tuple[str, ...]
     grade: Decimal = Decimal(0)
-    why: str = ""
+    why: ReasonFact | None = None
 
 
 def events_by_key(
@@ -33,15 +44,13 @@ def events_by_key(
     for key in sorted(was.keys() | now.keys()):
         one, other = was.get(key), now.get(key)
         change = _change_of(one, other)
-        event = other or one
-        if change is None or event is None:
+        it = other or one
+        if change is None or it is None:
             continue
-        cause = cause_of(event.trees)
-        reason = replace(cause, text=event.why or cause.text)
+        cause = cause_of(it.trees)
+        reason = replace(cause, fact=it.why or cause.fact)
         days = [each.day if each is not None else None for each in (one, other)]
-        yield Difference(
-            change, event.what, event.words, event.group, event.trees, days[0], days[1], reasons=(reason,)
-        )
+        yield Difference(change, it.what, it.event, it.group, it.trees, days[0], days[1], reasons=(reason,))
 
 
 def _change_of(one: _Event | None, other: _Event | None) -> Change | None:
@@ -59,23 +68,23 @@ def _events(season: Season) -> Mapping[str, _Event]:
     for c in season.checks:
         trees = tuple(tree.name for tree in c.trees)
         grade = Decimal(len(c.weekdays) * sum(tree.count for tree in c.trees))
-        found[c.key] = _Event("check", f"water check {c.look + 1}", c.group, c.start, trees, grade)
+        found[c.key] = _Event("check", WaterLook(c.look), c.group, c.start, trees, grade)
     for r in season.reviews:
         group = r.timeline.group_on(r.day)
-        found[r.key] = _Event("look", f"look after {r.hold.rule.name}", group, r.day, r.timeline.names)
+        found[r.key] = _Event("look", LookAfter(r.hold.rule.name), group, r.day, r.timeline.names)
     for p in season.prompts:
         trees = tuple(name for timeline in p.timelines for name in timeline.names)
-        found[p.key] = _Event("question", f"look for {p.stage}", p.group, p.expected, trees)
+        found[p.key] = _Event("question", LookFor(p.stage), p.group, p.expected, trees)
     for a in season.alerts:
         trees = tuple(name for timeline in a.timelines for name in timeline.names)
-        found[a.key] = _Event("alert", f"{a.kind} alert", "", a.start, trees, why=a.text)
+        found[a.key] = _Event("alert", AlertOf(a.kind), "", a.start, trees, why=a.fact)
     for f in season.frosts:
-        found[f.key] = _Event("alert", "root balls frozen", "", f.start, (), why=f"{f.lowest_c:.0f} °C")
+        found[f.key] = _Event("alert", Untitled.BALLS_FROZEN, "", f.start, (), why=FrozenBalls(f.lowest_c))
     for s in season.solids:
         trees = tuple(name for timeline in s.timelines for name in timeline.names)
-        found[s.key] = _Event("solid feed", f"{s.act} solid feed", s.group, s.day, trees)
+        found[s.key] = _Event("solid feed", SolidOf(s.act), s.group, s.day, trees)
     for flush in season.flushes:
-        found[flush.key] = _Event("flush", "flush with plain water", flush.group, flush.day, ())
+        found[flush.key] = _Event("flush", Untitled.FLUSH, flush.group, flush.day, ())
     for n in season.notes:
-        found[n.key] = _Event("note", n.note.say, "", n.day, ())
+        found[n.key] = _Event("note", Titled(n.note.say), "", n.day, ())
     return found

@@ -12,10 +12,9 @@ from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import ChecksBasis, Season, Timeline, Watch
 from feedplan.engine.water.balance import Balance, Depletion, PotDay
-from feedplan.engine.words import day_month
 from feedplan.model.collection import Tree
-from feedplan.model.course import FeedEvent, Origin, StageDate, Status
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.course import FeedEvent, StageDate
+from feedplan.model.reason import Circumstance, NotDue, PeriodAhead, Reason, Rule, StageSeen, WaitsForStage
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN
 
@@ -72,7 +71,7 @@ def explain(season: Season, tree: Tree, day: date) -> Explanation:
     if timeline is None:
         raise KeyError(tree.name)
     year = season_of(day, season.collection.place.hemisphere)
-    given = [feed for feed in timeline.feeds if feed.status is not Status.MISSED]
+    given = [feed for feed in timeline.feeds if not feed.status.is_without_feed]
     feed = next((f for f in timeline.feeds if f.day == day), None)
     watch = next((w for w in season.watches if any(each.name == tree.name for each in w.trees)), None)
     balance = None
@@ -127,17 +126,16 @@ def _between_periods(timeline: Timeline, windows: Windows, day: date) -> Reason:
     waiting = next((w for w in timeline.waiting if w.season == year), None)
     if waiting is not None:
         stage = waiting.stages[0]
-        text = f"'{waiting.period.name}' waits for {stage} to be seen"
-        return Reason(Rule.STAGE, text, waiting.period.source, value=stage, ends=f"{stage} seen")
+        waits = WaitsForStage(waiting.period.name, stage)
+        return Reason(Rule.STAGE, waits, waiting.period.source, ends=StageSeen(stage))
     opening = windows.next_after(day)
     source = timeline.care.schedule_on(day).source
     if opening is None:
-        return Reason(Rule.PERIOD, "no feeding period is open, and none opens in the days looked at", source)
+        return Reason(Rule.PERIOD, Circumstance.NO_PERIOD_AHEAD, source)
     period = opening.period
-    text = f"no feeding period is open; '{period.name}' opens {day_month(opening.first)}, from {period.start}"
-    source_of_date = next((at.origin for at in opening.opened_by), None)
-    value = f"{period.start}: {source_of_date}" if isinstance(source_of_date, Origin) else str(period.start)
-    return Reason(Rule.PERIOD, text, period.source, value=value, until=opening.first)
+    origin = next((at.origin for at in opening.opened_by), None)
+    ahead = PeriodAhead(period.name, opening.first, period.start, origin)
+    return Reason(Rule.PERIOD, ahead, period.source, until=opening.first)
 
 
 def _not_due(timeline: Timeline, windows: Windows, day: date) -> Reason:
@@ -146,7 +144,5 @@ def _not_due(timeline: Timeline, windows: Windows, day: date) -> Reason:
     coming = min((f for f in timeline.feeds if f.day > day), key=lambda f: f.day, default=None)
     window = windows.at(day)
     source = BUILT_IN if window is None else window.period.source
-    fed = f"fed {day_month(last.day)}" if last is not None else "not fed yet this season"
-    if coming is None:
-        return Reason(Rule.INTERVAL, f"{fed}; no further feed in the days looked at", source)
-    return Reason(Rule.INTERVAL, f"{fed}; next due {day_month(coming.day)}", source, until=coming.day)
+    last_day, next_day = (None if feed is None else feed.day for feed in (last, coming))
+    return Reason(Rule.INTERVAL, NotDue(last_day, next_day), source, until=next_day)

@@ -20,6 +20,15 @@ from feedplan.model.journal import Journal
 
 
 @dataclass(frozen=True, slots=True)
+class TooFew:
+    """Too few seasons to learn from. seen: seasons with sightings; on_record: those whose weather is known."""
+
+    seen: int
+    on_record: int
+    needed: int = FEWEST_SEASONS
+
+
+@dataclass(frozen=True, slots=True)
 class Lesson:
     """One stage of one species. before: the rule without what was seen; before_days: what it misses by [days].
 
@@ -31,7 +40,7 @@ class Lesson:
     before: StageRule
     before_days: float | None
     fit: Fit | None
-    why_not: str = ""
+    why_not: TooFew | None = None
 
     @property
     def is_better(self) -> bool:
@@ -101,7 +110,7 @@ class _Learner:
         ]
         before = sqrt(sum(miss**2 for miss in misses) / len(misses)) if misses else None
         found = fit(self._daily, known, seen.rule.counting.base_c)
-        why_not = "" if found is not None else _missing(len(observed), len(known))
+        why_not = None if found is not None else TooFew(len(observed), len(known))
         return Lesson(species, stage, seen.rule, before, found, why_not)
 
     def _observed(self, seen: _Seen) -> list[Observed]:
@@ -115,15 +124,6 @@ class _Learner:
             for season, days in sorted(seen.days.items())
             if min(days) > firsts[season]
         ]
-
-
-def _missing(seen: int, known: int) -> str:
-    """What there is too little of."""
-    if seen < FEWEST_SEASONS:
-        return f"seen in {seen} season; {FEWEST_SEASONS} are needed"
-    return (
-        f"seen in {seen} seasons, but the weather of only {known} is on record; {FEWEST_SEASONS} are needed"
-    )
 
 
 def taught(found: tuple[Lesson, ...]) -> Mapping[tuple[str, str], Lesson]:

@@ -9,9 +9,10 @@ from datetime import date, timedelta
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import NoteEvent, Review, StagePrompt, Timeline
 from feedplan.model.collection import YearlyNote
-from feedplan.model.course import Hold, Origin, StageDate
+from feedplan.model.course import Hold, StageDate
 from feedplan.model.journal import Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
+from feedplan.model.stage import Origin
 
 WEEK = timedelta(days=7)
 # How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.

@@ -9,13 +9,23 @@ from datetime import date
 from feedplan.engine.feeding.gates import Gates, standing_gates
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.holds.holds import SeasonLimit, season_limits
-from feedplan.engine.words import day_month
 from feedplan.model.collection import Away
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action
 from feedplan.model.journal import Allowed, Checked, Entry
 from feedplan.model.moment import Hemisphere
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import (
+    Absence,
+    Circumstance,
+    GoneSince,
+    Held,
+    HoldEnd,
+    NotHereYet,
+    Overridden,
+    PastLastFeed,
+    Reason,
+    Rule,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,22 +70,19 @@ def barriers(barring: Barring, day: date) -> tuple[Reason, ...]:
     """Everything that forbids a liquid feed on a day; empty when it may be given."""
     found: list[Reason] = []
     if barring.arrives is not None and day < barring.arrives:
-        found.append(
-            Reason(Rule.NOT_HERE, f"not here before {day_month(barring.arrives)}", until=barring.arrives)
-        )
+        found.append(Reason(Rule.NOT_HERE, NotHereYet(barring.arrives), until=barring.arrives))
     if barring.leaves is not None and day >= barring.leaves:
-        found.append(Reason(Rule.NOT_HERE, f"gone since {day_month(barring.leaves)}"))
+        found.append(Reason(Rule.NOT_HERE, GoneSince(barring.leaves)))
     if day not in barring.overrides:
         found += _holding(barring, day)
         found += standing_gates(barring.gates, day) if barring.gates is not None else ()
     for away in barring.away:
         if away.start <= day <= away.end:
-            text = f"away {day_month(away.start)} to {day_month(away.end)}"
-            found.append(Reason(Rule.AWAY, text, away.source, until=away.end + DAY))
+            absence = Absence(away.start, away.end)
+            found.append(Reason(Rule.AWAY, absence, away.source, until=away.end + DAY))
     for entry in barring.dry:
         if entry.day == day:
-            text = "dry root ball: water first, feed once evenly moist"
-            found.append(Reason(Rule.DRY, text, entry.source, entry, "dry", day + DAY))
+            found.append(Reason(Rule.DRY, Circumstance.DRY_BALL, entry.source, entry, day + DAY))
     return tuple(found)
 
 
@@ -90,19 +97,20 @@ def overridden(barring: Barring, day: date) -> tuple[Reason, ...]:
     entry = barring.overrides.get(day)
     if entry is None or not isinstance(entry.fact, Allowed) or not _holding(barring, day):
         return ()
-    held = "; ".join(reason.text for reason in _holding(barring, day))
-    text = f"your own override of '{held}', because: {entry.fact.because}"
-    return (Reason(Rule.OVERRIDE, text, entry.source, entry),)
+    held = tuple(reason.fact for reason in _holding(barring, day))
+    return (Reason(Rule.OVERRIDE, Overridden(held, entry.fact.because), entry.source, entry),)
 
 
 def hold_reason(hold: Hold) -> Reason:
     """A hold as a reason: what opened it, its earliest end, and the signs still to be seen."""
-    missing = [str(need) for need in hold.missing]
-    ends = f"not before {day_month(hold.minimum)}" + (
-        f", and once seen: {', '.join(missing)}" if missing else ""
-    )
-    text = f"{hold.rule.name} on {day_month(hold.start)}"
-    return Reason(Rule.HOLD, text, hold.rule.source, hold.entry, f"{hold.rule.min_days} days", hold.end, ends)
+    rule = hold.rule
+    held, ends = Held(rule.name, hold.start, rule.min_days), end_of(hold)
+    return Reason(Rule.HOLD, held, rule.source, hold.entry, hold.end, ends)
+
+
+def end_of(hold: Hold) -> HoldEnd:
+    """When a hold ends, and on which signs it waits."""
+    return HoldEnd(hold.end, hold.minimum, tuple(met.left for met in hold.missing))
 
 
 def _past_last_feed(limit: SeasonLimit, day: date, hemisphere: Hemisphere) -> Reason | None:
@@ -111,7 +119,5 @@ def _past_last_feed(limit: SeasonLimit, day: date, hemisphere: Hemisphere) -> Re
         return None
     if day <= day_in_season(rule.last_feed, season_of(limit.first, hemisphere), hemisphere):
         return None
-    text = f"no feed after {rule.last_feed} in the season it recovered from: {rule.name}"
-    return Reason(
-        Rule.SEASON_LIMIT, text, rule.source, limit.hold.entry, str(rule.last_feed), limit.last + DAY
-    )
+    past = PastLastFeed(rule.name, rule.last_feed)
+    return Reason(Rule.SEASON_LIMIT, past, rule.source, limit.hold.entry, limit.last + DAY)

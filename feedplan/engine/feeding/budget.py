@@ -9,9 +9,9 @@ from decimal import ROUND_FLOOR, Decimal
 
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.solids import budget_of
-from feedplan.model.course import Dropped, FeedEvent, Solid, Status
+from feedplan.model.course import Dropped, FeedEvent, Solid
 from feedplan.model.journal import Fed
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import OverBudget, Reason, Rule
 from feedplan.model.schedule import Schedule
 
 ONE = Decimal(1)
@@ -30,7 +30,7 @@ def recorded_mg_per_l(events: Sequence[FeedEvent], feed_share: Decimal) -> Calla
 
 def nitrogen_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
     """Nitrogen one feed brings [mg per L of container]; nothing when it was missed."""
-    return Decimal(0) if event.status is Status.MISSED else event.ppm * feed_share
+    return Decimal(0) if event.status.is_without_feed else event.ppm * feed_share
 
 
 def keep_to_budget(
@@ -91,11 +91,8 @@ def _is_fact(event: FeedEvent) -> bool:
 
 
 def _trimmed(event: FeedEvent, factor: Decimal, schedule: Schedule) -> FeedEvent:
-    if factor == ONE or _is_fact(event) or event.status is Status.MISSED:
+    if factor == ONE or _is_fact(event) or event.status.is_without_feed:
         return event
     ppm = (event.ppm * factor).quantize(ONE, rounding=ROUND_FLOOR)
-    budget = f"{budget_of(schedule).normalize():f} mg N per L of pot"
-    text = f"season budget {budget}: trimmed to {ppm} ppm"
-    return replace(
-        event, ppm=ppm, reasons=(*event.reasons, Reason(Rule.BUDGET, text, schedule.source, value=budget))
-    )
+    reason = Reason(Rule.BUDGET, OverBudget(budget_of(schedule), ppm), schedule.source)
+    return replace(event, ppm=ppm, reasons=(*event.reasons, reason))

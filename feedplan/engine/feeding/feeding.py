@@ -16,11 +16,20 @@ from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.holds.holds import Ramp, SeasonLimit
 from feedplan.engine.stages.stages import Record
-from feedplan.engine.words import day_month, percent
 from feedplan.model.collection import Feed, Unlogged
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
 from feedplan.model.journal import Entry, Fed
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import (
+    CappedAfter,
+    FedAlthough,
+    LabelMaximum,
+    NotRecorded,
+    RampStep,
+    Reason,
+    ReasonFact,
+    Rule,
+    ToFeedingDay,
+)
 
 ONE = Decimal(1)
 
@@ -56,7 +65,7 @@ def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
 
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:
     """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
-    met: dict[tuple[Rule, str], Reason] = {}
+    met: dict[tuple[Rule, ReasonFact], Reason] = {}
     while day <= feeding.last:
         standing = barriers(feeding.barring, day)
         if not standing:
@@ -67,7 +76,7 @@ def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, 
                 break
             day = opening.first
             continue
-        met |= {(reason.rule, reason.text): reason for reason in standing}
+        met |= {(reason.rule, reason.fact): reason for reason in standing}
         day = _day_to_try(feeding, day, [reason.until for reason in standing])
     return None, tuple(met.values())
 
@@ -175,18 +184,14 @@ class _Series:
             return None
         self.events.pop()
         self.counts[missed.window.season] -= 1
-        late = Reason(
-            Rule.OVERDUE, f"due {day_month(missed.due)}, not recorded as given: give it once, never doubled"
-        )
+        late = Reason(Rule.OVERDUE, NotRecorded(missed.due))
         return _Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
 
     def _record(self, log: Entry, slot: _Slot | None) -> None:
         """Enter a feed the grower recorded; it answers the slot that was due by then, if one was."""
         answers = slot is not None and slot.day <= log.day
         window = self.feeding.windows.at(log.day) or (slot.window if slot is not None else self.window)
-        inside = tuple(
-            replace(r, text=f"fed although held: {r.text}") for r in barriers(self.feeding.barring, log.day)
-        )
+        inside = tuple(replace(r, fact=FedAlthough(r.fact)) for r in barriers(self.feeding.barring, log.day))
         if window is None:
             self.last = self.anchor = log.day
             return
@@ -303,13 +308,7 @@ class _Series:
     def _weekday_reason(self, due: date, day: date) -> tuple[Reason, ...]:
         if day == due:
             return ()
-        return (
-            Reason(
-                Rule.WEEKDAY,
-                f"due {day_month(due)}, moved to a feeding day",
-                value=f"{(day - due).days:+d} days",
-            ),
-        )
+        return (Reason(Rule.WEEKDAY, ToFeedingDay(due, (day - due).days)),)
 
     def _event(self, slot: _Slot, status: Status, log: Entry | None) -> FeedEvent:
         feeding, season = self.feeding, slot.window.season
@@ -349,9 +348,8 @@ class _Series:
             share = self.ramp.ramp.steps[self.ramp.step]
             hold = self.ramp.ramp.holds[-1]
             if share < ONE:
-                after = f"{hold.rule.name} on {day_month(hold.start)}"
-                text = f"taking feed up again after {after}: {percent(share)} of plan"
-                reasons.append(Reason(Rule.RAMP, text, hold.rule.source, hold.entry, percent(share)))
+                step = RampStep(hold.rule.name, hold.start, share)
+                reasons.append(Reason(Rule.RAMP, step, hold.rule.source, hold.entry))
         ppm = plan * share
         for limit in self._limits(slot.day):
             rule = limit.hold.rule
@@ -359,17 +357,12 @@ class _Series:
             cap = min((c for c in caps if c is not None), default=None)
             if cap is not None and cap < ppm:
                 ppm = cap
-                text = f"capped this season after {rule.name}"
-                reasons.append(
-                    Reason(Rule.CAP, text, rule.source, limit.hold.entry, f"{cap.normalize():f} ppm N")
-                )
+                reasons.append(Reason(Rule.CAP, CappedAfter(rule.name, cap), rule.source, limit.hold.entry))
         highest = None if feed is None else feed.product.highest_per_l
         if feed is not None and highest is not None and highest * feed.n_mg_per_g < ppm:
             ppm = highest * feed.n_mg_per_g
-            text = (
-                f"{feed.name}: never above the label's {highest.normalize():f} {feed.product.unit} per litre"
-            )
-            reasons.append(Reason(Rule.LABEL, text, feed.source, value=f"{ppm.normalize():f} ppm N"))
+            most = LabelMaximum(feed.name, highest, feed.product.unit, ppm)
+            reasons.append(Reason(Rule.LABEL, most, feed.source))
         return ppm, share, reasons
 
 

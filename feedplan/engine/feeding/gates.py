@@ -15,11 +15,9 @@ from feedplan.engine.care import Care
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.outdoors.outdoors import Outdoors
-from feedplan.engine.outdoors.root_zone import State
-from feedplan.engine.words import day_month
-from feedplan.model.climate import ClimateDay, Standing
+from feedplan.model.climate import ClimateDay
 from feedplan.model.journal import Entry
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import ColdRootZone, HeavyRain, HotAir, Reason, Rule, WarmAgain
 from feedplan.model.schedule import FeedingPeriod
 
 
@@ -59,9 +57,8 @@ def _hot_air(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]
         return
     if gates.care.shelter_on(day).indoors:
         return
-    word = "forecast" if weather.standing is Standing.FORECAST else "observed"
-    text = f"{weather.tmax_c:.0f} °C {word}: '{period.name}' is for air below {period.air_max_c:f} °C"
-    yield Reason(Rule.HEAT, text, weather.source, value=f"{weather.tmax_c:g} °C", until=day + DAY)
+    hot = HotAir(round(weather.tmax_c), weather.standing, period.name, period.air_max_c)
+    yield Reason(Rule.HEAT, hot, weather.source, until=day + DAY)
 
 
 def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]:
@@ -73,29 +70,12 @@ def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reaso
     state = course.on(day)
     if state is None or state.is_warm:
         return
-    yield Reason(
-        Rule.ROOT_ZONE,
-        _cold_words(state, least),
-        period.source,
-        state.entry,
-        f"{least:g} °C",
-        course.warm_again(day),
-        f"{_warm_run(gates.outdoors, least)}, or {least:g} °C measured",
-    )
-
-
-def _cold_words(state: State, least_c: float) -> str:
+    cold = ColdRootZone(least)
     if state.measured_c is not None:
-        return (
-            f"root zone measured at {state.measured_c:g} °C on {day_month(state.start)}, below {least_c:g} °C"
-        )
-    return f"root zone likely below {least_c:g} °C"
-
-
-def _warm_run(outdoors: Outdoors, least_c: float) -> str:
-    """The days that stand for a warm root zone: "3 days running with a mean of 10 °C"."""
-    mean_c = least_c + float(outdoors.habits.root_zone_air_c)
-    return f"{outdoors.habits.warm_days} days running with a mean of {mean_c:g} °C"
+        cold = ColdRootZone(least, state.measured_c, state.start)
+    habits = gates.outdoors.habits
+    ends = WarmAgain(habits.warm_days, least + float(habits.root_zone_air_c), least)
+    yield Reason(Rule.ROOT_ZONE, cold, period.source, state.entry, course.warm_again(day), ends)
 
 
 def _rain(gates: Gates, day: date) -> Iterator[Reason]:
@@ -104,6 +84,5 @@ def _rain(gates: Gates, day: date) -> Iterator[Reason]:
     if weather is None or weather.rain_mm is None or gates.care.shelter_on(day).under_cover:
         return
     if weather.rain_mm >= gates.outdoors.habits.heavy_rain_mm:
-        word = "forecast" if weather.standing is Standing.FORECAST else "fell"
-        text = f"{weather.rain_mm:.0f} mm of rain {word}: it would wash the feed out; checks go on"
-        yield Reason(Rule.RAIN, text, weather.source, value=f"{weather.rain_mm:g} mm", until=day + DAY)
+        rain = HeavyRain(round(weather.rain_mm), weather.standing)
+        yield Reason(Rule.RAIN, rain, weather.source, until=day + DAY)

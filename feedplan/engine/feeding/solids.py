@@ -20,12 +20,23 @@ from feedplan.engine.feeding.solid_counts import (
 from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.holds.holds import Ramp
 from feedplan.engine.stages.stages import Record
-from feedplan.engine.words import day_month
 from feedplan.model.collection import Feed, Unlogged
 from feedplan.model.course import Act, Dropped, Hold, Solid, SolidEvent, Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Entry, SolidLaid
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import (
+    LabelMaximum,
+    LiquidOnly,
+    NoRoomForSolid,
+    NotRecorded,
+    PeriodOver,
+    Reason,
+    ReasonFact,
+    Rule,
+    SolidStopped,
+    ToFeedingDay,
+    WeakFirst,
+)
 from feedplan.model.schedule import MOST_N_MG_PER_L, Schedule, SolidPeriod
 
 # A feed that gives less than this share of what it has when it is taken off again is as good as spent. Judgement.
@@ -151,9 +162,7 @@ class _Walk:
                 due = log.day + every
                 continue
             if day is not None and forgotten:
-                late = Reason(
-                    Rule.OVERDUE, f"due {day_month(day)}, not recorded as laid", window.period.source
-                )
+                late = Reason(Rule.OVERDUE, NotRecorded(day, laid=True), window.period.source)
                 day, reasons = self._first_open(self.plan.today, window)
                 reasons = (late, *reasons)
             if day is None:
@@ -173,13 +182,13 @@ class _Walk:
 
     def _first_open(self, due: date, window: _Window) -> tuple[date | None, tuple[Reason, ...]]:
         """The first day of the window on which solid feed may be laid, and what stood in the way of earlier ones."""
-        met: dict[tuple[Rule, str], Reason] = {}
+        met: dict[tuple[Rule, ReasonFact], Reason] = {}
         day = due
         while day <= window.last:
             standing = self._in_the_way(day, window)
             if not standing:
                 return day, tuple(met.values())
-            met |= {(reason.rule, reason.text): reason for reason in standing}
+            met |= {(reason.rule, reason.fact): reason for reason in standing}
             ends = [reason.until for reason in standing]
             if None in ends:
                 break
@@ -191,21 +200,18 @@ class _Walk:
         found = list(barriers(self._barring, day))
         for limit in self.plan.barring.limits:
             if limit.first <= day <= limit.last:
-                text = f"liquid feed only in the season it recovered from: {limit.hold.rule.name}"
-                rule = limit.hold.rule
-                found.append(
-                    Reason(Rule.SEASON_LIMIT, text, rule.source, limit.hold.entry, until=limit.last + DAY)
-                )
+                rule, entry = limit.hold.rule, limit.hold.entry
+                only = LiquidOnly(rule.name)
+                found.append(Reason(Rule.SEASON_LIMIT, only, rule.source, entry, limit.last + DAY))
         for ramp in self.plan.ramps:
             over = ramp.begins + timedelta(days=ramp.step_days * (len(ramp.steps) - 1))
             if ramp.begins <= day < over:
                 rule = ramp.holds[-1].rule
-                text = f"weak liquid feed first after {rule.name}; solid feed cannot be weakened"
-                found.append(Reason(Rule.RAMP, text, rule.source, ramp.holds[-1].entry, until=over))
+                found.append(Reason(Rule.RAMP, WeakFirst(rule.name), rule.source, ramp.holds[-1].entry, over))
         allowed = self.plan.care.collection.habits.feed_on
         if not found and allowed and day.weekday() not in allowed:
             near = next(day + n * DAY for n in range(1, 8) if (day + n * DAY).weekday() in allowed)
-            found.append(Reason(Rule.WEEKDAY, "moved to a feeding day", window.period.source, until=near))
+            found.append(Reason(Rule.WEEKDAY, ToFeedingDay(), window.period.source, until=near))
         return tuple(found)
 
     def _plan_laying(
@@ -251,8 +257,7 @@ class _Walk:
         budget = budget_of(window.schedule)
         if total <= budget:
             return None
-        text = f"season budget {budget.normalize():f} mg N per L of pot: no room for more solid feed"
-        return Reason(Rule.BUDGET, text, window.schedule.source, value=f"{total:.0f} mg N per L")
+        return Reason(Rule.BUDGET, NoRoomForSolid(budget, total), window.schedule.source)
 
     def _enter(self, log: Entry, key: str, due: date | None = None, window: _Window | None = None) -> None:
         """Enter a laying that the journal tells."""
@@ -314,7 +319,7 @@ class _Walk:
             return
         told = next((e for one in left if (e := self._told_lift(one)) is not None), None)
         period = window.period
-        reason = Reason(Rule.PERIOD, f"'{period.name}' is over: {period.lift or period.stop}", period.source)
+        reason = Reason(Rule.PERIOD, PeriodOver(period.name, period.lift or period.stop), period.source)
         if not self._lift(left, f"lift/{prefix.rstrip('/')}", window.lift, told, (reason,)):
             self._take_off(left, None)
 
@@ -331,8 +336,8 @@ class _Walk:
             if not lying:
                 continue
             told = next((e for one in lying if (e := self._told_lift(one)) is not None), None)
-            text = f"{hold.rule.name} on {day_month(hold.start)} stops solid feed"
-            reason = Reason(Rule.HOLD, text, hold.rule.source, hold.entry)
+            stopped = SolidStopped(hold.rule.name, hold.start)
+            reason = Reason(Rule.HOLD, stopped, hold.rule.source, hold.entry)
             day = max(hold.start, hold.entry.known)
             if self._lift(lying, f"lift/{hold.entry.id}", day, told, (reason,)):
                 self._take_off(lying, day)
@@ -383,8 +388,8 @@ def _rate(period: SolidPeriod, feed: Feed) -> tuple[Decimal, tuple[Reason, ...]]
     highest = feed.product.highest_per_l
     if highest is None or rate <= highest:
         return rate, ()
-    text = f"{feed.name}: never above the label's {highest.normalize():f} g per litre of pot"
-    return highest, (Reason(Rule.LABEL, text, feed.source, value=f"{highest.normalize():f} g per L"),)
+    most = LabelMaximum(feed.name, highest, feed.product.unit, of_pot=True)
+    return highest, (Reason(Rule.LABEL, most, feed.source),)
 
 
 def budget_of(schedule: Schedule) -> Decimal:

@@ -11,11 +11,11 @@ from feedplan.engine.care import Care
 from feedplan.engine.growing_year import season_end, season_of
 from feedplan.engine.holds.reviews import Looks, release_stage, review_days
 from feedplan.engine.stages.stages import Record
-from feedplan.model.course import Hold, NeedMet, Origin
+from feedplan.model.course import Hold, NeedMet
 from feedplan.model.hold import Action, CauseKind, HoldRule, Need
 from feedplan.model.journal import Caused, Entry, Seen
 from feedplan.model.moment import Hemisphere
-from feedplan.model.stage import Vocabulary
+from feedplan.model.stage import Origin, Vocabulary
 
 
 def rule_for(fact: Caused, rules: Mapping[str, HoldRule], bands_up: int) -> HoldRule | None:

@@ -8,15 +8,11 @@ from datetime import date
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.outdoors import Outdoors
 from feedplan.engine.season import Alert, AlertKind, Timeline
-from feedplan.engine.words import day_month
 from feedplan.model.climate import ClimateDay
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold
+from feedplan.model.reason import AlertFact, ColdNight, HeatWave, RecordEnds, StrongWind
 from feedplan.model.stage import Vocabulary
-
-COVER = ("Bring soft growth under cover or fleece it for the night; record frost damage if there is any.",)
-SHELTER = ("Shelter soft growth and trees not tied in; look at noon, for wind dries like heat.",)
-COPY_ANEW = ("Copy the weather file anew, with its forecast.",)
 
 
 def alerts_of(
@@ -37,8 +33,7 @@ def _stale(outdoors: Outdoors) -> Iterator[Alert]:
     if climate is None or last is None or not outdoors.is_stale:
         return
     day = outdoors.today
-    text = f"The weather record ends {day_month(last)}; its forecast counts for nothing any more"
-    yield Alert(f"alert/stale/{last}", AlertKind.STALE, day, day, text, COPY_ANEW)
+    yield Alert(f"alert/stale/{last}", AlertKind.STALE, day, day, RecordEnds(last))
 
 
 def _heat(timelines: Sequence[Timeline], outdoors: Outdoors, end: date) -> Iterator[Alert]:
@@ -54,16 +49,12 @@ def _heat(timelines: Sequence[Timeline], outdoors: Outdoors, end: date) -> Itera
         wave = next((w for w in outdoors.waves(bounds) if w.start == hold.start), None) if bounds else None
         if wave is None:
             continue
-        text = (
-            f"Heat wave from {day_month(wave.start)}, up to {wave.peak_c:.0f} °C: no feed, no work and no spraying "
-            f"before {day_month(wave.end)}"
-        )
         yield Alert(
             f"alert/heat/{wave.start}",
             AlertKind.HEAT,
             wave.start,
             hold.end - DAY,
-            text,
+            HeatWave(wave.start, wave.peak_c, wave.end),
             hold.rule.do,
             tuple(members),
             wave.days[0].source,
@@ -83,17 +74,14 @@ def _on_soft_growth(
         is_windy = wind is not None and wind >= habits.wind_alert_m_per_s
         soft = _soft(timelines, collection, weather.day) if is_cold or is_windy else ()
         if soft and is_cold:
-            text = f"{weather.tmin_c:.0f} °C at night: frost may reach soft growth"
-            yield _of_day(AlertKind.FROST, weather, text, COVER, soft)
-        if soft and is_windy:
-            yield _of_day(AlertKind.WIND, weather, f"Wind {wind:.0f} m/s on soft growth", SHELTER, soft)
+            yield _of_day(AlertKind.FROST, weather, ColdNight(weather.tmin_c), soft)
+        if soft and wind is not None and is_windy:
+            yield _of_day(AlertKind.WIND, weather, StrongWind(wind), soft)
 
 
-def _of_day(
-    kind: AlertKind, weather: ClimateDay, text: str, do: tuple[str, ...], soft: tuple[Timeline, ...]
-) -> Alert:
+def _of_day(kind: AlertKind, weather: ClimateDay, fact: AlertFact, soft: tuple[Timeline, ...]) -> Alert:
     key = f"alert/{kind}/{weather.day}"
-    return Alert(key, kind, weather.day, weather.day, text, do, soft, weather.source)
+    return Alert(key, kind, weather.day, weather.day, fact, (), soft, weather.source)
 
 
 def _soft(timelines: Sequence[Timeline], collection: Collection, day: date) -> tuple[Timeline, ...]:

@@ -16,7 +16,7 @@ from feedplan.model.journal import Entry
 
 
 class Outdoors:
-    """What the weather was, is and will be. climate: as of today, None without any. days: the first and the last that is asked about."""
+    """What the weather was, is and will be. climate: as of today, None without any. days: the first and last asked about."""
 
     def __init__(self, climate: Climate | None, habits: Habits, today: date, days: tuple[date, date]) -> None:
         self.climate = climate
@@ -55,9 +55,7 @@ class Outdoors:
         if key not in self._root_zones:
             proxy = Proxy(float(self.habits.root_zone_air_c), self.habits.warm_days)
             weather_on = None if self.climate is None else self.expected
-            self._root_zones[key] = root_zone_course(
-                least_c, measured, weather_on, self._days, proxy
-            )
+            self._root_zones[key] = root_zone_course(least_c, measured, weather_on, self._days, proxy)
         return self._root_zones[key]
 
     def waves(self, bounds: HeatBounds) -> tuple[Wave, ...]:

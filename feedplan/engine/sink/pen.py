@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
+from enum import StrEnum
 
 from feedplan.dose.conductivity import ec_at_25
 from feedplan.engine.season import Season
 from feedplan.engine.sink.can import Can
 from feedplan.model.collection import Collection
-from feedplan.model.course import Status
 from feedplan.model.journal import EcRead, Entry
 
 # A reading further off than this from what is expected asks for a look [share]. Pens are good to a few percent and
@@ -25,28 +25,46 @@ _NEAR = timedelta(days=2)
 DRAIN_MOST_COATED, DRAIN_MOST_LIQUID = 0.5, 1.0
 
 
+class Finding(StrEnum):
+    """What a reading says."""
+
+    AS_EXPECTED = "as_expected"
+    NO_MIX = "no_mix"
+    WATER_NOT_TOLD = "water_not_told"
+    TOO_WEAK = "too_weak"
+    TOO_STRONG = "too_strong"
+    DOUBLED = "doubled"
+    SALTY_DRAIN = "salty_drain"
+
+
 @dataclass(frozen=True, slots=True)
-class Reading:
+class PenReading:
     """One reading beside what it is compared with.
 
-    ms_per_cm: at 25 °C. expected: the most likely value; None where there is nothing to compare with. words: what to
-    do, empty when all is well.
+    ms_per_cm: at 25 °C. expected: the most likely value; None where there is nothing to compare with. most: of a
+    drain's, the top of the usual range.
     """
 
     entry: Entry
     ms_per_cm: float
     expected: float | None
-    words: str
+    finding: Finding
+    most: float | None = None
+
+    @property
+    def is_fine(self) -> bool:
+        """Whether nothing is to be said of it."""
+        return self.finding is Finding.AS_EXPECTED
 
 
-def readings_of(season: Season, collection: Collection) -> tuple[Reading, ...]:
+def readings_of(season: Season, collection: Collection) -> tuple[PenReading, ...]:
     """Every reading known, each once, in day order."""
     entries = {e.id: e for t in season.timelines for e in t.entries if isinstance(e.fact, EcRead)}
     ordered = sorted(entries.values(), key=lambda e: (e.day, e.id))
     return tuple(_reading(entry, season, collection) for entry in ordered)
 
 
-def _reading(entry: Entry, season: Season, collection: Collection) -> Reading:
+def _reading(entry: Entry, season: Season, collection: Collection) -> PenReading:
     fact = entry.fact
     assert isinstance(fact, EcRead)
     value = float(fact.ms_per_cm)
@@ -56,30 +74,24 @@ def _reading(entry: Entry, season: Season, collection: Collection) -> Reading:
         return _of_drain(entry, value, season)
     can = _can_read(entry, season, collection)
     if can is None or can.ec is None:
-        return Reading(entry, value, None, "no mix of that day to compare it with")
+        return PenReading(entry, value, None, Finding.NO_MIX)
     if can.water.ec_ms_per_cm is None:
-        words = "to compare it, write the water's own conductivity under water: in collection.yaml"
-        return Reading(entry, value, None, words)
-    return Reading(entry, value, can.ec.likely, of_can(value, can))
+        return PenReading(entry, value, None, Finding.WATER_NOT_TOLD)
+    return PenReading(entry, value, can.ec.likely, of_can(value, can))
 
 
-def of_can(value: float, can: Can) -> str:
-    """What a reading of a mix at 25 °C [mS/cm] asks for; empty when it is as expected."""
+def of_can(value: float, can: Can) -> Finding:
+    """What a reading of a mix at 25 °C [mS/cm] says."""
     if can.ec is None or can.water.ec_ms_per_cm is None:
-        return ""
+        return Finding.AS_EXPECTED
     likely, own = can.ec.likely, can.water.ec_ms_per_cm
     low, high = min(can.ec.low, likely * (1 - FAR_OFF)), max(can.ec.high, likely * (1 + FAR_OFF))
     if low <= value <= high:
-        return ""
-    told = f"read {value:.2f}, expected {likely:.2f} mS/cm"
+        return Finding.AS_EXPECTED
     if value < low:
-        return (
-            f"{told}: too weak; see that all has dissolved, and check the product, the scale and the litres"
-        )
+        return Finding.TOO_WEAK
     times = (value - own) / (likely - own) if likely > own else 0.0
-    if 1.6 <= times <= 2.4:
-        return f"{told}: about twice the feed; was a spoon counted twice? Pour as much water again before feeding"
-    return f"{told}: too strong; check the product, the grams and the litres, and thin it with water before feeding"
+    return Finding.DOUBLED if 1.6 <= times <= 2.4 else Finding.TOO_STRONG
 
 
 def _can_read(entry: Entry, season: Season, collection: Collection) -> Can | None:
@@ -88,24 +100,19 @@ def _can_read(entry: Entry, season: Season, collection: Collection) -> Can | Non
     near = [
         item
         for item in season.rounds
-        if abs(item.day - entry.day) <= _NEAR and item.status is not Status.MISSED and names & set(item.names)
+        if abs(item.day - entry.day) <= _NEAR and not item.status.is_without_feed and names & set(item.names)
     ]
     nearest = min(near, key=lambda item: (abs(item.day - entry.day), item.day, item.key), default=None)
     return None if nearest is None else nearest.can
 
 
-def _of_drain(entry: Entry, value: float, season: Season) -> Reading:
+def _of_drain(entry: Entry, value: float, season: Season) -> PenReading:
     """A reading of what drained, against the usual range for pots fed as these are."""
     timelines = [t for t in season.timelines if any(e.id == entry.id for e in t.entries)]
-    liquid = any(f.status is not Status.MISSED and f.day <= entry.day for t in timelines for f in t.feeds)
+    liquid = any(not f.status.is_without_feed and f.day <= entry.day for t in timelines for f in t.feeds)
     solid = any(
         s.laid <= entry.day and s.given_by(entry.day) > Decimal(0) for t in timelines for s in t.solids
     )
     most = DRAIN_MOST_COATED if solid and not liquid else DRAIN_MOST_LIQUID
-    if value <= most:
-        return Reading(entry, value, None, "")
-    words = (
-        f"drain reads {value:.2f}, usual is up to {most:.1f} mS/cm: flush with plain water until 30 to 50 % runs "
-        "through; if leaves scorch too, record trouble salt"
-    )
-    return Reading(entry, value, None, words)
+    finding = Finding.AS_EXPECTED if value <= most else Finding.SALTY_DRAIN
+    return PenReading(entry, value, None, finding, most)

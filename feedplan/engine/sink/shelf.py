@@ -88,7 +88,7 @@ def _uses(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
     items = mixes_of(season.timelines, collection.habits.can_litres)
     shares = _recorded_litres(items)
     for item in items:
-        if item.status is Status.MISSED:
+        if item.status.is_without_feed:
             continue
         weighed = weighed_for(replace(item, litres=shares.get(item.key, item.litres)), collection)
         for dose in weighed.doses if weighed is not None else ():

@@ -102,7 +102,7 @@ class Foretelling:
                         after=None,
                         at_least_days=None,
                         at_most_days=None,
-                        how="what your own date comes to",
+                        own_date=True,
                     )
         return {s: rule for s, rule in rules.items() if rule.after is None or rule.after in rules}
 

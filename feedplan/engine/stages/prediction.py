@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import inf, sqrt
 
@@ -15,11 +15,10 @@ from feedplan.engine.stages.stage_rules import (
     chill_short,
     find,
     first_counted,
-    rule_words,
     warmth_count,
 )
-from feedplan.engine.words import day_month
 from feedplan.model.clock import Clock, Measure, StageRule
+from feedplan.model.stage import Basis, Counted
 
 PARTS_OF_RANGE = (-0.8, -0.4, 0.0, 0.4, 0.8)
 """An amount that is so much, give or take so much, is tried at the middles of five equal parts of that range."""
@@ -56,13 +55,13 @@ class Prediction:
     """When a stage is expected. day: None when no weather known brings it. early, late: the 10 and 90 % points.
 
     years: how many past years the span is taken from, 0 when normals give it. informed: trees seen that drew it
-    towards them. basis: what was counted, in words.
+    towards them. basis: what it rests on.
     """
 
     day: date | None
     early: date | None
     late: date | None
-    basis: str
+    basis: Basis
     years: int = 0
     informed: Sightings | None = None
 
@@ -188,27 +187,23 @@ class _Reckoning:
         spread = self._place.spread_days * to_come
         return min(early, middle - spread), max(late, middle + spread)
 
-    def _basis(self, rule: StageRule, stage: str, middle: float) -> str:
-        words = [rule_words(rule)]
-        if rule.measure is Measure.WARMTH and rule.after is None:
-            words.append(self._progress(rule, middle))
-        if (sightings := self._elsewhere.get(stage)) is not None:
-            trees = "1 tree" if len(sightings.days) == 1 else f"{len(sightings.days)} trees"
-            words.append(f"drawn towards {trees} of its species, seen on average {day_month(sightings.mean)}")
-        if middle != inf and middle > self._known:
-            years = len(self._courses.years)
-            words.append(f"span over {years} past years" if years else "span by normals and the usual spread")
-        return "; ".join(filter(None, words))
+    def _basis(self, rule: StageRule, stage: str, middle: float) -> Basis:
+        is_ahead = middle != inf and middle > self._known
+        basis = Basis(
+            rule, self._counted(rule, middle), span_years=len(self._courses.years) if is_ahead else None
+        )
+        sightings = self._elsewhere.get(stage)
+        if sightings is None:
+            return basis
+        return replace(basis, trees_seen=len(sightings.days), seen_on=sightings.mean)
 
-    def _progress(self, rule: StageRule, middle: float) -> str:
+    def _counted(self, rule: StageRule, middle: float) -> Counted | None:
         """How much has been counted by the end of the record, while the stage is still to come."""
         start = self._courses.index(first_counted(rule.counting, self._place))
-        if not start < self._known <= middle:
-            return ""
+        is_counted = rule.measure is Measure.WARMTH and rule.after is None
+        if not is_counted or not start < self._known <= middle:
+            return None
         sums = self._lines[0].sums(warmth_count(rule.counting))
-        last = day_month(self._courses.cutoff - DAY)
-        text = f"{sums[self._known] - sums[start]:.0f} counted by {last}"
         short = chill_short(rule.counting, self._lines[0], int(middle) + 1) if middle != inf else 0.0
-        if short >= TOLD_CHILL_DAYS:
-            text += f"; {short:.0f} days short of winter cold, so late and uneven: go tree by tree"
-        return text
+        amount, by = sums[self._known] - sums[start], self._courses.cutoff - DAY
+        return Counted(amount, by, short if short >= TOLD_CHILL_DAYS else 0.0)

@@ -1,4 +1,4 @@
-"""Where along a course of weather a rule brings its stage, and a rule in words."""
+"""Where along a course of weather a rule brings its stage."""
 
 from __future__ import annotations
 
@@ -149,18 +149,3 @@ def shortened_on(latitude: float, hemisphere: Hemisphere, season: int, share: fl
     longest = hours.index(max(hours))
     bound = max(hours) - share * (max(hours) - min(hours))
     return next((days[i] for i in range(longest, len(days)) if hours[i] <= bound), None)
-
-
-def rule_words(rule: StageRule) -> str:
-    """A rule as a phrase: "75 degree days above 5 °C from 1 February, give or take 25"."""
-    amount, unsure = f"{rule.amount:g}", f"give or take {rule.give_or_take:g}"
-    since = f"after {rule.after}" if rule.after is not None else f"from {rule.counting.count_from}"
-    if rule.measure is Measure.WARMTH:
-        words = f"{amount} degree days above {rule.counting.base_c:g} °C {since}, {unsure}"
-    elif rule.measure is Measure.COLD:
-        words = f"{amount} degree days of cold below {rule.below_c:g} °C {since}, {unsure}"
-    elif rule.measure is Measure.DAYS:
-        words = f"{amount} days {since}, {unsure}"
-    else:
-        words = f"day length {rule.amount * 100:g} % of the way from the longest to the shortest day, {unsure} days"
-    return f"{words} ({rule.how})" if rule.how else words

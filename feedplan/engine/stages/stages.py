@@ -9,11 +9,11 @@ from datetime import date, timedelta
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.stages.prediction import Prediction
 from feedplan.model.clock import Clock
-from feedplan.model.course import Origin, StageDate
+from feedplan.model.course import StageDate
 from feedplan.model.journal import Entry, Seen
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
 from feedplan.model.source import BUILT_IN
-from feedplan.model.stage import StageCalendar, Vocabulary
+from feedplan.model.stage import GiveOrTake, Origin, StageCalendar, Vocabulary
 
 # A stage seen later than another's typical date says "not yet" only when the two lie this close: "dormant" seen
 # in November says nothing of last April's leaves. Judgement.
@@ -117,7 +117,7 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
     told = _Told(record, season, {stage: entry.day for stage, entry in seen.items()}, priors)
     dates: dict[str, StageDate] = {}
     for prior, stage in priors:
-        source, spread = typical.calendar.source, f"give or take {typical.calendar.spread_days} days"
+        source, spread = typical.calendar.source, GiveOrTake(typical.calendar.spread_days)
         if stage in seen:
             entry = seen[stage]
             dates[stage] = StageDate(stage, entry.day, Origin.SEEN, entry.known, prior, entry, entry.source)

@@ -17,7 +17,7 @@ from feedplan.engine.water.balance import two_figures
 from feedplan.engine.water.vessels import vessel_of
 from feedplan.engine.water.waters import drainage_of
 from feedplan.model.collection import Collection, Group, Tree
-from feedplan.model.course import FeedEvent, Status
+from feedplan.model.course import FeedEvent
 from feedplan.model.hold import Action
 from feedplan.model.water import FlushPace
 from feedplan.weather.water_quality import gross_from_net
@@ -68,7 +68,7 @@ def _of_group(
     lead = max(members, key=lambda t: (t.group_on(today) == group.name, t.head_count, not t.own))
     for season in sorted({feed.season for feed in lead.feeds}):
         fed = [f for f in lead.feeds if f.season == season and f.group == group.name]
-        given = [feed for feed in fed if feed.status is not Status.MISSED]
+        given = [feed for feed in fed if not feed.status.is_without_feed]
         for number, day in enumerate(_days(pace, given), start=1):
             here = [
                 t for t in members if t.here(day) and t.group_on(day) == group.name and not _is_held(t, day)
@@ -76,7 +76,7 @@ def _of_group(
             trees = tuple(tree for timeline in here for tree in timeline.trees)
             if trees:
                 key = f"flush/{group.name}/{season}/{number}"
-                yield Flush(key, day, group.name, trees, _litres(here, day), str(pace))
+                yield Flush(key, day, group.name, trees, _litres(here, day), pace)
 
 
 def _days(pace: FlushPace, given: Sequence[FeedEvent]) -> Iterator[date]:

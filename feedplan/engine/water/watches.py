@@ -14,7 +14,7 @@ from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.outdoors.skies import Skies, SkyDay
-from feedplan.engine.season import ChecksBasis, FrostSpell, RateStep, Rise, RiseCause, Timeline, Watch
+from feedplan.engine.season import ChecksBasis, FrostSpell, RateStep, Rise, Timeline, Watch
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.water.balance import Balance, is_frozen, is_hot, is_on_record, is_windy
 from feedplan.engine.water.check_rates import (
@@ -31,6 +31,7 @@ from feedplan.engine.water.vessels import Vessel, vessel_of
 from feedplan.model.climate import Climate
 from feedplan.model.collection import ChecksBy, Collection, PotClass, Tree
 from feedplan.model.course import Hold
+from feedplan.model.reason import DryDays, HotDays, ThirstFact, WindyDays
 from feedplan.model.schedule import CheckRate, WaterRow
 
 RISE_LOOK_BACK = timedelta(days=30)
@@ -301,9 +302,9 @@ def _rise(spell: Sequence[tuple[SkyDay, int]]) -> Rise:
     hottest = max(skies, key=lambda sky: sky.weather.tmax_c)
     windiest = max(skies, key=lambda sky: sky.weather.weather.wind_m_per_s or 0.0)
     driest = max(skies, key=lambda sky: sky.et0_mm)
+    cause: ThirstFact = DryDays(driest.et0_mm, driest.weather.day)
     if is_hot(hottest):
-        return Rise(first, last, rate, RiseCause.HEAT, hottest.weather.day, hottest.weather.tmax_c)
-    if is_windy(windiest):
-        wind = windiest.weather.weather.wind_m_per_s or 0.0
-        return Rise(first, last, rate, RiseCause.WIND, windiest.weather.day, wind)
-    return Rise(first, last, rate, RiseCause.DRY_AIR, driest.weather.day, driest.et0_mm)
+        cause = HotDays(hottest.weather.tmax_c, hottest.weather.day)
+    elif is_windy(windiest):
+        cause = WindyDays(windiest.weather.weather.wind_m_per_s or 0.0, windiest.weather.day)
+    return Rise(first, last, rate, cause)

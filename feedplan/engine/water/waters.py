@@ -120,7 +120,34 @@ SALTY_SHARE = 0.3
 """A need to drain more than this calls for less salty water (the usual flush is 30 to 50 %; judgement)."""
 
 
-def water_doubts(collection: Collection) -> Iterator[tuple[Source, str]]:
+@dataclass(frozen=True, slots=True)
+class LimeDoubt:
+    """A group that hates lime, and the alkalinity of its water [mg/L CaCO3]."""
+
+    group: str
+    alkalinity_mg_per_l: float
+
+
+@dataclass(frozen=True, slots=True)
+class SoftenedDoubt:
+    """A group that gets softened water."""
+
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class SaltDoubt:
+    """A group of which too much water would have to drain. ec_ms_per_cm, needed: as of a Drainage."""
+
+    group: str
+    ec_ms_per_cm: float
+    needed: float | None
+
+
+WaterDoubt = LimeDoubt | SoftenedDoubt | SaltDoubt
+
+
+def water_doubts(collection: Collection) -> Iterator[tuple[Source, WaterDoubt]]:
     """What is doubtful about the waters of the groups, each with the line it comes from."""
     for group in collection.groups.values():
         water = group_water(group, collection.waters)
@@ -128,21 +155,9 @@ def water_doubts(collection: Collection) -> Iterator[tuple[Source, str]]:
             continue
         alkalinity = water.alkalinity_mg_per_l
         if dislikes_lime(group) and alkalinity is not None and alkalinity > MOST_ALKALINITY_MG_PER_L:
-            yield (
-                water.use.source,
-                f"group '{group.name}' hates lime and gets water of {alkalinity:.0f} mg/L CaCO3 alkalinity, above "
-                f"{MOST_ALKALINITY_MG_PER_L:.0f}; give it rain, or {{blend: [TAP, RAIN], alkalinity: 60 mg/L}}",
-            )
+            yield water.use.source, LimeDoubt(group.name, alkalinity)
         if water.softened:
-            text = (
-                f"group '{group.name}' gets softened water, whose sodium harms trees and mix; give it another"
-            )
-            yield water.use.source, text
+            yield water.use.source, SoftenedDoubt(group.name)
         drainage = drainage_of(group, collection)
         if drainage is not None and (drainage.needed is None or drainage.needed > SALTY_SHARE):
-            share = "more than all" if drainage.needed is None else f"{drainage.needed * 100:.0f} %"
-            text = (
-                f"water and feed of group '{group.name}' hold {drainage.ec_ms_per_cm:.1f} mS/cm: {share} would have "
-                "to drain to keep salt down; blend it with rain"
-            )
-            yield water.use.source, text
+            yield water.use.source, SaltDoubt(group.name, drainage.ec_ms_per_cm, drainage.needed)

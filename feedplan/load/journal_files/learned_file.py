@@ -49,6 +49,6 @@ def _learned_rule(part: LearnedStageModel, place: Spot) -> StageRule:
         give_or_take=part.give_or_take,
         counting=Counting(float(part.base), part.count_from),
         learned=True,
-        how=part.how or "learned from your own sightings",
+        how=part.how or "",
         source=place.source,
     )

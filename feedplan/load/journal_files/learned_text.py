@@ -7,6 +7,7 @@ from datetime import date
 
 import yaml
 
+from feedplan.load.readers.words import MONTHS
 from feedplan.model.clock import StageRule
 
 HEAD = """\
@@ -30,13 +31,14 @@ def learned_text(rules: Mapping[tuple[str, str], StageRule], day: date) -> str:
 
 
 def _values(rule: StageRule) -> dict[str, str]:
-    return {
+    first = rule.counting.count_from
+    values = {
         "base": f"{rule.counting.base_c:g} °C",
-        "count_from": str(rule.counting.count_from),
+        "count_from": f"{first.day} {MONTHS[first.month - 1]}",
         "warmth": f"{rule.amount:g} degree days",
         "give_or_take": f"{rule.give_or_take:g} degree days",
-        "how": _scalar(rule.how),
     }
+    return values | ({"how": _scalar(rule.how)} if rule.how else {})
 
 
 def _scalar(text: str) -> str:

@@ -1,0 +1,110 @@
+"""Journal entries as a person would say them."""
+
+from __future__ import annotations
+
+from feedplan.model.hold import CauseKind
+from feedplan.model.journal import (
+    Allowed,
+    Caused,
+    Checked,
+    EcRead,
+    Entry,
+    Fact,
+    Fed,
+    Gone,
+    Moved,
+    Noted,
+    RootZone,
+    Seen,
+    SolidLaid,
+    SolidLifted,
+    Subject,
+)
+from feedplan.words.language import say
+from feedplan.words.writing import listed, number, percent
+
+
+def entry_words(entry: Entry) -> str:
+    """An entry as a phrase: "Brindle repotted, 30 % of roots off", "Moth and Kettle: frost"."""
+    is_verb = isinstance(entry.fact, Fed | Moved) or (
+        isinstance(entry.fact, Caused) and entry.fact.kind is CauseKind.WORK
+    )
+    who, what = subject_words(entry.subject), happened_words(entry.fact)
+    return say("{who} {what}" if is_verb else "{who}: {what}", who=who, what=what)
+
+
+def subject_words(subject: Subject) -> str:
+    """The trees an entry speaks of, as it names them."""
+    if subject.trees:
+        return listed(list(subject.trees))
+    every = subject.group or subject.species or say("all trees")
+    if not subject.but_not:
+        return every
+    return say("{every} (but not {names})", every=every, names=listed(sorted(subject.but_not)))
+
+
+def happened_words(fact: Fact) -> str:
+    """What happened, as a phrase that follows a name."""
+    match fact:
+        case Seen():
+            return say("{signs} seen", signs=listed(list(fact.words)))
+        case Caused():
+            return _caused_words(fact)
+        case Fed():
+            return _fed_words(fact)
+        case Checked():
+            return say("checked, {answer}", answer=say(fact.answer))
+        case RootZone():
+            return say("root zone measured: {temp} °C", temp=number(fact.temp_c))
+        case EcRead():
+            return _read_words(fact)
+        case SolidLaid() | SolidLifted():
+            return _solid_words(fact)
+        case Moved():
+            bench = say("the bench {bench}", bench=fact.bench) if fact.bench else ""
+            return say("moved to {places}", places=listed([at for at in (fact.group, bench) if at]))
+        case Gone():
+            return say(fact.how)
+        case Allowed():
+            return say("feed allowed in spite of holds, because: {because}", because=fact.because)
+        case Noted():
+            return fact.text
+
+
+def _caused_words(fact: Caused) -> str:
+    words = fact.cause
+    if fact.roots is not None:
+        words = say("{cause}, {share} of roots off", cause=words, share=percent(fact.roots))
+    return say("{cause}, bare-rooted", cause=words) if fact.bare_rooted else words
+
+
+def _fed_words(fact: Fed) -> str:
+    given = say("as planned") if fact.ppm is None else say("{number} ppm N", number=number(fact.ppm))
+    if fact.feed:
+        given = say("{strength} of {feed}", strength=given, feed=fact.feed)
+    if fact.litres:
+        return say("fed {given}, {litres} L in all", given=given, litres=number(fact.litres))
+    return say("fed {given}", given=given)
+
+
+def _read_words(fact: EcRead) -> str:
+    read = "drain read {ec} mS/cm" if fact.of_drain else "can read {ec} mS/cm"
+    words = say(read, ec=number(fact.ms_per_cm))
+    return (
+        words if fact.temp_c is None else say("{words} at {temp} °C", words=words, temp=number(fact.temp_c))
+    )
+
+
+def _solid_words(fact: SolidLaid | SolidLifted) -> str:
+    if isinstance(fact, SolidLaid):
+        grams = number(fact.grams if fact.grams_per_l is None else round(fact.grams_per_l, 2))
+        rate = (
+            "{grams} g of {feed} a tree"
+            if fact.grams_per_l is None
+            else "{grams} g of {feed} per litre of pot"
+        )
+        what = say(rate, grams=grams, feed=fact.feed)
+        return say("{what}, mixed in", what=what) if fact.mixed_in else say("{what}, laid", what=what)
+    if fact.feed == "none":
+        return say("no solid feed there")
+    return say("{feed} lifted", feed=fact.feed or say("all solid feed"))

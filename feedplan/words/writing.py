@@ -1,0 +1,125 @@
+"""How days, numbers, lists, amounts and names are written, everywhere the same.
+
+- A day in running text is "26 Apr", a day to do something on "Sat 24 Apr", a day in an account of the past "24 April
+  2027". The first two get their year when it is not that of the day they are read on, which the caller tells: today, or
+  for what stands in a calendar the day of the entry, so that its text does not change at New Year.
+- Inside a sentence a list is "a, b and c"; names after a colon are only parted by commas.
+- A number keeps no trailing zeros, a share is "25 %", a strength "38 ppm N", a volume "13.2 L" or "130 ml".
+- One and many differ: "1 tree", "12 trees".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+
+from feedplan.dose.arithmetic import cans_needed
+from feedplan.engine.season import RoundItem, Timeline
+from feedplan.model.collection import Collection, Tree
+from feedplan.words.dose import three_figures
+from feedplan.words.language import say, say_count
+
+LABEL_FIRST = "The product label and local rules come before these numbers."
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+_MONTHS_SHORT = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_WEEKDAYS_SHORT = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+def day_month(day: date, read_on: date) -> str:
+    """A day as "26 Apr", or "26 Apr 2028" when it is read in another year."""
+    month = say(_MONTHS_SHORT[day.month - 1])
+    if day.year == read_on.year:
+        return say("{day} {month}", day=day.day, month=month)
+    return say("{day} {month} {year}", day=day.day, month=month, year=day.year)
+
+
+def day_words(day: date, read_on: date | None = None) -> str:
+    """A day as "Sat 24 Apr", with its year when it is read in another one. read_on: None for the same year."""
+    weekday = say(_WEEKDAYS_SHORT[day.weekday()])
+    return say("{weekday} {day_month}", weekday=weekday, day_month=day_month(day, read_on or day))
+
+
+def full_day(day: date) -> str:
+    """A day as "24 April 2027"."""
+    return say("{day} {month} {year}", day=day.day, month=say(MONTHS[day.month - 1]), year=day.year)
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """Words as a person lists them: "a", "a and b", "a, b and c". last: "and" or "or"."""
+    if len(words) < 2:
+        return "".join(words)
+    pair = {"and": "{first} and {last}", "or": "{first} or {last}"}[last]
+    return say(pair, first=", ".join(words[:-1]), last=words[-1])
+
+
+def number(value: Decimal | float) -> str:
+    """A number without a trailing zero or exponent: 10, 7.5."""
+    return f"{value.normalize():f}" if isinstance(value, Decimal) else f"{value:g}"
+
+
+def places(value: Decimal | float, count: int = 0) -> str:
+    """A number to so many places after the point, none for a whole one."""
+    return f"{value:.{count}f}"
+
+
+def percent(share: Decimal | float) -> str:
+    """A share as "25 %"."""
+    return say("{number} %", number=number(share * 100))
+
+
+def ppm_words(ppm: Decimal) -> str:
+    """A strength as "38 ppm N", halves up."""
+    return say("{number} ppm N", number=whole_ppm(ppm))
+
+
+def whole_ppm(ppm: Decimal) -> str:
+    """The number of such a strength alone."""
+    return f"{ppm.quantize(Decimal(1), ROUND_HALF_UP):f}"
+
+
+def litres_words(litres: Decimal) -> str:
+    """A volume to pour: "13.2 L", or "130 ml" below a litre."""
+    if litres < 1:
+        return say("{number} ml", number=f"{(litres * 100).quantize(Decimal(1), ROUND_HALF_UP) * 10:f}")
+    return say("{number} L", number=number(litres.quantize(Decimal("0.1"), ROUND_HALF_UP)))
+
+
+def days_words(count: int) -> str:
+    """A length of time as "1 day", "35 days"."""
+    return say_count("{count} day", "{count} days", count)
+
+
+def trees_words(count: int) -> str:
+    """A count as "1 tree", "12 trees"."""
+    return say_count("{count} tree", "{count} trees", count)
+
+
+def tree_words(tree: Tree) -> str:
+    """A tree by name, with its count where the name stands for several."""
+    return tree.name if tree.count == 1 else f"{tree.name} ({tree.count})"
+
+
+def names_words(timelines: Iterable[Timeline]) -> str:
+    """Trees by name in one line, a name that stands for several with its count."""
+    return ", ".join(tree_words(tree) for timeline in timelines for tree in timeline.trees)
+
+
+def can_words(item: RoundItem, collection: Collection) -> str:
+    """How many cans the litres fill: "half a can (5 L)", "1.5 cans (15 L)"."""
+    cans = cans_needed(item.litres, collection.habits.can_litres)
+    litres = three_figures(item.litres)
+    if cans == Decimal("0.5"):
+        return say("half a can ({litres} L)", litres=litres)
+    if cans == 1:
+        return say("1 can ({litres} L)", litres=litres)
+    return say("{cans} cans ({litres} L)", cans=number(cans), litres=litres)
+
+
+def capital(sentence: str) -> str:
+    """A sentence that begins with a capital."""
+    return sentence[:1].upper() + sentence[1:]
