@@ -11,6 +11,7 @@ from operator import attrgetter
 from feedplan.engine.care import Care
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Stay
+from feedplan.model.history import NO_HISTORY, NOTHING_TOLD, History, TreeHistory
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Gone, Journal, Moved, Seen, SolidLaid
 
@@ -22,24 +23,36 @@ class Cohort:
     """Trees with the same past and the same plan.
 
     lineage: what their events are called for ever. own: some entry is theirs alone. care: what applies to them on any
-    day. entries: in day order.
+    day. entries: those that stand, in day order; all_entries: with those taken back. told: the feeds told so far.
     """
 
     lineage: str
     own: bool
     care: Care
     entries: tuple[Entry, ...]
+    all_entries: tuple[Entry, ...]
     arrives: date | None
     leaves: date | None
+    told: TreeHistory = NOTHING_TOLD
 
     @property
     def trees(self) -> tuple[Tree, ...]:
         """The trees, in the collection's order."""
         return self.care.trees
 
+    def as_of(self, day: date) -> Cohort:
+        """The same trees as they were known on an earlier day."""
+        entries = tuple(entry for entry in self.all_entries if entry.stands_on(day))
+        if entries == self.entries:
+            return self
+        moves = tuple(entry for entry in entries if isinstance(entry.fact, Moved))
+        care = Care(self.trees, stays_of(self.trees[0], moves), moves, self.care.collection)
+        arrives, leaves = _presence(self.trees[0], entries)
+        return replace(self, care=care, entries=entries, arrives=arrives, leaves=leaves)
+
 
 class _Entries:
-    """The journal sorted for quick look-up by tree."""
+    """The journal sorted for quick look-up by tree, entries taken back included."""
 
     def __init__(self, journal: Journal, today: date) -> None:
         self.by_tree: dict[str, list[Entry]] = {}
@@ -110,19 +123,27 @@ def _group_at(stays: Sequence[Stay], day: date) -> str:
 
 
 def cohorts_of(
-    collection: Collection, journal: Journal, today: date, apart: Set[str] = frozenset()
+    collection: Collection,
+    journal: Journal,
+    today: date,
+    apart: Set[str] = frozenset(),
+    history: History = NO_HISTORY,
 ) -> tuple[Cohort, ...]:
     """The trees sorted into cohorts, in the collection's order. Entries not known by today are left out.
 
-    apart: species that share no cohort with others.
+    apart: species that share no cohort with others. history: trees that were told otherwise stand apart too.
     """
     entries = _Entries(journal, today)
     calendars = _CalendarNames(collection)
     sorted_trees: dict[tuple[object, ...], list[Tree]] = {}
     for tree in collection.trees:
-        key = (_key(tree, entries, calendars), tree.species if tree.species in apart else "")
+        own = tree.species if tree.species in apart else ""
+        key = (_key(tree, entries, calendars), own, history.of(tree.name))
         sorted_trees.setdefault(key, []).append(tree)
-    cohorts = [_cohort(trees, entries, calendars, collection) for trees in sorted_trees.values()]
+    cohorts = [
+        replace(_cohort(trees, entries, calendars, collection, today), told=history.of(trees[0].name))
+        for trees in sorted_trees.values()
+    ]
     return tuple(_with_distinct_lineages(cohorts))
 
 
@@ -131,7 +152,7 @@ def species_seen_in_part(collection: Collection, journal: Journal, today: date) 
     names: set[str] = set()
     groups: set[str] = set()
     for entry in journal.entries:
-        if isinstance(entry.fact, Seen) and entry.known <= today:
+        if isinstance(entry.fact, Seen) and entry.stands_on(today):
             names.update(entry.subject.trees, entry.subject.but_not)
             groups.update(filter(None, [entry.subject.group]))
     return frozenset(t.species for t in collection.trees if t.name in names or t.group in groups)
@@ -174,19 +195,30 @@ def _is_weighed(entries: Iterable[Entry]) -> bool:
 
 
 def _cohort(
-    trees: Sequence[Tree], entries: _Entries, calendars: _CalendarNames, collection: Collection
+    trees: Sequence[Tree],
+    entries: _Entries,
+    calendars: _CalendarNames,
+    collection: Collection,
+    today: date,
 ) -> Cohort:
     lead = trees[0]
     plain = entries.is_plain(lead)
     found = entries.shared(lead.group, lead.species) if plain else entries.of(lead)
     own = not plain or lead.schedule is not None or bool(lead.feeds) or lead.since is not None
-    arrivals = [e.day for e in found if isinstance(e.fact, Caused) and e.fact.kind is CauseKind.ARRIVED]
-    leaving = [e.day for e in found if isinstance(e.fact, Gone)]
-    arrives = max(filter(None, [lead.since, *arrivals]), default=None)
+    standing = tuple(entry for entry in found if entry.stands_on(today))
+    arrives, leaves = _presence(lead, standing)
     lineage = f"tree/{lead.name}" if own else f"group/{lead.group}/{calendars(lead)[0]}"
-    moves = tuple(e for e in found if isinstance(e.fact, Moved))
+    moves = tuple(e for e in standing if isinstance(e.fact, Moved))
     care = Care(tuple(trees), stays_of(lead, moves), moves, collection)
-    return Cohort(lineage, own, care, found, arrives, min(leaving, default=None))
+    return Cohort(lineage, own, care, standing, found, arrives, leaves)
+
+
+def _presence(tree: Tree, entries: Sequence[Entry]) -> tuple[date | None, date | None]:
+    """The days a tree comes and goes, None for always; one that left and came again is here since it came last."""
+    arrivals = [e.day for e in entries if isinstance(e.fact, Caused) and e.fact.kind is CauseKind.ARRIVED]
+    arrives = max(filter(None, [tree.since, *arrivals]), default=None)
+    leaving = [e.day for e in entries if isinstance(e.fact, Gone)]
+    return arrives, min((day for day in leaving if arrives is None or day >= arrives), default=None)
 
 
 def _with_distinct_lineages(cohorts: Sequence[Cohort]) -> Iterable[Cohort]:

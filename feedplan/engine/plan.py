@@ -6,16 +6,18 @@ from datetime import date, timedelta
 
 from feedplan.engine.answers.prompts import note_events, reviews_of, stage_prompts
 from feedplan.engine.feeding.rounds import round_items, solid_items
+from feedplan.engine.history import history_of
 from feedplan.engine.outdoors.alerts import alerts_of
 from feedplan.engine.outdoors.skies import Skies
 from feedplan.engine.season import Season
-from feedplan.engine.timelines import Pass, timeline_of
+from feedplan.engine.timelines import Pass, settle, timeline_of
 from feedplan.engine.water.balance import Balance
 from feedplan.engine.water.checks import Shown, check_stretches
 from feedplan.engine.water.flushes import flushes
 from feedplan.engine.water.watches import Watching, checks_basis, frost_spells, watched_days
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
+from feedplan.model.history import NO_HISTORY, History
 from feedplan.model.journal import Journal
 
 LOOK_BACK_DAYS = 30
@@ -31,20 +33,24 @@ def plan_season(
     end: date | None = None,
     *,
     climate: Climate | None = None,
+    history: History = NO_HISTORY,
 ) -> Season:
     """Every event from `start` (30 days back) to `end` (400 days ahead, at most 5 years), with its reasons.
 
     Journal entries and weather not known by `today` are left out: the plan of a past day is what it was on that day.
+    history: what was told on earlier days; for days of which it says nothing the plan works out what it would have told.
     """
     start = start or today - timedelta(days=LOOK_BACK_DAYS)
     end = min(end or today + timedelta(days=LOOK_AHEAD_DAYS), today + LONGEST_AHEAD)
     hemisphere = collection.place.hemisphere
 
     # Each tree's own course: care, stages, holds, feeds, solids, budget (engine/timelines.py lists them).
-    shared = Pass(collection, journal, today, (start, end), climate)
+    shared = Pass(collection, journal, today, (start, end), climate, history)
+    told = [settle(cohort, shared) for cohort in shared.cohorts]
     records = [shared.record(cohort) for cohort in shared.cohorts]
     timelines = tuple(
-        timeline_of(cohort, record, shared) for cohort, record in zip(shared.cohorts, records, strict=True)
+        timeline_of(cohort, record, shared, before, today, shared.last)
+        for cohort, record, before in zip(shared.cohorts, records, told, strict=True)
     )
 
     # What the trees' courses come to at the sink.
@@ -69,6 +75,7 @@ def plan_season(
         start=start,
         end=end,
         timelines=timelines,
+        history=history_of(timelines, told, today, shared.last),
         rounds=rounds,
         watches=watches,
         checks=check_stretches(watches, balance, Shown(start, end, hemisphere)),

@@ -27,6 +27,7 @@ from feedplan.model.course import (
     Waiting,
     Window,
 )
+from feedplan.model.history import History
 from feedplan.model.journal import Entry
 from feedplan.model.reason import AlertFact, ThirstFact
 from feedplan.model.schedule import CheckRate
@@ -360,7 +361,7 @@ class NoteEvent:
 class Season:
     """All that is planned from `start` to `end` inclusive, seen from `today`.
 
-    watches: how often each tree is looked at; checks: the same as looks to be made. skies: the weather known that day,
+    history: what is to be remembered of it. watches: how often each tree is looked at; checks: the same as looks to be made. skies: the weather known that day,
     None without any. checks_by: what water checks go by.
     """
 
@@ -369,6 +370,7 @@ class Season:
     start: date
     end: date
     timelines: tuple[Timeline, ...]
+    history: History
     rounds: tuple[RoundItem, ...]
     watches: tuple[Watch, ...]
     checks: tuple[CheckStretch, ...]

@@ -6,6 +6,7 @@ is open, what stands in its way, liquid feeds, solid feeds, and the season's bud
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
@@ -18,6 +19,7 @@ from feedplan.engine.feeding.solid_counts import Counter
 from feedplan.engine.feeding.solids import SolidPlan, solids_of
 from feedplan.engine.feeding.windows import lay_windows
 from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.engine.history import settled
 from feedplan.engine.holds.heat import heat_holds
 from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
 from feedplan.engine.outdoors.outdoors import Outdoors
@@ -27,6 +29,8 @@ from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_
 from feedplan.engine.stages.stages import Record, typical_year
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
+from feedplan.model.course import FeedEvent
+from feedplan.model.history import NO_HISTORY, History, ToldFeed
 from feedplan.model.journal import Journal
 
 
@@ -40,6 +44,7 @@ class Pass:
         today: date,
         shown: tuple[date, date],
         climate: Climate | None,
+        history: History = NO_HISTORY,
     ) -> None:
         start, end = min(shown[0], today), max(shown[1], today)
         hemisphere = collection.place.hemisphere
@@ -56,22 +61,22 @@ class Pass:
         self.release = Release(self.climate, min(self.first, earliest), self.last)
         self._foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}
-        self.cohorts = self._sorted(journal)
+        self.cohorts = self._sorted(journal, history)
 
     @property
     def last_season(self) -> int:
         """The season of the last day shown."""
         return self.seasons[-1] - 1
 
-    def _sorted(self, journal: Journal) -> tuple[Cohort, ...]:
+    def _sorted(self, journal: Journal, history: History) -> tuple[Cohort, ...]:
         """The trees sorted into cohorts. Where the weather is known, a species seen in part stands by itself."""
         if self._foretelling is None:
-            return cohorts_of(self.collection, journal, self.today)
+            return cohorts_of(self.collection, journal, self.today, history=history)
         learned = {species for species, _ in self.collection.learned}
         apart = species_seen_in_part(self.collection, journal, self.today) | {
             tree.species for tree in self.collection.trees if tree.species.casefold() in learned
         }
-        cohorts = cohorts_of(self.collection, journal, self.today, apart)
+        cohorts = cohorts_of(self.collection, journal, self.today, apart, history)
         self._seen_on = seen_on_species(cohorts, self._record_apart_from_weather, self.seasons)
         return cohorts
 
@@ -99,14 +104,36 @@ class Pass:
         return cohort.care.schedule_of(cohort.care.stays[-1]).calendar
 
 
-def timeline_of(cohort: Cohort, record: Record, shared: Pass) -> Timeline:
-    """One cohort's whole course. record: its growth stages, as known on the day of the plan."""
+def settle(cohort: Cohort, shared: Pass) -> tuple[ToldFeed, ...]:
+    """What one cohort was told on every day before today, and what it was asked for on its own word."""
+
+    def plan_as_of(day: date, until: date, told: tuple[ToldFeed, ...]) -> Sequence[FeedEvent]:
+        known = cohort.as_of(day)
+        return timeline_of(known, shared.record(known), shared, told, day, until).feeds
+
+    unlogged = shared.collection.habits.unlogged_feeds
+    return settled(cohort.told, cohort.all_entries, shared.first, shared.today, unlogged, plan_as_of)
+
+
+def timeline_of(
+    cohort: Cohort,
+    record: Record,
+    shared: Pass,
+    told: tuple[ToldFeed, ...],
+    today: date,
+    until: date,
+) -> Timeline:
+    """One cohort's whole course, planned on a day to the end of the season of another.
+
+    record: its growth stages, as known on the day of the plan. told: the feeds told before that day.
+    """
     collection, habits, care = shared.collection, shared.collection.habits, cohort.care
+    last = min(shared.last, season_end(season_of(until, record.hemisphere), record.hemisphere))
     holds = by_start(
         open_holds(record, care, cohort.leaves, shared.last_season),
         heat_holds(care, shared.outdoors.waves),
     )
-    windows = lay_windows(record, care, shared.first, shared.last)
+    windows = lay_windows(record, care, shared.first, last)
     barring = barring_of(
         cohort.entries,
         holds,
@@ -122,9 +149,10 @@ def timeline_of(cohort: Cohort, record: Record, shared: Pass) -> Timeline:
         windows=windows,
         barring=barring,
         ramps=ramps,
-        today=shared.today,
+        told=told,
+        today=today,
         first=shared.first,
-        last=shared.last,
+        last=last,
     )
     due, dropped = feeds_of(feeding)
     solid = solids_of(
@@ -134,14 +162,14 @@ def timeline_of(cohort: Cohort, record: Record, shared: Pass) -> Timeline:
             holds=holds,
             barring=barring,
             ramps=ramps,
-            counter=Counter(shared.release, record.hemisphere, shared.today),
+            counter=Counter(shared.release, record.hemisphere, today),
             spent_mg_per_l=recorded_mg_per_l(due, habits.feed_share),
-            today=shared.today,
+            today=today,
             first=shared.first,
-            last=shared.last,
+            last=last,
         )
     )
-    feeds, trimmed = keep_to_budget(due, solid.solids, care, habits.feed_share)
+    feeds, trimmed = keep_to_budget(due, solid.solids, care, today)
     return Timeline(
         lineage=cohort.lineage,
         trees=cohort.trees,

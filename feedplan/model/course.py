@@ -114,11 +114,12 @@ class Status(StrEnum):
     RECORDED = "recorded"
     ASSUMED = "assumed given"
     MISSED = "missed"
+    NOT_GIVEN = "not given"
 
     @property
     def is_without_feed(self) -> bool:
         """Whether nothing reached the pot."""
-        return self is Status.MISSED
+        return self in (Status.MISSED, Status.NOT_GIVEN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +128,11 @@ class FeedEvent:
 
     day: when; due: when the interval asked for it. group, feed: names, feed None when the group names none; ratio:
     then what to mix from the shelf, if anything.
-    ppm: strength after every ramp, cap and trim [mg N/L]; plan_ppm: before them. share: ramp share [0-1].
-    ordinal: its number in the season, from 1. reasons: all that moved or weakened it.
+    ppm: strength after every ramp, cap and trim, as given where that is recorded [mg N/L]; plan_ppm: before them.
+    share: ramp share [0-1]. ordinal: its number in the season, from 1. reasons: all that moved or weakened it.
+    told: the day it was asked for; counts_from: the day the next interval counts from. asked_ppm, asked_feed: as asked
+    for, whatever was given. part: of the usual pour [0-1]. offered_to: of an overdue feed, the last day it is offered.
+    is_extra: no plan asked for it.
     """
 
     day: date
@@ -142,9 +146,16 @@ class FeedEvent:
     season: int
     ordinal: int
     period: str
+    told: date
+    counts_from: date
+    asked_ppm: Decimal
+    asked_feed: str | None
     reasons: tuple[Reason, ...] = ()
     entry: Entry | None = None
     ratio: Ratio | None = None
+    part: Decimal = Decimal(1)
+    offered_to: date | None = None
+    is_extra: bool = False
 
 
 @dataclass(frozen=True, slots=True)

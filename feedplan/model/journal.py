@@ -46,11 +46,22 @@ class Caused:
 
 @dataclass(frozen=True, slots=True)
 class Fed:
-    """A liquid feed given. ppm, feed, litres: None when it was as planned. [mg N/L, name, L in all]"""
+    """A liquid feed given. ppm, feed, litres: None when it was as planned. [mg N/L, name, L in all]
+
+    part: of the usual pour [0-1].
+    """
 
     ppm: Decimal | None = None
     feed: str | None = None
     litres: Decimal | None = None
+    part: Decimal = Decimal(1)
+
+
+@dataclass(frozen=True, slots=True)
+class NotFed:
+    """A feed that was asked for and not given. because: why, empty if not told."""
+
+    because: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +143,7 @@ Fact = (
     Seen
     | Caused
     | Fed
+    | NotFed
     | Checked
     | EcRead
     | RootZone
@@ -149,7 +161,8 @@ class Entry:
     """One thing that happened.
 
     day: when it happened. recorded: when it was written down, never before `day` in effect: what an entry
-    makes possible starts no earlier than this. id: its identity for undoing.
+    makes possible starts no earlier than this. id: its identity for undoing. undone: the day it was taken back, None
+    while it stands. is_dated: the file says when it was written down.
     """
 
     id: str
@@ -159,6 +172,12 @@ class Entry:
     fact: Fact
     source: Source = BUILT_IN
     note: str = ""
+    undone: date | None = None
+    is_dated: bool = False
+
+    def stands_on(self, day: date) -> bool:
+        """Whether it was known on a day and not taken back yet."""
+        return self.known <= day and (self.undone is None or self.undone > day)
 
     @property
     def known(self) -> date:
@@ -168,6 +187,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Journal:
-    """All entries still standing (undone ones are left out by the loader), in any order."""
+    """All entries, in any order; those taken back say since when."""
 
     entries: tuple[Entry, ...] = ()
+
+    def standing(self, day: date) -> tuple[Entry, ...]:
+        """The entries known on a day and not taken back by then."""
+        return tuple(entry for entry in self.entries if entry.stands_on(day))

@@ -39,6 +39,7 @@ class Rule(StrEnum):
     NOT_HERE = "not here"
     OVERRIDE = "override"
     LABEL = "label maximum"
+    TOLD = "told"
 
 
 class Circumstance(StrEnum):

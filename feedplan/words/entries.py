@@ -14,6 +14,7 @@ from feedplan.model.journal import (
     Gone,
     Moved,
     Noted,
+    NotFed,
     RootZone,
     Seen,
     SolidLaid,
@@ -52,6 +53,10 @@ def happened_words(fact: Fact) -> str:
             return _caused_words(fact)
         case Fed():
             return _fed_words(fact)
+        case NotFed(because):
+            if because:
+                return say("not fed: {because}", because=because)
+            return say("not fed")
         case Checked():
             return say("checked, {answer}", answer=say(fact.answer))
         case RootZone():

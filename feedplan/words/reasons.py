@@ -65,7 +65,7 @@ from feedplan.words.entries import entry_words
 from feedplan.words.language import say, say_count
 from feedplan.words.outdoors import alert_words, thirst_words
 from feedplan.words.stages import basis_words, moment_words, origin_words
-from feedplan.words.writing import day_month, days_words, listed, number, percent, places
+from feedplan.words.writing import day_month, days_words, listed, number, percent, places, whole_ppm
 
 _PLAIN = {
     Circumstance.DRY_BALL: "dry root ball: water first, feed once evenly moist",
@@ -149,11 +149,13 @@ def _of_a_rate(fact: RateFact, read_on: date) -> str:
             if fact.of_pot:
                 most = "{feed}: never above the label's {highest} {unit} per litre of pot"
             return say(most, feed=feed, highest=number(highest), unit=unit)
+        case OverBudget(budget, ppm) if ppm == 0:
+            return say("season budget {budget} mg N per L of pot: too little is left", budget=number(budget))
         case OverBudget(budget, ppm):
             return say(
                 "season budget {budget} mg N per L of pot: trimmed to {ppm} ppm",
                 budget=number(budget),
-                ppm=number(ppm),
+                ppm=whole_ppm(ppm),
             )
         case NoRoomForSolid(budget):
             return say(

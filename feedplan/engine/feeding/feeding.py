@@ -1,4 +1,6 @@
-"""The feeds of one timeline: when each is due, what stands in its way, and how strong it may be."""
+"""The feeds of one timeline: those settled already, and from today on when each is due, what stands in its way, and how
+strong it may be.
+"""
 
 from __future__ import annotations
 
@@ -12,13 +14,15 @@ from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import PpmN, Strength
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.barriers import Barring, barriers, overridden
+from feedplan.engine.feeding.settled import NEARLY_DUE, Became, what_became
 from feedplan.engine.feeding.windows import Windows
-from feedplan.engine.growing_year import DAY
+from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.holds.holds import Ramp, SeasonLimit
 from feedplan.engine.stages.stages import Record
-from feedplan.model.collection import Feed, Unlogged
+from feedplan.model.collection import Feed
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
-from feedplan.model.journal import Entry, Fed
+from feedplan.model.history import Outcome, ToldFeed
+from feedplan.model.journal import Entry, Fed, NotFed
 from feedplan.model.reason import (
     CappedAfter,
     FedAlthough,
@@ -30,18 +34,17 @@ from feedplan.model.reason import (
     Rule,
     ToFeedingDay,
 )
+from feedplan.model.schedule import FeedingPeriod
 
 ONE = Decimal(1)
-
-# A group recorded as fed means every tree that was due, or due within half a week. Judgement.
-NEARLY_DUE = timedelta(days=3)
 
 
 @dataclass(frozen=True, slots=True)
 class Feeding:
     """All that decides the feeds of one timeline.
 
-    first, last: the days looked at.
+    told: the feeds settled before today, and those asked for on today or later as they were last told. first: before it
+    nothing is asked for; last: nor after it.
     """
 
     care: Care
@@ -49,6 +52,7 @@ class Feeding:
     windows: Windows
     barring: Barring
     ramps: tuple[Ramp, ...]
+    told: tuple[ToldFeed, ...]
     today: date
     first: date
     last: date
@@ -92,13 +96,22 @@ def _day_to_try(feeding: Feeding, day: date, ends: Sequence[date | None]) -> dat
 
 @dataclass(frozen=True, slots=True)
 class _Slot:
-    """A place in the series. due: when the interval asked for it; day: when it can be given."""
+    """A place in the series. due: when the interval asked for it; day: when it can be given.
+
+    in_step: nothing but the choice of a feeding day came between the two, so that intervals go on counting from due.
+    """
 
     due: date
     day: date
     window: Window
     interval: timedelta
     moved_by: tuple[Reason, ...]
+    in_step: bool = True
+
+    @property
+    def counts_from(self) -> date:
+        """The day the next interval counts from: a feed put off starts it anew, one moved to a feeding day does not."""
+        return self.due if self.in_step else self.day
 
 
 @dataclass(slots=True)
@@ -114,7 +127,7 @@ class _RampState:
 
 
 class _Series:
-    """Walks the year feed by feed. `last` is the last feed given, `anchor` the day the interval counts from."""
+    """Takes up what was told and goes on from today. last: the last feed given; anchor: what intervals count from."""
 
     def __init__(self, feeding: Feeding) -> None:
         self.feeding = feeding
@@ -122,101 +135,182 @@ class _Series:
         self.dropped: list[Dropped] = []
         self.last: date | None = None
         self.anchor: date | None = None
-        self.window: Window | None = None
+        self.latest: FeedEvent | None = None
         self.ramp: _RampState | None = None
         self.ramps_taken = 0
-        self.missed: _Slot | None = None
         self.counts: dict[int, int] = {}
         entries = feeding.record.entries
         self.adverse = [e for e in entries if feeding.record.is_adverse(e)]
-        self.logs = [
-            e for e in entries if isinstance(e.fact, Fed) and feeding.first <= e.day <= feeding.today
-        ]
+        self.habits = feeding.care.collection.habits
 
     def walk(self) -> None:
         """Fill `events` and `dropped` to the last day planned."""
+        feeding = self.feeding
+        told = [feed for feed in feeding.told if feed.told < feeding.today]
+        for feed in told:
+            self.counts[feed.season] = max(self.counts.get(feed.season, 0), feed.ordinal)
+        became, unmatched = what_became(told, feeding.record.entries)
+        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and _is_about_trees(e)]
+        for each in sorted([*became, *extras], key=lambda each: (each.day, each.told.ordinal)):
+            self._take_up(each)
+        missed = self._missed()
+        logs = [entry for entry in unmatched if entry.day == feeding.today]
         while True:
             slot = self._next_slot()
-            log = self.logs[0] if self.logs else None
-            if log is not None and not self._was_fed(log, slot):
-                self.logs.pop(0)
-            elif log is not None and (slot is None or log.day < slot.day + slot.interval):
-                self._record(self.logs.pop(0), slot)
+            if logs:
+                log = logs.pop(0)
+                if isinstance(log.fact, NotFed):
+                    self._leave_out(log, slot)
+                elif self._is_meant(log, slot):
+                    self._record(log, slot)
+                    missed = None
             elif slot is None:
-                return
+                break
             else:
-                self._settle(slot)
+                if missed is not None:
+                    self._offer_again(missed, slot)
+                    missed = None
+                self._plan(slot)
+        self.events.sort(key=lambda event: (event.day, event.ordinal))
 
-    def _was_fed(self, log: Entry, slot: _Slot | None) -> bool:
+    # --- what is settled
+
+    def _take_up(self, each: Became) -> None:
+        """Enter a feed whose day is over, and move the ramp and the interval on."""
+        told, day = each.told, each.day
+        is_given = each.outcome.is_given
+        inside = barriers(self.feeding.barring, day) if is_given else ()
+        held = tuple(r for r in inside if r.rule in (Rule.HOLD, Rule.SEASON_LIMIT))
+        if is_given and not held:
+            self._take_up_ramp(day)
+        although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in held)
+        event = FeedEvent(
+            day=day,
+            due=told.due,
+            status=_STATUS_OF[each.outcome],
+            group=told.group,
+            feed=each.feed,
+            ppm=each.ppm,
+            plan_ppm=told.plan_ppm,
+            share=told.share,
+            season=told.season,
+            ordinal=told.ordinal,
+            period=told.period,
+            told=told.told,
+            counts_from=told.counts_from,
+            asked_ppm=told.ppm,
+            asked_feed=told.feed,
+            reasons=(*told.reasons, *although),
+            entry=each.entry,
+            ratio=told.ratio,
+            part=each.part,
+            is_extra=told.extra,
+        )
+        self.events.append(event)
+        self.latest, self.anchor = event, told.counts_from if day == told.told else day
+        if is_given:
+            self.last = day if self.last is None else max(self.last, day)
+            if self.ramp is not None and not held:
+                self.ramp.step += 1
+
+    def _extra(self, log: Entry) -> Became:
+        """A feed recorded where none was asked for: it counts from its day, at the strength told or the usual one."""
+        care, day = self.feeding.care, log.day
+        season = season_of(day, self.feeding.record.hemisphere)
+        window, product = self.feeding.windows.at(day), care.feed_on(day)
+        periods = care.schedule_on(day).periods
+        strengths = [strength_ppm(p.strength, product) for p in ([window.period] if window else periods)]
+        usual = max(strengths, default=Decimal(0))
+        self.counts[season] = self.counts.get(season, 0) + 1
+        told = ToldFeed(
+            told=day,
+            due=day,
+            counts_from=day,
+            season=season,
+            ordinal=self.counts[season],
+            period=window.period.name if window else "",
+            group=care.group_on(day),
+            feed=product.name if product is not None else None,
+            ratio=None if product is not None else care.ratio_on(day),
+            ppm=usual,
+            plan_ppm=usual,
+            share=ONE,
+            unrecorded=Outcome.GIVEN,
+            extra=True,
+        )
+        return Became.by(told, log)
+
+    def _is_meant(self, log: Entry, slot: _Slot | None) -> bool:
         """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
-        assert isinstance(log.fact, Fed)
-        if log.subject.trees or log.fact.ppm is not None:
+        if _is_about_trees(log):
             return True
         if barriers(self.feeding.barring, log.day):
             return False
-        return slot is None or slot.day <= log.day + NEARLY_DUE
+        return slot is not None and slot.day <= log.day + NEARLY_DUE
 
-    def _settle(self, slot: _Slot) -> None:
-        """Enter a slot nobody recorded: as assumed or missed in the past, as planned from today on."""
+    # --- from today on
+
+    def _missed(self) -> FeedEvent | None:
+        """The feed asked for last if it was missed; an older one is never made up for."""
+        latest = self.latest
+        return latest if latest is not None and latest.status is Status.MISSED else None
+
+    def _offer_again(self, missed: FeedEvent, upcoming: _Slot) -> None:
+        """Offer a missed feed once more while the next is a least gap away; what comes after does not wait for it."""
+        day, reasons = first_open(self.feeding, max(self.feeding.today, self._earliest(upcoming.window)))
+        window = None if day is None else self.feeding.windows.at(day)
+        gap = timedelta(days=upcoming.window.period.min_gap_days)
+        if day is None or window is None or day + gap > upcoming.day:
+            return
+        self.events.remove(missed)
+        late = Reason(Rule.OVERDUE, NotRecorded(missed.due))
+        slot = _Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
+        event = replace(self._event(slot, Status.OVERDUE, None), ordinal=missed.ordinal, season=missed.season)
+        self.counts[slot.window.season] -= 1
+        self.events.append(replace(event, told=missed.told, offered_to=upcoming.day - gap))
+
+    def _plan(self, slot: _Slot) -> None:
         feeding = self.feeding
         if slot.moved_by and slot.day != slot.due:
-            self.dropped.append(Dropped(slot.due, feeding.care.group_on(slot.day), slot.day, slot.moved_by))
-        if slot.day >= feeding.today:
-            overdue = self._overdue(slot)
-            if overdue is not None:
-                self._feed(overdue, Status.OVERDUE)
-            else:
-                self._feed(slot, Status.PLANNED)
-        elif feeding.care.collection.habits.unlogged_feeds is Unlogged.GIVEN:
-            self._feed(slot, Status.ASSUMED)
-        else:
-            self.events.append(self._event(slot, Status.MISSED, None))
-            self.missed, self.anchor, self.window = slot, slot.day, slot.window
-
-    def _overdue(self, upcoming: _Slot) -> _Slot | None:
-        """The last missed feed, offered once more before the next one is due; its missed event gives way."""
-        missed, self.missed = self.missed, None
-        if missed is None or upcoming.day <= self.feeding.today:
-            return None
-        day, reasons = first_open(self.feeding, max(self.feeding.today, self._earliest()))
-        window = None if day is None else self.feeding.windows.at(day)
-        if day is None or window is None or day >= upcoming.day:
-            return None
-        self.events.pop()
-        self.counts[missed.window.season] -= 1
-        late = Reason(Rule.OVERDUE, NotRecorded(missed.due))
-        return _Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
+            group = feeding.care.group_on(slot.day)
+            self.dropped.append(Dropped(slot.due, group, slot.day, slot.moved_by))
+        self._give(slot, Status.PLANNED, None)
 
     def _record(self, log: Entry, slot: _Slot | None) -> None:
-        """Enter a feed the grower recorded; it answers the slot that was due by then, if one was."""
-        answers = slot is not None and slot.day <= log.day
-        window = self.feeding.windows.at(log.day) or (slot.window if slot is not None else self.window)
-        inside = tuple(replace(r, fact=FedAlthough(r.fact)) for r in barriers(self.feeding.barring, log.day))
-        if window is None:
-            self.last = self.anchor = log.day
-            return
-        due = slot.due if slot is not None and answers else log.day
-        interval = slot.interval if slot is not None else timedelta(days=window.period.every_days)
-        given = _Slot(due, log.day, window, interval, inside)
-        on_the_day = slot is not None and slot.day == log.day
-        self._feed(given, Status.RECORDED, log, anchor=due if on_the_day else log.day, held=bool(inside))
-        self.missed = None
+        """Enter a feed recorded today; it answers the one asked for today, or stands by itself."""
+        day = log.day
+        window = self.feeding.windows.at(day)
+        if slot is None or slot.day != day:
+            if window is None:
+                self._take_up(self._extra(log))
+                return
+            slot = _Slot(day, day, window, self._interval(window.period), ())
+        inside = barriers(self.feeding.barring, day)
+        although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in inside)
+        given = replace(slot, moved_by=(*slot.moved_by, *although))
+        self._give(given, Status.RECORDED, log, held=bool(inside), counts_from=slot.counts_from)
 
-    def _feed(
+    def _leave_out(self, log: Entry, slot: _Slot | None) -> None:
+        """Enter that a feed asked for today was not given; the next one keeps its day."""
+        if slot is not None and slot.day == log.day:
+            event = self._event(slot, Status.NOT_GIVEN, log)
+            self.events.append(event)
+            self.anchor, self.latest = slot.counts_from, event
+
+    def _give(
         self,
         slot: _Slot,
         status: Status,
-        log: Entry | None = None,
+        log: Entry | None,
         *,
-        anchor: date | None = None,
         held: bool = False,
+        counts_from: date | None = None,
     ) -> None:
         if not held:
             self._take_up_ramp(slot.day)
-        self.events.append(self._event(slot, status, log))
-        moved_by_barrier = bool(slot.moved_by) and slot.day > slot.due
-        natural = slot.day if moved_by_barrier or status is Status.OVERDUE else slot.due
-        self.last, self.anchor, self.window = slot.day, anchor or natural, slot.window
+        event = replace(self._event(slot, status, log), counts_from=counts_from or slot.counts_from)
+        self.events.append(event)
+        self.last, self.anchor, self.latest = slot.day, event.counts_from, event
         if self.ramp is not None and not held:
             self.ramp.step += 1
 
@@ -236,102 +330,121 @@ class _Series:
     def _limits(self, day: date) -> list[SeasonLimit]:
         return [limit for limit in self.feeding.barring.limits if limit.first <= day <= limit.last]
 
-    def _interval(self, window: Window) -> timedelta:
+    def _interval(self, period: FeedingPeriod) -> timedelta:
         """Days to the next feed, stretched by a ramp in progress and by what a hold left behind."""
-        days = [window.period.every_days]
+        days = [period.every_days]
         if self.ramp is not None and self.ramp.running:
             days.append(self.ramp.ramp.step_days)
         if self.last is not None:
             days += [limit.hold.rule.feed_every_days or 0 for limit in self._limits(self.last)]
         return timedelta(days=max(days))
 
-    def _earliest(self) -> date:
-        """The first day the tree's minimum gap allows."""
-        if self.last is None or self.window is None:
+    def _earliest(self, window: Window) -> date:
+        """The first day the least gap after the last feed given allows."""
+        if self.last is None:
             return self.feeding.first
-        return self.last + timedelta(days=self.window.period.min_gap_days)
+        return self.last + timedelta(days=window.period.min_gap_days)
 
     def _due(self) -> tuple[date, Window] | None:
         """When the interval asks for the next feed, and the window it falls in; None when no window is left.
 
-        Within one schedule the interval of the feed given last decides; after a move, that of the new schedule.
+        The interval is that of the period fed in last, as it is written now, while the trees are still cared for by it;
+        else that of the period open where it ends.
         """
-        windows = self.feeding.windows
+        windows, today = self.feeding.windows, self.feeding.today
         due = self.feeding.first
-        if self.anchor is not None and self.window is not None:
-            due = self.anchor + self._interval(self.window)
-            here = windows.at(due)
-            if here is not None and here.schedule is not self.window.schedule:
-                due = self.anchor + self._interval(here)
-        elif self.anchor is not None:
-            due = self.anchor + DAY
+        if self.anchor is not None:
+            period = self._period_counted()
+            if period is None:
+                here = windows.at(max(self.anchor, today)) or windows.next_after(self.anchor)
+                if here is None:
+                    return None
+                period = here.period
+            due = self.anchor + self._interval(period)
         window = windows.at(due) or windows.next_after(due)
+        if window is None or window.last < today:
+            window = windows.at(max(due, today)) or windows.next_after(max(due, today))
         return None if window is None else (max(due, window.first), window)
+
+    def _period_counted(self) -> FeedingPeriod | None:
+        """The period of the last feed as the schedule has it now; None after a move, or where it has it no more."""
+        latest, care = self.latest, self.feeding.care
+        day = self.feeding.today if latest is None else max(self.feeding.today, latest.day)
+        if latest is None or latest.group != care.group_on(day):
+            return None
+        periods = care.schedule_on(day).periods
+        return next((period for period in periods if period.name == latest.period), None)
 
     def _next_slot(self) -> _Slot | None:
         found = self._due()
         if found is None:
             return None
         due, window = found
-        day, reasons = first_open(self.feeding, max(due, self._earliest()))
-        if day is not None and self.feeding.care.collection.habits.feed_on:
+        day, reasons = first_open(
+            self.feeding, max(due, self._earliest(window), self.feeding.today, self.feeding.first)
+        )
+        in_step = day == due
+        if day is not None and self.habits.feed_on:
             day, reasons = self._on_feeding_day(due, day, reasons)
         opened = None if day is None else self.feeding.windows.at(day)
         if day is None or opened is None:
             if reasons:
                 self.dropped.append(Dropped(due, self.feeding.care.group_on(due), None, reasons))
             return None
-        return _Slot(due, day, opened, self._interval(window), reasons)
+        return _Slot(due, day, opened, self._interval(window.period), reasons, in_step)
 
     def _on_feeding_day(
         self, due: date, day: date, reasons: tuple[Reason, ...]
     ) -> tuple[date | None, tuple[Reason, ...]]:
         """The allowed weekday nearest to an unhindered due date, else the next one on which feeding is open."""
-        allowed = self.feeding.care.collection.habits.feed_on
+        allowed = self.habits.feed_on
         if day == due:
             window = self.feeding.windows.at(due)
             for offset in sorted(range(-3, 4), key=lambda o: (abs(o), -o)):
                 near = due + timedelta(days=offset)
-                fits = near.weekday() in allowed and near >= self._earliest()
+                fits = near.weekday() in allowed and near >= self.feeding.today
                 if (
                     fits
+                    and window is not None
+                    and near >= self._earliest(window)
                     and self.feeding.windows.at(near) is window
                     and not barriers(self.feeding.barring, near)
                 ):
-                    return near, self._weekday_reason(due, near)
+                    return near, _to_feeding_day(due, near)
         found: date | None = day
         while found is not None and found.weekday() not in allowed:
             found, more = first_open(self.feeding, found + DAY)
             reasons += more
-        return found, reasons + (self._weekday_reason(due, found) if found is not None else ())
-
-    def _weekday_reason(self, due: date, day: date) -> tuple[Reason, ...]:
-        if day == due:
-            return ()
-        return (Reason(Rule.WEEKDAY, ToFeedingDay(due, (day - due).days)),)
+        return found, reasons + (_to_feeding_day(due, found) if found is not None else ())
 
     def _event(self, slot: _Slot, status: Status, log: Entry | None) -> FeedEvent:
         feeding, season = self.feeding, slot.window.season
         self.counts[season] = self.counts.get(season, 0) + 1
         feed = feeding.care.feed_on(slot.day)
         plan = strength_ppm(slot.window.period.strength, feed)
-        ppm, share, reasons = self._weakened(slot, plan, status, feed)
+        ppm, share, reasons = self._weakened(slot, plan, feed)
         given = log.fact if log is not None and isinstance(log.fact, Fed) else Fed()
+        asked = feed.name if feed is not None else None
         return FeedEvent(
             day=slot.day,
             due=slot.due,
             status=status,
             group=feeding.care.group_on(slot.day),
-            feed=given.feed or (feed.name if feed is not None else None),
+            feed=given.feed or asked,
             ppm=ppm if given.ppm is None else given.ppm,
             plan_ppm=plan,
             share=share,
             season=season,
             ordinal=self.counts[season],
             period=slot.window.period.name,
+            told=slot.day,
+            counts_from=slot.counts_from,
+            asked_ppm=ppm,
+            asked_feed=asked,
             reasons=(*slot.moved_by, *overridden(feeding.barring, slot.day), *reasons),
             entry=log,
-            ratio=None if feed is not None or given.feed else self._ratio(slot),
+            ratio=None if asked or given.feed else self._ratio(slot),
+            part=given.part,
         )
 
     def _ratio(self, slot: _Slot) -> Ratio | None:
@@ -339,12 +452,12 @@ class _Series:
         return slot.window.period.ratio or self.feeding.care.ratio_on(slot.day)
 
     def _weakened(
-        self, slot: _Slot, plan: Decimal, status: Status, feed: Feed | None
+        self, slot: _Slot, plan: Decimal, feed: Feed | None
     ) -> tuple[Decimal, Decimal, list[Reason]]:
         """The strength after ramp and caps: the smallest of them, never their product."""
         reasons: list[Reason] = []
         share = ONE
-        if self.ramp is not None and self.ramp.running and status is not Status.MISSED:
+        if self.ramp is not None and self.ramp.running:
             share = self.ramp.ramp.steps[self.ramp.step]
             hold = self.ramp.ramp.holds[-1]
             if share < ONE:
@@ -366,11 +479,29 @@ class _Series:
         return ppm, share, reasons
 
 
+def _is_about_trees(log: Entry) -> bool:
+    """Whether a record is sure to mean each tree it speaks of: it names them, or tells what they got."""
+    return bool(log.subject.trees) or (isinstance(log.fact, Fed) and log.fact.ppm is not None)
+
+
+def _to_feeding_day(due: date, day: date) -> tuple[Reason, ...]:
+    return () if day == due else (Reason(Rule.WEEKDAY, ToFeedingDay(due, (day - due).days)),)
+
+
+_STATUS_OF = {
+    Outcome.GIVEN: Status.RECORDED,
+    Outcome.OTHERWISE: Status.RECORDED,
+    Outcome.NOT_GIVEN: Status.NOT_GIVEN,
+    Outcome.TAKEN: Status.ASSUMED,
+    Outcome.MISSED: Status.MISSED,
+}
+
+
 def feeds_of(feeding: Feeding) -> tuple[tuple[FeedEvent, ...], tuple[Dropped, ...]]:
     """Every liquid feed in day order, before the season budget; and the due ones that moved or fell away.
 
-    Past days come from the journal; a past feed nobody recorded counts as given or as missed, as the grower's
-    habits say. A missed feed is offered once and never doubled.
+    What was told before today stays, whatever is known now. From today on feeds are planned, counted from what was
+    given last; a missed feed is offered once more and never doubled.
     """
     series = _Series(feeding)
     series.walk()

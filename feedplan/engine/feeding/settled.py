@@ -1,0 +1,92 @@
+"""What became of each feed that was asked for, by the journal: an entry changes the feed it is about, and no other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from feedplan.model.history import Outcome, ToldFeed
+from feedplan.model.journal import Entry, Fed, NotFed
+
+NEARLY_DUE = timedelta(days=3)
+"""A record so near to a feed asked for means that feed: half a week, to either side. Judgement."""
+
+ONE = Decimal(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Became:
+    """A feed whose day has come, and what became of it.
+
+    day: when it was given, or else the day it was asked for. ppm, feed: as given [mg N/L]. part: of the pour [0-1].
+    """
+
+    told: ToldFeed
+    outcome: Outcome
+    day: date
+    ppm: Decimal
+    feed: str | None
+    part: Decimal = ONE
+    entry: Entry | None = None
+
+    @classmethod
+    def unrecorded(cls, told: ToldFeed) -> Became:
+        """A feed nobody wrote anything about."""
+        return cls(told, told.unrecorded, told.told, told.ppm, told.feed)
+
+    @classmethod
+    def by(cls, told: ToldFeed, entry: Entry) -> Became:
+        """A feed that an entry is about."""
+        fact = entry.fact
+        if isinstance(fact, NotFed):
+            return cls(told, Outcome.NOT_GIVEN, told.told, told.ppm, told.feed, entry=entry)
+        assert isinstance(fact, Fed)
+        as_asked = fact.ppm is None and fact.feed in (None, told.feed) and fact.part == ONE
+        ppm = told.ppm if fact.ppm is None else fact.ppm
+        outcome = Outcome.GIVEN if as_asked else Outcome.OTHERWISE
+        return cls(told, outcome, entry.day, ppm, fact.feed or told.feed, fact.part, entry)
+
+
+def what_became(
+    told: Sequence[ToldFeed], entries: Iterable[Entry]
+) -> tuple[tuple[Became, ...], tuple[Entry, ...]]:
+    """What became of every feed asked for, in day order; and the records that are about none of them.
+
+    A record answers the feed asked for on its day; else the last one missed, given late; else one nobody wrote about
+    within half a week. Each feed is answered once, each record answers one. A feed that only an entry told of is there
+    as long as that entry stands.
+    """
+    logs = sorted(
+        (e for e in entries if isinstance(e.fact, Fed | NotFed)), key=lambda e: (e.day, e.known, e.id)
+    )
+    answers: dict[int, Entry] = {}
+    unmatched = []
+    for log in logs:
+        place = _answered_by(log, told, answers)
+        if place is None:
+            unmatched.append(log)
+        else:
+            answers[place] = log
+    became = tuple(
+        Became.by(feed, answers[place]) if place in answers else Became.unrecorded(feed)
+        for place, feed in enumerate(told)
+        if place in answers or not feed.extra
+    )
+    return became, tuple(unmatched)
+
+
+def _answered_by(log: Entry, told: Sequence[ToldFeed], answers: dict[int, Entry]) -> int | None:
+    """The place of the feed a record is about; None for none."""
+    free = [place for place in range(len(told)) if place not in answers]
+    on_the_day = [place for place in free if told[place].told == log.day]
+    if on_the_day:
+        return on_the_day[0]
+    asked = [place for place in free if not told[place].extra]
+    if isinstance(log.fact, Fed):
+        before = [place for place in range(len(told)) if told[place].told < log.day]
+        if before and before[-1] in asked and told[before[-1]].unrecorded is Outcome.MISSED:
+            return before[-1]
+    near = [place for place in asked if abs(told[place].told - log.day) <= NEARLY_DUE]
+    return min(near, key=lambda place: (abs(told[place].told - log.day), told[place].told), default=None)

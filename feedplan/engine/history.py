@@ -1,0 +1,94 @@
+"""Settling: each day that is over has its feeds written down once, as they were told, by what was known that day."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import date
+from itertools import pairwise
+
+from feedplan.engine.growing_year import DAY
+from feedplan.engine.season import Timeline
+from feedplan.model.collection import Unlogged
+from feedplan.model.course import FeedEvent, Status
+from feedplan.model.history import History, Outcome, ToldFeed, TreeHistory
+from feedplan.model.journal import Entry
+
+PlanAsOf = Callable[[date, date, tuple[ToldFeed, ...]], Sequence[FeedEvent]]
+"""The feeds of some trees as planned on a day, up to another day, after what was told before."""
+
+
+def settled(
+    told: TreeHistory,
+    entries: Sequence[Entry],
+    first: date,
+    today: date,
+    unlogged: Unlogged,
+    plan_as_of: PlanAsOf,
+) -> tuple[ToldFeed, ...]:
+    """The feeds of every day before today.
+
+    What was asked for is taken as it was told. Days for which nothing is on hand, since no plan was made or its memory
+    was lost, are walked through: as of each day on which something was written down a plan is made, and what it asks
+    for holds until the next such day. Weather counts as it is on record now.
+    """
+    closed = Outcome.TAKEN if unlogged is Unlogged.GIVEN else Outcome.MISSED
+    rows = [_closed(feed, closed) for feed in told.feeds if feed.told < today]
+    start = first if told.asked_to is None else max(first, told.asked_to + DAY)
+    for begin, end in pairwise(_epochs(entries, start, today)):
+        for event in plan_as_of(begin, end, tuple(rows)):
+            if begin <= event.day < end and event.told == event.day and event.status is not Status.OVERDUE:
+                rows.append(_closed(told_feed(event), closed))
+    return tuple(sorted(rows, key=lambda row: (row.told, row.ordinal)))
+
+
+def _closed(feed: ToldFeed, closed: Outcome) -> ToldFeed:
+    return replace(feed, unrecorded=closed) if feed.unrecorded is Outcome.ASKED else feed
+
+
+def _epochs(entries: Sequence[Entry], start: date, today: date) -> list[date]:
+    """The days from a first one to today on which something new was known, both ends among them; none for no days."""
+    if start >= today:
+        return []
+    news = {day for entry in entries for day in (entry.known, entry.undone) if day is not None}
+    return [start, *sorted(day for day in news if start < day < today), today]
+
+
+def told_feed(event: FeedEvent) -> ToldFeed:
+    """A feed of a plan as it is remembered."""
+    return ToldFeed(
+        told=event.told,
+        due=event.due,
+        counts_from=event.counts_from,
+        season=event.season,
+        ordinal=event.ordinal,
+        period=event.period,
+        group=event.group,
+        feed=event.asked_feed,
+        ratio=event.ratio,
+        ppm=event.asked_ppm,
+        plan_ppm=event.plan_ppm,
+        share=event.share,
+        unrecorded=Outcome.GIVEN if event.is_extra else Outcome.ASKED,
+        extra=event.is_extra,
+        reasons=event.reasons,
+    )
+
+
+def history_of(
+    timelines: Sequence[Timeline], told: Sequence[tuple[ToldFeed, ...]], today: date, last: date
+) -> History:
+    """What is to be remembered of a plan: all that was told before its day, and what it asks for from then on."""
+    trees = {}
+    for timeline, before in zip(timelines, told, strict=True):
+        known = {(feed.told, feed.ordinal) for feed in before}
+        extra = [told_feed(e) for e in timeline.feeds if e.is_extra and (e.told, e.ordinal) not in known]
+        asked = [
+            told_feed(event)
+            for event in timeline.feeds
+            if event.told >= today and event.status is not Status.OVERDUE and not event.is_extra
+        ]
+        rows = sorted((*before, *extra, *asked), key=lambda feed: (feed.told, feed.ordinal))
+        found = TreeHistory(tuple(rows), today, last)
+        trees.update(dict.fromkeys(timeline.names, found))
+    return History(trees)
