@@ -51,6 +51,25 @@ def write_together(files: Sequence[tuple[Path, bytes]]) -> None:
             temporary.unlink(missing_ok=True)
 
 
+def append(path: Path, data: bytes, header: bytes) -> None:
+    """Put `data` at the end of a file of lines, in one write that is on the disk when this returns.
+
+    header: what a new file begins with. A last line that was cut off is ended first. Raises CannotWriteError.
+    """
+    try:
+        with path.open("ab") as stream:
+            if stream.tell() == 0:
+                data = header + data
+            elif not path.read_bytes().endswith(b"\n"):
+                data = b"\n" + data
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        _sync_folder(path.parent)
+    except OSError as error:
+        raise CannotWriteError(_sentence(path, error)) from error
+
+
 def _stage(target: Path, data: bytes) -> tuple[Path, Path]:
     """Write `data` beside `target` and force it to the disk; the pair (temporary, target)."""
     if target.is_dir():

@@ -129,7 +129,6 @@ def _print(asked: Asked, narrowed: Mapping[str, Any]) -> None:
 
 def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope]:
     """The season for the days asked for, and what of it to show. Raises UsageError."""
-    from feedplan.engine.plan import plan_season
     from feedplan.export.ledger import Scope
 
     first: date | None = narrowed["first"]
@@ -137,9 +136,7 @@ def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope
     shown = frozenset(one_of(group, opened.collection.groups, "group") for group in narrowed["groups"])
     if first is not None and last is not None and last < first:
         raise UsageError(f"--to {last} comes before --from {first}; turn them round")
-    season = plan_season(
-        opened.collection, opened.journal, opened.today, first, last, climate=opened.loaded.climate
-    )
+    season = opened.plan(first, last)
     if first is not None and first > season.end:
         raise UsageError(f"--from {first} is too far ahead; the plan reaches to {season.end}")
     scope = Scope(

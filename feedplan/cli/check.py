@@ -8,7 +8,6 @@ import click
 
 from feedplan.cli.options import Asked, Opened, counted, print_json, shared_options
 from feedplan.engine.answers.doubts import doubts_of
-from feedplan.engine.plan import plan_season
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
 from feedplan.words.doubts import problem_of
 
@@ -46,7 +45,7 @@ def check(asked: Asked) -> None:
 
 def findings(opened: Opened) -> tuple[list[Problem], list[Problem]]:
     """The problems and the warnings of a collection that loads, each in file order."""
-    season = plan_season(opened.collection, opened.journal, opened.today, climate=opened.loaded.climate)
+    season = opened.plan()
     doubts = doubts_of(season, opened.collection, opened.journal)
     problems = sorted({problem_of(doubt, opened.today) for doubt in doubts if doubt.is_serious})
     doubtful = {problem_of(doubt, opened.today) for doubt in doubts if not doubt.is_serious}

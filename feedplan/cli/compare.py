@@ -10,9 +10,10 @@ import click
 from feedplan.cli.options import DAY, Asked, Opened, collection_file, print_json, shared_options
 from feedplan.engine.answers.comparison import Side
 from feedplan.engine.answers.comparison import compare as differences_of
-from feedplan.engine.plan import LOOK_AHEAD_DAYS, plan_season
+from feedplan.engine.plan import LOOK_AHEAD_DAYS
 from feedplan.errors import UsageError
 from feedplan.load.collection import Loaded, load_collection
+from feedplan.memory import plan
 from feedplan.words.comparison import comparison_facts, comparison_lines
 
 ONE_DAY = timedelta(days=1)
@@ -57,9 +58,13 @@ def compare(
     earlier = first or (later if other is not None else later - ONE_DAY)
     if earlier > later:
         raise UsageError(f"--from {earlier} is after --to {later}; swap them")
-    second = load_collection(collection_file(other)) if other is not None else opened.loaded
+    file = opened.file if other is None else collection_file(other)
+    second = opened.loaded if other is None else load_collection(file)
     end = later + timedelta(days=LOOK_AHEAD_DAYS)
-    sides = _side(opened.loaded, earlier, earlier, end), _side(second, later, earlier, end)
+    sides = (
+        _side(opened.loaded, earlier, earlier, end, opened.file),
+        _side(second, later, earlier, end, file),
+    )
     found = differences_of(*sides, earlier, end)
     if asked.as_json:
         print_json({"from": earlier, "to": later, "differences": comparison_facts(found, later)})
@@ -67,9 +72,8 @@ def compare(
         click.echo("\n".join(comparison_lines(found, later)))
 
 
-def _side(loaded: Loaded, today: date, start: date, end: date) -> Side:
-    season = plan_season(loaded.collection, loaded.journal, today, start, end, climate=loaded.climate)
-    return Side(season, loaded.collection)
+def _side(loaded: Loaded, today: date, start: date, end: date, file: Path) -> Side:
+    return Side(plan(loaded, today, start, end, file=file).season, loaded.collection)
 
 
 def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path) -> None:
@@ -88,7 +92,7 @@ def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path
             f"{memory} {problem}; write the calendar anew: feedplan calendar -o {published}"
         ) from None
     end = today + timedelta(days=LOOK_AHEAD_DAYS)
-    found = compare_with_ledger(ledger, _side(opened.loaded, today, today, end), today, end)
+    found = compare_with_ledger(ledger, _side(opened.loaded, today, today, end, opened.file), today, end)
     if asked.as_json:
         print_json({"calendar": str(published), "to": today, "differences": comparison_facts(found, today)})
     else:

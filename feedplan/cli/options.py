@@ -17,6 +17,7 @@ import click
 from feedplan.errors import UsageError
 
 if TYPE_CHECKING:
+    from feedplan.engine.season import Season
     from feedplan.load.collection import Loaded
     from feedplan.model.collection import Collection
     from feedplan.model.journal import Journal
@@ -40,11 +41,24 @@ DAY = as_day
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A collection as read from its files, and the day the plan is seen from. file: its collection.yaml."""
+    """A collection as read from its files, and the day the plan is seen from. file: its collection.yaml.
+
+    is_real_day: that day is the clock's own, not one that stands in for it.
+    """
 
     file: Path
     loaded: Loaded
     today: date
+    is_real_day: bool = False
+
+    def plan(self, start: date | None = None, end: date | None = None) -> Season:
+        """The season from `start` to `end`, planned after what was told before; it is remembered on the real day."""
+        from feedplan.memory import plan
+
+        planned = plan(self.loaded, self.today, start, end, file=self.file, keep=self.is_real_day)
+        for note in planned.notes:
+            click.echo(f"Note: {note}.", err=True)
+        return planned.season
 
     @property
     def collection(self) -> Collection:
@@ -72,7 +86,7 @@ class Asked:
         path = collection_file(self.place)
         loaded = load_collection(path)
         today = self.today or today_in(loaded.collection.place.time_zone)
-        return Opened(path, loaded, today)
+        return Opened(path, loaded, today, is_real_day=self.today is None)
 
 
 def shared_options(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -15,7 +15,6 @@ from feedplan.cli.options import Asked, Opened, as_day, print_json, shared_optio
 from feedplan.cli.words import Typed, one_of
 from feedplan.engine.answers.effects import Effects, effects_of
 from feedplan.engine.cohorts import is_species
-from feedplan.engine.plan import plan_season
 from feedplan.errors import UsageError
 from feedplan.load.folder import JOURNAL
 from feedplan.load.journal_files.journal_file import append_entry
@@ -189,7 +188,7 @@ def _ids_of_undos(journal: Path) -> set[str]:
 
 
 def _effects(before: Opened, after: Opened, entry_id: str) -> Effects:
-    plans = [plan_season(o.collection, o.journal, o.today, climate=o.loaded.climate) for o in (before, after)]
+    plans = [o.plan() for o in (before, after)]
     return effects_of(plans[0], plans[1], entry_id, after.collection)
 
 

@@ -8,7 +8,7 @@ import click
 
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
 from feedplan.engine.day import day_of, sheet_of
-from feedplan.engine.plan import LONGEST_AHEAD, plan_season
+from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.errors import UsageError
 from feedplan.export.round_text import helper_lines, round_facts, round_lines
 
@@ -31,14 +31,7 @@ def round(asked: Asked, day: date | None, helper: bool) -> None:
     if helper:
         _print_helper_sheet(opened, as_json=asked.as_json)
         return
-    season = plan_season(
-        opened.collection,
-        opened.journal,
-        opened.today,
-        min(day, opened.today),
-        day,
-        climate=opened.loaded.climate,
-    )
+    season = opened.plan(min(day, opened.today), day)
     found = day_of(season, day)
     if asked.as_json:
         print_json(round_facts(found, opened.collection))
@@ -61,9 +54,7 @@ def _print_helper_sheet(opened: Opened, *, as_json: bool) -> None:
         raise UsageError(
             "no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]"
         )
-    season = plan_season(
-        collection, opened.journal, today, away.start, away.end, climate=opened.loaded.climate
-    )
+    season = opened.plan(away.start, away.end)
     lines = list(helper_lines(sheet_of(season, away)))
     if as_json:
         print_json({"from": away.start, "to": away.end, "lines": lines})

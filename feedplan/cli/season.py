@@ -6,7 +6,7 @@ import click
 
 from feedplan.cli.options import Asked, print_json, shared_options
 from feedplan.engine.growing_year import season_end, season_of, season_start
-from feedplan.engine.plan import LONGEST_AHEAD, plan_season
+from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.errors import UsageError
 from feedplan.export.season_text import season_facts, season_lines
 
@@ -30,9 +30,7 @@ def season(asked: Asked, year: int | None) -> None:
     if abs(year - this_year) > LONGEST_AHEAD.days // 366:
         raise UsageError(f"{year} is out of reach; a plan reaches 5 years from {this_year}")
     first, last = season_start(year, hemisphere), season_end(year, hemisphere)
-    planned = plan_season(
-        opened.collection, opened.journal, opened.today, first, last, climate=opened.loaded.climate
-    )
+    planned = opened.plan(first, last)
     if asked.as_json:
         print_json(season_facts(planned, opened.collection, year))
     else:

@@ -20,12 +20,11 @@ def shelf(asked: Asked) -> None:
     feedplan shelf --json
     """
     from feedplan.engine.growing_year import season_end, season_of
-    from feedplan.engine.plan import plan_season
     from feedplan.engine.sink.shelf import shelf_of
     from feedplan.export.shelf_text import shelf_facts, shelf_lines
 
     opened = asked.open()
-    season = plan_season(opened.collection, opened.journal, opened.today, climate=opened.loaded.climate)
+    season = opened.plan()
     hemisphere = opened.collection.place.hemisphere
     end = season_end(season_of(opened.today, hemisphere), hemisphere)
     lines = shelf_of(season, opened.collection)

@@ -10,7 +10,6 @@ from feedplan.cli.main import nearest
 from feedplan.cli.options import DAY, Asked, print_json, shared_options
 from feedplan.cli.round import check_in_reach
 from feedplan.engine.answers.explain import explain
-from feedplan.engine.plan import plan_season
 from feedplan.errors import UsageError
 from feedplan.export.why_text import why_facts, why_lines
 
@@ -37,14 +36,7 @@ def why(asked: Asked, tree: str, day: date | None) -> None:
     if found is None:
         known = [each.name for each in names.values()]
         raise UsageError(f"there is no tree '{tree}'; {nearest(tree, known)}")
-    season = plan_season(
-        opened.collection,
-        opened.journal,
-        opened.today,
-        min(day, opened.today),
-        day + LOOK_ON,
-        climate=opened.loaded.climate,
-    )
+    season = opened.plan(min(day, opened.today), day + LOOK_ON)
     answer = explain(season, found, day)
     if asked.as_json:
         print_json(why_facts(answer))

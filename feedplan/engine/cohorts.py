@@ -61,7 +61,8 @@ class _Entries:
         self._shared: dict[tuple[str, str], tuple[Entry, ...]] = {}
         self._alike: dict[tuple[str, ...], tuple[Entry, ...]] = {}
         self._weighed: dict[int, bool] = {}
-        for entry in sorted((e for e in journal.entries if e.known <= today), key=_IN_ORDER):
+        known = (e for e in (*journal.entries, *journal.withdrawn) if e.known <= today)
+        for entry in sorted(known, key=_IN_ORDER):
             if not entry.subject.trees:
                 self.broad.append(entry)
                 self.excepted |= entry.subject.but_not

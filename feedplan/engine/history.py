@@ -69,7 +69,7 @@ def told_feed(event: FeedEvent) -> ToldFeed:
         ppm=event.asked_ppm,
         plan_ppm=event.plan_ppm,
         share=event.share,
-        unrecorded=Outcome.GIVEN if event.is_extra else Outcome.ASKED,
+        unrecorded=Outcome.GIVEN if event.is_extra else event.unrecorded,
         extra=event.is_extra,
         reasons=event.reasons,
     )

@@ -22,6 +22,7 @@ from feedplan.load.folder import (
     TextFolder,
     page_of,
 )
+from feedplan.load.history import HISTORY, TOLD, Memory, known_entries
 from feedplan.load.journal_files.journal import read_journal
 from feedplan.load.journal_files.journal_entries import Known
 from feedplan.load.text.spots import Spot
@@ -35,7 +36,7 @@ class Loaded:
     """What the files say.
 
     warnings: doubtful practice. files: every file looked for, whether there or not. climate: None without a climate
-    folder.
+    folder. memory: what was told before, as written.
     """
 
     collection: Collection
@@ -43,6 +44,7 @@ class Loaded:
     warnings: tuple[Problem, ...] = ()
     files: tuple[Path, ...] = ()
     climate: Climate | None = None
+    memory: Memory = Memory()
 
 
 def load_collection(path: str | Path) -> Loaded:
@@ -105,10 +107,28 @@ def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Load
         findings.at(page.spot, "is empty; write place, feeds, groups and trees")
     journal = _journal(journal_page, known, findings)
     climate = read_climate(folder, findings)
+    memory = Memory(folder.memory(HISTORY), folder.memory(TOLD))
+    _guard_journal(journal, memory, journal_page, findings)
     if collection is None or findings.problems:
         return None
     _warn_of_empty_groups(collection, journal, page.spot, findings)
-    return Loaded(collection, journal, findings.warnings, folder.files, climate)
+    return Loaded(collection, journal, findings.warnings, folder.files, climate, memory)
+
+
+def _guard_journal(journal: Journal, memory: Memory, page: Page | None, findings: Findings) -> None:
+    """Notes that entries known before are gone: a journal cut short would lift holds without a word."""
+    known = known_entries(memory.told)
+    now = {entry.id for entry in (*journal.entries, *journal.withdrawn)}
+    gone = [each for each in known if each not in now]
+    if len(now) >= len(known) or findings.problems:
+        return
+    spot = Spot.start_of(JOURNAL) if page is None else page.spot
+    told = Path(spot.source.file).with_name(TOLD)
+    text = (
+        f"{len(known)} entries were known, {len(now)} are left; put back what is missing ({', '.join(gone[:3])}"
+        f"{', ...' if len(gone) > 3 else ''}) from a copy, or, if they are to go, type: rm {told}"
+    )
+    findings.at(spot, text)
 
 
 def _journal(page: Page | None, known: Known, findings: Findings) -> Journal:

@@ -42,6 +42,9 @@ class Folder(Protocol):
     def plain(self, name: str) -> tuple[str, str | Problem] | None:
         """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
 
+    def memory(self, name: str) -> str | None:
+        """What feedplan itself wrote beside the grower's files; None where there is none."""
+
     def station_records(self) -> list[str]:
         """The names of the weather station records (.dly) in it, in order."""
 
@@ -97,6 +100,13 @@ class DiskFolder:
         file = as_typed(path)
         return file, read_source(path, file, TABLE_FILE)
 
+    def memory(self, name: str) -> str | None:
+        """What feedplan itself wrote beside the grower's files; None where there is none, or it cannot be read."""
+        try:
+            return (self.path / name).read_text(encoding="utf-8", errors="replace")
+        except OSError:
+            return None
+
     def station_records(self) -> list[str]:
         """The names of the weather station records (.dly) in it, in order."""
         return sorted(f"{CLIMATE}/{path.name}" for path in (self.path / CLIMATE).glob("*.dly"))
@@ -134,6 +144,10 @@ class TextFolder:
         """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
         text = self._texts.get(name)
         return None if text is None else (name, check_text(text, name))
+
+    def memory(self, name: str) -> str | None:
+        """What feedplan itself wrote beside the grower's files; None where there is none."""
+        return self._texts.get(name)
 
     def station_records(self) -> list[str]:
         """The names of the weather station records (.dly) in it, in order."""

@@ -8,6 +8,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.dose.grade import Ratio
+from feedplan.model.history import Outcome
 from feedplan.model.hold import HoldRule, Need, SignLeft
 from feedplan.model.journal import Entry
 from feedplan.model.reason import Reason
@@ -132,6 +133,7 @@ class FeedEvent:
     share: ramp share [0-1]. ordinal: its number in the season, from 1. reasons: all that moved or weakened it.
     told: the day it was asked for; counts_from: the day the next interval counts from. asked_ppm, asked_feed: as asked
     for, whatever was given. part: of the usual pour [0-1]. offered_to: of an overdue feed, the last day it is offered.
+    unrecorded: what it counts as while no entry is about it, ASKED while its day is not over.
     is_extra: no plan asked for it.
     """
 
@@ -155,6 +157,7 @@ class FeedEvent:
     ratio: Ratio | None = None
     part: Decimal = Decimal(1)
     offered_to: date | None = None
+    unrecorded: Outcome = Outcome.ASKED
     is_extra: bool = False
 
 

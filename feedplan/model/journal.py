@@ -187,10 +187,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Journal:
-    """All entries, in any order; those taken back say since when."""
+    """All entries still standing, in any order. withdrawn: those taken back, which say since when."""
 
     entries: tuple[Entry, ...] = ()
-
-    def standing(self, day: date) -> tuple[Entry, ...]:
-        """The entries known on a day and not taken back by then."""
-        return tuple(entry for entry in self.entries if entry.stands_on(day))
+    withdrawn: tuple[Entry, ...] = ()

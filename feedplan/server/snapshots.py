@@ -10,12 +10,12 @@ from pathlib import Path
 from threading import Lock
 from zoneinfo import ZoneInfo
 
-from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, Problem
 from feedplan.files import write_folder
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import COLLECTION
+from feedplan.memory import plan
 from feedplan.server.state import StateFolder
 from feedplan.server.watch import FileWatch
 
@@ -130,7 +130,8 @@ class Snapshots:
     def _plan(self, loaded: Loaded, today: date, trouble: Trouble | None) -> Snapshot:
         """A new season; when planning itself fails, the last one with what went wrong."""
         try:
-            season = plan_season(loaded.collection, loaded.journal, today, climate=loaded.climate)
+            keep = self._fixed_day is None and trouble is None
+            season = plan(loaded, today, file=self.file, keep=keep).season
         except Exception as fault:
             if self._shown is None:
                 raise

@@ -204,6 +204,7 @@ class _Series:
             entry=each.entry,
             ratio=told.ratio,
             part=each.part,
+            unrecorded=told.unrecorded,
             is_extra=told.extra,
         )
         self.events.append(event)

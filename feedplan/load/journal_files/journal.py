@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Set
+from dataclasses import replace
 
 from pydantic import ConfigDict, TypeAdapter
 
@@ -13,7 +14,7 @@ from feedplan.load.journal_files.journal_entries import EntryReader, Known
 from feedplan.load.models.journal_models import EntryModel
 from feedplan.load.models.shape import check_shape, sound_part
 from feedplan.load.text.spots import Spot
-from feedplan.model.journal import Journal
+from feedplan.model.journal import Entry, Journal
 
 _ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
 
@@ -47,7 +48,24 @@ def read_journal(value: object, spot: Spot, known: Known, findings: Findings) ->
         and ids[index] not in undone
         and (entry := reader.entry(index, model, ids[index]))
     ]
-    return Journal(tuple(entries))
+    return Journal(tuple(entries), tuple(_withdrawn(models, ids, undone, known, spot)))
+
+
+def _withdrawn(
+    models: Mapping[int, EntryModel],
+    ids: Mapping[int, str],
+    undone: Set[str],
+    known: Known,
+    spot: Spot,
+) -> Iterator[Entry]:
+    """The entries taken back, each with the day of that; one that nobody could read any more is left out."""
+    since = {m.undo: max(m.date, m.recorded or m.date) for m in models.values() if m.undo in undone}
+    reader = EntryReader(known, spot, Findings(), set())
+    for index, model in models.items():
+        if model.undo is None and ids[index] in undone:
+            entry = reader.entry(index, model, ids[index])
+            if entry is not None:
+                yield replace(entry, undone=since[ids[index]])
 
 
 def _models(value: list[object], spot: Spot, findings: Findings) -> dict[int, EntryModel]:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from feedplan.engine.cohorts import is_species
 from feedplan.load.building.vocabulary import Words
 from feedplan.load.findings import Findings, either, near_miss
-from feedplan.load.models.journal_models import AS_PLANNED, FACTS, NONE_THERE, SUBJECTS, EntryModel
+from feedplan.load.models.journal_models import AS_PLANNED, FACTS, NO_REASON, NONE_THERE, SUBJECTS, EntryModel
 from feedplan.load.text.spots import Spot
 from feedplan.model.collection import Feed
 from feedplan.model.forms import DISSOLVING, SOLID, Form
@@ -25,6 +25,7 @@ from feedplan.model.journal import (
     Gone,
     Moved,
     Noted,
+    NotFed,
     RootZone,
     Seen,
     SolidLaid,
@@ -38,6 +39,7 @@ _BELONGS: Mapping[str, str] = {
     "bare_rooted": "work",
     "feed": "fed",
     "litres": "fed",
+    "part": "fed",
     "of": "ec",
     "read_at": "ec",
     "grams": "laid",
@@ -90,7 +92,16 @@ class EntryReader:
         if subject is None or fact is None or self._findings.count > before:
             return None
         note = "" if model.note is None or isinstance(fact, Noted) else model.note
-        return Entry(entry_id, model.date, model.recorded or model.date, subject, fact, spot.source, note)
+        return Entry(
+            entry_id,
+            model.date,
+            model.recorded or model.date,
+            subject,
+            fact,
+            spot.source,
+            note,
+            is_dated=model.recorded is not None,
+        )
 
     def _check_keys(self, model: EntryModel, given: list[str], spot: Spot) -> None:
         """Notes a missing or doubled fact, keys without their fact, and facts without a key they need."""
@@ -177,7 +188,9 @@ class EntryReader:
             case "fed":
                 self._check_feed(model.feed, "feed", DISSOLVING, spot)
                 ppm = None if model.fed == AS_PLANNED else Decimal(str(model.fed))
-                return Fed(ppm, model.feed, model.litres)
+                return Fed(ppm, model.feed, model.litres, Decimal(1) if model.part is None else model.part)
+            case "not_fed":
+                return NotFed("" if model.not_fed == NO_REASON else str(model.not_fed))
             case "check":
                 return Checked(str(model.check))
             case "ec":

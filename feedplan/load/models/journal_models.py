@@ -27,6 +27,7 @@ from feedplan.load.readers.care_measures import parse_ppm_n
 from feedplan.model.forms import SOLID
 
 AS_PLANNED = "as planned"
+NO_REASON = "no reason"
 NONE_THERE = "none there"
 
 
@@ -45,6 +46,7 @@ FACTS = (
     "trouble",
     "arrived",
     "fed",
+    "not_fed",
     "check",
     "ec",
     "root_zone",
@@ -80,6 +82,10 @@ class EntryModel(FileModel):
     fed: FedWords | None = Field(None, description="A liquid feed given: as planned, or its strength.")
     feed: Name | None = Field(None, description="The product fed, when not the planned one.")
     litres: Litres | None = Field(None, description="How much was poured in all.", examples=["6 L"])
+    part: Share | None = Field(None, description="How much of the usual pour each tree got.", examples=["50 %"])
+    not_fed: Words | None = Field(
+        None, description="A feed asked for was not given, and why.", examples=["too wet", "no reason"]
+    )
     check: Literal["dry", "moist", "watered"] | None = Field(None, description="The answer to a water check.")
     ec: Conductivity | None = Field(None, description="What the conductivity pen read.")
     of: Literal["can", "drain"] | None = Field(

@@ -51,6 +51,14 @@ COLUMNS = (
 
 
 @dataclass(frozen=True, slots=True)
+class Memory:
+    """The two files as they stand; None for one that is not there."""
+
+    history: str | None = None
+    told: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class HistoryLine:
     """One line of history.csv. outcome, given_on, ppm, product: what became of it; poured_ml: into this tree's pot."""
 
@@ -71,22 +79,29 @@ class HistoryLine:
         return self.tree, self.told.told, self.told.ordinal, self.told.extra
 
 
+_Key = tuple[str, date, int, bool]
+_SAID = ("outcome", "given_on", "product", "ppm_n", "entry")
+"""The cells of a line that say what became of a feed; the last two before them follow from the pot."""
+
+
 @dataclass(frozen=True, slots=True)
 class Remembered:
-    """What the two files hold. lines: the last said of each feed, as written; notes: what could not be read."""
+    """What the two files hold. said: what was said last of each feed; first_seen: since when entries are known.
+
+    notes: what could not be read, one sentence each. is_new: neither file is there yet; is_lost: one of them is not.
+    """
 
     history: History = field(default_factory=History)
-    lines: Mapping[tuple[str, date, int, bool], str] = field(default_factory=dict)
+    said: Mapping[_Key, tuple[str, ...]] = field(default_factory=dict)
     first_seen: Mapping[str, date] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     is_new: bool = True
+    is_lost: bool = False
 
 
-def line_text(line: HistoryLine) -> str:
-    """A line of history.csv with its end."""
-    told = line.told
+def _cells(line: HistoryLine) -> dict[str, str]:
     cells: dict[str, object] = {
-        "told": told.told,
+        "told": line.told.told,
         "tree": line.tree,
         "product": line.product,
         "ppm_n": _number(line.ppm),
@@ -96,9 +111,19 @@ def line_text(line: HistoryLine) -> str:
         "n_mg_per_l_of_pot": _number(round(line.n_mg_per_l, 1)),
         "because": line.because,
         "entry": line.entry,
-        **_told_cells(told),
+        **_told_cells(line.told),
     }
-    return _row(cells[name] for name in COLUMNS)
+    return {name: str(cells[name]) for name in COLUMNS}
+
+
+def new_lines(lines: Iterable[HistoryLine], remembered: Remembered) -> str:
+    """The lines of history.csv that say something new, each with its end."""
+    found = []
+    for line in lines:
+        cells = _cells(line)
+        if remembered.said.get(line.key) != tuple(cells[name] for name in _SAID):
+            found.append(_row(cells.values()))
+    return "".join(found)
 
 
 def _told_cells(told: ToldFeed) -> dict[str, object]:
@@ -133,51 +158,60 @@ def _number(value: Decimal | int) -> str:
     return f"{Decimal(value).normalize():f}"
 
 
-def read_history(history: str | None, told: str | None) -> Remembered:
-    """What the two files say; None for a file that is not there. What cannot be read is left out and noted."""
+def known_entries(told: str | None) -> tuple[str, ...]:
+    """The ids of the journal's entries when told.json was written; none where that is lost or damaged."""
+    return _asked(told, []).entry_ids
+
+
+def read_history(memory: Memory, since: date = date.min) -> Remembered:
+    """What the two files say. What cannot be read is left out and noted.
+
+    since: feeds asked for before that day are passed over, which makes long histories quick to read.
+    """
+    history, told = memory.history, memory.told
     if history is None and told is None:
         return Remembered()
     notes: list[str] = []
-    settled: dict[str, dict[tuple[str, date, int, bool], ToldFeed]] = {}
-    lines: dict[tuple[str, date, int, bool], str] = {}
-    for number, tree, feed, text in _settled_lines(history or "", notes):
+    feeds: dict[_Key, ToldFeed] = {}
+    said: dict[_Key, tuple[str, ...]] = {}
+    for tree, feed, cells in _settled_lines(history or "", since.isoformat(), notes):
         key = (tree, feed.told, feed.ordinal, feed.extra)
-        settled.setdefault(tree, {})[key] = feed
-        lines[key] = text
-        assert number > 0
+        feeds[key], said[key] = feed, tuple(cells[name] for name in _SAID)
     asked = _asked(told, notes)
+    by_tree: dict[str, list[ToldFeed]] = {name: [] for name in asked.trees}
+    for (tree, *_), feed in feeds.items():
+        by_tree.setdefault(tree, []).append(feed)
     trees = {}
-    for name in settled.keys() | asked.trees.keys():
-        rows = sorted(settled.get(name, {}).values(), key=lambda row: (row.told, row.ordinal))
+    for name, rows in by_tree.items():
         ahead = asked.trees.get(name, TreeHistory())
-        last = rows[-1].told if rows else date.min
-        later = tuple(
-            feed for feed in ahead.feeds if feed.told > last or feed.told not in {r.told for r in rows}
-        )
-        trees[name] = TreeHistory((*rows, *later), ahead.settled_to, ahead.asked_to)
+        settled = {(row.told, row.ordinal) for row in rows}
+        rows += [feed for feed in ahead.feeds if (feed.told, feed.ordinal) not in settled]
+        rows.sort(key=lambda row: (row.told, row.ordinal))
+        asked_to = ahead.asked_to or (max(row.told for row in rows) if rows else None)
+        trees[name] = TreeHistory(tuple(rows), ahead.settled_to, asked_to)
     found = History(trees, asked.entry_ids)
-    return Remembered(found, lines, asked.first_seen, tuple(notes), is_new=False)
+    is_lost = history is None or told is None
+    return Remembered(found, said, asked.first_seen, tuple(notes), is_new=False, is_lost=is_lost)
 
 
-def _settled_lines(text: str, notes: list[str]) -> Iterator[tuple[int, str, ToldFeed, str]]:
-    """The feeds of history.csv, each with its line's number, its tree and the line as it stands."""
-    if not text:
-        return
+def _settled_lines(
+    text: str, since: str, notes: list[str]
+) -> Iterator[tuple[str, ToldFeed, Mapping[str, str]]]:
+    """The feeds of history.csv from a day on, each with its tree and its cells."""
     raw = text.split("\n")
     head = next(csv.reader([raw[0]]), [])
-    bad = 0
+    bad = []
     for number, line in enumerate(raw[1:], start=2):
-        if not line:
+        if not line or line < since:
             continue
         cells = dict(zip(head, next(csv.reader([line]), []), strict=False))
         try:
-            yield number, cells["tree"], _told_of(cells), f"{line}\n"
+            yield cells["tree"], _told_of(cells), cells
         except (KeyError, ValueError, InvalidOperation):
-            bad += 1
-            if bad == 1:
-                notes.append(f"{HISTORY}:{number}: not a line of the history; it is left out")
-    if bad > 1:
-        notes[-1] += f", and {bad - 1} more"
+            bad.append(number)
+    if bad:
+        more = f", and {len(bad) - 1} more" if len(bad) > 1 else ""
+        notes.append(f"{HISTORY}:{bad[0]}: not a line of the history; it is left out{more}")
 
 
 def _told_of(cells: Mapping[str, str]) -> ToldFeed:
@@ -237,7 +271,7 @@ def _asked(text: str | None, notes: list[str]) -> _Asked:
         return _Asked()
 
 
-def told_text(history: History, first_seen: Mapping[str, date], settled_to: date, asked_to: date) -> str:
+def told_text(history: History, first_seen: Mapping[str, date], day: date, asked_to: date) -> str:
     """The text of told.json: what is asked for from a day on, and the entries known."""
     trees = {
         name: [
@@ -246,13 +280,13 @@ def told_text(history: History, first_seen: Mapping[str, date], settled_to: date
                 **{key: str(value) for key, value in _told_cells(feed).items()},
             }
             for feed in tree.feeds
-            if feed.unrecorded is Outcome.ASKED and feed.told >= settled_to
+            if feed.unrecorded is Outcome.ASKED and feed.told >= day
         ]
         for name, tree in history.trees.items()
     }
     content = {
         "format": _FORMAT,
-        "settled_to": str(settled_to),
+        "settled_to": str(day),
         "asked_to": str(asked_to),
         "entries": list(history.entry_ids),
         "first_seen": {key: str(day) for key, day in sorted(first_seen.items())},

@@ -1,0 +1,181 @@
+"""Plans that keep faith with their past: what was told is read before a plan is made, and written down after it.
+
+It is written by whatever plans as of the real day. Where it may not be written, or for another day, the same plan is made
+and nothing is kept.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+from feedplan.engine.feeding.budget import nitrogen_mg_per_l
+from feedplan.engine.growing_year import season_of, season_start
+from feedplan.engine.history import told_feed
+from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season, Timeline
+from feedplan.errors import CannotWriteError
+from feedplan.files import append, locked, write_whole
+from feedplan.load.collection import Loaded
+from feedplan.load.history import (
+    HISTORY,
+    TOLD,
+    HistoryLine,
+    Memory,
+    Remembered,
+    header_text,
+    new_lines,
+    read_history,
+    told_text,
+)
+from feedplan.model.course import FeedEvent, Status
+from feedplan.model.history import History, Outcome
+from feedplan.model.journal import Entry, Journal
+from feedplan.words.reasons import reasons_words
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A season, and what there is to say of its memory, one sentence each."""
+
+    season: Season
+    notes: tuple[str, ...] = ()
+
+
+def plan(
+    loaded: Loaded,
+    today: date,
+    start: date | None = None,
+    end: date | None = None,
+    *,
+    file: Path | None = None,
+    keep: bool = False,
+) -> Planned:
+    """The season of a collection, planned after what was told before.
+
+    file: its collection.yaml, beside which the memory lies; None for one that is not on disk. keep: remember what this
+    plan tells, which only a plan as of the real day may ask for.
+    """
+    folder = None if file is None else Path(os.path.abspath(file)).parent
+    memory = loaded.memory
+    if folder is not None:
+        memory = Memory(_text_of(folder / HISTORY), _text_of(folder / TOLD))
+    hemisphere = loaded.collection.place.hemisphere
+    seen_from = min(filter(None, [today, start]))
+    since = season_start(season_of(seen_from, hemisphere) - 1, hemisphere)
+    remembered = read_history(memory, since)
+    journal, first_seen = as_first_seen(loaded.journal, remembered, today)
+    season = plan_season(
+        loaded.collection, journal, today, start, end, climate=loaded.climate, history=remembered.history
+    )
+    notes = list(remembered.notes)
+    if remembered.is_lost:
+        notes.append(f"{HISTORY} or {TOLD} is gone; what was told before is worked out anew from the journal")
+    if folder is not None and keep:
+        with contextlib.suppress(CannotWriteError):
+            _keep(folder, season, journal, remembered, first_seen)
+    return Planned(season, tuple(notes))
+
+
+def as_first_seen(
+    journal: Journal, remembered: Remembered, today: date
+) -> tuple[Journal, Mapping[str, date]]:
+    """The journal, entries that were typed in late without saying so known from the day they were first seen.
+
+    Also that day for each of them. What stood there when nothing was remembered yet counts as written on its own day.
+    """
+    if not remembered.history.entry_ids:
+        return journal, {}
+    known = set(remembered.history.entry_ids)
+    seen = dict(remembered.first_seen)
+    for entry in (*journal.entries, *journal.withdrawn):
+        if entry.id not in known and not entry.is_dated and entry.day < today:
+            seen.setdefault(entry.id, today)
+
+    def as_seen(entry: Entry) -> Entry:
+        day = seen.get(entry.id)
+        return entry if day is None or day <= entry.recorded else replace(entry, recorded=day)
+
+    found = Journal(tuple(map(as_seen, journal.entries)), tuple(map(as_seen, journal.withdrawn)))
+    return found, seen
+
+
+def _keep(
+    folder: Path, season: Season, journal: Journal, remembered: Remembered, first_seen: Mapping[str, date]
+) -> None:
+    """Write down what this plan tells. Raises CannotWriteError."""
+    ids = tuple(entry.id for entry in (*journal.entries, *journal.withdrawn))
+    history = History(season.history.trees, ids)
+    told = told_text(history, first_seen, season.today, _asked_to(season))
+    settled = new_lines(_settled_lines(season), remembered)
+    path = folder / HISTORY
+    with _lock(folder):
+        if settled or not path.exists():
+            append(path, settled.encode(), header_text().encode())
+        if _text_of(folder / TOLD) != told:
+            write_whole(folder / TOLD, told.encode())
+
+
+@contextlib.contextmanager
+def _lock(folder: Path) -> Iterator[None]:
+    """The folder's lock where the system gives one; without it two writers may say the same line twice, which is harmless."""
+    with contextlib.ExitStack() as stack:
+        with contextlib.suppress(OSError):
+            stack.enter_context(locked(folder))
+        yield
+
+
+def _text_of(path: Path) -> str | None:
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        return None
+
+
+def _asked_to(season: Season) -> date:
+    """The last day for which the plan says what it asks for."""
+    return max((tree.asked_to for tree in season.history.trees.values() if tree.asked_to), default=season.today)
+
+
+def _settled_lines(season: Season) -> Iterator[HistoryLine]:
+    """A line for each tree and feed whose day is over, or that is recorded already."""
+    for timeline in season.timelines:
+        for event in timeline.feeds:
+            is_over = event.told < season.today or event.status in (Status.RECORDED, Status.NOT_GIVEN)
+            if is_over and event.status is not Status.OVERDUE:
+                yield from _lines_of(timeline, event)
+
+
+_OUTCOMES = {
+    Status.ASSUMED: Outcome.TAKEN,
+    Status.MISSED: Outcome.MISSED,
+    Status.NOT_GIVEN: Outcome.NOT_GIVEN,
+}
+
+
+def _lines_of(timeline: Timeline, event: FeedEvent) -> Iterator[HistoryLine]:
+    share = timeline.care.collection.habits.feed_share
+    outcome = _OUTCOMES.get(event.status)
+    if outcome is None:
+        as_asked = event.ppm == event.asked_ppm and event.feed == event.asked_feed and event.part == 1
+        outcome = Outcome.GIVEN if as_asked else Outcome.OTHERWISE
+    is_given = outcome.is_given
+    for tree in timeline.trees:
+        poured_ml = tree.pot.litres * share * 1000 * event.part if is_given else Decimal(0)
+        yield HistoryLine(
+            tree=tree.name,
+            told=told_feed(event),
+            outcome=outcome,
+            given_on=event.day if is_given else None,
+            product=event.feed or (str(event.ratio) if event.ratio else ""),
+            ppm=event.ppm,
+            poured_ml=poured_ml,
+            n_mg_per_l=nitrogen_mg_per_l(event, share),
+            because=reasons_words(event.reasons, event.day),
+            entry=event.entry.id if event.entry is not None else "",
+        )
