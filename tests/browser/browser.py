@@ -83,13 +83,13 @@ class Browser:
         self.run("arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", element)
         element.click()
 
-    def wait(self, script: str, seconds: float = 8) -> Any:
+    def wait(self, script: str, seconds: float = 60) -> Any:
         """What a piece of script gives once that is true."""
         from selenium.webdriver.support.ui import WebDriverWait
 
         return WebDriverWait(self.driver, seconds, 0.05).until(lambda driver: driver.execute_script(script))
 
-    def found(self, selector: str, seconds: float = 8) -> Any:
+    def found(self, selector: str, seconds: float = 60) -> Any:
         """The first such element, waited for without script."""
         from selenium.webdriver.support.ui import WebDriverWait
 

@@ -231,7 +231,7 @@ def test_the_last_round_opens_without_a_connection_and_says_how_old_it_is(scene:
     kept = "return caches.keys().then((names) => caches.open(names[0])).then((c) => c.keys()).then((k) => k.length)"
     browser.wait(f"{kept}.then((n) => n >= 16)")
     scene.server.process.terminate()
-    scene.server.process.wait(timeout=8)
+    scene.server.process.wait()
     scene.open()
     assert browser.text("h1") == heading
     for page in ("sink.html", "trees.html", "day-2027-06-06.html"):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from click.testing import CliRunner
 
-from feedplan.cli.season import season
+from feedplan.cli.main import feedplan
 
 COLLECTION = """
 place: {name: Wrenmoor, latitude: 53.4, time_zone: Europe/London}
@@ -28,7 +28,7 @@ JOURNAL = """
 def shown(folder: Path, *options: str) -> str:
     (folder / "collection.yaml").write_text(COLLECTION, encoding="utf-8")
     (folder / "journal.yaml").write_text(JOURNAL, encoding="utf-8")
-    result = CliRunner().invoke(season, ["-c", str(folder), "--today", "2027-06-10", *options])
+    result = CliRunner().invoke(feedplan, ["season", "-c", str(folder), "--today", "2027-06-10", *options])
     assert result.exit_code == 0, result.output
     return result.output
 
@@ -59,5 +59,5 @@ def test_the_same_facts_as_json_count_feeds_and_nitrogen(tmp_path: Path) -> None
 
 def test_a_year_out_of_reach_is_refused_in_one_sentence(tmp_path: Path) -> None:
     (tmp_path / "collection.yaml").write_text(COLLECTION, encoding="utf-8")
-    result = CliRunner().invoke(season, ["-c", str(tmp_path), "--today", "2027-06-10", "--year", "2040"])
-    assert "2040 is out of reach" in str(result.exception)
+    words = ["season", "-c", str(tmp_path), "--today", "2027-06-10", "--year", "2040"]
+    assert "2040 is out of reach" in CliRunner().invoke(feedplan, words).stderr

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from feedplan.cli.dose import dose
+from feedplan.cli.main import feedplan
 
 
 def run(*words: str) -> Result:
-    return CliRunner().invoke(dose, words)
+    return CliRunner().invoke(feedplan, ["dose", *words])
 
 
 BASE = ("--grade", "20-10-20", "--ppm", "100")

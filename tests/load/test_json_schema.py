@@ -12,8 +12,8 @@ import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator
 
+from feedplan.cli.main import feedplan
 from feedplan.cli.schema import KINDS as OFFERED
-from feedplan.cli.schema import schema
 from feedplan.load.folder import shipped_folder
 from feedplan.load.models.json_schema import KINDS, file_schema
 from feedplan.load.text.yaml_tree import read_yaml
@@ -59,12 +59,12 @@ def test_the_shipped_schema_is_fresh(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_command_prints_the_schema(kind: str) -> None:
-    assert json.loads(CliRunner().invoke(schema, [kind]).output) == file_schema(kind)
+    assert json.loads(CliRunner().invoke(feedplan, ["schema", kind]).output) == file_schema(kind)
 
 
 def test_the_command_offers_every_kind_and_a_collection_by_default() -> None:
     assert set(OFFERED) == set(KINDS)
-    assert json.loads(CliRunner().invoke(schema, []).output) == file_schema("collection")
+    assert json.loads(CliRunner().invoke(feedplan, ["schema"]).output) == file_schema("collection")
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -60,7 +60,9 @@ def record(folder: Path, times: int, chance: random.Random) -> dict[str, object]
     acknowledged += [f"tapnumber{number:05}" for number in range(3) if is_taken(number)]
     usual_s = (time.monotonic() - begin) / 3
     for _ in range(times):
-        acknowledged += live_and_die(life, chance, 4 * usual_s)
+        heard = live_and_die(life, chance, 4 * usual_s)
+        usual_s *= 0.9 if len(heard) > 2 else 1.1  # a machine grows busy and idle again
+        acknowledged += heard
     return {"acknowledged": acknowledged}
 
 
@@ -84,7 +86,9 @@ def publish(folder: Path, times: int, chance: random.Random) -> dict[str, object
             publish_site(site, plan, world.calendars)
             os.write(mouth, b"done\n")
 
-        finished += len(live_and_die(life, chance, 1.6 * usual_s))
+        is_done = bool(live_and_die(life, chance, 1.6 * usual_s))
+        usual_s *= 0.9 if is_done else 1.1  # a machine grows busy and idle again
+        finished += is_done
         torn += what_is_torn(site)
     return {"torn": torn, "finished": finished}
 

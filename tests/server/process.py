@@ -15,6 +15,8 @@ from urllib.parse import urlsplit
 
 ROOT = Path(__file__).parents[2]
 DAY = "2027-06-05"
+PATIENCE_S = 60
+"""How long to wait [s] for what must come: long enough for a busy machine, since a quick one never waits."""
 
 
 @dataclass
@@ -63,15 +65,28 @@ def serving(folder: Path, *more: str, today: str = DAY) -> Iterator[Running]:
         env={name: value for name, value in os.environ.items() if name != "JOURNAL_STREAM"},
     )
     try:
-        assert process.stdout is not None
-        text = ""
-        while not text.endswith("\n}\n"):
-            line = process.stdout.readline()
-            if not line:
-                raise AssertionError(process.communicate(timeout=5))
-            text += line
+        text = said_until("\n}\n", process)
+        if not text.endswith("\n}\n"):
+            raise AssertionError(process.communicate(timeout=PATIENCE_S))
         facts = json.loads(text)
         yield Running(process, facts["page"], facts["page_to_share"], facts["calendars"])
     finally:
         process.kill()
         process.communicate()
+
+
+def said_until(words: str, process: subprocess.Popen[str]) -> str:
+    """What a process says until it has said some words; all it says when it ends without them."""
+    assert process.stdout is not None
+    text = ""
+    while words not in text and (line := process.stdout.readline()):
+        text += line
+    return text
+
+
+def said_when_ended(process: subprocess.Popen[str]) -> str:
+    """Ends a process; what it says until then."""
+    assert process.stdout is not None
+    with process:
+        process.terminate()
+        return process.stdout.read()

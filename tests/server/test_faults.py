@@ -17,14 +17,16 @@ from typing import Any
 from urllib.parse import urlencode, urlsplit
 
 from feedplan.load.collection import load_collection
-from tests.server.process import ROOT, Running, command, serving
+from tests.server.process import PATIENCE_S, ROOT, Running, command, serving
 from tests.server.test_recording import tap
 from tests.server.world import JOURNAL, World, make_folder, titles
 
 
 def run_loop(what: str, folder: Path, times: int, seed: int) -> dict[str, Any]:
     words = [sys.executable, "-m", "tests.server.kill_loop", what, str(folder), str(times), str(seed)]
-    done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, timeout=120, check=False)
+    done = subprocess.run(
+        words, capture_output=True, text=True, cwd=ROOT, timeout=10 * PATIENCE_S, check=False
+    )
     assert done.returncode == 0, done.stderr
     found: dict[str, Any] = json.loads(done.stdout)
     return found
@@ -53,7 +55,7 @@ def test_killed_a_hundred_times_while_publishing_the_site_is_always_whole(tmp_pa
 
 
 def ask(server: Running, method: str, address: str, **fields: str) -> tuple[int, str]:
-    with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=10)) as connection:
+    with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=PATIENCE_S)) as connection:
         headers = {"Content-Type": "application/x-www-form-urlencoded", "Accept": "application/json"}
         connection.request(method, urlsplit(address).path, urlencode(fields) or None, headers)
         answer = connection.getresponse()
@@ -132,7 +134,9 @@ def test_a_folder_that_cannot_be_written_is_served_and_says_why_nothing_is_recor
         (folder / ".feedplan").mkdir(mode=0o700)
         folder.chmod(0o555)
         words = [sys.executable, "-c", READ_ONLY, str(folder), str(folder / ".feedplan")]
-        done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, timeout=60, check=False)
+        done = subprocess.run(
+            words, capture_output=True, text=True, cwd=ROOT, timeout=PATIENCE_S, check=False
+        )
         folder.chmod(0o755)
         assert done.returncode == 0, done.stderr
         assert done.stdout.startswith("503 ")

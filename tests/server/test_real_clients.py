@@ -16,7 +16,7 @@ import icalendar
 import pytest
 import recurring_ical_events
 
-from tests.server.process import ROOT, Running, serving
+from tests.server.process import PATIENCE_S, ROOT, Running, serving
 from tests.server.world import titles
 
 BIN = Path(sys.executable).parent
@@ -42,7 +42,7 @@ class Subscriber:
     file: str = "Everything"
 
     def fetched(self) -> bytes:
-        with urllib.request.urlopen(self.served.calendars[self.file], timeout=10) as answer:
+        with urllib.request.urlopen(self.served.calendars[self.file], timeout=PATIENCE_S) as answer:
             data: bytes = answer.read()
         return data
 
@@ -57,7 +57,9 @@ class Subscriber:
         (self.folder / "kept").mkdir(exist_ok=True)
         for step in ("discover", "sync"):
             words = [program("vdirsyncer"), "-c", str(config), step]
-            done = subprocess.run(words, capture_output=True, text=True, input="y\n", timeout=60, check=False)
+            done = subprocess.run(
+                words, capture_output=True, text=True, input="y\n", timeout=PATIENCE_S, check=False
+            )
             assert done.returncode == 0, done.stdout + done.stderr
 
     def kept(self) -> list[str]:
@@ -76,7 +78,7 @@ class Subscriber:
         found = set()
         for day in (first + timedelta(days=ahead) for ahead in range(days)):
             words = [program("khal"), "-c", str(config), "list", "--json", "title", day.isoformat(), "1d"]
-            done = subprocess.run(words, capture_output=True, text=True, timeout=60, check=True)
+            done = subprocess.run(words, capture_output=True, text=True, timeout=PATIENCE_S, check=True)
             for line in done.stdout.splitlines():
                 found |= {(day.isoformat(), event["title"]) for event in json.loads(line)}
         return found
@@ -144,7 +146,7 @@ def test_ical_js_reads_every_calendar(subscriber: Subscriber) -> None:
         subscriber.file = title
         calendar = subscriber.fetched()
         words = [node, str(READER / "read.mjs"), "2028-12-31"]
-        done = subprocess.run(words, input=calendar, capture_output=True, timeout=60, check=True)
+        done = subprocess.run(words, input=calendar, capture_output=True, timeout=PATIENCE_S, check=True)
         read = json.loads(done.stdout)
         assert sorted(event["summary"] for event in read["events"]) == sorted(
             str(event["SUMMARY"]) for event in icalendar.Calendar.from_ical(calendar).walk("VEVENT")

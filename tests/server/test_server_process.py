@@ -18,7 +18,7 @@ import pytest
 from feedplan.cli import serve as serve_command
 from feedplan.server.run import Limits, Server
 from feedplan.server.welcome import terminal_code
-from tests.server.process import ROOT, Running, command, serving
+from tests.server.process import PATIENCE_S, ROOT, Running, command, said_until, said_when_ended, serving
 from tests.server.world import World, make_folder
 
 
@@ -34,7 +34,7 @@ def path_of(address: str) -> str:
 
 def say(port: int, raw: bytes) -> bytes:
     """What comes back for some bytes, until the server closes or nothing more comes for a while."""
-    with socket.create_connection(("127.0.0.1", port), timeout=3) as caller:
+    with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S) as caller:
         received = b""
         try:
             caller.sendall(raw)
@@ -53,7 +53,7 @@ def status_of(answer: bytes) -> int:
 
 
 def still_serves(server: Running) -> bool:
-    with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=5)) as connection:
+    with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=PATIENCE_S)) as connection:
         connection.request("GET", path_of(server.calendars["Feeding"]))
         answer = connection.getresponse()
         answer.read()
@@ -62,7 +62,7 @@ def still_serves(server: Running) -> bool:
 
 def test_it_serves_what_it_printed(server: Running) -> None:
     for address in server.calendars.values():
-        with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=5)) as connection:
+        with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=PATIENCE_S)) as connection:
             connection.request("GET", path_of(address))
             answer = connection.getresponse()
             assert (answer.status, answer.read()[:15]) == (200, b"BEGIN:VCALENDAR")
@@ -72,7 +72,7 @@ def test_it_serves_what_it_printed(server: Running) -> None:
 def test_polling_keeps_its_connection(server: Running) -> None:
     """A 304 has no body, so nothing needs the connection closed."""
     path = path_of(server.calendars["Holds"])
-    with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=5)) as connection:
+    with closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=PATIENCE_S)) as connection:
         connection.request("GET", path)
         first = connection.getresponse()
         first.read()
@@ -153,11 +153,11 @@ def test_slow_and_silent_callers_are_let_go_and_others_are_served_meanwhile(worl
     port = int(server.effective_port)
     slow = [socket.create_connection(("127.0.0.1", port)) for _ in range(40)]
     try:
-        deadline = time.monotonic() + 8
+        deadline = time.monotonic() + PATIENCE_S
         for caller in slow:
             caller.sendall(b"GET /everything.ics HTTP/1.1\r\nX-Slow: ")
         answered = None
-        waiting = socket.create_connection(("127.0.0.1", port), timeout=8)
+        waiting = socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S)
         waiting.sendall(
             f"GET /{world.secrets.read}/holds.ics HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n".encode()
         )
@@ -183,7 +183,7 @@ def test_slow_and_silent_callers_are_let_go_and_others_are_served_meanwhile(worl
 
 
 def test_two_hundred_callers_at_once_are_all_answered(server: Running) -> None:
-    callers = [socket.create_connection(("127.0.0.1", server.port), timeout=20) for _ in range(200)]
+    callers = [socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE_S) for _ in range(200)]
     path = path_of(server.calendars["Holds"]).encode()
     try:
         for caller in callers:
@@ -199,13 +199,13 @@ def test_a_signal_ends_it_cleanly_and_quietly(tmp_path: Path, number: signal.Sig
     with serving(make_folder(tmp_path / "trees")) as running:
         assert still_serves(running)
         running.process.send_signal(number)
-        _, log = running.process.communicate(timeout=8)
+        _, log = running.process.communicate(timeout=PATIENCE_S)
         assert (running.process.returncode, log) == (0, "")
 
 
 def test_an_answer_under_way_is_finished_after_sigterm(tmp_path: Path) -> None:
     with serving(make_folder(tmp_path / "trees")) as running:
-        with socket.create_connection(("127.0.0.1", running.port), timeout=8) as caller:
+        with socket.create_connection(("127.0.0.1", running.port), timeout=PATIENCE_S) as caller:
             path = path_of(running.calendars["Everything"])
             caller.sendall(f"GET {path} HTTP/1.1\r\nHost: x\r\n\r\n".encode())
             answer = caller.recv(100)
@@ -213,7 +213,7 @@ def test_an_answer_under_way_is_finished_after_sigterm(tmp_path: Path) -> None:
             while part := caller.recv(65536):
                 answer += part
         assert answer.endswith(b"END:VCALENDAR\r\n")
-        assert running.process.wait(timeout=8) == 0
+        assert running.process.wait(timeout=PATIENCE_S) == 0
 
 
 def test_the_log_of_a_busy_server_holds_no_secret(tmp_path: Path) -> None:
@@ -222,7 +222,7 @@ def test_the_log_of_a_busy_server_holds_no_secret(tmp_path: Path) -> None:
         for raw in (b"GET /%s/nothing HTTP/1.1\r\n\r\n", b"BREW /%s/ HTTP/9\r\n\r\n", b"GET /%s/x\r\n\r\n"):
             say(running.port, raw % secret.encode())
         running.process.send_signal(signal.SIGTERM)
-        _, log = running.process.communicate(timeout=8)
+        _, log = running.process.communicate(timeout=PATIENCE_S)
         assert secret not in log
 
 
@@ -230,7 +230,13 @@ def run(folder: Path, *more: str, **environment: str) -> subprocess.CompletedPro
     known = {name: value for name, value in os.environ.items() if name != "JOURNAL_STREAM"}
     words = [*command(folder, *more)]
     return subprocess.run(
-        words, capture_output=True, text=True, cwd=ROOT, timeout=30, env=known | environment, check=False
+        words,
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        timeout=PATIENCE_S,
+        env=known | environment,
+        check=False,
     )
 
 
@@ -264,10 +270,7 @@ def test_a_service_whose_output_is_kept_prints_no_address(tmp_path: Path) -> Non
             cwd=ROOT,
             env={k: v for k, v in os.environ.items() if k != "JOURNAL_STREAM"} | environment,
         )
-        assert process.stdout is not None
-        first = process.stdout.readline()
-        process.terminate()
-        said = first + process.communicate(timeout=8)[0]
+        said = said_until("\n", process) + said_when_ended(process)
         assert "only this computer can reach it" in said
         assert not any(secret in said for secret in secrets)
 
@@ -279,9 +282,7 @@ def test_listening_for_others_says_what_that_means(tmp_path: Path) -> None:
         text=True,
         cwd=ROOT,
     )
-    time.sleep(1.5)
-    process.terminate()
-    said = process.communicate(timeout=8)[0]
+    said = said_until("can be read on the way", process) + said_when_ended(process)
     assert "whoever can reach this computer and has an address gets in" in said
     assert "can be read on the way" in said
 
