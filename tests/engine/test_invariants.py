@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.hold import Action, CauseKind
 from feedplan.model.journal import Caused, Checked, Entry, Fact, Fed, Journal, Seen, SolidLaid, Subject
-from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES
 
 TREES = """

@@ -9,10 +9,10 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.engine.answers.explain import left_out, timeline_of
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import RoundItem, Season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.engine.season import RoundItem, Season
 
 # Vigorous, refined and recovering feeding in their plainest form: the trade's own numbers, common practice.
 SCHEDULES = {

@@ -9,6 +9,7 @@ import pytest
 
 from feedplan.dose.chemistry import OXIDE_FACTORS
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import RoundItem, Season
 from feedplan.engine.sink.can import can_of, needs_rinse
 from feedplan.engine.sink.pen import of_can, readings_of
 from feedplan.engine.water.lime import lime_advice
@@ -16,7 +17,6 @@ from feedplan.export.can_text import can_facts, mix_lines
 from feedplan.export.round_text import Round, round_facts, round_lines
 from feedplan.load import load_text
 from feedplan.model.collection import Collection
-from feedplan.engine.season import RoundItem, Season
 from tests.scenarios.planning import SCHEDULES, WRENMOOR, plan
 
 # 100 ppm N all season, so that the arithmetic stays in the head: 10 L take 1 g N.

@@ -6,10 +6,10 @@ from datetime import date, timedelta
 
 from feedplan.engine.answers.explain import explain
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.export.round_text import Round, round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.reason import Rule
-from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, Plan
 
 # 24 April and ten-day steps bring a feed on 3 June.

@@ -11,10 +11,10 @@ from datetime import date, timedelta
 import pytest
 
 from feedplan.engine.answers.explain import left_out
+from feedplan.engine.season import AlertKind, Season
 from feedplan.export.entries import calendar_entries
 from feedplan.model.course import Origin, Status
 from feedplan.model.reason import Rule
-from feedplan.engine.season import AlertKind, Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, around, daily, normals, weather_plan
 

@@ -14,13 +14,13 @@ from scipy.stats import spearmanr
 from feedplan.engine.answers.explain import schedule_of
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.load.collection import load_text
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Journal
-from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES
 from tests.stages.hindcast import TREES, feeds_of, leaves_open, season_of_year, table, timeless, timeline_of
 from tests.stages.open_records import northern_climate, southern_climate

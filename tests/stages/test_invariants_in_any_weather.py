@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.model.climate import Climate, ClimateDay
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Journal, Subject
-from feedplan.engine.season import Season
 from tests.engine.test_invariants import DAYS, NAMES, NORTH, SOUTH, journals
 from tests.stages.open_records import climate_of, northern_record, southern_record
 from tests.stages.test_hindcast import check_invariants
