@@ -103,9 +103,9 @@ class Plan:
             reason.text
             for item in self.season.rounds
             if str(item.day) == day
-            for out in left_out(self.season, self.collection, item)
-            if tree in out.timeline.names
-            for reason in out.reasons
+            for timeline, reasons in left_out(self.season, item.group, item.day)
+            if tree in timeline.names
+            for reason in reasons
         ]
 
     def reviews(self, tree: str) -> list[str]:

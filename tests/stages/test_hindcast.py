@@ -11,7 +11,6 @@ from datetime import date, timedelta
 import pytest
 from scipy.stats import spearmanr
 
-from feedplan.engine.answers.explain import schedule_of
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
@@ -32,7 +31,7 @@ SOUTHERN_YEARS = range(2001, 2013)
 def check_invariants(season: Season, collection: Collection) -> None:
     """What must hold for every plan: holds, minimum gaps, budget, and a reason for whatever moved."""
     for timeline in season.timelines:
-        schedule = schedule_of(timeline, collection, season.today)
+        schedule = timeline.care.schedule_on(season.today)
         gaps = {period.name: period.min_gap_days for period in schedule.periods}
         for feed in timeline.feeds:
             held = [h for h in timeline.holds if Action.LIQUID in h.rule.stops and h.covers(feed.day)]
