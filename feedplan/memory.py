@@ -139,7 +139,9 @@ def _text_of(path: Path) -> str | None:
 
 def _asked_to(season: Season) -> date:
     """The last day for which the plan says what it asks for."""
-    return max((tree.asked_to for tree in season.history.trees.values() if tree.asked_to), default=season.today)
+    return max(
+        (tree.asked_to for tree in season.history.trees.values() if tree.asked_to), default=season.today
+    )
 
 
 def _settled_lines(season: Season) -> Iterator[HistoryLine]:

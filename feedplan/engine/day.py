@@ -270,7 +270,7 @@ def _tree_looks(watch: Watch, tree: Tree, rate: CheckRate, day: date) -> TreeLoo
         place=care.place_of(tree, day),
         group=care.group_on(day),
         rate=rate,
-        looks=max(looks_on(rate, day), looks_on(usual, day)),
+        looks=looks_on(rate, day),
         must_dry=watch.must_dry_on(day),
         rise=watch.rise_on(day) if rate != usual else None,
     )

@@ -11,7 +11,7 @@ from feedplan.engine.day import BenchThirst, TreeLooks
 from feedplan.engine.outdoors.skies import SkyDay
 from feedplan.engine.season import Flush, FrostSpell, Watch
 from feedplan.engine.water.balance import Depletion, PotDay, two_figures
-from feedplan.engine.water.checks import litres_for_look, looks_a_day
+from feedplan.engine.water.checks import litres_for_look, looks_on
 from feedplan.engine.water.waters import GroupWater, group_water
 from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection
@@ -146,7 +146,7 @@ def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> 
         entry = depletion.since
         gone = rough_litres(depletion.missing_l)
         yield f"  Since {full_day(entry.day)} ({entry.source}) about {gone} is gone by evening."
-    if looks_a_day(rate) > 1:
+    if looks_on(rate, pot.sky.weather.day) > 1:
         each, whole = rough_litres(litres_for_look(pot.pour_l, rate)), rough_litres(pot.pour_l)
         yield f"  Pour about {each} at a look, {whole} in the day, until some drains; only if it needs it."
     else:

@@ -20,6 +20,7 @@ from click.testing import CliRunner
 
 from feedplan.cli.main import feedplan
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season, Timeline
 from feedplan.load import Loaded, load_collection
 from feedplan.load.folder import shipped_names
 from feedplan.model.course import FeedEvent, Status
@@ -35,7 +36,6 @@ from feedplan.model.journal import (
     SolidLaid,
     SolidLifted,
 )
-from feedplan.engine.season import Season, Timeline
 
 DEMO = Path(__file__).parents[2] / "demo"
 NORTH, SOUTH = DEMO / "northern", DEMO / "southern"

@@ -14,12 +14,12 @@ import pytest
 from feedplan.engine.outdoors.climate_summary import summarise
 from feedplan.engine.outdoors.skies import site_of
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.export.entries import calendar_entries
 from feedplan.load import Loaded
 from feedplan.model.climate import Standing
 from feedplan.model.collection import PotClass
 from feedplan.model.reason import HeavyRain
-from feedplan.engine.season import Season
 from feedplan.words.outdoors import thirst_words
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
 

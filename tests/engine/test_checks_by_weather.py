@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import ChecksGoBy, CheckStretch, Season
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry
 from feedplan.load import Loaded, load_text
 from feedplan.model.journal import Entry, Journal, Seen, Subject
 from feedplan.model.reason import HotDays, WindyDays
-from feedplan.engine.season import ChecksGoBy, CheckStretch, Season
 from tests.engine.test_balance import NORMALS, PLACE
 
 DAY = timedelta(days=1)

@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.hold import Action, CauseKind
 from feedplan.model.journal import Caused, Checked, Entry, Fact, Fed, Journal, Seen, SolidLaid, Subject
-from feedplan.engine.season import Season
+from tests.looks import looks_of, rate_of
 from tests.scenarios.planning import GROUPS, SCHEDULES
 
 TREES = """
@@ -133,18 +134,11 @@ def test_a_hold_removes_no_water_check_and_adds_no_feed(
     before = season_of(collection, journal, today)
     after = season_of(collection, Journal((*journal.entries, work)), today)
 
-    def checks(season: Season) -> dict[tuple[str, date], Decimal]:
-        rates: dict[tuple[str, date], Decimal] = {}
-        for stretch in season.checks:
-            for tree in stretch.trees:
-                for day in (today, today + timedelta(days=60), today + timedelta(days=200)):
-                    if stretch.start <= day <= stretch.end:
-                        key = (tree.name, day)
-                        rates[key] = max(rates.get(key, Decimal(0)), stretch.rate.per_week)
-        return rates
-
-    was, now = checks(before), checks(after)
-    assert all(now[key] >= rate for key, rate in was.items())
+    for each in NAMES:
+        for offset in (*range(8), 60, 61, 62, 63, 200):
+            day = today + timedelta(days=offset)
+            assert rate_of(after, each, day) >= rate_of(before, each, day)
+            assert set(looks_of(after, each, day)) >= set(looks_of(before, each, day))
 
     def feeds_soon(season: Season) -> int:
         timeline = next(t for t in season.timelines if name in t.names)

@@ -9,10 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.sink.shelf import ShelfLine, shelf_of
 from feedplan.export.entries import calendar_entries
-from feedplan.export.round_text import Round, round_lines
+from feedplan.export.round_text import round_lines
 from feedplan.export.shelf_text import shelf_facts, shelf_lines, to_buy
 from feedplan.load import load_text
 from tests.scenarios.planning import WRENMOOR
@@ -143,7 +144,7 @@ def test_a_run_out_within_four_weeks_stands_in_the_round_and_the_calendar_and_a_
 
     def told(today: date) -> tuple[bool, list[str]]:
         season = plan_season(loaded.collection, loaded.journal, today)
-        text = "\n".join(round_lines(Round(season, loaded.collection, today)))
+        text = "\n".join(round_lines(day_of(season, today), loaded.collection))
         keys = [e.key for e in calendar_entries(season, loaded.collection) if e.key.startswith("shelf/")]
         return "powder runs out Mon 31 May: buy" in text, keys
 

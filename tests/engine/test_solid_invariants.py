@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.rounds import solid_items
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
 from feedplan.model.course import Act, Status
@@ -27,7 +28,6 @@ from feedplan.model.journal import (
     SolidLifted,
     Subject,
 )
-from feedplan.engine.season import Season
 from tests.scenarios.planning import SCHEDULES
 
 FEEDS = """

@@ -6,10 +6,11 @@ from datetime import date, timedelta
 
 from feedplan.engine.answers.effects import effects_of
 from feedplan.engine.answers.explain import explain
+from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind
-from feedplan.export.round_text import Round, round_facts, round_lines
+from feedplan.export.round_text import round_facts, round_lines
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
@@ -76,9 +77,9 @@ def test_the_lifting_says_why_once_for_all() -> None:
 def test_the_round_and_its_json_hold_the_laying_of_the_day() -> None:
     of = loaded()
     season = plan_season(of.collection, of.journal, date(2027, 4, 1))
-    day = Round(season, of.collection, date(2027, 4, 1))
-    assert "  Lay pellets on V: 2 g per litre of pot, 4 trees" in list(round_lines(day))
-    (facts,) = round_facts(day)["solids"]
+    day = day_of(season, date(2027, 4, 1))
+    assert "  Lay pellets on V: 2 g per litre of pot, 4 trees" in list(round_lines(day, of.collection))
+    (facts,) = round_facts(day, of.collection)["solids"]
     assert (facts["act"], facts["grams_per_l_of_pot"], facts["lift_on"]) == ("lay", 2.0, "2027-08-16")
     assert [tree["grams"] for tree in facts["trees"]] == [20.0, 5.0]
 
@@ -86,7 +87,7 @@ def test_the_round_and_its_json_hold_the_laying_of_the_day() -> None:
 def test_why_tells_what_lies_there_what_it_gave_and_when_it_is_spent() -> None:
     of = loaded()
     season = plan_season(of.collection, of.journal, date(2027, 4, 20))
-    why = explain(season, of.collection, of.collection.trees[0], date(2027, 4, 26))
+    why = explain(season, of.collection.trees[0], date(2027, 4, 26))
     text = "\n".join(why_lines(why))
     # 25 of 50 days: half of 60 mg. A fifth either way of 50 days: 40 to 60 from 1 April.
     assert (
@@ -96,14 +97,14 @@ def test_why_tells_what_lies_there_what_it_gave_and_when_it_is_spent() -> None:
     assert "Next: lay pellets, 6 May 2027" in text
     (facts,) = why_facts(why)["solid_feed"]
     assert (facts["given_n_mg_per_l_of_pot"], facts["season_n_mg_per_l_of_pot"]) == (30.0, 60.0)
-    laying = explain(season, of.collection, of.collection.trees[0], date(2027, 5, 6))
+    laying = explain(season, of.collection.trees[0], date(2027, 5, 6))
     assert "On that day: lay pellets, 2 g per litre of pot (planned)" in "\n".join(why_lines(laying))
 
 
 def test_why_tells_what_a_new_tree_is_taken_to_carry_and_how_to_say_otherwise() -> None:
     of = loaded("- {date: 2027-06-06, tree: Old Kelp, arrived: bought}\n")
     season = plan_season(of.collection, of.journal, date(2027, 6, 10))
-    why = explain(season, of.collection, of.collection.trees[1], date(2027, 6, 21))
+    why = explain(season, of.collection.trees[1], date(2027, 6, 21))
     text = "\n".join(why_lines(why))
     # 15 of 150 days of 175 mg.
     assert (

@@ -9,10 +9,10 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.engine.answers.explain import left_out, timeline_of
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import RoundItem, Season
 from feedplan.load.collection import load_text
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.engine.season import RoundItem, Season
 from feedplan.words.reasons import fact_words
 
 # Vigorous, refined and recovering feeding in their plainest form: the trade's own numbers, common practice.
@@ -104,9 +104,9 @@ class Plan:
             fact_words(reason.fact, item.day)
             for item in self.season.rounds
             if str(item.day) == day
-            for out in left_out(self.season, self.collection, item)
-            if tree in out.timeline.names
-            for reason in out.reasons
+            for timeline, reasons in left_out(self.season, item.group, item.day)
+            if tree in timeline.names
+            for reason in reasons
         ]
 
     def reviews(self, tree: str) -> list[str]:

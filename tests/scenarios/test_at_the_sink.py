@@ -8,15 +8,16 @@ from decimal import Decimal
 import pytest
 
 from feedplan.dose.chemistry import OXIDE_FACTORS
+from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import RoundItem, Season
 from feedplan.engine.sink.can import can_of, needs_rinse
 from feedplan.engine.sink.pen import Finding, of_can, readings_of
 from feedplan.engine.water.lime import lime_advice
 from feedplan.export.can_text import can_facts, mix_lines
-from feedplan.export.round_text import Round, round_facts, round_lines
+from feedplan.export.round_text import round_facts, round_lines
 from feedplan.load import load_text
 from feedplan.model.collection import Collection
-from feedplan.engine.season import RoundItem, Season
 from feedplan.words.effects import pen_words
 from tests.scenarios.planning import SCHEDULES, WRENMOOR, plan
 
@@ -131,7 +132,7 @@ def test_the_labels_own_figure_goes_before_the_ions_and_a_bare_grade_tells_no_nu
     bare = THREE.replace(", nitrogen: {nitrate: 12 %, ammonium: 8 %}", "")
     item, collection = first_mix(WRENMOOR + TAP + bare + groups + MARL)
     assert not any("pen" in line for line in mix_lines(item, collection))
-    assert can_facts(item, collection)["ec_at_25_c_ms_per_cm"]["sure_enough"] is False
+    assert can_facts(item.can, collection)["ec_at_25_c_ms_per_cm"]["sure_enough"] is False
 
 
 READ = "- {{date: 2027-04-24, group: steady, ec: {} mS/cm}}\n"
@@ -182,9 +183,8 @@ def test_drained_water_that_is_too_salty_asks_for_a_flush() -> None:
     season = plan_season(loaded.collection, loaded.journal, date(2027, 5, 30))
     (reading,) = readings_of(season, loaded.collection)
     assert "flush with plain water until 30 to 50 % runs through" in pen_words(reading)
-    assert any(
-        "Pen, Sun 30 May" in line for line in round_lines(Round(season, loaded.collection, date(2027, 5, 30)))
-    )
+    day = day_of(season, date(2027, 5, 30))
+    assert any("Pen, Sun 30 May" in line for line in round_lines(day, loaded.collection))
 
 
 TWO_GROUPS = """
@@ -204,36 +204,36 @@ OTHER = STEADY | {
 }
 
 
-def day_round(day: str, collection: str = WRENMOOR + TWO_GROUPS) -> Round:
+def planned_day(day: str, collection: str = WRENMOOR + TWO_GROUPS) -> tuple[Day, Collection]:
     journal = "- {date: 2027-04-24, everything: true, seen: leaves open}\n"
     loaded = load_text(collection, journal, OTHER)
     season = plan_season(loaded.collection, loaded.journal, date.fromisoformat(day))
-    return Round(season, loaded.collection, date.fromisoformat(day))
+    return day_of(season, date.fromisoformat(day)), loaded.collection
 
 
 def test_the_weakest_mix_comes_first_and_the_can_is_rinsed_only_where_two_must_not_meet() -> None:
-    lines = [line.strip() for line in round_lines(day_round("2027-04-24"))]
+    lines = [line.strip() for line in round_lines(*planned_day("2027-04-24"))]
     titles = [line for line in lines if line.startswith("Feed ") or line == "Rinse the can."]
     assert [line.split(":")[0] for line in titles] == ["Feed other", "Rinse the can.", "Feed steady"]
     harmless = TWO_GROUPS.replace("{grade: 12-61-0", "{grade: 46-0-0")
-    lines = [line.strip() for line in round_lines(day_round("2027-04-24", WRENMOOR + harmless))]
+    lines = [line.strip() for line in round_lines(*planned_day("2027-04-24", WRENMOOR + harmless))]
     assert "Rinse the can." not in lines
 
 
 def test_a_weaker_mix_after_a_stronger_one_asks_for_a_rinse() -> None:
-    items = {item.group: item for item in day_round("2027-04-24").items}
-    collection = day_round("2027-04-24").collection
-    strong, weak = (can_of(items[group], collection) for group in ("steady", "other"))
+    day, _ = planned_day("2027-04-24")
+    cans = {mix.item.group: mix.item.can for mix in day.mixes}
+    strong, weak = cans["steady"], cans["other"]
     assert strong is not None and weak is not None
     assert needs_rinse(strong, weak)
 
 
 def test_left_over_feed_is_named_with_where_it_may_go_and_only_when_there_is_some() -> None:
     small = WRENMOOR + TWO_GROUPS.replace("pot: 100 L", "pot: 6 L")
-    lines = "\n".join(round_lines(day_round("2027-04-24", small)))
+    lines = "\n".join(round_lines(*planned_day("2027-04-24", small)))
     assert "About 4.4 L is left over in all" in lines  # half a can each: 0.6 and 5 L poured
     assert "never into drains, ponds or ditches" in lines
-    assert "left over" not in "\n".join(round_lines(day_round("2027-04-24")))
+    assert "left over" not in "\n".join(round_lines(*planned_day("2027-04-24")))
 
 
 def test_an_oxidiser_is_called_one_and_an_ordinary_feed_is_not() -> None:
@@ -243,7 +243,7 @@ feeds:
   even: {grade: 20-10-20, form: soluble}
 groups: {steady: {schedule: steady, feed: nitre}, other: {schedule: other, feed: even}}
 """ + TWO_GROUPS[TWO_GROUPS.index("trees:") :]
-    lines = [line for line in round_lines(day_round("2027-04-24", WRENMOOR + salts)) if "oxidiser" in line]
+    lines = [line for line in round_lines(*planned_day("2027-04-24", WRENMOOR + salts)) if "oxidiser" in line]
     assert len(lines) == 1
     assert "nitre: An oxidiser" in lines[0]
 
@@ -257,10 +257,12 @@ def test_a_restricted_salt_is_never_chosen_for_a_mix() -> None:
 
 
 def test_the_running_total_of_the_season_stands_in_the_round_and_its_json() -> None:
-    found = day_round("2027-05-14")  # third feed of 10 ppm-litres per litre each: 3 x 100 x 0.1 = 30
-    lines = "\n".join(round_lines(found))
+    found, collection = planned_day(
+        "2027-05-14"
+    )  # third feed of 10 ppm-litres per litre each: 3 x 100 x 0.1 = 30
+    lines = "\n".join(round_lines(found, collection))
     assert "Season's N with this feed: 30 of 800 mg per litre of pot" in lines
-    facts = next(f for f in round_facts(found)["feeds"] if f["group"] == "steady")
+    facts = next(f for f in round_facts(found, collection)["feeds"] if f["group"] == "steady")
     assert facts["season_n_mg_per_l_of_pot"] == {"least": 30.0, "most": 30.0}
 
 
@@ -289,7 +291,7 @@ def test_lime_haters_in_hard_water_get_a_blend_for_the_can_and_nobody_else_does(
     # Mass balance: (37.5 - 5) / (250 - 5) of 10 L.
     assert dict(advice.parts)["tap"] == pytest.approx(Decimal("1.33"), abs=Decimal("0.01"))
     assert lime_advice(collection.groups["hb"], [trees["Rough"]], collection, Decimal(10)) is None
-    text = "\n".join(round_lines(Round(season, collection, date(2027, 6, 5))))
+    text = "\n".join(round_lines(day_of(season, date(2027, 6, 5)), collection))
     assert "fill a can of 10 L with 1.3 L tap + 8.7 L butt" in text
     assert text.count("Yellow between green veins") == 1
 
@@ -305,5 +307,5 @@ def test_hard_water_with_no_softer_one_at_hand_asks_for_rain() -> None:
     alone = HARD.replace("  butt: {alkalinity: 5 mg/L CaCO3}\n", "")
     loaded = load_text(WRENMOOR + alone, "- {date: 2027-06-05, tree: Muslin, seen: petals fallen}\n")
     season = plan_season(loaded.collection, loaded.journal, date(2027, 6, 5))
-    text = "\n".join(round_lines(Round(season, loaded.collection, date(2027, 6, 5))))
+    text = "\n".join(round_lines(day_of(season, date(2027, 6, 5)), loaded.collection))
     assert "use rainwater" in text

@@ -5,9 +5,12 @@ Lengths, signs and ramps are the shipped standing rules; common practice, no sou
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from feedplan.model.hold import Action
+from tests.looks import looks_in_week
 from tests.scenarios.planning import GROUPS, WRENMOOR, plan
 
 TWO_LARCHES = (
@@ -223,7 +226,12 @@ def test_a_group_recorded_as_fed_means_the_trees_the_round_named_not_those_held_
 
 def test_root_work_asks_for_more_looks_where_the_pot_alone_asks_for_fewer() -> None:
     year = plan(TWO_LARCHES, REPOTTED, today="2027-04-26", days=60)
-    extra = [stretch for stretch in year.season.checks if stretch.hold is not None]
-    assert next((s.rate.name, [tree.name for tree in s.trees], s.surface_dry) for s in extra) == (
-        "once a day", ["Brindle"], ("Brindle",),
-    )  # fmt: skip
+    opened = REPOTTED[: REPOTTED.index("- {date: 2027-04-26")]
+    uncut = plan(TWO_LARCHES, opened, today="2027-04-26", days=60)
+    week = date(2027, 4, 26)
+    assert looks_in_week(uncut.season, "Brindle", week) == 4
+    assert looks_in_week(year.season, "Brindle", week) == 7
+    assert [looks_in_week(p.season, "Fennel", week) for p in (uncut, year)] == [7, 7]
+    dry = [stretch for stretch in year.season.checks if stretch.surface_dry]
+    assert {name for stretch in dry for name in stretch.surface_dry} == {"Brindle"}
+    assert min(stretch.start for stretch in dry) == week

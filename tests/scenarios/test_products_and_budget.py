@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from feedplan.words.dose import one_decimal
-from feedplan.engine.sink.can import weighed_for
 from feedplan.model.reason import OverBudget
+from feedplan.words.dose import one_decimal
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, plan
 
 # 100 ppm N for a whole season, so that the arithmetic stays in the head: 10 L take 1 g N.
@@ -33,9 +32,9 @@ trees: [{name: Marl, species: elm, group: steady, pot: 100 L}]
         schedules=STEADY,
     )
     grams = {
-        str(item.day): one_decimal(mix.doses[0].amount)
+        str(item.day): one_decimal(item.can.doses[0].for_litres(item.litres).amount)
         for item in year.season.rounds
-        if (mix := weighed_for(item, year.collection)) is not None and item.litres == 10
+        if item.can is not None and item.litres == 10
     }
     assert grams["2027-06-23"] == "5.0"
     assert grams["2027-07-03"] == "8.3"

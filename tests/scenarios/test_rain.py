@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from feedplan.engine.answers.explain import explain
+from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
-from feedplan.export.round_text import Round, round_lines
+from feedplan.engine.season import Season
+from feedplan.export.round_text import round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.climate import Standing
 from feedplan.model.reason import HeavyRain, Rule
-from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, Plan
 
 # 24 April and ten-day steps bring a feed on 3 June.
@@ -75,7 +76,7 @@ def test_the_day_after_the_rain_the_feed_is_still_due_that_day() -> None:
 def test_the_reason_names_the_rain_and_its_line_of_the_record() -> None:
     wet = planned(rain_on("2027-06-03", 18))
     tree = wet.collection.trees[0]
-    [reason] = explain(wet.season, wet.collection, tree, date(2027, 6, 3)).reasons
+    [reason] = explain(wet.season, tree, date(2027, 6, 3)).reasons
     assert reason.rule is Rule.RAIN
     assert reason.fact == HeavyRain(18, Standing.FORECAST)
     assert str(reason.source) == "climate/daily.csv:4"
@@ -97,7 +98,7 @@ def test_mean_rain_of_normals_puts_nothing_off() -> None:
 
 def test_the_round_of_the_wet_day_says_until_when_a_feed_is_put_off() -> None:
     wet = planned(rain_on("2027-06-03", 18))
-    lines = list(round_lines(Round(wet.season, wet.collection, date(2027, 6, 3))))
+    lines = list(round_lines(day_of(wet.season, date(2027, 6, 3)), wet.collection))
     [line] = [line.strip() for line in lines if "Put off" in line]
     assert line.startswith("Put off to Fri 4 Jun: feed for V (Brindle, Ember). 18 mm of rain forecast")
     assert "rain 18 mm" in lines[0]

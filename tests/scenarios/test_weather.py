@@ -11,11 +11,12 @@ from datetime import date, timedelta
 import pytest
 
 from feedplan.engine.answers.explain import left_out
+from feedplan.engine.season import AlertKind, Season
 from feedplan.export.entries import calendar_entries
 from feedplan.model.course import Status
 from feedplan.model.reason import ColdRootZone, Held, RecordEnds, Rule
-from feedplan.engine.season import AlertKind, Season
 from feedplan.model.stage import Origin
+from tests.looks import rate_of
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, around, daily, normals, weather_plan
 
@@ -190,9 +191,7 @@ def test_wind_is_told_while_growth_is_soft_and_stops_no_feed() -> None:
 def checks_per_week(season: Season) -> dict[tuple[str, date], float]:
     days = [season.today + timedelta(days=n) for n in range(0, 120, 5)]
     return {
-        (tree.name, day): max(
-            float(c.rate.per_week) for c in season.checks if c.start <= day <= c.end and tree in c.trees
-        )
+        (tree.name, day): float(rate_of(season, tree.name, day))
         for day in days
         for tree in season.timelines[0].trees
     }
@@ -233,8 +232,8 @@ def test_a_bench_indoors_keeps_the_heat_out_whatever_the_schedule() -> None:
 def test_every_feed_left_out_for_the_weather_names_its_reason() -> None:
     year = brindle()
     for item in year.season.rounds:
-        for out in left_out(year.season, year.collection, item):
-            assert out.reasons
+        for _, reasons in left_out(year.season, item.group, item.day):
+            assert reasons
     held = year.why_not("2027-07-10", "Brindle")
     assert [reason.fact for reason in held] == [Held("heat", date(2027, 7, 8), 5)]
 

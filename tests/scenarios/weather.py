@@ -10,6 +10,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
 from feedplan.model.course import StageDate
 from feedplan.model.reason import Reason
+from tests.looks import rate_of
 from tests.scenarios.planning import SCHEDULES, Plan
 
 # Invented normals of a mild place near the sea at 53 degrees north, and its mirror by half a year.
@@ -60,19 +61,11 @@ class WeatherPlan(Plan):
     def why_not(self, day: str, tree: str) -> list[Reason]:
         """What stands in the way of a feed on a day."""
         found = next(t for t in self.collection.trees if t.name == tree)
-        return list(explain(self.season, self.collection, found, date.fromisoformat(day)).reasons)
+        return list(explain(self.season, found, date.fromisoformat(day)).reasons)
 
     def checks(self, day: str, tree: str) -> float:
         """How many water checks a tree has in the week of a day, at that day's rate."""
-        when = date.fromisoformat(day)
-        rates = [
-            c.rate.per_week
-            for c in self.season.checks
-            if c.start <= when <= c.end
-            for member in c.trees
-            if member.name == tree
-        ]
-        return float(max(rates))
+        return float(rate_of(self.season, tree, date.fromisoformat(day)))
 
 
 def weather_plan(

@@ -13,11 +13,11 @@ from functools import cache
 from pathlib import Path
 
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season, Timeline
 from feedplan.load.collection import load_collection
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal
-from feedplan.engine.season import Season, Timeline
 from tests.stages.open_records import northern_climate
 
 DEMO = Path(__file__).parents[2] / "demo"

@@ -11,16 +11,15 @@ from datetime import date, timedelta
 import pytest
 from scipy.stats import spearmanr
 
-from feedplan.engine.answers.explain import schedule_of
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.load.collection import load_text
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Journal
-from feedplan.engine.season import Season
 from tests.scenarios.planning import GROUPS, SCHEDULES
 from tests.stages.hindcast import TREES, feeds_of, leaves_open, season_of_year, table, timeless, timeline_of
 from tests.stages.open_records import northern_climate, southern_climate
@@ -32,7 +31,7 @@ SOUTHERN_YEARS = range(2001, 2013)
 def check_invariants(season: Season, collection: Collection) -> None:
     """What must hold for every plan: holds, minimum gaps, budget, and a reason for whatever moved."""
     for timeline in season.timelines:
-        schedule = schedule_of(timeline, collection, season.today)
+        schedule = timeline.care.schedule_on(season.today)
         gaps = {period.name: period.min_gap_days for period in schedule.periods}
         for feed in timeline.feeds:
             held = [h for h in timeline.holds if Action.LIQUID in h.rule.stops and h.covers(feed.day)]

@@ -10,13 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.model.climate import Climate, ClimateDay
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Journal, Subject
-from feedplan.engine.season import Season
 from tests.engine.test_invariants import DAYS, NAMES, NORTH, SOUTH, journals
+from tests.looks import looks_of, rate_of
 from tests.stages.open_records import climate_of, northern_record, southern_record
 from tests.stages.test_hindcast import check_invariants
 
@@ -96,17 +97,8 @@ def test_a_hold_adds_no_feed_and_removes_no_check(
         soon = today + timedelta(days=120)
         return sum(f.status in (Status.PLANNED, Status.OVERDUE) and f.day <= soon for f in timeline.feeds)
 
-    def rate(season: Season, day: date) -> Decimal:
-        rates = [
-            c.rate.per_week
-            for c in season.checks
-            if c.start <= day <= c.end
-            for t in c.trees
-            if t.name == name
-        ]
-        return max(rates, default=Decimal(0))
-
     assert feeds_soon(after) <= feeds_soon(before)
-    for days in (0, 20, 60, 150):
+    for days in (0, 1, 2, 3, 4, 5, 6, 20, 60, 150):
         day = today + timedelta(days=days)
-        assert rate(after, day) >= rate(before, day)
+        assert rate_of(after, name, day) >= rate_of(before, name, day)
+        assert set(looks_of(after, name, day)) >= set(looks_of(before, name, day))

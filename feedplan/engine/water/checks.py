@@ -7,10 +7,11 @@ it starts on, so that it stays the same calendar event while it says the same.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import ROUND_CEILING, Decimal
+from itertools import groupby
 
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Rise, Watch
@@ -24,33 +25,39 @@ from feedplan.weather.water_quality import gross_from_net
 
 EVERY_DAY = (0, 1, 2, 3, 4, 5, 6)
 MOST_LOOKS = 3
+"""As many looks a day as there are times for them; a table that asks for more is given these."""
 NAMED_FIRST = 3
 
-# The weekdays of so many looks a week (0 is Monday), spread so that no gap is longer than the rate allows.
-_WEEKDAYS: Mapping[int, tuple[int, ...]] = {
-    1: (0,),
-    2: (0, 3),
-    3: (0, 2, 4),
-    4: (0, 2, 4, 6),
-    5: (0, 1, 3, 4, 6),
-    6: (0, 1, 2, 3, 4, 5),
-}
+# The weekdays of none to seven looks a week (0 is Monday). Each row holds the one before it, so that a higher rate
+# takes no look away, and no gap is longer than so many looks a week allow.
+_WEEKDAYS: Sequence[tuple[int, ...]] = (
+    (),
+    (0,),
+    (0, 3),
+    (0, 3, 5),
+    (0, 1, 3, 5),
+    (0, 1, 3, 5, 6),
+    (0, 1, 3, 4, 5, 6),
+    EVERY_DAY,
+)
 
 
-def looks_a_day(rate: CheckRate) -> int:
-    """How many looks a rate asks for on a day on which there is one."""
-    return max(1, min(MOST_LOOKS, round(rate.per_week / 7)))
+def looks_a_week(rate: CheckRate) -> int:
+    """How many looks a rate asks for in a week."""
+    asked = int(rate.per_week.to_integral_value(ROUND_CEILING))
+    return min(MOST_LOOKS * len(EVERY_DAY), max(1, asked))
 
 
-def weekdays_of(rate: CheckRate) -> tuple[int, ...]:
-    """The weekdays on which a rate asks for a look (0 is Monday)."""
-    looks = int(rate.per_week.to_integral_value(ROUND_CEILING))
-    return _WEEKDAYS.get(max(1, looks), EVERY_DAY)
+def weekdays_of(rate: CheckRate, look: int = 0) -> tuple[int, ...]:
+    """The weekdays on which a rate asks for a look (0 is Monday). look: which of the day, 0 for the first."""
+    return _WEEKDAYS[max(0, min(len(EVERY_DAY), looks_a_week(rate) - look * len(EVERY_DAY)))]
 
 
 def looks_on(rate: CheckRate | None, day: date) -> int:
     """How many looks a rate asks for on a day."""
-    return 0 if rate is None or day.weekday() not in weekdays_of(rate) else looks_a_day(rate)
+    if rate is None:
+        return 0
+    return sum(day.weekday() in weekdays_of(rate, look) for look in range(MOST_LOOKS))
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +74,8 @@ class Shown:
         return range(season_of(self.start, self.hemisphere), season_of(self.end, self.hemisphere) + 1)
 
 
-_Pattern = tuple[tuple[tuple[int, ...], int, bool], ...]
-"""For each tree watched its weekdays, looks a day, and whether its surface must dry; (), 0 while it is not here."""
+_Asked = tuple[tuple[tuple[int, ...], ...], bool]
+"""What a watch asks of a group: the weekdays of each look of the day, none while it is not there; surface to dry."""
 
 
 def check_stretches(
@@ -88,21 +95,31 @@ def check_stretches(
     return tuple(found)
 
 
+_NOTHING: _Asked = (((),) * MOST_LOOKS, False)
+
 _Looked = tuple[CheckStretch, Sequence[Watch]]
 
 
 def _usual(group: str, members: Sequence[Watch], shown: Shown) -> Iterator[_Looked]:
+    """The looks of each season, cut wherever one of the trees is looked at otherwise from a day on."""
     for season in shown.seasons:
         first, last = season_start(season, shown.hemisphere), season_end(season, shown.hemisphere)
-        cuts = sorted({first, *(day for watch in members for day in _changes(watch) if first < day <= last)})
-        runs: list[tuple[date, _Pattern]] = []
-        for day in cuts:
-            pattern = tuple(_pattern(watch, group, day) for watch in members)
-            if not runs or runs[-1][1] != pattern:
-                runs.append((day, pattern))
+        changes: dict[date, list[int]] = {first: list(range(len(members)))}
+        for place, watch in enumerate(members):
+            for day in _changes(watch):
+                if first < day <= last:
+                    changes.setdefault(day, []).append(place)
+        asked: list[_Asked] = [_NOTHING] * len(members)
+        runs: list[tuple[date, tuple[_Asked, ...]]] = []
+        for day, places in sorted(changes.items()):
+            now = [(place, _asked(members[place], group, day)) for place in places]
+            if not runs or any(asked[place] != found for place, found in now):
+                for place, found in now:
+                    asked[place] = found
+                runs.append((day, tuple(asked)))
         ends = [day - DAY for day, _ in runs[1:]] + [last]
-        for (start, pattern), end in zip(runs, ends, strict=True):
-            yield from _looks(group, members, pattern, (start, end))
+        for (start, each), end in zip(runs, ends, strict=True):
+            yield from _looks(group, members, each, (start, end))
 
 
 def _changes(watch: Watch) -> Iterator[date]:
@@ -118,45 +135,48 @@ def _changes(watch: Watch) -> Iterator[date]:
                 yield hold.end
 
 
-def _pattern(watch: Watch, group: str, day: date) -> tuple[tuple[int, ...], int, bool]:
+def _asked(watch: Watch, group: str, day: date) -> _Asked:
     rate = watch.usual_on(day)
     if rate is None or watch.timeline.group_on(day) != group:
-        return (), 0, False
-    return weekdays_of(rate), looks_a_day(rate), watch.must_dry_on(day)
+        return _NOTHING
+    return tuple(weekdays_of(rate, look) for look in range(MOST_LOOKS)), watch.must_dry_on(day)
 
 
 def _looks(
-    group: str,
-    members: Sequence[Watch],
-    pattern: _Pattern,
-    span: tuple[date, date],
+    group: str, members: Sequence[Watch], asked: Sequence[_Asked], span: tuple[date, date]
 ) -> Iterator[_Looked]:
     """The looks of one run of days: for each time of day, those on the same trees together."""
     start, end = span
     for look in range(MOST_LOOKS):
-        by_trees: dict[tuple[int, ...], list[int]] = {}
-        for weekday in EVERY_DAY:
-            here = tuple(
-                i for i, (weekdays, looks, _) in enumerate(pattern) if looks > look and weekday in weekdays
-            )
-            if here:
-                by_trees.setdefault(here, []).append(weekday)
-        for here, weekdays in by_trees.items():
+        of_each = [weekdays[look] for weekdays, _ in asked]
+        for weekdays, among in _alike(of_each):
             if not _falls_in(weekdays, start, end):
                 continue
-            some = [members[i] for i in here]
-            dry = tuple(tree.name for i in here if pattern[i][2] for tree in members[i].trees)
+            here = [place for place, own in enumerate(of_each) if own in among]
+            some = [members[place] for place in here]
             stretch = CheckStretch(
                 key=f"water/{group}/{look + 1}/{start}/{weekdays[0]}",
                 group=group,
                 look=look,
-                weekdays=tuple(weekdays),
+                weekdays=weekdays,
                 start=start,
                 end=end,
                 trees=tuple(tree for watch in some for tree in watch.trees),
-                surface_dry=dry,
+                surface_dry=tuple(tree.name for i in here if asked[i][1] for tree in members[i].trees),
             )
             yield stretch, some
+
+
+def _alike(of_each: Iterable[tuple[int, ...]]) -> Iterator[tuple[tuple[int, ...], Set[tuple[int, ...]]]]:
+    """The weekdays with a look, those on which the same trees have it together, and what such trees' weekdays are."""
+    found: dict[frozenset[tuple[int, ...]], list[int]] = {}
+    distinct = set(of_each)
+    for weekday in EVERY_DAY:
+        among = frozenset(own for own in distinct if weekday in own)
+        if among:
+            found.setdefault(among, []).append(weekday)
+    for among, weekdays in found.items():
+        yield tuple(weekdays), among
 
 
 def _falls_in(weekdays: Iterable[int], start: date, end: date) -> bool:
@@ -182,8 +202,7 @@ def _with_litres(stretch: CheckStretch, watches: Sequence[Watch], balance: Balan
             return stretch
         vessel = vessel_of(lead, care.substrate_of(lead, stretch.start), bench)
         each_l = vessel.use_l(mean_et0, mean_leaf)
-        looks_a_week = looks_a_day(rate) * len(weekdays_of(rate))
-        litres += each_l * 7 / looks_a_week * sum(tree.count for tree in watch.trees)
+        litres += each_l * 7 / looks_a_week(rate) * sum(tree.count for tree in watch.trees)
         dryness.append((-vessel.thirst(each_l, dormant=mean_leaf < IN_LEAF), watch.trees))
     dryness.sort(key=lambda pair: (pair[0], pair[1][0].name))
     first = tuple(tree.name for _, trees in dryness for tree in trees)[:NAMED_FIRST]
@@ -196,39 +215,39 @@ def _raised(group: str, members: Sequence[Watch]) -> Iterator[_Looked]:
     alike: dict[tuple[date, date, int, tuple[int, ...]], list[tuple[Watch, Rise]]] = {}
     for watch in members:
         for rise in watch.rises:
-            usual = watch.usual_on(rise.first)
-            if usual is None or watch.timeline.group_on(rise.first) != group:
-                continue
-            for look, weekdays in _beside(usual, rise.rate):
-                alike.setdefault((rise.first, rise.last, look, weekdays), []).append((watch, rise))
-    for (first, last, look, weekdays), found in sorted(alike.items(), key=lambda item: item[0]):
-        if _falls_in(weekdays, first, last):
-            trees = tuple(tree for watch, _ in found for tree in watch.trees)
-            stretch = CheckStretch(
-                key=f"water/{group}/rise/{look + 1}/{first}/{weekdays[0]}/{trees[0].name}",
-                group=group,
-                look=look,
-                weekdays=weekdays,
-                start=first,
-                end=last,
-                trees=trees,
-                surface_dry=tuple(
-                    tree.name for watch, _ in found if watch.must_dry_on(first) for tree in watch.trees
-                ),
-                rise=max((rise for _, rise in found), key=lambda rise: rise.rate),
-            )
-            yield stretch, [watch for watch, _ in found]
+            for start, end, usual in _runs_under(watch, rise, group):
+                for look in range(MOST_LOOKS):
+                    beside = tuple(day for day in weekdays_of(rise.rate, look) if day not in usual[look])
+                    if _falls_in(beside, start, end):
+                        alike.setdefault((start, end, look, beside), []).append((watch, rise))
+    for (start, end, look, weekdays), found in sorted(alike.items(), key=lambda item: item[0]):
+        trees = tuple(tree for watch, _ in found for tree in watch.trees)
+        dry = (watch.trees for watch, _ in found if watch.must_dry_on(start))
+        stretch = CheckStretch(
+            key=f"water/{group}/rise/{look + 1}/{start}/{weekdays[0]}/{trees[0].name}",
+            group=group,
+            look=look,
+            weekdays=weekdays,
+            start=start,
+            end=end,
+            trees=trees,
+            surface_dry=tuple(tree.name for some in dry for tree in some),
+            rise=max((rise for _, rise in found), key=lambda rise: rise.rate),
+        )
+        yield stretch, [watch for watch, _ in found]
 
 
-def _beside(usual: CheckRate, raised: CheckRate) -> Iterator[tuple[int, tuple[int, ...]]]:
-    """The looks, with their weekdays, that a raised rate has and the usual one has not."""
-    for look in range(looks_a_day(raised)):
-        had = weekdays_of(usual) if look < looks_a_day(usual) else ()
-        beside = tuple(day for day in weekdays_of(raised) if day not in had)
-        if beside:
-            yield look, beside
+def _runs_under(
+    watch: Watch, rise: Rise, group: str
+) -> Iterator[tuple[date, date, tuple[tuple[int, ...], ...]]]:
+    """The days of a spell in a group, in runs with the same usual looks: trees come, go and move while it lasts."""
+    days = (rise.first + DAY * place for place in range((rise.last - rise.first).days + 1))
+    for asked, run in groupby(days, key=lambda day: _asked(watch, group, day)):
+        if asked != _NOTHING:
+            here = list(run)
+            yield here[0], here[-1], asked[0]
 
 
 def litres_for_look(pour_l: float, rate: CheckRate) -> Decimal:
     """What a pot takes from one look to the next [L]. pour_l: in a day [L]."""
-    return two_figures(pour_l * 7 / (looks_a_day(rate) * len(weekdays_of(rate))))
+    return two_figures(pour_l * 7 / looks_a_week(rate))

@@ -9,14 +9,16 @@ does not count, the schedule's table does.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 
+from feedplan.engine.care import Care
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.outdoors.skies import Skies, SkyDay
-from feedplan.engine.season import ChecksBasis, FrostSpell, RateStep, Rise, Timeline, Watch
+from feedplan.engine.season import ChecksBasis, RateStep, Rise, Timeline, Watch
 from feedplan.engine.stages.stages import Record
-from feedplan.engine.water.balance import Balance, is_frozen, is_hot, is_on_record, is_windy
+from feedplan.engine.water.balance import Balance, is_hot, is_on_record, is_windy
 from feedplan.engine.water.check_rates import (
     LADDER,
     changes_in,
@@ -26,17 +28,14 @@ from feedplan.engine.water.check_rates import (
     step_for,
 )
 from feedplan.engine.water.demand import Demand, demand_of
-from feedplan.engine.water.leaf_course import leaf_course
+from feedplan.engine.water.leaf_course import leaf_course, leaf_on
+from feedplan.engine.water.spells import rise_of, spells_from
 from feedplan.engine.water.vessels import Vessel, vessel_of
 from feedplan.model.climate import Climate
 from feedplan.model.collection import ChecksBy, Collection, PotClass, Tree
 from feedplan.model.course import Hold
-from feedplan.model.reason import DryDays, HotDays, ThirstFact, WindyDays
+from feedplan.model.moment import Hemisphere
 from feedplan.model.schedule import CheckRate, WaterRow
-
-RISE_LOOK_BACK = timedelta(days=30)
-"""How far back a spell that still lasts may have begun (judgement)."""
-
 
 LEAD_IN = timedelta(days=90)
 """Longer than a rate takes to come down from the most to the least: a calm week for each step."""
@@ -44,23 +43,33 @@ LEAD_IN = timedelta(days=90)
 
 @dataclass(frozen=True, slots=True)
 class WatchedDays:
-    """The days rates are worked out for, and those on which the weather is known. today: the day of the plan."""
+    """The seasons rates are worked out for. today: the day of the plan."""
 
-    first: date
-    last: date
+    seasons: range
+    hemisphere: Hemisphere
     today: date
 
     @property
-    def count(self) -> int:
-        """How many days [days]."""
-        return (self.last - self.first).days + 1
+    def first(self) -> date:
+        """The first day of the first season."""
+        return season_start(self.seasons[0], self.hemisphere)
+
+    @property
+    def last(self) -> date:
+        """The last day of the last season."""
+        return season_end(self.seasons[-1], self.hemisphere)
+
+    @property
+    def this_season(self) -> date:
+        """The first day of the season it is."""
+        return season_start(season_of(self.today, self.hemisphere), self.hemisphere)
 
 
 def watched_days(collection: Collection, today: date, start: date, end: date) -> WatchedDays:
-    """The whole seasons shown, and before them days enough for rates that come down slowly to have come down."""
+    """The whole seasons that the days shown and today touch."""
     hemisphere = collection.place.hemisphere
     first, last = season_of(min(start, today), hemisphere), season_of(max(end, today), hemisphere)
-    return WatchedDays(season_start(first, hemisphere) - LEAD_IN, season_end(last, hemisphere), today)
+    return WatchedDays(range(first, last + 1), hemisphere, today)
 
 
 def checks_basis(collection: Collection, climate: Climate | None) -> ChecksBasis:
@@ -75,13 +84,34 @@ def checks_basis(collection: Collection, climate: Climate | None) -> ChecksBasis
 
 
 @dataclass(frozen=True, slots=True)
+class _Stand:
+    """From a day on: the pot in the place where it stands; None where the weather does not count."""
+
+    start: date
+    vessel: Vessel | None
+
+
+@dataclass(frozen=True, slots=True)
 class _PotsAlike:
-    """Trees of one timeline that dry alike. vessel: None where the weather does not count."""
+    """Trees of one timeline that dry alike wherever they stood. stands: in day order."""
 
     trees: tuple[Tree, ...]
     pot_class: PotClass
     weak: bool
-    vessel: Vessel | None
+    stands: tuple[_Stand, ...]
+
+    def vessel_on(self, day: date) -> Vessel | None:
+        """The pot as it stands on a day; None where the weather does not count."""
+        return next((stand.vessel for stand in reversed(self.stands) if stand.start <= day), None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Year:
+    """The days one season's rates are worked out from: whole weeks, those of LEAD_IN before it included."""
+
+    first: date
+    et0_mm: Sequence[float]
+    season: slice
 
 
 class Watching:
@@ -93,66 +123,84 @@ class Watching:
     def __init__(self, balance: Balance | None, days: WatchedDays) -> None:
         self._balance = balance
         self._days = days
-        self._et0 = None if balance is None else balance.skies.normal_et0(days.first, days.count)
+        self._years = () if balance is None else tuple(_years(balance.skies, days))
         self._walked: dict[object, tuple[int, ...]] = {}
-        self._merged: dict[object, tuple[RateStep, ...]] = {}
+        self._merged: dict[tuple[int, ...], tuple[RateStep, ...]] = {}
 
     def watches(self, timeline: Timeline, record: Record) -> Iterator[Watch]:
         """How often to look at the trees of a timeline, those that dry alike together."""
         for pots in self._alike(timeline):
-            if pots.vessel is None:
-                steps = self._by_table(timeline, record, pots)
-                yield Watch(timeline, pots.trees, tuple(steps))
-            else:
-                yield self._by_weather(timeline, pots, pots.vessel)
+            watch = Watch(timeline, pots.trees, self._steps(timeline, record, pots))
+            rises = tuple(self._rises(watch, pots))
+            yield replace(watch, rises=rises) if rises else watch
 
     def _alike(self, timeline: Timeline) -> list[_PotsAlike]:
-        found: dict[tuple[PotClass, bool, Vessel | None], list[Tree]] = {}
+        found: dict[tuple[PotClass, bool, tuple[_Stand, ...]], list[Tree]] = {}
         for tree in timeline.trees:
-            bench = timeline.care.bench_on(tree, self._days.today)
+            key = (tree.pot.pot_class, tree.weak, tuple(self._stands(tree, timeline.care)))
+            found.setdefault(key, []).append(tree)
+        return [_PotsAlike(tuple(trees), *key) for key, trees in found.items()]
+
+    def _stands(self, tree: Tree, care: Care) -> Iterator[_Stand]:
+        """Where a tree's pot has stood; a move changes nothing of the days before it."""
+        moved = {entry.day for entry in care.moves if self._days.first < entry.day <= self._days.last}
+        last: _Stand | None = None
+        for day in (self._days.first, *sorted(moved)):
+            bench = care.bench_on(tree, day)
             vessel = None
             if self._balance is not None and not bench.indoors:
-                vessel = vessel_of(tree, timeline.care.substrate_of(tree, self._days.today), bench)
-            found.setdefault((tree.pot.pot_class, tree.weak, vessel), []).append(tree)
-        return [_PotsAlike(tuple(trees), kind, weak, v) for (kind, weak, v), trees in found.items()]
+                vessel = vessel_of(tree, care.substrate_of(tree, day), bench)
+            if last is None or vessel != last.vessel:
+                last = _Stand(day, vessel)
+                yield last
+
+    def _steps(self, timeline: Timeline, record: Record, pots: _PotsAlike) -> tuple[RateStep, ...]:
+        """The rates of all days, by the weather or by the table as the trees stand out of doors or not."""
+        found: list[RateStep] = []
+        ends = [*(stand.start for stand in pots.stands[1:]), self._days.last + DAY]
+        for stand, end in zip(pots.stands, ends, strict=True):
+            if stand.vessel is None:
+                steps = self._by_table(timeline, record, pots)
+            else:
+                steps = self._by_weather(timeline, pots, stand.vessel)
+            if len(pots.stands) == 1:
+                return steps
+            found += _between(steps, stand.start, end)
+        return tuple(found)
 
     # --- by the weather
 
-    def _by_weather(self, timeline: Timeline, pots: _PotsAlike, vessel: Vessel) -> Watch:
+    def _by_weather(self, timeline: Timeline, pots: _PotsAlike, vessel: Vessel) -> tuple[RateStep, ...]:
         demand = demand_of(vessel)
-        knots = self._knots(timeline)
-        usual = self._walk(knots, demand, pots.pot_class, pots.weak)
+        usual = self._walk(timeline, demand, pots.pot_class, pots.weak)
         held = [] if pots.weak else [h for h in timeline.holds if h.rule.water_surface_dry]
         if held:
-            weak = self._walk(knots, demand, pots.pot_class, True)
-            usual = self._over_holds(usual, weak, held)
-        key = usual
-        if key not in self._merged:
-            self._merged[key] = tuple(
+            usual = self._over_holds(usual, self._walk(timeline, demand, pots.pot_class, True), held)
+        if usual not in self._merged:
+            self._merged[usual] = tuple(
                 RateStep(self._days.first + DAY * place, LADDER[usual[place]]) for place in changes_in(usual)
             )
-        watch = Watch(timeline, pots.trees, self._merged[key])
-        return Watch(timeline, pots.trees, watch.steps, tuple(self._rises(watch, pots, demand)))
+        return self._merged[usual]
 
-    def _knots(self, timeline: Timeline) -> tuple[tuple[date, float], ...]:
+    def _walk(self, timeline: Timeline, demand: Demand | None, kind: PotClass, weak: bool) -> tuple[int, ...]:
+        """The step of every day; a pot that holds nothing within reach is always thirsty.
+
+        Each season is walked by itself, so that its rates are the same whatever other seasons are looked at.
+        """
         assert self._balance is not None
-        return self._balance.knots(timeline)
-
-    def _walk(
-        self, knots: tuple[tuple[date, float], ...], demand: Demand | None, kind: PotClass, weak: bool
-    ) -> tuple[int, ...]:
-        """The step of every day; a pot that holds nothing within reach is always thirsty."""
-        shallow = kind is PotClass.SHALLOW
+        knots, shallow = self._balance.knots(timeline), kind is PotClass.SHALLOW
         key = (knots, demand, shallow, weak)
         if key not in self._walked:
-            if demand is None:
-                self._walked[key] = (len(LADDER) - 1,) * self._days.count
-            else:
-                assert self._et0 is not None
-                leaf = leaf_course(knots, self._days.first, self._days.count)
-                floors = [least_step(share, shallow=shallow, weak=weak) for share in leaf]
-                steps = steady_steps(demand.over(self._et0, leaf), floors)
-                self._walked[key] = tuple(_by_week(steps, self._days.first))
+            found: list[int] = []
+            for year in self._years:
+                leaf = leaf_course(knots, year.first, len(year.et0_mm))
+                if demand is None:
+                    steps = [len(LADDER) - 1] * len(leaf)
+                else:
+                    floors = [least_step(share, shallow=shallow, weak=weak) for share in leaf]
+                    steps = steady_steps(demand.over(year.et0_mm, leaf), floors)
+                found += list(_by_week(steps))[year.season]
+            self._walked[key] = tuple(found)
         return self._walked[key]
 
     def _over_holds(
@@ -169,30 +217,29 @@ class Watching:
 
     # --- by each schedule's table
 
-    def _by_table(self, timeline: Timeline, record: Record, pots: _PotsAlike) -> Iterator[RateStep]:
+    def _by_table(self, timeline: Timeline, record: Record, pots: _PotsAlike) -> tuple[RateStep, ...]:
         """The rates of the schedule in force on each day, a weak or held tree's as its weak column asks."""
         rows = self._rows(timeline, record)
         if not rows:
-            return
+            return ()
+        steps: list[RateStep] = []
         cuts = {first for first, _ in rows}
         for hold in () if pots.weak else timeline.holds:
             if hold.rule.water_surface_dry:
                 cuts |= {day for day in (hold.start, hold.end) if day is not None and day > rows[0][0]}
-        last: CheckRate | None = None
         for day in sorted(cuts):
             row = next(row for first, row in reversed(rows) if first <= day)
             rate = rate_for(row, pots.pot_class, weak=pots.weak or timeline.must_dry_on(day))
-            if rate != last:
-                yield RateStep(day, rate)
-            last = rate
+            if not steps or rate != steps[-1].rate:
+                steps.append(RateStep(day, rate))
+        return tuple(steps)
 
     def _rows(self, timeline: Timeline, record: Record) -> list[tuple[date, WaterRow]]:
         """The table's rows by first day, following the moves from group to group.
 
         A stage still awaited counts from its typical date here, so that waiting for it never means fewer checks.
         """
-        hemisphere = record.hemisphere
-        seasons = range(season_of(self._days.first, hemisphere), season_of(self._days.last, hemisphere) + 1)
+        seasons = (self._days.seasons[0] - 1, *self._days.seasons)
         found: list[tuple[date, WaterRow]] = []
         for stay in timeline.care.stays:
             dated = sorted(
@@ -212,36 +259,71 @@ class Watching:
 
     # --- a few days of weather that ask for more
 
-    def _rises(self, watch: Watch, pots: _PotsAlike, demand: Demand | None) -> Iterator[Rise]:
-        """Spells on record from today on for which the trees are looked at oftener than usual, each whole."""
-        assert self._balance is not None
+    def _rises(self, watch: Watch, pots: _PotsAlike) -> Iterator[Rise]:
+        """Spells on record, today or coming, for which the trees are looked at oftener than usual.
+
+        Each is whole, however long ago it began, but lies within one season as the usual looks do.
+        """
+        today = self._days.today
+
+        def step_above(sky: SkyDay) -> int:
+            return self._step_above(watch, pots, sky)
+
+        for spell in spells_from(today, self._coming, self._past, step_above, self._days.hemisphere):
+            yield rise_of(spell)
+
+    @cached_property
+    def _coming(self) -> Sequence[SkyDay]:
+        """The days on record from today on; none where they are too old to foretell anything."""
+        if self._balance is None or self._balance.skies.climate.is_stale:
+            return ()
         skies, today = self._balance.skies, self._days.today
-        if skies.climate.is_stale or demand is None:
-            return
-        days = skies.recorded(today - RISE_LOOK_BACK, skies.climate.forecast_to or today)
-        above: list[tuple[SkyDay, int]] = []
-        leaf = leaf_course(self._knots(watch.timeline), today - RISE_LOOK_BACK, 2 * 366)
-        for sky in days:
-            day = sky.weather.day
-            usual = watch.usual_on(day)
-            if usual is None:
-                continue
-            share = leaf[(day - today + RISE_LOOK_BACK).days]
-            step = _step_under(sky, demand.on(sky.et0_mm, share), share, _step_of(usual), pots)
-            if step > _step_of(usual):
-                above.append((sky, step))
-        for spell in spells(above):
-            if spell[-1][0].weather.day >= today:
-                yield _rise(spell)
+        return skies.recorded(today, skies.climate.forecast_to or today)
+
+    @cached_property
+    def _past(self) -> Sequence[SkyDay]:
+        """The days on record of this season before today, the last first."""
+        if self._balance is None:
+            return ()
+        return self._balance.skies.recorded(self._days.this_season, self._days.today - DAY)[::-1]
+
+    def _step_above(self, watch: Watch, pots: _PotsAlike, sky: SkyDay) -> int:
+        """The step a day asks for where that is above the usual one, else 0."""
+        assert self._balance is not None
+        day = sky.weather.day
+        usual, vessel = watch.usual_on(day), pots.vessel_on(day)
+        demand = None if vessel is None else demand_of(vessel)
+        if usual is None or demand is None:
+            return 0
+        leaf = leaf_on(self._balance.knots(watch.timeline), day)
+        step = _step_under(sky, demand.on(sky.et0_mm, leaf), leaf, _step_of(usual), pots)
+        return step if step > _step_of(usual) else 0
 
 
-def _by_week(steps: Sequence[int], first: date) -> Iterator[int]:
-    """The highest step of each week, Monday to Sunday, on each of its days."""
-    place = -first.weekday()
-    while place < len(steps):
-        week = steps[max(0, place) : place + 7]
+def _years(skies: Skies, days: WatchedDays) -> Iterator[_Year]:
+    """Each season with the weeks before it."""
+    for season in days.seasons:
+        start, end = season_start(season, days.hemisphere), season_end(season, days.hemisphere)
+        first = start - LEAD_IN
+        first -= DAY * first.weekday()
+        last = end + DAY * (6 - end.weekday())
+        et0_mm = skies.normal_et0(first, (last - first).days + 1)
+        yield _Year(first, et0_mm, slice((start - first).days, (end - first).days + 1))
+
+
+def _between(steps: Sequence[RateStep], start: date, end: date) -> Iterator[RateStep]:
+    """The rates from a day on until before another."""
+    before = [step for step in steps if step.first <= start]
+    if before:
+        yield RateStep(start, before[-1].rate)
+    yield from (step for step in steps if start < step.first < end)
+
+
+def _by_week(steps: Sequence[int]) -> Iterator[int]:
+    """The highest step of each week on each of its days. steps: from a Monday on."""
+    for place in range(0, len(steps), 7):
+        week = steps[place : place + 7]
         yield from [max(week)] * len(week)
-        place += 7
 
 
 def rate_for(row: WaterRow, pot_class: PotClass, *, weak: bool) -> CheckRate:
@@ -266,45 +348,3 @@ def _step_under(sky: SkyDay, thirst: float, leaf: float, usual: int, pots: _Pots
 
 def _step_of(rate: CheckRate) -> int:
     return max((step for step, known in enumerate(LADDER) if known.per_week <= rate.per_week), default=0)
-
-
-def spells(days: Sequence[tuple[SkyDay, int]]) -> Iterator[list[tuple[SkyDay, int]]]:
-    """Runs of days, one quieter day between two of them passed over."""
-    spell: list[tuple[SkyDay, int]] = []
-    for sky, step in days:
-        if spell and sky.weather.day - spell[-1][0].weather.day > 2 * DAY:
-            yield spell
-            spell = []
-        spell.append((sky, step))
-    if spell:
-        yield spell
-
-
-def frost_spells(skies: Skies, today: date) -> tuple[FrostSpell, ...]:
-    """Spells on record from today on in which root balls outdoors are likely frozen, each whole."""
-    if skies.climate.is_stale:
-        return ()
-    days = skies.recorded(today - RISE_LOOK_BACK, skies.climate.forecast_to or today)
-    found = []
-    for spell in spells([(sky, 0) for sky in days if is_frozen(sky)]):
-        first, last = spell[0][0].weather.day, spell[-1][0].weather.day
-        if last >= today:
-            lowest = min(sky.weather.tmin_c for sky, _ in spell)
-            found.append(FrostSpell(f"frozen/{first}", first, last, lowest))
-    return tuple(found)
-
-
-def _rise(spell: Sequence[tuple[SkyDay, int]]) -> Rise:
-    """One spell, at the highest rate any of its days asks for, and what asks most: heat before wind before dry air."""
-    skies = [sky for sky, _ in spell]
-    first, last = skies[0].weather.day, skies[-1].weather.day
-    rate = LADDER[max(step for _, step in spell)]
-    hottest = max(skies, key=lambda sky: sky.weather.tmax_c)
-    windiest = max(skies, key=lambda sky: sky.weather.weather.wind_m_per_s or 0.0)
-    driest = max(skies, key=lambda sky: sky.et0_mm)
-    cause: ThirstFact = DryDays(driest.et0_mm, driest.weather.day)
-    if is_hot(hottest):
-        cause = HotDays(hottest.weather.tmax_c, hottest.weather.day)
-    elif is_windy(windiest):
-        cause = WindyDays(windiest.weather.weather.wind_m_per_s or 0.0, windiest.weather.day)
-    return Rise(first, last, rate, cause)

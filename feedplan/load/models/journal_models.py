@@ -82,7 +82,9 @@ class EntryModel(FileModel):
     fed: FedWords | None = Field(None, description="A liquid feed given: as planned, or its strength.")
     feed: Name | None = Field(None, description="The product fed, when not the planned one.")
     litres: Litres | None = Field(None, description="How much was poured in all.", examples=["6 L"])
-    part: Share | None = Field(None, description="How much of the usual pour each tree got.", examples=["50 %"])
+    part: Share | None = Field(
+        None, description="How much of the usual pour each tree got.", examples=["50 %"]
+    )
     not_fed: Words | None = Field(
         None, description="A feed asked for was not given, and why.", examples=["too wet", "no reason"]
     )
