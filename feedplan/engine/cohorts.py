@@ -41,14 +41,14 @@ class Cohort:
         return self.care.trees
 
     def as_of(self, day: date) -> Cohort:
-        """The same trees as they were known on an earlier day."""
+        """The same trees as they were known on an earlier day; that they were not here yet is known all along."""
         entries = tuple(entry for entry in self.all_entries if entry.stands_on(day))
         if entries == self.entries:
             return self
         moves = tuple(entry for entry in entries if isinstance(entry.fact, Moved))
         care = Care(self.trees, stays_of(self.trees[0], moves), moves, self.care.collection)
-        arrives, leaves = _presence(self.trees[0], entries)
-        return replace(self, care=care, entries=entries, arrives=arrives, leaves=leaves)
+        _, leaves = _presence(self.trees[0], entries)
+        return replace(self, care=care, entries=entries, arrives=self.arrives, leaves=leaves)
 
 
 class _Entries:
