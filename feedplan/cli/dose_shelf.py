@@ -11,7 +11,7 @@ from feedplan.dose.arithmetic import Dose
 from feedplan.dose.conductivity import ec_at
 from feedplan.dose.expected_ec import ExpectedEc, expected_ec
 from feedplan.errors import DoseError
-from feedplan.load.shelf import Shelf, load_shelf
+from feedplan.load.feeds import Shelf, load_shelf
 from feedplan.model.collection import Feed
 
 # A range wider than this cannot catch a doubled dose, so it is not printed.

@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from feedplan.errors import FilesHaveProblems, Problem
-from feedplan.load.building.build import CollectionBuilder
-from feedplan.load.building.parts import read_parts
-from feedplan.load.climate_files.climate import read_climate
-from feedplan.load.findings import Findings
+from feedplan.load.climate import read_climate
+from feedplan.load.collection_builder import CollectionBuilder, sound_parts
 from feedplan.load.folder import (
     CLIMATE,
     COLLECTION,
@@ -22,9 +20,8 @@ from feedplan.load.folder import (
     TextFolder,
     page_of,
 )
-from feedplan.load.journal_files.journal import read_journal
-from feedplan.load.journal_files.journal_entries import Known
-from feedplan.load.text.spots import Spot
+from feedplan.load.journal import JournalNames, read_journal
+from feedplan.load.problems import Findings, Passage
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal, Moved
@@ -79,7 +76,7 @@ def problems_with_journal(path: Path, journal: str, file: str) -> tuple[Problem,
     if path.exists():
         _read(DiskFolder(path), journal_page, findings)
     else:
-        _journal(journal_page, Known(is_whole=False), findings)
+        _journal(journal_page, JournalNames(is_whole=False), findings)
     return findings.problems
 
 
@@ -96,32 +93,31 @@ def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Load
     page = folder.page(COLLECTION)
     assert page is not None
     findings.add_misread(page.problems)
-    collection, known = None, Known(is_whole=False)
+    file = Passage(page.spot, findings)
+    collection, names = None, JournalNames(is_whole=False)
     if page.value is not None:
-        parts = read_parts(page.value, page.spot, findings)
-        builder = CollectionBuilder(folder, parts, page.spot, findings)
-        collection, known = builder.collection(), builder.known()
+        builder = CollectionBuilder(folder, sound_parts(page.value, file), file)
+        collection, names = builder.collection(), builder.names()
     elif not page.problems:
-        findings.at(page.spot, "is empty; write place, feeds, groups and trees")
-    journal = _journal(journal_page, known, findings)
+        file.wrong("is empty; write place, feeds, groups and trees")
+    journal = _journal(journal_page, names, findings)
     climate = read_climate(folder, findings)
     if collection is None or findings.problems:
         return None
-    _warn_of_empty_groups(collection, journal, page.spot, findings)
+    _warn_of_empty_groups(collection, journal, file)
     return Loaded(collection, journal, findings.warnings, folder.files, climate)
 
 
-def _journal(page: Page | None, known: Known, findings: Findings) -> Journal:
+def _journal(page: Page | None, names: JournalNames, findings: Findings) -> Journal:
     if page is None:
         return Journal()
     findings.add_misread(page.problems)
-    return read_journal(page.value, page.spot, known, findings)
+    return read_journal(page.value, Passage(page.spot, findings), names)
 
 
-def _warn_of_empty_groups(collection: Collection, journal: Journal, spot: Spot, findings: Findings) -> None:
+def _warn_of_empty_groups(collection: Collection, journal: Journal, file: Passage) -> None:
     """Notes groups that no tree stands in or was ever moved to."""
     used = {tree.group for tree in collection.trees}
     used |= {entry.fact.group or "" for entry in journal.entries if isinstance(entry.fact, Moved)}
-    for name in collection.groups:
-        if name not in used:
-            findings.warn(spot.key_at(("groups", name)), f"group '{name}' has no trees")
+    for name in collection.groups.keys() - used:
+        file.named("groups", name).doubtful(f"group '{name}' has no trees")

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.errors import Problem
-from feedplan.load.text import yaml_tree
-from feedplan.load.text.source_text import check_text
-from feedplan.load.text.yaml_tree import read_yaml
+from feedplan.load import yaml_tree
+from feedplan.load.folder import check_text
+from feedplan.load.yaml_tree import read_yaml
 
 
 def value_of(text: str) -> Any:
