@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import calendar
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
 from typing import NamedTuple
 
 from feedplan.errors import Problem
-from feedplan.load.climate_rows import RANGES, Record, days_of, months_of, normals_from_days
-from feedplan.load.climate_table import Complaints, Table, read_table
-from feedplan.load.folder import CLIMATE, Folder
+from feedplan.load.climate_rows import RANGES, DailyRecord, days_of, months_of, normals_from_days
+from feedplan.load.climate_table import Table, TableProblems, read_table
+from feedplan.load.folder import CLIMATE, TABLE_FILE, Folder
 from feedplan.load.problems import Findings
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
 from feedplan.model.source import Source
@@ -47,7 +47,7 @@ ELEMENTS: Mapping[str, Element] = {
 sunshine in minutes. Wind is taken as measured at 10 m, the height of the World Meteorological Organization's guide."""
 
 
-class Reading(NamedTuple):
+class StationReading(NamedTuple):
     """One value of the record. flags: M-FLAG and Q-FLAG as they stand."""
 
     day: date
@@ -67,13 +67,13 @@ def is_station_record(text: str) -> bool:
     return bool(_DLY.match(start) or _BY_STATION.match(start))
 
 
-def read_station_record(text: str, complaints: Complaints) -> Record:
+def read_station_record(text: str, problems: TableProblems) -> DailyRecord:
     """The days of a station record that have both temperatures, and how many readings failed a quality check."""
     readings = _dly_readings if _DLY.match(text.lstrip()[:64]) else _csv_readings
     by_day: dict[date, dict[str, float]] = {}
     lines: dict[date, int] = {}
     failed = 0
-    for reading in readings(text, complaints):
+    for reading in readings(text, problems):
         element = ELEMENTS[reading.element]
         if reading.value == MISSING:
             continue
@@ -87,12 +87,12 @@ def read_station_record(text: str, complaints: Complaints) -> Record:
             lines.setdefault(reading.day, reading.line)
     days, blank = {}, 0
     for day, values in by_day.items():
-        found = _day(day, values, Source(complaints.file, lines[day]))
+        found = _day(day, values, Source(problems.file, lines[day]))
         if found is None:
             blank += 1
         else:
             days[day] = found
-    return Record(days, blank, failed)
+    return DailyRecord(days, blank, failed)
 
 
 def _day(day: date, values: dict[str, float], source: Source) -> ClimateDay | None:
@@ -103,7 +103,7 @@ def _day(day: date, values: dict[str, float], source: Source) -> ClimateDay | No
     return ClimateDay(day, Standing.OBSERVED, DayWeather(**values), rain_mm, marked=True, source=source)
 
 
-def _dly_readings(text: str, complaints: Complaints) -> Iterator[Reading]:
+def _dly_readings(text: str, problems: TableProblems) -> Iterator[StationReading]:
     for number, line in enumerate(text.splitlines(), start=1):
         if not line.strip() or line[17:21] not in ELEMENTS:
             continue
@@ -112,12 +112,12 @@ def _dly_readings(text: str, complaints: Complaints) -> Iterator[Reading]:
             for day in range(1, calendar.monthrange(year, month)[1] + 1):
                 cell = line[DLY_VALUES + DLY_CELL * (day - 1) : DLY_VALUES + DLY_CELL * day].ljust(DLY_CELL)
                 value = int(cell[:5]) if cell[:5].strip() else MISSING
-                yield Reading(date(year, month, day), line[17:21], value, cell[5:7], number)
+                yield StationReading(date(year, month, day), line[17:21], value, cell[5:7], number)
         except ValueError:
-            complaints.add(number, 1, "is no line of a .dly record; download the file anew")
+            problems.add(number, 1, "is no line of a .dly record; download the file anew")
 
 
-def _csv_readings(text: str, complaints: Complaints) -> Iterator[Reading]:
+def _csv_readings(text: str, problems: TableProblems) -> Iterator[StationReading]:
     for number, line in enumerate(text.splitlines(), start=1):
         cells = [cell.strip().strip('"') for cell in line.split(",")]
         if not line.strip() or (len(cells) > 2 and cells[2] not in ELEMENTS):
@@ -125,9 +125,9 @@ def _csv_readings(text: str, complaints: Complaints) -> Iterator[Reading]:
         try:
             day = date(int(cells[1][:4]), int(cells[1][4:6]), int(cells[1][6:8]))
             flags = f"{cells[4] or ' '}{cells[5]}"
-            yield Reading(day, cells[2], int(cells[3]), flags, number)
+            yield StationReading(day, cells[2], int(cells[3]), flags, number)
         except (ValueError, IndexError):
-            complaints.add(number, 1, "is no line of a by-station record; download the file anew")
+            problems.add(number, 1, "is no line of a by-station record; download the file anew")
 
 
 NORMALS = f"{CLIMATE}/normals.csv"
@@ -139,75 +139,74 @@ def read_climate(folder: Folder, findings: Findings) -> Climate | None:
 
     The daily table wins over station records, and the first of those in order of names over the others.
     """
-    notes: list[str] = []
-    sources: list[str] = []
+    reader = _ClimateReader(folder, findings)
     days: dict[date, ClimateDay] = {}
     for name in (DAILY, *folder.station_records()):
-        record = _read_days(folder, name, findings, sources, notes)
-        days = {**(record.days if record is not None else {}), **days}
-    normals = _read_normals(folder, findings, sources, notes)
+        days = {**reader.days(name), **days}
+    normals = reader.normals()
     if normals is None and days:
         months = normals_from_days(days.values())
         normals = Normals(months, from_record=True) if months is not None else None
-    if not sources:
+    if not reader.sources:
         return None
     ordered: Mapping[date, ClimateDay] = MappingProxyType(dict(sorted(days.items())))
-    return Climate(ordered, normals, None, tuple(sources), tuple(notes))
+    return Climate(ordered, normals, None, tuple(reader.sources), tuple(reader.notes))
 
 
-def _text(folder: Folder, name: str, findings: Findings, sources: list[str]) -> tuple[str, str] | None:
-    found = folder.plain(name)
-    if found is None:
-        return None
-    file, text = found
-    if isinstance(text, Problem):
-        findings.add(text)
-        return None
-    sources.append(file)
-    return file, text
+class _ClimateReader:
+    """Reads one climate folder. sources: the files read; notes: what the grower is told of them."""
 
+    def __init__(self, folder: Folder, findings: Findings) -> None:
+        self._folder = folder
+        self._findings = findings
+        self.sources: list[str] = []
+        self.notes: list[str] = []
 
-def _read_days(
-    folder: Folder, name: str, findings: Findings, sources: list[str], notes: list[str]
-) -> Record | None:
-    found = _text(folder, name, findings, sources)
-    if found is None:
-        return None
-    file, text = found
-    complaints = Complaints(file)
-    if is_station_record(text):
-        record: Record | None = read_station_record(text, complaints)
-    else:
-        table = read_table(text, ("date", "tmin_c", "tmax_c"), complaints)
-        record = days_of(table, complaints) if table is not None else None
-        _note_unread(table, file, notes)
-    _pass_on(complaints, findings)
-    if record is not None and record.blank_days:
-        notes.append(f"{file}: days without both temperatures, counted as gaps: {record.blank_days}")
-    if record is not None and record.failed_readings:
-        failed = record.failed_readings
-        notes.append(f"{file}: readings that failed the station's own checks, left out: {failed}")
-    return record
+    def days(self, name: str) -> Mapping[date, ClimateDay]:
+        """The days of a daily table or station record; none without such a file."""
+        text, problems = self._text(name)
+        if text is None:
+            return {}
+        if is_station_record(text):
+            record = read_station_record(text, problems)
+        else:
+            table = self._table(text, ("date", "tmin_c", "tmax_c"), problems)
+            record = days_of(table, problems) if table is not None else DailyRecord({})
+        self._pass_on(problems)
+        for count, what in (
+            (record.blank_days, "days without both temperatures, counted as gaps"),
+            (record.failed_readings, "readings that failed the station's own checks, left out"),
+        ):
+            if count:
+                self.notes.append(f"{problems.file}: {what}: {count}")
+        return record.days
 
+    def normals(self) -> Normals | None:
+        """The twelve months of the table of normals; None without a sound one."""
+        text, problems = self._text(NORMALS)
+        if text is None:
+            return None
+        table = self._table(text, ("month", "tmin_c", "tmax_c"), problems)
+        months = months_of(table, problems) if table is not None else None
+        self._pass_on(problems)
+        return Normals(months) if months is not None else None
 
-def _read_normals(folder: Folder, findings: Findings, sources: list[str], notes: list[str]) -> Normals | None:
-    found = _text(folder, NORMALS, findings, sources)
-    if found is None:
-        return None
-    file, text = found
-    complaints = Complaints(file)
-    table = read_table(text, ("month", "tmin_c", "tmax_c"), complaints)
-    months = months_of(table, complaints) if table is not None else None
-    _note_unread(table, file, notes)
-    _pass_on(complaints, findings)
-    return Normals(months) if months is not None else None
+    def _text(self, name: str) -> tuple[str | None, TableProblems]:
+        """A file's text, None when there is none or it cannot be read, and where to note what is wrong with it."""
+        file, text = self._folder.text(name, TABLE_FILE) or (name, None)
+        if isinstance(text, Problem):
+            self._findings.add(text)
+            text = None
+        elif text is not None:
+            self.sources.append(file)
+        return text, TableProblems(file)
 
+    def _table(self, text: str, needed: Sequence[str], problems: TableProblems) -> Table | None:
+        table = read_table(text, needed, problems)
+        if table is not None and table.unread:
+            self.notes.append(f"{problems.file}: columns not read: {', '.join(table.unread)}")
+        return table
 
-def _note_unread(table: Table | None, file: str, notes: list[str]) -> None:
-    if table is not None and table.unread:
-        notes.append(f"{file}: columns not read: {', '.join(table.unread)}")
-
-
-def _pass_on(complaints: Complaints, findings: Findings) -> None:
-    for problem in complaints.problems:
-        findings.add(problem)
+    def _pass_on(self, problems: TableProblems) -> None:
+        for problem in problems.problems:
+            self._findings.add(problem)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from feedplan.load.climate_table import Cell, Complaints, Table, date_in, number_in
+from feedplan.load.climate_table import Cell, Table, TableProblems, date_in, number_in
 from feedplan.model.climate import ClimateDay, MonthNormal, Standing
 from feedplan.model.source import Source
 from feedplan.weather.evapotranspiration import DayWeather
@@ -53,7 +53,7 @@ _WEATHER = frozenset(RANGES) - {"rain_mm"}
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class DailyRecord:
     """Days read from one file.
 
     blank_days: lines without both temperatures, which count as gaps. failed_readings: values that failed a station's
@@ -65,27 +65,27 @@ class Record:
     failed_readings: int = 0
 
 
-def days_of(table: Table, complaints: Complaints) -> Record:
+def days_of(table: Table, problems: TableProblems) -> DailyRecord:
     """The daily record in a table, in any order of lines; a day told twice alike counts once."""
     days: dict[date, ClimateDay] = {}
     blank = 0
     for row in table.rows:
         cell = row.get("date")
-        day = date_in(cell, complaints) if cell is not None else None
+        day = date_in(cell, problems) if cell is not None else None
         if cell is None or day is None:
             continue
-        values = _values(row, table, RANGES, complaints)
+        values = _values(row, table, RANGES, problems)
         if "tmin_c" not in values or "tmax_c" not in values:
             blank += 1
             continue
-        found = _day(day, cell, row, values, complaints)
+        found = _day(day, cell, row, values, problems)
         if found is None:
             continue
         before = days.setdefault(day, found)
         if _facts(before) != _facts(found):
             text = f"{day} stands already in line {before.source.line} with other values; keep one of the two"
-            complaints.add(cell.line, cell.column, text)
-    return Record(days, blank)
+            problems.at(cell, text)
+    return DailyRecord(days, blank)
 
 
 def _facts(day: ClimateDay) -> tuple[object, ...]:
@@ -93,40 +93,36 @@ def _facts(day: ClimateDay) -> tuple[object, ...]:
 
 
 def _day(
-    day: date, cell: Cell, row: Mapping[str, Cell], values: dict[str, float], complaints: Complaints
+    day: date, cell: Cell, row: Mapping[str, Cell], values: dict[str, float], problems: TableProblems
 ) -> ClimateDay | None:
-    if _is_upside_down(cell, values, complaints):
+    if _is_upside_down(cell, values, problems):
         return None
-    standing, marked = _standing(row.get("standing"), complaints)
+    standing, marked = _standing(row.get("standing"), problems)
     weather = DayWeather(**{name: value for name, value in values.items() if name in _WEATHER})
-    return ClimateDay(
-        day, standing, weather, values.get("rain_mm"), marked, Source(complaints.file, cell.line)
-    )
+    return ClimateDay(day, standing, weather, values.get("rain_mm"), marked, Source(problems.file, cell.line))
 
 
-def _standing(cell: Cell | None, complaints: Complaints) -> tuple[Standing, bool]:
+def _standing(cell: Cell | None, problems: TableProblems) -> tuple[Standing, bool]:
     text = cell.text.strip().lower() if cell is not None else ""
     if cell is None or not text:
         return Standing.OBSERVED, False
     if text in ("observed", "forecast"):
         return Standing(text), True
-    complaints.add(
-        cell.line, cell.column, f"'{cell.text}' is no standing; write observed, forecast or nothing"
-    )
+    problems.at(cell, f"'{cell.text}' is no standing; write observed, forecast or nothing")
     return Standing.OBSERVED, False
 
 
-def _is_upside_down(cell: Cell, values: Mapping[str, float], complaints: Complaints) -> bool:
+def _is_upside_down(cell: Cell, values: Mapping[str, float], problems: TableProblems) -> bool:
     low, high = values["tmin_c"], values["tmax_c"]
     if low <= high:
         return False
     text = f"the minimum {low:g} °C is above the maximum {high:g} °C; are the two columns swapped?"
-    complaints.add(cell.line, cell.column, text)
+    problems.at(cell, text)
     return True
 
 
 def _values(
-    row: Mapping[str, Cell], table: Table, ranges: Mapping[str, Range], complaints: Complaints
+    row: Mapping[str, Cell], table: Table, ranges: Mapping[str, Range], problems: TableProblems
 ) -> dict[str, float]:
     """The numbers of a row that are there and possible, in feedplan's units."""
     values: dict[str, float] = {}
@@ -134,16 +130,15 @@ def _values(
         cell = row.get(name)
         if cell is None or name not in ranges:
             continue
-        value = number_in(cell, column, complaints)
+        value = number_in(cell, column, problems)
         if value is None:
             continue
         limit = ranges[name]
         if not limit.least <= value <= limit.most:
             hint = limit.hint.format(measure=name.removesuffix("_c"))
             bounds = f"the weather keeps to {limit.least:g} to {limit.most:g} {limit.unit}"
-            complaints.add(
-                cell.line,
-                cell.column,
+            problems.at(
+                cell,
                 f"{column.measure.written} of {value:.4g} {limit.unit}: {bounds}{hint}",
             )
             continue
@@ -153,7 +148,7 @@ def _values(
     return values
 
 
-def months_of(table: Table, complaints: Complaints) -> tuple[MonthNormal, ...] | None:
+def months_of(table: Table, problems: TableProblems) -> tuple[MonthNormal, ...] | None:
     """The twelve months of a table in order, None when any is missing; what is wrong is noted."""
     months: dict[int, MonthNormal] = {}
     as_sums = _sunshine_is_summed(table)
@@ -161,22 +156,20 @@ def months_of(table: Table, complaints: Complaints) -> tuple[MonthNormal, ...] |
         cell = row.get("month")
         if cell is None:
             continue
-        number = _month(cell, complaints)
-        values = _values(row, table, MONTH_RANGES, complaints)
+        number = _month(cell, problems)
+        values = _values(row, table, MONTH_RANGES, problems)
         if number is None:
             continue
         if number in months:
             line = months[number].source.line
-            complaints.add(
-                cell.line, cell.column, f"month '{cell.text}' stands already in line {line}; delete one"
-            )
+            problems.at(cell, f"month '{cell.text}' stands already in line {line}; delete one")
             continue
-        months[number] = _normal(number, cell, values, as_sums, complaints)
+        months[number] = _normal(number, cell, values, as_sums, problems)
     lacking = [calendar.month_name[number] for number in range(1, 13) if number not in months]
     if lacking:
         text = f"lacks {', '.join(lacking)}; normals need one line for each of the 12 months"
-        complaints.add(table.header_line, 1, text)
-    return None if lacking or complaints.problems else tuple(months[number] for number in range(1, 13))
+        problems.add(table.header_line, 1, text)
+    return None if lacking or problems.problems else tuple(months[number] for number in range(1, 13))
 
 
 def _sunshine_is_summed(table: Table) -> bool:
@@ -184,30 +177,30 @@ def _sunshine_is_summed(table: Table) -> bool:
     column = table.columns.get("sunshine_hours")
     if column is None:
         return False
-    quiet = Complaints("")
+    quiet = TableProblems("")
     hours = (number_in(row["sunshine_hours"], column, quiet) for row in table.rows if "sunshine_hours" in row)
     return any(value is not None and value > 24 for value in hours)
 
 
-def _month(cell: Cell, complaints: Complaints) -> int | None:
+def _month(cell: Cell, problems: TableProblems) -> int | None:
     text = cell.text.strip().lower().rstrip(".")
     number = int(text) if text.isdigit() else _MONTHS.get(text)
     if number is None or not 1 <= number <= 12:
-        complaints.add(cell.line, cell.column, f"'{cell.text}' is no month; write 1 to 12")
+        problems.at(cell, f"'{cell.text}' is no month; write 1 to 12")
         return None
     return number
 
 
 def _normal(
-    number: int, cell: Cell, values: dict[str, float], sunshine_summed: bool, complaints: Complaints
+    number: int, cell: Cell, values: dict[str, float], sunshine_summed: bool, problems: TableProblems
 ) -> MonthNormal:
-    source = Source(complaints.file, cell.line)
+    source = Source(problems.file, cell.line)
     missing = [name for name in ("tmin_c", "tmax_c") if name not in values]
     if missing:
         text = f"the month has no {' and no '.join(missing)}; normals need both temperatures"
-        complaints.add(cell.line, cell.column, text)
+        problems.at(cell, text)
         return MonthNormal(number, DayWeather(0, 0), None, source)
-    if _is_upside_down(cell, values, complaints):
+    if _is_upside_down(cell, values, problems):
         return MonthNormal(number, DayWeather(0, 0), None, source)
     if sunshine_summed and "sunshine_hours" in values:
         values["sunshine_hours"] /= calendar.monthrange(2023, number)[1]

@@ -46,7 +46,7 @@ _PLAIN: Mapping[str, Convert] = {"": _same}
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
+class Quantity:
     """One thing a column can hold. name: as in the code; units: written unit to converter; written: to suggest."""
 
     name: str
@@ -55,56 +55,56 @@ class Measure:
     also: tuple[str, ...] = ()
 
 
-MEASURES = (
-    Measure("date", _PLAIN, "date", ("day", "time", "datum")),
-    Measure("month", _PLAIN, "month", ("monat", "mois")),
-    Measure(
+QUANTITIES = (
+    Quantity("date", _PLAIN, "date", ("day", "time", "datum")),
+    Quantity("month", _PLAIN, "month", ("monat", "mois")),
+    Quantity(
         "tmin_c",
         _TEMPERATURE,
         "tmin_c",
         ("tmin", "t min", "min", "minimum", "low", "min temp", "temp min", "temperature min", "min temperature",
          "minimum temperature", "mean minimum", "mean daily minimum", "mean minimum temperature"),
     ),
-    Measure(
+    Quantity(
         "tmax_c",
         _TEMPERATURE,
         "tmax_c",
         ("tmax", "t max", "max", "maximum", "high", "max temp", "temp max", "temperature max", "max temperature",
          "maximum temperature", "mean maximum", "mean daily maximum", "mean maximum temperature"),
     ),
-    Measure(
+    Quantity(
         "rain_mm", _DEPTH, "rain_mm", ("rain", "rainfall", "precipitation", "precip", "prcp", "precipitation sum")
     ),
-    Measure("dew_point_c", _TEMPERATURE, "dew_point_c", ("dew point", "dewpoint", "mean dew point", "dew point mean")),
-    Measure(
+    Quantity("dew_point_c", _TEMPERATURE, "dew_point_c", ("dew point", "dewpoint", "mean dew point", "dew point mean")),
+    Quantity(
         "rh_mean_percent",
         _PERCENT,
         "humidity_percent",
         ("humidity", "rh", "relative humidity", "rh mean", "mean humidity", "humidity mean", "relative humidity mean"),
     ),
-    Measure("rh_max_percent", _PERCENT, "humidity_max_percent", ("humidity max", "rh max", "relative humidity max")),
-    Measure("rh_min_percent", _PERCENT, "humidity_min_percent", ("humidity min", "rh min", "relative humidity min")),
-    Measure("vapour_pressure_kpa", _PRESSURE, "vapour_pressure_kpa", ("vapour pressure", "vapor pressure")),
-    Measure(
+    Quantity("rh_max_percent", _PERCENT, "humidity_max_percent", ("humidity max", "rh max", "relative humidity max")),
+    Quantity("rh_min_percent", _PERCENT, "humidity_min_percent", ("humidity min", "rh min", "relative humidity min")),
+    Quantity("vapour_pressure_kpa", _PRESSURE, "vapour_pressure_kpa", ("vapour pressure", "vapor pressure")),
+    Quantity(
         "wind_m_per_s", _SPEED, "wind_m_per_s", ("wind", "wind speed", "windspeed", "mean wind", "wind speed mean")
     ),
-    Measure("wind_height_m", {"m": _same}, "wind_height_m", ("wind height",)),
-    Measure(
+    Quantity("wind_height_m", {"m": _same}, "wind_height_m", ("wind height",)),
+    Quantity(
         "sunshine_hours", _HOURS, "sunshine_hours", ("sunshine", "sun", "sunshine duration", "bright sunshine")
     ),
-    Measure(
+    Quantity(
         "solar_mj_per_m2",
         _RADIATION,
         "radiation_mj_per_m2",
         ("radiation", "solar", "solar radiation", "global radiation", "shortwave radiation",
          "shortwave radiation sum"),
     ),
-    Measure("standing", _PLAIN, "standing", ("kind", "status")),
+    Quantity("standing", _PLAIN, "standing", ("kind", "status")),
 )  # fmt: skip
 """Every column that is read, with the ways to write it; a unit stands behind: tmin_c, "Tmin (°C)", "rain [in]"."""
 
-_BY_WORDS = {words: measure for measure in MEASURES for words in measure.also} | {
-    measure.name: measure for measure in MEASURES if measure.units is _PLAIN
+_BY_WORDS = {words: measure for measure in QUANTITIES for words in measure.also} | {
+    measure.name: measure for measure in QUANTITIES if measure.units is _PLAIN
 }
 _UNIT_WORDS = {
     "c": "c", "degc": "c", "celsius": "c", "deg c": "c", "f": "f", "degf": "f", "fahrenheit": "f", "deg f": "f",
@@ -123,7 +123,7 @@ class Column:
     """A column that is read. index: from 0; wind_height_m: told by the header, else None."""
 
     index: int
-    measure: Measure
+    measure: Quantity
     convert: Convert
     wind_height_m: float | None = None
 
@@ -134,7 +134,7 @@ def read_header(header: str, index: int) -> Column | str | None:
     height = _HEIGHT.search(words)
     if height is not None:
         words = (words[: height.start()] + words[height.end() :]).strip()
-    measure, unit = _measure_and_unit(_PER_DAY.sub("", words))
+    measure, unit = _quantity_and_unit(_PER_DAY.sub("", words))
     if measure is None:
         return None
     if unit not in measure.units:
@@ -152,7 +152,7 @@ def _words(header: str) -> str:
     return " ".join(re.sub(r"[^a-z0-9.]+", " ", text).split())
 
 
-def _measure_and_unit(words: str) -> tuple[Measure | None, str]:
+def _quantity_and_unit(words: str) -> tuple[Quantity | None, str]:
     """The measure and its unit, the longest measure first, so that `min` alone is no minute."""
     parts = words.split()
     for count in range(len(parts), 0, -1):
@@ -205,7 +205,7 @@ class Table:
     header_line: int
 
 
-class Complaints:
+class TableProblems:
     """Problems of one file, the first few told one by one, the rest counted."""
 
     def __init__(self, file: str) -> None:
@@ -222,6 +222,10 @@ class Complaints:
             self._next = self._next or (line, column)
             self._more += 1
 
+    def at(self, cell: Cell, message: str) -> None:
+        """Notes a problem with what stands in a cell."""
+        self.add(cell.line, cell.column, message)
+
     @property
     def problems(self) -> tuple[Problem, ...]:
         """All that is to be told."""
@@ -231,19 +235,19 @@ class Complaints:
         return (*self._told, rest)
 
 
-def read_table(text: str, needed: Sequence[str], complaints: Complaints) -> Table | None:
+def read_table(text: str, needed: Sequence[str], problems: TableProblems) -> Table | None:
     """The table in a text, None when no header with the needed columns is found; what is wrong is noted."""
     lines = list(enumerate(text.splitlines(), start=1))
     lines = [(number, raw) for number, raw in lines if raw.strip() and not raw.lstrip().startswith("#")]
     if not lines:
-        complaints.add(1, 1, "is empty; write a header line and a line for each day or month")
+        problems.add(1, 1, "is empty; write a header line and a line for each day or month")
         return None
     first_line, delimiter = lines[0][0], _delimiter(lines)
     for place, (number, raw) in enumerate(lines[:MOST_LINES_ABOVE]):
         cells = _cells(raw, number, delimiter)
         read = [read_header(cell.text, index) for index, cell in enumerate(cells)]
         if sum(result is not None for result in read) >= 2:
-            columns = _columns(cells, read, needed, complaints)
+            columns = _columns(cells, read, needed, problems)
             if columns is None:
                 return None
             unread = tuple(
@@ -252,11 +256,11 @@ def read_table(text: str, needed: Sequence[str], complaints: Complaints) -> Tabl
                 if result is None and cell.text.strip()
             )
             rows = [
-                _row(_cells(raw, number, delimiter), columns, len(cells), delimiter == ",", complaints)
+                _row(_cells(raw, number, delimiter), columns, len(cells), delimiter == ",", problems)
                 for number, raw in lines[place + 1 :]
             ]
             return Table(columns, rows, unread, number)
-    complaints.add(first_line, 1, f"no header line found; write one such as {_example(needed)}")
+    problems.add(first_line, 1, f"no header line found; write one such as {_example(needed)}")
     return None
 
 
@@ -281,45 +285,43 @@ def _cells(raw: str, line: int, delimiter: str) -> list[Cell]:
 
 
 def _columns(
-    cells: Sequence[Cell], read: Sequence[Column | str | None], needed: Sequence[str], complaints: Complaints
+    cells: Sequence[Cell], read: Sequence[Column | str | None], needed: Sequence[str], problems: TableProblems
 ) -> dict[str, Column] | None:
     columns: dict[str, Column] = {}
     is_sound = True
     for cell, result in zip(cells, read, strict=True):
         if isinstance(result, str):
-            complaints.add(cell.line, cell.column, result)
+            problems.at(cell, result)
             is_sound = False
         elif result is not None:
             if result.measure.name in columns:
-                complaints.add(
-                    cell.line, cell.column, f"the column '{cell.text}' repeats another; delete one of them"
-                )
+                problems.at(cell, f"the column '{cell.text}' repeats another; delete one of them")
                 is_sound = False
             columns.setdefault(result.measure.name, result)
     told = {result.measure.name for result in read if isinstance(result, Column)}
     lacking = [_written(name) for name in needed if name not in told]
     if lacking and is_sound:
-        complaints.add(
+        problems.add(
             cells[0].line, 1, f"the header lacks {' and '.join(lacking)}; add it, such as {_example(needed)}"
         )
     return columns if is_sound and not lacking else None
 
 
 def _written(name: str) -> str:
-    return next(measure.written for measure in MEASURES if measure.name == name)
+    return next(measure.written for measure in QUANTITIES if measure.name == name)
 
 
 def _row(
-    cells: list[Cell], columns: dict[str, Column], width: int, by_comma: bool, complaints: Complaints
+    cells: list[Cell], columns: dict[str, Column], width: int, by_comma: bool, problems: TableProblems
 ) -> dict[str, Cell]:
     if len(cells) > width and any(cell.text for cell in cells[width:]):
         hint = "; numbers with a decimal comma need semicolons between them" if by_comma else ""
-        complaints.add(cells[0].line, 1, f"has {len(cells)} values under {width} headers{hint}")
+        problems.add(cells[0].line, 1, f"has {len(cells)} values under {width} headers{hint}")
         return {}
     return {name: cells[column.index] for name, column in columns.items() if column.index < len(cells)}
 
 
-def number_in(cell: Cell, column: Column, complaints: Complaints) -> float | None:
+def number_in(cell: Cell, column: Column, problems: TableProblems) -> float | None:
     """The number in a cell in feedplan's own unit; None when it is blank or, noted, no number."""
     text = cell.text
     try:
@@ -333,7 +335,7 @@ def number_in(cell: Cell, column: Column, complaints: Complaints) -> float | Non
     if value in MISSING or (isnan(value) and text.lower() in BLANK):
         return None
     if not isfinite(value):
-        complaints.add(cell.line, cell.column, f"'{text}' is not a number; write one, or leave it blank")
+        problems.at(cell, f"'{text}' is not a number; write one, or leave it blank")
         return None
     return column.convert(value)
 
@@ -349,7 +351,7 @@ def _other_number(text: str) -> float:
         return nan
 
 
-def date_in(cell: Cell, complaints: Complaints) -> date | None:
+def date_in(cell: Cell, problems: TableProblems) -> date | None:
     """The day in a cell: 2027-06-05, with or without a time, 20270605 or 5.6.2027; None, noted, for anything else."""
     written = cell.text.replace("T", " ").split(" ")[0]
     try:
@@ -360,5 +362,5 @@ def date_in(cell: Cell, complaints: Complaints) -> date | None:
         return datetime.strptime(written, "%d.%m.%Y").date()  # noqa: DTZ007
     except ValueError:
         pass
-    complaints.add(cell.line, cell.column, f"'{cell.text}' is no day that is clear; write it as 2027-06-05")
+    problems.at(cell, f"'{cell.text}' is no day that is clear; write it as 2027-06-05")
     return None

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple
 
 from feedplan.errors import Problem
 from feedplan.load.problems import Spot
@@ -30,145 +31,12 @@ class Page(NamedTuple):
     problems: tuple[Problem, ...]
 
 
-class Folder(Protocol):
-    """A place to read the grower's files from, by name."""
-
-    def page(self, name: str) -> Page | None:
-        """The file of that name, None when there is none."""
-
-    def names(self) -> list[str]:
-        """The names of the schedules in it, without .yaml."""
-
-    def plain(self, name: str) -> tuple[str, str | Problem] | None:
-        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
-
-    def station_records(self) -> list[str]:
-        """The names of the weather station records (.dly) in it, in order."""
-
-    @property
-    def files(self) -> tuple[Path, ...]:
-        """Every file looked for so far."""
-
-
 def page_of(text: str | Problem, file: str) -> Page:
     """The page a text makes, or one with nothing but the problem with it."""
     if isinstance(text, Problem):
         return Page(None, Spot.start_of(file), (text,))
     value, spot, problems = read_yaml(text, file)
     return Page(value, spot, tuple(problems))
-
-
-_NO_COLLECTION = (
-    "there is no such file; name the folder with -c, or make a new collection with: feedplan start"
-)
-
-
-class DiskFolder:
-    """A folder on disk; names in messages are as the grower would type them from where they stand."""
-
-    def __init__(self, path: str | Path) -> None:
-        given = Path(path)
-        is_file = given.suffix in (".yaml", ".yml") and not given.is_dir()
-        self.path = given.parent if is_file else given
-        self.collection = given.name if is_file else COLLECTION
-        self._looked: dict[Path, None] = {}
-
-    def page(self, name: str) -> Page | None:
-        """The file of that name, None when there is none."""
-        path = self.path / (self.collection if name == COLLECTION else name)
-        self._looked[path] = None
-        if name != COLLECTION and not os.path.lexists(path):
-            return None
-        file = as_typed(path)
-        if name == COLLECTION and not os.path.lexists(path):
-            return page_of(Problem(file, 0, 0, _NO_COLLECTION), file)
-        return page_of(read_source(path, file), file)
-
-    def names(self) -> list[str]:
-        """The names of the schedules in it, without .yaml."""
-        return sorted(path.stem for path in (self.path / SCHEDULES).glob("*.yaml"))
-
-    def plain(self, name: str) -> tuple[str, str | Problem] | None:
-        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
-        path = self.path / name
-        self._looked[path] = None
-        if not os.path.lexists(path):
-            return None
-        file = as_typed(path)
-        return file, read_source(path, file, TABLE_FILE)
-
-    def station_records(self) -> list[str]:
-        """The names of the weather station records (.dly) in it, in order."""
-        return sorted(f"{CLIMATE}/{path.name}" for path in (self.path / CLIMATE).glob("*.dly"))
-
-    @property
-    def files(self) -> tuple[Path, ...]:
-        """Every file looked for so far."""
-        return tuple(self._looked)
-
-
-def as_typed(path: Path) -> str:
-    """A path as one would type it: relative to the working folder when it lies below that."""
-    try:
-        return str(path.absolute().relative_to(Path.cwd()))
-    except (ValueError, OSError):
-        return str(path)
-
-
-class TextFolder:
-    """Texts in memory under the names their files would have."""
-
-    def __init__(self, texts: Mapping[str, str]) -> None:
-        self._texts = texts
-
-    def page(self, name: str) -> Page | None:
-        """The file of that name, None when there is none."""
-        text = self._texts.get(name)
-        return None if text is None else page_of(check_text(text, name), name)
-
-    def names(self) -> list[str]:
-        """The names of the schedules in it, without .yaml."""
-        return sorted(Path(name).stem for name in self._texts if name.startswith(f"{SCHEDULES}/"))
-
-    def plain(self, name: str) -> tuple[str, str | Problem] | None:
-        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
-        text = self._texts.get(name)
-        return None if text is None else (name, check_text(text, name))
-
-    def station_records(self) -> list[str]:
-        """The names of the weather station records (.dly) in it, in order."""
-        return sorted(
-            name for name in self._texts if name.startswith(f"{CLIMATE}/") and name.endswith(".dly")
-        )
-
-    @property
-    def files(self) -> tuple[Path, ...]:
-        """Every file looked for so far."""
-        return ()
-
-
-SHIPPED = "feedplan/schedules"
-"""How the folder of shipped schedules is called in messages, wherever it is installed."""
-
-
-@lru_cache(maxsize=1)
-def shipped_folder() -> Path:
-    """Where the shipped schedules lie: inside the installed package, or beside it in a checkout."""
-    inside = Path(str(resources.files("feedplan"))) / SCHEDULES
-    return inside if inside.is_dir() else inside.parent.parent / SCHEDULES
-
-
-@lru_cache(maxsize=64)
-def shipped_page(name: str) -> Page | None:
-    """A shipped file, read once in the life of the program; None when there is none of that name."""
-    path = shipped_folder() / f"{name}.yaml"
-    file = f"{SHIPPED}/{name}.yaml"
-    return page_of(read_source(path, file), file) if path.is_file() else None
-
-
-def shipped_names() -> list[str]:
-    """The names of the shipped schedules."""
-    return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in (RULES, WORDS))
 
 
 class Expected(NamedTuple):
@@ -255,3 +123,114 @@ def line_and_column(text: str, offset: int) -> tuple[int, int]:
     """Where a character stands, both counted from 1."""
     before = re.split("\r\n|\r|\n", text[:offset])
     return len(before), len(before[-1]) + 1
+
+
+class Folder(ABC):
+    """A place to read the grower's files from, by name."""
+
+    @abstractmethod
+    def text(self, name: str, expected: Expected = YAML_FILE) -> tuple[str, str | Problem] | None:
+        """A file: its name in messages, and its text or what is wrong with it; None when there is none."""
+
+    @abstractmethod
+    def _files_in(self, folder: str, suffix: str) -> list[str]:
+        """The names of the files with an ending in a folder of it."""
+
+    def page(self, name: str) -> Page | None:
+        """A YAML file; None when there is none of that name."""
+        found = self.text(name)
+        return None if found is None else page_of(found[1], found[0])
+
+    def names(self) -> list[str]:
+        """The names of the schedules in it, without .yaml."""
+        return sorted(name.removesuffix(".yaml") for name in self._files_in(SCHEDULES, ".yaml"))
+
+    def station_records(self) -> list[str]:
+        """The weather station records (.dly) in it, in order."""
+        return sorted(f"{CLIMATE}/{name}" for name in self._files_in(CLIMATE, ".dly"))
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file looked for so far."""
+        return ()
+
+
+_NO_COLLECTION = (
+    "there is no such file; name the folder with -c, or make a new collection with: feedplan start"
+)
+
+
+class DiskFolder(Folder):
+    """A folder on disk; names in messages are as the grower would type them from where they stand."""
+
+    def __init__(self, path: str | Path) -> None:
+        given = Path(path)
+        is_file = given.suffix in (".yaml", ".yml") and not given.is_dir()
+        self.path = given.parent if is_file else given
+        self.collection = given.name if is_file else COLLECTION
+        self._looked: dict[Path, None] = {}
+
+    def text(self, name: str, expected: Expected = YAML_FILE) -> tuple[str, str | Problem] | None:
+        """A file: its name in messages, and its text or what is wrong with it; None when there is none."""
+        path = self.path / (self.collection if name == COLLECTION else name)
+        self._looked[path] = None
+        file = as_typed(path)
+        if os.path.lexists(path):
+            return file, read_source(path, file, expected)
+        return (file, Problem(file, 0, 0, _NO_COLLECTION)) if name == COLLECTION else None
+
+    def _files_in(self, folder: str, suffix: str) -> list[str]:
+        return [path.name for path in (self.path / folder).glob(f"*{suffix}")]
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file looked for so far."""
+        return tuple(self._looked)
+
+
+def as_typed(path: Path) -> str:
+    """A path as one would type it: relative to the working folder when it lies below that."""
+    try:
+        return str(path.absolute().relative_to(Path.cwd()))
+    except (ValueError, OSError):
+        return str(path)
+
+
+class TextFolder(Folder):
+    """Texts in memory under the names their files would have."""
+
+    def __init__(self, texts: Mapping[str, str]) -> None:
+        self._texts = texts
+
+    def text(self, name: str, expected: Expected = YAML_FILE) -> tuple[str, str | Problem] | None:
+        """A text under its own name, or what is wrong with it; None when there is none."""
+        found = self._texts.get(name)
+        return None if found is None else (name, check_text(found, name))
+
+    def _files_in(self, folder: str, suffix: str) -> list[str]:
+        names = (name.removeprefix(f"{folder}/") for name in self._texts if name.startswith(f"{folder}/"))
+        return [name for name in names if name.endswith(suffix)]
+
+
+SHIPPED = "feedplan/schedules"
+"""How the folder of shipped schedules is called in messages, wherever it is installed."""
+
+
+@lru_cache(maxsize=1)
+def shipped_folder() -> Path:
+    """Where the shipped schedules lie: inside the installed package, or beside it in a checkout."""
+    inside = Path(str(resources.files("feedplan"))) / SCHEDULES
+    return inside if inside.is_dir() else inside.parent.parent / SCHEDULES
+
+
+@lru_cache(maxsize=64)
+def shipped_page(name: str) -> Page | None:
+    """A shipped file, read once in the life of the program; None when there is none of that name."""
+    path = shipped_folder() / f"{name}.yaml"
+    file = f"{SHIPPED}/{name}.yaml"
+    return page_of(read_source(path, file), file) if path.is_file() else None
+
+
+def shipped_names() -> list[str]:
+    """The names of the shipped schedules."""
+    return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in (RULES, WORDS))

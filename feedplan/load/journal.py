@@ -35,6 +35,7 @@ _BELONG: Mapping[str, tuple[str, ...]] = {
 _OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
 _ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
 
+NOT_A_LIST = "is not a list; write one entry a line, each starting with - {date: 2027-04-26, ..."
 MOST_HINTS = 20
 """So many unknown trees are compared with all that are known; with more, another file is probably meant."""
 
@@ -60,7 +61,7 @@ def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Jou
     if value is None:
         return facts.Journal()
     if not isinstance(value, list):
-        file.wrong("is not a list; write one entry a line, each starting with - {date: 2027-04-26, ...")
+        file.wrong(NOT_A_LIST)
         return facts.Journal()
     models = _models(value, file)
     ids = _ids(value, models, file)

@@ -10,6 +10,7 @@ from collections.abc import Container, Mapping
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import TypeVar
 
 import yaml
 
@@ -17,8 +18,11 @@ from feedplan.errors import CannotWriteError, FilesHaveProblems, Problem
 from feedplan.files import locked, reason_of, write_whole
 from feedplan.load.collection import problems_with_journal
 from feedplan.load.folder import COLLECTION, as_typed, decode_source, read_raw
-from feedplan.load.yaml_slips import Surprise, plain_value
-from feedplan.load.yaml_tree import read_yaml
+from feedplan.load.journal import NOT_A_LIST
+from feedplan.load.yaml_slips import UnclearValue, plain_value
+from feedplan.load.yaml_tree import LOADER, read_yaml
+
+T = TypeVar("T")
 
 HEADER = b"""\
 # What happened, one entry a line. "feedplan record" adds at the end; edit by hand as you like. An example:
@@ -78,28 +82,19 @@ class _Journal:
 
     def __init__(self, path: Path, file: str) -> None:
         self.file = file
-        raw = read_raw(path, file) if os.path.lexists(path) else HEADER
-        text = raw if isinstance(raw, Problem) else decode_source(raw, file)
-        if isinstance(raw, Problem) or isinstance(text, Problem):
-            raise FilesHaveProblems([problem for problem in (raw, text) if isinstance(problem, Problem)][:1])
-        self.raw, self.text = raw, text
-        value, spot, problems = read_yaml(text, file)
+        self.raw = _sound(read_raw(path, file)) if os.path.lexists(path) else HEADER
+        self.text = _sound(decode_source(self.raw, file))
+        value, spot, problems = read_yaml(self.text, file)
         if value is None and problems:
             raise FilesHaveProblems(problems)
         if value is not None and not isinstance(value, list):
-            raise FilesHaveProblems(
-                [
-                    spot.problem(
-                        "is not a list; write one entry a line, each starting with - {date: 2027-04-26, ..."
-                    )
-                ]
-            )
+            raise FilesHaveProblems([spot.problem(NOT_A_LIST)])
         self.entries = value or []
         self.indent = self._indent()
 
     def _indent(self) -> int:
         """How far the list's items are indented."""
-        for event in yaml.parse(self.text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
+        for event in yaml.parse(self.text, Loader=LOADER):
             mark = event.start_mark
             if isinstance(event, yaml.SequenceStartEvent) and mark is not None:
                 if event.flow_style:
@@ -122,15 +117,18 @@ class _Journal:
 
 def _refuse_new_problems(before: _Journal, raw: bytes, collection: Path) -> None:
     """Raises FilesHaveProblems with what the new entry brings; what was wrong before does not stop a record."""
-    text = decode_source(raw, before.file)
-    if isinstance(text, Problem):
-        raise FilesHaveProblems([text])
-    found = problems_with_journal(collection, text, before.file)
-    if found:
-        had = set(problems_with_journal(collection, before.text, before.file))
-        fresh = [Problem(p.file, 0, 0, p.message) for p in found if p not in had]
-        if fresh:
-            raise FilesHaveProblems(fresh)
+    found = problems_with_journal(collection, _sound(decode_source(raw, before.file)), before.file)
+    had = set(problems_with_journal(collection, before.text, before.file)) if found else ()
+    fresh = [Problem(p.file, 0, 0, p.message) for p in found if p not in had]
+    if fresh:
+        raise FilesHaveProblems(fresh)
+
+
+def _sound(found: T | Problem) -> T:
+    """What was read. Raises FilesHaveProblems with the problem in its place."""
+    if isinstance(found, Problem):
+        raise FilesHaveProblems([found])
+    return found
 
 
 _SAFE_WITHOUT_QUOTES = re.compile(r"[^\W_](?:[\w .%/°+'()-]*[\w.%)])?")
@@ -159,7 +157,7 @@ def _means_itself(text: str) -> bool:
         return False
     try:
         return plain_value(text) == text
-    except Surprise:
+    except UnclearValue:
         return False
 
 

@@ -131,7 +131,7 @@ def cut(text: str) -> str:
     return text if len(text) <= 40 else text[:37] + "..."
 
 
-class Mark(Protocol):
+class Position(Protocol):
     """A place in a text, lines and columns counted from 0, as the YAML parser gives it."""
 
     @property
@@ -162,9 +162,9 @@ class Spot:
     def __init__(
         self,
         file: str,
-        mark: Mark,
-        keys: dict[str, Spot | Mark] | None = None,
-        inner: dict[str, Spot | Mark] | list[Spot | Mark] | None = None,
+        mark: Position,
+        keys: dict[str, Spot | Position] | None = None,
+        inner: dict[str, Spot | Position] | list[Spot | Position] | None = None,
     ) -> None:
         self.file = file
         self.mark = mark

@@ -30,7 +30,7 @@ _CAUSES = frozenset({"work", "trouble", "arrived"})
 _NEEDED = frozenset({"from", "to", "every"})
 
 
-class Change(NamedTuple):
+class ScheduleChange(NamedTuple):
     """Keys of a schedule that one group or tree wants different."""
 
     what: str
@@ -58,7 +58,9 @@ class ScheduleBook:
         self._standing = self._read_standing()
         self.all_rules = dict(self._standing)
 
-    def resolve(self, name: str, named_in: Passage, changes: Sequence[Change] = ()) -> Schedule | None:
+    def resolve(
+        self, name: str, named_in: Passage, changes: Sequence[ScheduleChange] = ()
+    ) -> Schedule | None:
         """The schedule of a name with changes laid over it, weakest first; None with its problems noted.
 
         The same name and the very same changes give the same object.
@@ -126,7 +128,7 @@ class ScheduleBook:
         check_unknown_shares(rules, model.holds, holds)
         return rules
 
-    def _build(self, page: Page, changes: Sequence[Change]) -> Schedule | None:
+    def _build(self, page: Page, changes: Sequence[ScheduleChange]) -> Schedule | None:
         """One schedule from its file and what is laid over it."""
         whole = Written(page.value, page.spot)
         layers = [Layer(f"schedule {whole.value.get('schedule')}", page.spot.source)]
@@ -188,7 +190,7 @@ class ScheduleBook:
             indoors=model.indoors,
         )
 
-    def _sound_change(self, change: Change, base: Mapping[str, object]) -> dict[str, Any]:
+    def _sound_change(self, change: ScheduleChange, base: Mapping[str, object]) -> dict[str, Any]:
         """The change without what cannot be changed and without feeding periods that are not there; both noted."""
         sound = {key: part for key, part in change.value.items() if key not in FIXED}
         for key in FIXED:

@@ -10,7 +10,7 @@ from decimal import Decimal
 import yaml
 
 from feedplan.errors import Problem
-from feedplan.load.problems import Mark, Point, Spot
+from feedplan.load.problems import Point, Position, Spot
 
 _TAB_INDENT = re.compile(r" *\t")
 _NO_SPACE_AFTER_COLON = re.compile(r"""\s*(?:- )?["']?[\w-]+["']?:[^\s:/]""")
@@ -21,7 +21,7 @@ DEEPEST = 40
 
 TOO_DEEP = f"is nested more than {DEEPEST} levels deep; is a bracket too many?"
 
-_Found = tuple[Mark, str] | None
+_Found = tuple[Position, str] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,16 +30,16 @@ class _Slip:
 
     problem: str
     context: str
-    start: Mark
-    at: Mark
-    bracket: Mark | None
+    start: Position
+    at: Position
+    bracket: Position | None
     lines: list[str]
 
-    def line(self, mark: Mark) -> str:
+    def line(self, mark: Position) -> str:
         return self.lines[mark.line] if mark.line < len(self.lines) else ""
 
     @property
-    def line_above(self) -> Mark:
+    def line_above(self) -> Position:
         """The first word of the line above the problem."""
         line = max(self.at.line - 1, 0)
         text = self.lines[line] if self.lines else ""
@@ -51,11 +51,11 @@ class _Slip:
         below = self.bracket is not None and self.at.line > self.bracket.line
         return below and _KEY_ALONE.fullmatch(self.line(self.at)[: self.at.column]) is not None
 
-    def sign(self, mark: Mark) -> str:
+    def sign(self, mark: Position) -> str:
         return self.line(mark)[mark.column : mark.column + 1]
 
 
-def syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str, bracket: Mark | None) -> Problem:
+def syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str, bracket: Position | None) -> Problem:
     """The Problem behind a YAML error, at the place to mend. bracket: where the innermost open one stands."""
     at = error.problem_mark or error.context_mark
     if at is None:
@@ -188,35 +188,35 @@ _NOT_A_NUMBER = re.compile(r"[-+]?\.(?:inf|nan)", re.IGNORECASE)
 LONGEST_NUMBER = 20
 
 
-class Surprise(ValueError):  # noqa: N818 - names what YAML does, not an error class of its own family
+class UnclearValue(ValueError):  # noqa: N818 - names what YAML does, not an error class of its own family
     """An unquoted text that YAML reads as something the writer hardly meant; the message says what to write."""
 
 
 def plain_value(text: str) -> object:
     """The value of an unquoted text: words, a whole number, an exact decimal, true, false, a day or nothing.
 
-    Raises Surprise for what YAML 1.1 would turn into something else: 1:50, no, 010, 0x1F, 1_000, .inf.
+    Raises UnclearValue for what YAML 1.1 would turn into something else: 1:50, no, 010, 0x1F, 1_000, .inf.
     """
     if text[:1] in _MAY_BE_SPECIAL:
         return _number_or_day(text)
     lower = text.lower() if len(text) <= 5 else text
     if lower in _TRUE_OR_FALSE:
         if text != lower:
-            raise Surprise(f"{text} is read by YAML as {lower}; write {lower}")
+            raise UnclearValue(f"{text} is read by YAML as {lower}; write {lower}")
         return _TRUE_OR_FALSE[lower]
     if lower in _OTHER_BOOLEANS:
         meant = "true" if _OTHER_BOOLEANS[lower] else "false"
-        raise Surprise(
+        raise UnclearValue(
             f'{text} is read by YAML as {meant}; write {meant}, or "{text}" in quotes for the word'
         )
     return None if lower in _NOTHING else text
 
 
 def _number_or_day(text: str) -> object:
-    """The value of a text that starts like a number. Raises Surprise."""
+    """The value of a text that starts like a number. Raises UnclearValue."""
     if _WHOLE.fullmatch(text) or _DECIMAL.fullmatch(text):
         if len(text) > LONGEST_NUMBER:
-            raise Surprise(f"{text[:12]}... is too long for a number; put it in quotes if it is a word")
+            raise UnclearValue(f"{text[:12]}... is too long for a number; put it in quotes if it is a word")
         return Decimal(text) if "." in text else int(text)
     if _DAY.fullmatch(text):
         return day_of(text)
@@ -227,30 +227,32 @@ def _number_or_day(text: str) -> object:
 
 
 def _refuse_odd_numbers(text: str) -> None:
-    """Raises Surprise for a number in a notation that only YAML expects."""
+    """Raises UnclearValue for a number in a notation that only YAML expects."""
     if _BASE_SIXTY.fullmatch(text):
         if _yaml_leaves_alone(text):
             return
-        raise Surprise(
+        raise UnclearValue(
             f'{text} is read by YAML as the number {_base_sixty(text)}; write it in quotes: "{text}"'
         )
     if _OCTAL.fullmatch(text):
         digits = text.lstrip("+-").lstrip("0") or "0"
         value = f"the number {int(text, 8)}" if not set(text) & {"8", "9"} else "a word"
-        raise Surprise(f'{text} is read by YAML as {value}; write {digits}, or "{text}" in quotes')
+        raise UnclearValue(f'{text} is read by YAML as {value}; write {digits}, or "{text}" in quotes')
     if _OTHER_BASE.fullmatch(text):
-        raise Surprise(
+        raise UnclearValue(
             f"{text} may be read by YAML as the number {int(text.replace('_', ''), 0)}; write that, or quotes"
         )
     if _NOT_A_NUMBER.fullmatch(text):
-        raise Surprise(f"{text} is not a number that can be used; write digits")
+        raise UnclearValue(f"{text} is not a number that can be used; write digits")
     if _EXPONENT.fullmatch(text):
-        raise Surprise(
+        raise UnclearValue(
             f'{text} may be read by YAML as a number with an exponent; write it out, or "{text}" in quotes'
         )
     if "_" in text and _UNDERSCORES.fullmatch(text):
         plain = text.replace("_", "")
-        raise Surprise(f'{text} is read by YAML as the number {plain}; write {plain}, or "{text}" in quotes')
+        raise UnclearValue(
+            f'{text} is read by YAML as the number {plain}; write {plain}, or "{text}" in quotes'
+        )
 
 
 def _yaml_leaves_alone(text: str) -> bool:
@@ -268,10 +270,10 @@ def _base_sixty(text: str) -> str:
 
 
 def day_of(text: str) -> date:
-    """The day an ISO date names. Raises Surprise for one that no calendar has."""
+    """The day an ISO date names. Raises UnclearValue for one that no calendar has."""
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise Surprise(
+        raise UnclearValue(
             f"{text} is no day of the calendar; write year-month-day, such as 2027-06-30"
         ) from None

@@ -24,8 +24,8 @@ from yaml.events import (
 )
 
 from feedplan.errors import Problem
-from feedplan.load.problems import Mark, Spot
-from feedplan.load.yaml_slips import DEEPEST, MERGE, TOO_DEEP, Surprise, plain_value, syntax_problem
+from feedplan.load.problems import Position, Spot
+from feedplan.load.yaml_slips import DEEPEST, MERGE, TOO_DEEP, UnclearValue, plain_value, syntax_problem
 
 MOST_COPIED = 200_000
 """Values that aliases may add to a file; a few hundred are common, a file of tricks asks for billions."""
@@ -33,14 +33,14 @@ MOST_COPIED = 200_000
 # What \u can write and no text can hold; only the pure Python parser lets it through.
 _HALF_CHARACTER = re.compile("[\ud800-\udfff]")
 
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-class _Stop(Exception):  # noqa: N818 - control flow inside this module
+class _StopReading(Exception):  # noqa: N818 - control flow inside this module
     """Reading cannot go on; the problem is already noted."""
 
 
-class _Open:
+class _OpenNode:
     """A mapping or list whose end has not come yet; `pairs` is None for a list, `items` for a mapping."""
 
     __slots__ = (
@@ -49,7 +49,7 @@ class _Open:
     )  # fmt: skip
 
     def __init__(self, event: Any, before: int) -> None:
-        mark: Mark = event.start_mark
+        mark: Position = event.start_mark
         is_mapping = type(event) is MappingStartEvent
         self.mark = mark
         self.anchor: str | None = event.anchor
@@ -57,12 +57,12 @@ class _Open:
         self.before = before
         self.height = 1
         self.pairs: dict[str, object] | None = {} if is_mapping else None
-        self.keys: dict[str, Spot | Mark] = {}
-        self.pair_spots: dict[str, Spot | Mark] = {}
+        self.keys: dict[str, Spot | Position] = {}
+        self.pair_spots: dict[str, Spot | Position] = {}
         self.items: list[object] = []
-        self.item_spots: list[Spot | Mark] = []
+        self.item_spots: list[Spot | Position] = []
         self.key: str | None = None
-        self.key_mark: Mark = mark
+        self.key_mark: Position = mark
 
     @property
     def wants_key(self) -> bool:
@@ -74,7 +74,7 @@ class _Anchored(NamedTuple):
     """What an alias stands for: the value, its place, its levels of nesting and how many values it holds."""
 
     value: object
-    spot: Spot | Mark
+    spot: Spot | Position
     height: int
     size: int
 
@@ -89,7 +89,7 @@ def read_yaml(text: str, file: str) -> tuple[object, Spot, list[Problem]]:
     reader = _Reader(text, file)
     try:
         reader.run()
-    except _Stop:
+    except _StopReading:
         reader.root = None
     except yaml.MarkedYAMLError as error:
         reader.problems.append(syntax_problem(error, text, file, reader.open_bracket))
@@ -107,15 +107,15 @@ class _Reader:
         self.root: object = None
         self.root_spot = Spot.start_of(file)
         self.documents = 0
-        self.stack: list[_Open] = []
+        self.stack: list[_OpenNode] = []
         self.anchors: dict[str, _Anchored | None] = {}
         self.words: dict[str, object] = {}
         self.total = 0
         self.copied = 0
 
     def run(self) -> None:
-        """Reads the whole text. Raises _Stop or yaml.MarkedYAMLError when it cannot go on."""
-        loader = _LOADER(self.text)
+        """Reads the whole text. Raises _StopReading or yaml.MarkedYAMLError when it cannot go on."""
+        loader = LOADER(self.text)
         steps: dict[type[Event], Callable[[Any], None]] = {
             ScalarEvent: self._scalar,
             MappingStartEvent: self._open,
@@ -137,16 +137,16 @@ class _Reader:
             loader.dispose()
 
     @property
-    def open_bracket(self) -> Mark | None:
+    def open_bracket(self) -> Position | None:
         """Where the innermost bracket stands that is open at the moment."""
         return self.stack[-1].mark if self.stack and self.stack[-1].in_brackets else None
 
-    def _note(self, mark: Mark, message: str) -> None:
+    def _note(self, mark: Position, message: str) -> None:
         self.problems.append(Spot(self.file, mark).problem(message))
 
-    def _stop(self, mark: Mark, message: str) -> _Stop:
+    def _stop(self, mark: Position, message: str) -> _StopReading:
         self._note(mark, message)
-        return _Stop()
+        return _StopReading()
 
     def _document(self, event: Any) -> None:
         self.documents += 1
@@ -174,17 +174,17 @@ class _Reader:
             self.anchors[event.anchor] = _Anchored(value, mark, 0, 1)
         self._place(value, mark)
 
-    def _plain(self, text: str, mark: Mark) -> object:
+    def _plain(self, text: str, mark: Position) -> object:
         """The value of unquoted text, kept so that the same text is worked out once."""
         try:
             value = self.words[text] = plain_value(text)
-        except Surprise as surprise:
+        except UnclearValue as unclear:
             key = next((frame.key for frame in reversed(self.stack) if frame.key is not None), None)
-            self._note(mark, f"{key}: {surprise}" if key else str(surprise))
+            self._note(mark, f"{key}: {unclear}" if key else str(unclear))
             return text
         return value
 
-    def _key(self, frame: _Open, event: Any, mark: Mark) -> None:
+    def _key(self, frame: _OpenNode, event: Any, mark: Position) -> None:
         """Takes the key of the value that follows."""
         text = event.value
         if event.implicit[0] and not text.isalpha():
@@ -195,11 +195,11 @@ class _Reader:
         frame.key = text
         frame.key_mark = mark
 
-    def _check_plain_key(self, text: str, mark: Mark) -> None:
+    def _check_plain_key(self, text: str, mark: Position) -> None:
         """Notes a problem with an unquoted key that YAML reads as a number, a day or nothing."""
         try:
             value = plain_value(text)
-        except Surprise:
+        except UnclearValue:
             value = None
         if text == MERGE:
             self._note(mark, "<< is not used in these files; write out the keys it stands for")
@@ -211,7 +211,7 @@ class _Reader:
                 else "a key is missing before the colon",
             )
 
-    def _place(self, value: object, spot: Spot | Mark) -> None:
+    def _place(self, value: object, spot: Spot | Position) -> None:
         """Puts a finished value where it belongs."""
         self.total += 1
         if not self.stack:
@@ -239,7 +239,7 @@ class _Reader:
             raise self._stop(mark, "a key must be a word, not a list or a mapping; put quotes round it")
         if event.anchor is not None:
             self.anchors[event.anchor] = None
-        self.stack.append(_Open(event, self.total))
+        self.stack.append(_OpenNode(event, self.total))
 
     def _close(self, event: MappingEndEvent | SequenceEndEvent) -> None:
         frame = self.stack.pop()
@@ -280,6 +280,6 @@ class _Reader:
             self.stack[-1].height = max(self.stack[-1].height, anchored.height + 1)
         self._place(anchored.value, anchored.spot)
 
-    def _refuse_tag(self, tag: str, mark: Mark) -> None:
+    def _refuse_tag(self, tag: str, mark: Position) -> None:
         shown = tag.replace("tag:yaml.org,2002:", "!!")
         self._note(mark, f"the tag {shown} is not used in these files; remove it, or put the text in quotes")

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.load.collection_builder import slug
+from feedplan.load.collection import slug
 from feedplan.load.read_site import TAPER, parse_pot, shaped_pot
 from feedplan.model.collection import Habits, Pot, PotClass, Tree, Unlogged
 from feedplan.model.forms import FORMS

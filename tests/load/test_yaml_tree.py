@@ -168,6 +168,6 @@ def test_syntax_messages_do_not_depend_on_which_parser_is_installed(
     text: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with_c = problems_of(text)
-    monkeypatch.setattr(yaml_tree, "_LOADER", yaml.SafeLoader)
+    monkeypatch.setattr(yaml_tree, "LOADER", yaml.SafeLoader)
     assert problems_of(text) == with_c
     assert len(with_c) == 1
