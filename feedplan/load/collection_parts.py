@@ -114,6 +114,8 @@ def feed_uses(
     models: Sequence[FeedUseModel], key: str, owner: str, feeds: Feeds, part: Passage
 ) -> tuple[FeedUse, ...]:
     """The feeds a group or tree uses, in order of their start. key: feed, or solid_feed for those laid on pots."""
+    if not models:
+        return ()
     uses = []
     for index, model in enumerate(models):
         place, feed = part.at(index), feeds.get(model.use)
