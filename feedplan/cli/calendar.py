@@ -29,7 +29,7 @@ _FIRST_LINE = b"BEGIN:VCALENDAR"
 
 def _as_alarm(text: str) -> time | str:
     """A time of day, or "none" for no alarm. Raises BadParameter."""
-    from feedplan.load.readers.words import parse_time
+    from feedplan.load.read_words import parse_time
 
     try:
         return text if text == "none" else parse_time(text)

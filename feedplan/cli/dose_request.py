@@ -145,7 +145,7 @@ def read_dose(options: DoseOptions) -> DoseRequest:
         )
     from feedplan.cli.options import collection_file
     from feedplan.dose.salts import SALTS
-    from feedplan.load.shelf import load_shelf
+    from feedplan.load.feeds import load_shelf
 
     shelf = load_shelf(collection_file(options.collection))
     feed = _feed_named(options.product, shelf.feeds)

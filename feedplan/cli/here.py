@@ -9,7 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from feedplan.load.building.zones import zone_coordinates
+from feedplan.load.read_site import zone_coordinates
 
 _LINK = Path("/etc/localtime")
 _NAME_FILE = Path("/etc/timezone")

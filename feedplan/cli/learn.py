@@ -80,8 +80,7 @@ def _days(error: float | None) -> str:
 def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
     """Write learned.yaml, whole or not at all; its name, or None when nothing is better."""
     from feedplan.files import write_whole
-    from feedplan.load.journal_files.learned_file import LEARNED
-    from feedplan.load.journal_files.learned_text import learned_text
+    from feedplan.load.learned import LEARNED, learned_text
 
     new = {(lesson.species, lesson.stage): _rule(lesson) for lesson in found if lesson.is_better}
     if not new:

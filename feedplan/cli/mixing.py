@@ -122,7 +122,7 @@ def _plain(name: str) -> Candidate | None:
 
 def _of_collection(plain: Mapping[str, Candidate | None], collection: str | None) -> Candidates:
     """The products named, or all that may be mixed, with the feeds of a collection among them."""
-    from feedplan.load.shelf import load_shelf
+    from feedplan.load.feeds import load_shelf
 
     shelf = load_shelf(collection_file(collection))
     feeds = {n: feed for n, feed in shelf.feeds.items() if not feed.is_solid and not is_restricted(feed)}

@@ -27,7 +27,7 @@ COLLECTION_FILE = "collection.yaml"
 
 def as_day(text: str) -> date:
     """A day as a command line option, written year-month-day. Raises BadParameter, which says how to write one."""
-    from feedplan.load.readers.words import parse_date
+    from feedplan.load.read_words import parse_date
 
     try:
         return parse_date(text)

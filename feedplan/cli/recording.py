@@ -17,8 +17,8 @@ from feedplan.engine.answers.effects import Effects, effects_of
 from feedplan.engine.cohorts import is_species
 from feedplan.errors import UsageError
 from feedplan.load.folder import JOURNAL
-from feedplan.load.journal_files.journal_file import append_entry
-from feedplan.load.text.yaml_tree import read_yaml
+from feedplan.load.journal_file import append_entry
+from feedplan.load.yaml_tree import read_yaml
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
 from feedplan.words.effects import change_sentences, flag_sentences

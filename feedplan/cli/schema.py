@@ -21,6 +21,6 @@ def schema(kind: str) -> None:
     """
     import json
 
-    from feedplan.load.models.json_schema import file_schema
+    from feedplan.load.json_schema import file_schema
 
     click.echo(json.dumps(file_schema(kind), indent=2, ensure_ascii=False))

@@ -17,9 +17,9 @@ from feedplan.cli.template import Start, collection_text, journal_text
 from feedplan.errors import CannotWriteError, UsageError
 from feedplan.files import reason_of, write_together
 from feedplan.load.folder import COLLECTION, JOURNAL
-from feedplan.load.journal_files.journal_file import new_id
-from feedplan.load.models.json_schema import file_schema
-from feedplan.load.readers.words import parse_name
+from feedplan.load.journal_file import new_id
+from feedplan.load.json_schema import file_schema
+from feedplan.load.read_words import parse_name
 
 # Taken when neither an option nor the machine's time zone tells. The middle of the latitudes the shipped dates are for.
 DEFAULT_LATITUDE = Decimal("52.5")

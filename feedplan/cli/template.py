@@ -6,7 +6,7 @@ import json
 import re
 from dataclasses import dataclass
 
-from feedplan.load.findings import either
+from feedplan.load.problems import either
 from feedplan.model.forms import FORMS
 
 

@@ -10,8 +10,8 @@ from feedplan.cli.complete import complete_groups
 from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
-from feedplan.load.findings import either
-from feedplan.load.models.journal_models import AS_PLANNED, NONE_THERE
+from feedplan.load.problems import either
+from feedplan.load.read_feeds import AS_PLANNED, NONE_THERE
 from feedplan.model.forms import SOLID
 from feedplan.model.hold import CauseKind
 
@@ -112,7 +112,7 @@ def root_zone(desk: Desk) -> Fact:
     feedplan record root-zone "9 °C" Brindle
     feedplan record root-zone 9 --group growing-on
     """
-    from feedplan.load.readers.care_measures import parse_temperature
+    from feedplan.load.read_site import parse_temperature
 
     written = desk.typed.take_first("a temperature, such as 9 °C")
     text = written if not written.lstrip("-").replace(".", "", 1).isdigit() else f"{written} °C"
@@ -194,7 +194,7 @@ def ec(desk: Desk, drain: bool, at_c: str | None) -> Fact:
 
 def _reading(text: str) -> str:
     """A pen's reading as the journal writes it, in mS/cm unless another unit is written. Raises UsageError."""
-    from feedplan.load.readers.shelf_measures import parse_conductivity
+    from feedplan.load.read_feeds import parse_conductivity
 
     written = f"{text} mS/cm" if text.replace(".", "", 1).isdigit() else text
     try:

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from decimal import Decimal
 from pathlib import Path
+from typing import Any
+
+from pydantic import TypeAdapter
 
 from feedplan.errors import FilesHaveProblems, Problem
-from feedplan.load.building.build import CollectionBuilder
-from feedplan.load.building.parts import read_parts
-from feedplan.load.climate_files.climate import read_climate
-from feedplan.load.findings import Findings
+from feedplan.load import collection_parts as parts
+from feedplan.load.climate import read_climate
+from feedplan.load.collection_models import CollectionModel, FeedModel, GroupModel, PlaceModel, TreeModel
+from feedplan.load.feeds import feed_of
 from feedplan.load.folder import (
     CLIMATE,
     COLLECTION,
@@ -23,12 +29,20 @@ from feedplan.load.folder import (
     page_of,
 )
 from feedplan.load.history import HISTORY, TOLD, Memory, known_entries
-from feedplan.load.journal_files.journal import read_journal
-from feedplan.load.journal_files.journal_entries import Known
-from feedplan.load.text.spots import Spot
+from feedplan.load.journal import JournalNames, read_journal
+from feedplan.load.learned import read_learned
+from feedplan.load.problems import Findings, Passage, Spot, near_miss
+from feedplan.load.schedules import ScheduleBook, ScheduleChange
+from feedplan.load.shape import check_shape, sound_part
+from feedplan.load.vocabulary import StageWords, read_vocabulary
 from feedplan.model.climate import Climate
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, FeedUse, Group, Tree
 from feedplan.model.journal import Journal, Moved
+from feedplan.model.moment import DayOfYear, Hemisphere
+from feedplan.model.schedule import Schedule
+from feedplan.model.water import Bench, WaterUse
+
+_COLLECTION = TypeAdapter(CollectionModel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +95,7 @@ def problems_with_journal(path: Path, journal: str, file: str) -> tuple[Problem,
     if path.exists():
         _read(DiskFolder(path), journal_page, findings)
     else:
-        _journal(journal_page, Known(is_whole=False), findings)
+        _journal(journal_page, JournalNames(is_whole=False), findings)
     return findings.problems
 
 
@@ -98,20 +112,20 @@ def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Load
     page = folder.page(COLLECTION)
     assert page is not None
     findings.add_misread(page.problems)
-    collection, known = None, Known(is_whole=False)
+    file = Passage(page.spot, findings)
+    collection, names = None, JournalNames(is_whole=False)
     if page.value is not None:
-        parts = read_parts(page.value, page.spot, findings)
-        builder = CollectionBuilder(folder, parts, page.spot, findings)
-        collection, known = builder.collection(), builder.known()
+        builder = CollectionBuilder(folder, sound_parts(page.value, file), file)
+        collection, names = builder.collection(), builder.names()
     elif not page.problems:
-        findings.at(page.spot, "is empty; write place, feeds, groups and trees")
-    journal = _journal(journal_page, known, findings)
+        file.wrong("is empty; write place, feeds, groups and trees")
+    journal = _journal(journal_page, names, findings)
     climate = read_climate(folder, findings)
     memory = Memory(folder.memory(HISTORY), folder.memory(TOLD))
     _guard_journal(journal, memory, journal_page, findings)
     if collection is None or findings.problems:
         return None
-    _warn_of_empty_groups(collection, journal, page.spot, findings)
+    _warn_of_empty_groups(collection, journal, file)
     return Loaded(collection, journal, findings.warnings, folder.files, climate, memory)
 
 
@@ -131,17 +145,261 @@ def _guard_journal(journal: Journal, memory: Memory, page: Page | None, findings
     findings.at(spot, text)
 
 
-def _journal(page: Page | None, known: Known, findings: Findings) -> Journal:
+def _journal(page: Page | None, names: JournalNames, findings: Findings) -> Journal:
     if page is None:
         return Journal()
     findings.add_misread(page.problems)
-    return read_journal(page.value, page.spot, known, findings)
+    return read_journal(page.value, Passage(page.spot, findings), names)
 
 
-def _warn_of_empty_groups(collection: Collection, journal: Journal, spot: Spot, findings: Findings) -> None:
+def _warn_of_empty_groups(collection: Collection, journal: Journal, file: Passage) -> None:
     """Notes groups that no tree stands in or was ever moved to."""
     used = {tree.group for tree in collection.trees}
     used |= {entry.fact.group or "" for entry in journal.entries if isinstance(entry.fact, Moved)}
-    for name in collection.groups:
-        if name not in used:
-            findings.warn(spot.key_at(("groups", name)), f"group '{name}' has no trees")
+    for name in collection.groups.keys() - used:
+        file.named("groups", name).doubtful(f"group '{name}' has no trees")
+
+
+@dataclass(slots=True)
+class SoundParts:
+    """What could be read. whole: the model when all of it is sound; trees by their place in the list.
+
+    Names of unsound groups and feeds stand with None, so that what refers to them is not called unknown.
+    """
+
+    whole: CollectionModel | None = None
+    place: PlaceModel | None = None
+    feeds: dict[str, FeedModel | None] = field(default_factory=dict)
+    groups: dict[str, GroupModel | None] = field(default_factory=dict)
+    trees: dict[int, TreeModel] = field(default_factory=dict)
+    tree_names: frozenset[str] = frozenset()
+    is_south: bool = False
+    has_trees: bool = False
+
+
+def sound_parts(value: object, file: Passage) -> SoundParts:
+    """The parts of a collection's value, problems of shape noted, so that one slip does not hide the rest."""
+    whole = check_shape(_COLLECTION, value, file)
+    if whole is not None:
+        return SoundParts(
+            whole,
+            whole.place,
+            dict(whole.feeds),
+            dict(whole.groups),
+            dict(enumerate(whole.trees)),
+            frozenset(tree.name for tree in whole.trees),
+            whole.place.latitude < 0,
+            True,
+        )
+    raw: Mapping[str, Any] = value if isinstance(value, dict) else {}
+    trees, latitude = raw.get("trees"), _mapping(raw.get("place")).get("latitude")
+    items = dict(enumerate(trees)) if isinstance(trees, list) else {}
+    named = (item["name"] for item in items.values() if isinstance(item, dict) and "name" in item)
+    return SoundParts(
+        None,
+        sound_part(PlaceModel, raw.get("place")),
+        {name: sound_part(FeedModel, part) for name, part in _mapping(raw.get("feeds")).items()},
+        {name: sound_part(GroupModel, part) for name, part in _mapping(raw.get("groups")).items()},
+        {i: model for i, item in items.items() if (model := sound_part(TreeModel, item)) is not None},
+        frozenset(str(name).strip() for name in named),
+        isinstance(latitude, (int, Decimal)) and latitude < 0,
+        isinstance(trees, list),
+    )
+
+
+def _mapping(value: object) -> Mapping[str, object]:
+    return value if isinstance(value, dict) else {}
+
+
+def slug(name: str) -> str:
+    """A name in small letters, digits and hyphens, any script; "collection" when nothing is left."""
+    plain = unicodedata.normalize("NFC", name).casefold()
+    return re.sub(r"[\W_]+", "-", plain).strip("-") or "collection"
+
+
+class CollectionBuilder:
+    """Builds one collection. file: the whole of collection.yaml."""
+
+    def __init__(self, folder: Folder, sound: SoundParts, file: Passage) -> None:
+        self._folder = folder
+        self._sound = sound
+        self._file = file
+        hemisphere = Hemisphere.SOUTH if sound.is_south else Hemisphere.NORTH
+        self._vocabulary = read_vocabulary(folder, hemisphere, file.findings)
+        self._words = StageWords(self._vocabulary.words.values())
+        self._book = ScheduleBook(folder, hemisphere, self._vocabulary, file.findings)
+        self._feeds = {
+            name: None if model is None else feed_of(name, model, file.at("feeds", name))
+            for name, model in sound.feeds.items()
+        }
+        self._waters = {
+            name: parts.water_source_of(name, model, file.named("water", name))
+            for name, model in (sound.whole.water if sound.whole is not None else {}).items()
+        }
+
+    def collection(self) -> Collection | None:
+        """The collection; what is wrong with it is noted, and then it may be None."""
+        file, whole = self._file, self._sound.whole
+        place = None if self._sound.place is None else parts.place_of(self._sound.place, file.at("place"))
+        groups = {
+            name: self._group(name, part) for name, part in self._sound.groups.items() if part is not None
+        }
+        trees = self._trees()
+        if whole is None or place is None:
+            return None
+        if not whole.trees:
+            file.key("trees").wrong(
+                "trees is empty; write one, such as - {name: Brindle, species: larch, ...}"
+            )
+        return Collection(
+            identity=whole.id or slug(place.name),
+            place=place,
+            habits=parts.habits_of(whole.habits),
+            feeds={name: feed for name, feed in self._feeds.items() if feed is not None},
+            groups={name: group for name, group in groups.items() if group is not None},
+            trees=trees,
+            vocabulary=self._vocabulary,
+            away=tuple(parts.away_of(part, file.at("away", i)) for i, part in enumerate(whole.away)),
+            notes=tuple(parts.note_of(part, file.at("notes", i)) for i, part in enumerate(whole.notes)),
+            own_dates=self._own_dates(whole),
+            since=whole.since,
+            source=file.source,
+            benches=self._benches(whole),
+            waters=self._waters,
+            learned=read_learned(self._folder, self._words, file.findings),
+        )
+
+    def names(self) -> JournalNames:
+        """What the journal may speak of."""
+        sound = self._sound
+        return JournalNames(
+            sound.tree_names,
+            sound.groups.keys(),
+            self._feeds,
+            {tree.species for tree in sound.trees.values()},
+            self._book.all_rules,
+            self._words,
+            sound.has_trees,
+        )
+
+    def _benches(self, whole: CollectionModel) -> dict[str, Bench]:
+        """The benches; one where nothing stands is noted."""
+        used = {group.bench for group in whole.groups.values()} | {tree.bench for tree in whole.trees}
+        for name in whole.benches.keys() - used:
+            told = f"nothing stands on bench '{name}'{near_miss(name, filter(None, used))}"
+            self._file.named("benches", name).doubtful(told)
+        return {
+            name: parts.bench_of(name, model, self._file.named("benches", name))
+            for name, model in whole.benches.items()
+        }
+
+    def _group(self, name: str, model: GroupModel) -> Group | None:
+        part, owner = self._file.at("groups", name), f"group '{name}'"
+        schedule = self._book.resolve(model.schedule, part.at("schedule"), self._changes_of(name))
+        feeds = self._uses(model, owner, schedule, part)
+        solid_feeds = self._solid_uses(model, owner, part)
+        parts.check_mix(owner, model, schedule, self._feeds, part)
+        if schedule is None:
+            return None
+        return Group(
+            name,
+            schedule,
+            feeds,
+            model.bench or "",
+            self._file.named("groups", name).source,
+            solid_feeds,
+            model.ratio,
+            tuple(model.mix_of),
+            model.mix,
+            self._water_of(model, owner, part),
+            model.flush,
+        )
+
+    def _water_of(self, model: GroupModel, owner: str, part: Passage) -> WaterUse | None:
+        """The water of a group; nothing is said of it while the collection is unsound."""
+        if self._sound.whole is None:
+            return None
+        return parts.water_use_of(model.water, self._waters, owner, part)
+
+    def _uses(
+        self, model: GroupModel | TreeModel, owner: str, schedule: Schedule | None, part: Passage
+    ) -> tuple[FeedUse, ...]:
+        """The feeds in use, checked against the schedule they are used in."""
+        uses = parts.feed_uses(model.feed, "feed", owner, self._feeds, part.at("feed"))
+        for slip in parts.strength_slips(schedule, uses, self._feeds):
+            part.wrong(f"feed of {owner}: {slip}", "feed")
+        return uses
+
+    def _solid_uses(self, model: GroupModel | TreeModel, owner: str, part: Passage) -> tuple[FeedUse, ...]:
+        """The solid feeds in use."""
+        return parts.feed_uses(model.solid_feed, "solid_feed", owner, self._feeds, part.at("solid_feed"))
+
+    def _changes_of(self, group: str) -> tuple[ScheduleChange, ...]:
+        model = self._sound.groups[group]
+        if model is None or not model.changes:
+            return ()
+        return (ScheduleChange(f"group {group}", model.changes, self._file.at("groups", group, "changes")),)
+
+    def _trees(self) -> tuple[Tree, ...]:
+        """The trees in their order; names used twice are noted."""
+        first: dict[str, int] = {}
+        trees = []
+        for index, model in self._sound.trees.items():
+            part = self._file.at("trees", index)
+            if model.name in first:
+                line = self._file.at("trees", first[model.name]).source.line
+                part.wrong(
+                    f"tree '{model.name}' stands already in line {line}; give one of them another name",
+                    "name",
+                )
+            first.setdefault(model.name, index)
+            tree = self._tree(model, part)
+            if tree is not None:
+                trees.append(tree)
+        return tuple(trees)
+
+    def _tree(self, model: TreeModel, part: Passage) -> Tree | None:
+        owner = f"tree '{model.name}'"
+        if model.group not in self._sound.groups:
+            part.at("group").unknown("group", model.group, self._sound.groups, f"group of {owner}")
+            return None
+        pot = parts.pot_of(model.pot, owner, part.at("pot"))
+        schedule = self._own_schedule(model, part) if model.changes else None
+        feeds = self._uses(model, owner, schedule, part)
+        if pot is None:
+            return None
+        return Tree(
+            name=model.name,
+            species=model.species,
+            group=model.group,
+            pot=pot,
+            count=model.count,
+            bench=model.bench or "",
+            weak=model.weak,
+            since=model.since,
+            canopy_cm2=model.canopy,
+            schedule=schedule,
+            feeds=feeds,
+            about=model.about or "",
+            source=part.source,
+            solid_feeds=self._solid_uses(model, owner, part),
+            substrate=model.mix,
+        )
+
+    def _own_schedule(self, model: TreeModel, part: Passage) -> Schedule | None:
+        """The schedule of a tree with changes of its own, laid over those of its group."""
+        group = self._sound.groups[model.group]
+        if group is None:
+            return None
+        own = ScheduleChange(f"tree {model.name}", model.changes or {}, part.at("changes"))
+        place = self._file.at("groups", model.group, "schedule")
+        return self._book.resolve(group.schedule, place, (*self._changes_of(model.group), own))
+
+    def _own_dates(self, whole: CollectionModel) -> dict[tuple[str, str], DayOfYear]:
+        """The grower's own typical dates; they are the place's own and never turned."""
+        return {
+            (species, self._words.known_stage(text, part.key(text), f"stages of '{species}'")): day
+            for species, stages in whole.stages.items()
+            for part in (self._file.at("stages", species),)
+            for text, day in stages.items()
+        }

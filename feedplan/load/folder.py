@@ -1,18 +1,19 @@
-"""Where the files of a collection come from: a folder on disk, or texts in memory for tests."""
+"""Where the files of a collection come from, and the text of each or one sentence that says why it cannot be read."""
 
 from __future__ import annotations
 
 import os
+import re
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple
 
 from feedplan.errors import Problem
-from feedplan.load.text.source_text import TABLE_FILE, check_text, read_source
-from feedplan.load.text.spots import Spot
-from feedplan.load.text.yaml_tree import read_yaml
+from feedplan.load.problems import Spot
+from feedplan.load.yaml_tree import read_yaml
 
 COLLECTION = "collection.yaml"
 JOURNAL = "journal.yaml"
@@ -30,29 +31,6 @@ class Page(NamedTuple):
     problems: tuple[Problem, ...]
 
 
-class Folder(Protocol):
-    """A place to read the grower's files from, by name."""
-
-    def page(self, name: str) -> Page | None:
-        """The file of that name, None when there is none."""
-
-    def names(self) -> list[str]:
-        """The names of the schedules in it, without .yaml."""
-
-    def plain(self, name: str) -> tuple[str, str | Problem] | None:
-        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
-
-    def memory(self, name: str) -> str | None:
-        """What feedplan itself wrote beside the grower's files; None where there is none."""
-
-    def station_records(self) -> list[str]:
-        """The names of the weather station records (.dly) in it, in order."""
-
-    @property
-    def files(self) -> tuple[Path, ...]:
-        """Every file looked for so far."""
-
-
 def page_of(text: str | Problem, file: str) -> Page:
     """The page a text makes, or one with nothing but the problem with it."""
     if isinstance(text, Problem):
@@ -61,12 +39,132 @@ def page_of(text: str | Problem, file: str) -> Page:
     return Page(value, spot, tuple(problems))
 
 
+class Expected(NamedTuple):
+    """What a file should be. what: in words; most_mb: anything larger is another kind of file [MB]."""
+
+    what: str
+    most_mb: int
+
+    @property
+    def largest_bytes(self) -> int:
+        """The same in bytes."""
+        return self.most_mb * 1_000_000
+
+
+YAML_FILE = Expected("a YAML file", 5)
+"""A collection of ten thousand trees is about 1 MB."""
+TABLE_FILE = Expected("a table as text", 50)
+"""The longest station records, 150 years of all elements, are about 20 MB."""
+
+# What YAML 1.1 calls printable (specification, section 5.1), turned round.
+_UNPRINTABLE = re.compile("[^\t\n\r -~\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def read_source(path: Path, file: str, expected: Expected = YAML_FILE) -> str | Problem:
+    """The text of a file, line ends as they stand and without a byte order mark.
+
+    file: its name in messages. Returns a Problem for a file that is missing, unreadable, no file at all, larger
+    than expected, not UTF-8, or holds characters that no text file has.
+    """
+    raw = read_raw(path, file, expected)
+    return raw if isinstance(raw, Problem) else decode_source(raw, file, expected)
+
+
+def read_raw(path: Path, file: str, expected: Expected = YAML_FILE) -> bytes | Problem:
+    """The bytes of a file, one more than expected at the most, or the Problem with it."""
+    try:
+        if path.is_dir():
+            return Problem(file, 0, 0, f"is a folder; expected {expected.what}")
+        if not path.exists():
+            return Problem(file, 0, 0, "there is no such file")
+        if not path.is_file():
+            return Problem(file, 0, 0, f"is not an ordinary file; expected {expected.what}")
+        with path.open("rb") as stream:
+            return stream.read(expected.largest_bytes + 1)
+    except (OSError, ValueError) as error:
+        reason = (
+            os.strerror(error.errno).lower() if isinstance(error, OSError) and error.errno else "bad name"
+        )
+        return Problem(file, 0, 0, f"cannot be read: {reason}")
+
+
+def decode_source(raw: bytes, file: str, expected: Expected = YAML_FILE) -> str | Problem:
+    """The text those bytes hold, or the Problem with them."""
+    if len(raw) > expected.largest_bytes:
+        return Problem(file, 0, 0, f"is larger than {expected.most_mb} MB; is this the right file?")
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return Problem(file, 0, 0, "is saved as UTF-16; save it as UTF-8")
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        before = raw[: error.start].decode("utf-8", "replace")
+        line, column = line_and_column(before, len(before))
+        byte = raw[error.start]
+        return Problem(file, line, column, f"is not UTF-8 (byte 0x{byte:02x}); save the file as UTF-8")
+    return check_text(text, file)
+
+
+def check_text(text: str, file: str) -> str | Problem:
+    """The text without its byte order mark, or the Problem with a character in it."""
+    text = text.removeprefix("\ufeff")
+    found = _UNPRINTABLE.search(text)
+    if found is None:
+        return text
+    line, column = line_and_column(text, found.start())
+    code = ord(found[0])
+    if code == 0:
+        return Problem(
+            file, line, column, "holds a NUL character, so it is not a text file; is it the right one?"
+        )
+    return Problem(file, line, column, f"holds the invisible character U+{code:04X}; delete it")
+
+
+def line_and_column(text: str, offset: int) -> tuple[int, int]:
+    """Where a character stands, both counted from 1."""
+    before = re.split("\r\n|\r|\n", text[:offset])
+    return len(before), len(before[-1]) + 1
+
+
+class Folder(ABC):
+    """A place to read the grower's files from, by name."""
+
+    @abstractmethod
+    def text(self, name: str, expected: Expected = YAML_FILE) -> tuple[str, str | Problem] | None:
+        """A file: its name in messages, and its text or what is wrong with it; None when there is none."""
+
+    @abstractmethod
+    def _files_in(self, folder: str, suffix: str) -> list[str]:
+        """The names of the files with an ending in a folder of it."""
+
+    @abstractmethod
+    def memory(self, name: str) -> str | None:
+        """What feedplan itself wrote beside the grower's files; None where there is none, or it cannot be read."""
+
+    def page(self, name: str) -> Page | None:
+        """A YAML file; None when there is none of that name."""
+        found = self.text(name)
+        return None if found is None else page_of(found[1], found[0])
+
+    def names(self) -> list[str]:
+        """The names of the schedules in it, without .yaml."""
+        return sorted(name.removesuffix(".yaml") for name in self._files_in(SCHEDULES, ".yaml"))
+
+    def station_records(self) -> list[str]:
+        """The weather station records (.dly) in it, in order."""
+        return sorted(f"{CLIMATE}/{name}" for name in self._files_in(CLIMATE, ".dly"))
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file looked for so far."""
+        return ()
+
+
 _NO_COLLECTION = (
     "there is no such file; name the folder with -c, or make a new collection with: feedplan start"
 )
 
 
-class DiskFolder:
+class DiskFolder(Folder):
     """A folder on disk; names in messages are as the grower would type them from where they stand."""
 
     def __init__(self, path: str | Path) -> None:
@@ -76,40 +174,24 @@ class DiskFolder:
         self.collection = given.name if is_file else COLLECTION
         self._looked: dict[Path, None] = {}
 
-    def page(self, name: str) -> Page | None:
-        """The file of that name, None when there is none."""
+    def text(self, name: str, expected: Expected = YAML_FILE) -> tuple[str, str | Problem] | None:
+        """A file: its name in messages, and its text or what is wrong with it; None when there is none."""
         path = self.path / (self.collection if name == COLLECTION else name)
         self._looked[path] = None
-        if name != COLLECTION and not os.path.lexists(path):
-            return None
         file = as_typed(path)
-        if name == COLLECTION and not os.path.lexists(path):
-            return page_of(Problem(file, 0, 0, _NO_COLLECTION), file)
-        return page_of(read_source(path, file), file)
-
-    def names(self) -> list[str]:
-        """The names of the schedules in it, without .yaml."""
-        return sorted(path.stem for path in (self.path / SCHEDULES).glob("*.yaml"))
-
-    def plain(self, name: str) -> tuple[str, str | Problem] | None:
-        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
-        path = self.path / name
-        self._looked[path] = None
-        if not os.path.lexists(path):
-            return None
-        file = as_typed(path)
-        return file, read_source(path, file, TABLE_FILE)
+        if os.path.lexists(path):
+            return file, read_source(path, file, expected)
+        return (file, Problem(file, 0, 0, _NO_COLLECTION)) if name == COLLECTION else None
 
     def memory(self, name: str) -> str | None:
-        """What feedplan itself wrote beside the grower's files; None where there is none, or it cannot be read."""
+        """What feedplan itself wrote beside the grower's files."""
         try:
             return (self.path / name).read_text(encoding="utf-8", errors="replace")
         except OSError:
             return None
 
-    def station_records(self) -> list[str]:
-        """The names of the weather station records (.dly) in it, in order."""
-        return sorted(f"{CLIMATE}/{path.name}" for path in (self.path / CLIMATE).glob("*.dly"))
+    def _files_in(self, folder: str, suffix: str) -> list[str]:
+        return [path.name for path in (self.path / folder).glob(f"*{suffix}")]
 
     @property
     def files(self) -> tuple[Path, ...]:
@@ -125,40 +207,24 @@ def as_typed(path: Path) -> str:
         return str(path)
 
 
-class TextFolder:
+class TextFolder(Folder):
     """Texts in memory under the names their files would have."""
 
     def __init__(self, texts: Mapping[str, str]) -> None:
         self._texts = texts
 
-    def page(self, name: str) -> Page | None:
-        """The file of that name, None when there is none."""
-        text = self._texts.get(name)
-        return None if text is None else page_of(check_text(text, name), name)
-
-    def names(self) -> list[str]:
-        """The names of the schedules in it, without .yaml."""
-        return sorted(Path(name).stem for name in self._texts if name.startswith(f"{SCHEDULES}/"))
-
-    def plain(self, name: str) -> tuple[str, str | Problem] | None:
-        """A file that is not YAML: its name in messages, and its text or what is wrong with it; None without it."""
-        text = self._texts.get(name)
-        return None if text is None else (name, check_text(text, name))
+    def text(self, name: str, expected: Expected = YAML_FILE) -> tuple[str, str | Problem] | None:
+        """A text under its own name, or what is wrong with it; None when there is none."""
+        found = self._texts.get(name)
+        return None if found is None else (name, check_text(found, name))
 
     def memory(self, name: str) -> str | None:
-        """What feedplan itself wrote beside the grower's files; None where there is none."""
+        """The text of that name; None when there is none."""
         return self._texts.get(name)
 
-    def station_records(self) -> list[str]:
-        """The names of the weather station records (.dly) in it, in order."""
-        return sorted(
-            name for name in self._texts if name.startswith(f"{CLIMATE}/") and name.endswith(".dly")
-        )
-
-    @property
-    def files(self) -> tuple[Path, ...]:
-        """Every file looked for so far."""
-        return ()
+    def _files_in(self, folder: str, suffix: str) -> list[str]:
+        names = (name.removeprefix(f"{folder}/") for name in self._texts if name.startswith(f"{folder}/"))
+        return [name for name in names if name.endswith(suffix)]
 
 
 SHIPPED = "feedplan/schedules"

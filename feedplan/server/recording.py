@@ -13,7 +13,7 @@ from feedplan.engine.answers.effects import Effects, effects_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError
-from feedplan.load.journal_files.journal_file import append_entry, id_from
+from feedplan.load.journal_file import append_entry, id_from
 from feedplan.model.journal import Entry, Journal
 from feedplan.server.snapshots import Snapshot
 from feedplan.words.effects import change_sentences, flag_sentences

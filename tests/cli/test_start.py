@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from feedplan.cli.here import City, city_of, is_zone, machine_time_zone
 from feedplan.cli.template import Start, collection_text, journal_text
 from feedplan.load.collection import load_collection, load_text
-from feedplan.load.models.json_schema import file_schema
+from feedplan.load.json_schema import file_schema
 from tests.cli.conftest import Run
 
 HERE = ("--latitude", "55.6", "--time-zone", "Europe/London")
@@ -160,7 +160,7 @@ def test_two_growers_with_one_name_get_different_identities(run: Run, tmp_path: 
     )
 )
 def test_any_name_comes_back_from_the_file_as_it_was_given(name: str) -> None:
-    from feedplan.load.readers.words import parse_name
+    from feedplan.load.read_words import parse_name
 
     try:
         wanted = parse_name(name)

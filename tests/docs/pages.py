@@ -21,9 +21,9 @@ from click.testing import CliRunner
 from pydantic import TypeAdapter
 
 from feedplan.cli.main import COMMANDS, feedplan
-from feedplan.load.models.collection_models import CollectionModel
-from feedplan.load.models.json_schema import JournalModel
-from feedplan.load.models.schedule_models import HoldsModel, ScheduleModel, VocabularyModel
+from feedplan.load.collection_models import CollectionModel
+from feedplan.load.json_schema import JournalModel
+from feedplan.load.schedule_models import HoldsModel, ScheduleModel, VocabularyModel
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"

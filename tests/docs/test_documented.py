@@ -13,8 +13,8 @@ import pytest
 
 from feedplan import errors
 from feedplan.cli.main import COMMANDS
-from feedplan.load.models import collection_models, journal_models, schedule_models
-from feedplan.load.models.fields import FileModel
+from feedplan.load import collection_models, schedule_models
+from feedplan.load.fields import FileModel
 from tests.docs.pages import PAGES, README, ROOT, SCHEMAS, every_command, render, schema_text, with_ids_of
 
 PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
@@ -48,7 +48,7 @@ def test_an_id_drawn_by_lot_stays_as_shown_while_the_rest_is_the_same() -> None:
 
 
 def _models() -> Iterator[type[FileModel]]:
-    for module in (collection_models, journal_models, schedule_models):
+    for module in (collection_models, schedule_models):
         for value in vars(module).values():
             if isinstance(value, type) and issubclass(value, FileModel) and value is not FileModel:
                 yield value
@@ -137,7 +137,7 @@ def test_only_what_publishes_and_what_records_writes_files() -> None:
         for path in sorted((ROOT / "feedplan" / layer).rglob("*.py"))
         if "feedplan.files" in path.read_text(encoding="utf-8")
     ]
-    assert writers == ["export/publish.py", "load/journal_files/journal_file.py"]
+    assert writers == ["export/publish.py", "load/journal_file.py"]
 
 
 def test_the_readme_says_that_no_thermometer_is_read_for_as_long_as_that_is_so(readme: str) -> None:

@@ -21,7 +21,7 @@ from feedplan.engine.sink.pen import DRAIN_MOST_COATED, DRAIN_MOST_LIQUID
 from feedplan.engine.water.lime import most_alkalinity
 from feedplan.engine.water.waters import MOST_ALKALINITY_MG_PER_L
 from feedplan.load import load_text
-from feedplan.load.readers.shelf_measures import parse_conductivity
+from feedplan.load.read_feeds import parse_conductivity
 from feedplan.model.collection import Pot
 from feedplan.weather import water_quality
 from tests.dose.published import rows

@@ -27,7 +27,7 @@ from feedplan.engine.water.check_rates import (
     steady_steps,
     step_for,
 )
-from feedplan.load.readers.words import parse_check_rate
+from feedplan.load.read_words import parse_check_rate
 
 THIRST = st.floats(0.01, 4)
 

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.load.folder import shipped_folder
-from feedplan.load.text.yaml_tree import read_yaml
+from feedplan.load.yaml_tree import read_yaml
 from tests.load.helpers import complaints
 
 FULL_COLLECTION = """\

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.load.building.collection_parts import slug
-from feedplan.load.readers.care_measures import TAPER, parse_pot, shaped_pot
+from feedplan.load.collection import slug
+from feedplan.load.read_site import TAPER, parse_pot, shaped_pot
 from feedplan.model.collection import Habits, Pot, PotClass, Tree, Unlogged
 from feedplan.model.forms import FORMS
 from feedplan.model.moment import DayOfYear, Hemisphere

@@ -15,9 +15,8 @@ from hypothesis import strategies as st
 
 from feedplan.errors import CannotWriteError, FilesHaveProblems
 from feedplan.load import load_collection
-from feedplan.load.journal_files.entry_line import entry_line
-from feedplan.load.journal_files.journal_file import HEADER, append_entry
-from feedplan.load.text.yaml_tree import read_yaml
+from feedplan.load.journal_file import HEADER, append_entry, entry_line
+from feedplan.load.yaml_tree import read_yaml
 from tests.load.helpers import COLLECTION, SCHEDULE
 
 SEEN: dict[str, object] = {"date": date(2027, 4, 26), "tree": "Brindle", "seen": "leaves open", "id": "k7f3q"}

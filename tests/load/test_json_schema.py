@@ -15,8 +15,8 @@ from jsonschema import Draft202012Validator
 from feedplan.cli.main import feedplan
 from feedplan.cli.schema import KINDS as OFFERED
 from feedplan.load.folder import shipped_folder
-from feedplan.load.models.json_schema import KINDS, file_schema
-from feedplan.load.text.yaml_tree import read_yaml
+from feedplan.load.json_schema import KINDS, file_schema
+from feedplan.load.yaml_tree import read_yaml
 from tests.load.helpers import HERE, PLACE, small
 
 ROOT = HERE.parent.parent

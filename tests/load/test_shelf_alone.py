@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from feedplan.errors import FilesHaveProblems
-from feedplan.load.shelf import load_shelf
+from feedplan.load.feeds import load_shelf
 
 SHELF = "habits: {can: 9 L}\nfeeds: {powder: {grade: 24-8-16, form: soluble}}\n"
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from feedplan.dose.grade import parse_npk_ratio
 from feedplan.dose.salts import SALTS
 from feedplan.load import load_text
-from feedplan.load.readers.shelf_measures import (
+from feedplan.load.read_feeds import (
     Keeping,
     parse_conductivity,
     parse_feed_ec,

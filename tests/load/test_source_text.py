@@ -9,7 +9,7 @@ import pytest
 
 from feedplan.errors import FilesHaveProblems, Problem
 from feedplan.load import load_collection
-from feedplan.load.text.source_text import YAML_FILE, read_source
+from feedplan.load.folder import YAML_FILE, read_source
 from tests.load.helpers import COLLECTION, SCHEDULE
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import load_text
-from feedplan.load.readers.water_measures import (
+from feedplan.load.read_site import (
     Sun,
     parse_flush,
     parse_rain,

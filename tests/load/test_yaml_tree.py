@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.errors import Problem
-from feedplan.load.text import yaml_tree
-from feedplan.load.text.source_text import check_text
-from feedplan.load.text.yaml_tree import read_yaml
+from feedplan.load import yaml_tree
+from feedplan.load.folder import check_text
+from feedplan.load.yaml_tree import read_yaml
 
 
 def value_of(text: str) -> Any:
@@ -168,6 +168,6 @@ def test_syntax_messages_do_not_depend_on_which_parser_is_installed(
     text: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with_c = problems_of(text)
-    monkeypatch.setattr(yaml_tree, "_LOADER", yaml.SafeLoader)
+    monkeypatch.setattr(yaml_tree, "LOADER", yaml.SafeLoader)
     assert problems_of(text) == with_c
     assert len(with_c) == 1

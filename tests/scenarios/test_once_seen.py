@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from feedplan.engine.answers.explain import explain
-from feedplan.load.readers.words import parse_moment
+from feedplan.load.read_words import parse_moment
 from feedplan.model.moment import AtStage, FirstOf, LastOf
 from feedplan.words.reasons import fact_words
 from tests.scenarios.planning import WRENMOOR

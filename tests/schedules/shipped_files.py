@@ -10,7 +10,7 @@ from typing import Any
 
 import yaml
 
-from feedplan.load.readers.words import parse_check_rate, parse_day_of_year, parse_moment
+from feedplan.load.read_words import parse_check_rate, parse_day_of_year, parse_moment
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
 from feedplan.model.stage import StageCalendar, Vocabulary, Word
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from feedplan.load.readers.words import parse_action, parse_need
+from feedplan.load.read_words import parse_action, parse_need
 from feedplan.model.hold import Action
 from tests.schedules.shipped_files import SCHEDULES, days, number, read, vocabulary
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import pytest
 
-from feedplan.load.readers.words import parse_check_rate, parse_moment
+from feedplan.load.read_words import parse_check_rate, parse_moment
 from feedplan.model.moment import stages_named
 from tests.schedules.shipped_files import (
     DAY,

@@ -307,7 +307,7 @@ def test_a_full_disk_is_told_and_nothing_is_lost(world: World, monkeypatch: pyte
     def refuse(*_: object) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr("feedplan.load.journal_files.journal_file.write_whole", refuse)
+    monkeypatch.setattr("feedplan.load.journal_file.write_whole", refuse)
     answer = tap(world, "check=dry", "Sorrel", headers={"Accept": "application/json"})
     assert answer.status_code == 503  # the phone keeps the tap and tries again
     assert "no space left" in answer.get_json()["problem"]

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import pandas
 
-from feedplan.load.climate_files.climate_rows import normals_from_days
+from feedplan.load.climate_rows import normals_from_days
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
 from feedplan.weather.evapotranspiration import DayWeather
 

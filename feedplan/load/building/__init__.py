@@ -1,1 +1,0 @@
-"""From models to frozen values: what a collection and its schedules come to."""

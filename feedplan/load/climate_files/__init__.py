@@ -1,1 +1,0 @@
-"""The climate folder: weather tables and station records."""

@@ -1,0 +1,248 @@
+"""The parts of a collection, each from its model to the frozen value feedplan reasons about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, time
+from decimal import Decimal
+
+from feedplan.dose.strength import LabelShare, PpmN
+from feedplan.load.collection_models import (
+    AwayModel,
+    BenchModel,
+    BlendModel,
+    FeedUseModel,
+    GroupModel,
+    HabitsModel,
+    NoteModel,
+    PlaceModel,
+    PotModel,
+    WaterSourceModel,
+)
+from feedplan.load.problems import Passage, either
+from feedplan.load.read_site import Sun, lies_in_other_hemisphere, shaped_pot
+from feedplan.model.collection import (
+    Away,
+    ChecksBy,
+    Feed,
+    FeedUse,
+    Habits,
+    Place,
+    Pot,
+    Unlogged,
+    YearlyNote,
+)
+from feedplan.model.forms import DISSOLVING, SOLID
+from feedplan.model.schedule import Schedule
+from feedplan.model.water import Bench, WaterSource, WaterUse, Wind
+from feedplan.weather.water_quality import hardness_from_ions, share_for_target
+
+SOFTENED_SODIUM_MG_PER_L = 50
+SOFTENED_HARDNESS_MG_PER_L = 50
+"""More sodium than this in water softer than that looks softened (judgement; natural waters that are soft hold little
+sodium away from the sea)."""
+
+Feeds = Mapping[str, Feed | None]
+"""Feeds by name; None for one that is there and has problems of its own."""
+
+
+def place_of(model: PlaceModel, part: Passage) -> Place:
+    """The place; a latitude that looks as if its sign were forgotten is doubtful."""
+    latitude, zone = model.latitude, model.time_zone
+    if lies_in_other_hemisphere(latitude, zone):
+        side = "south" if latitude < 0 else "north"
+        part.doubtful(
+            f"latitude of place: {latitude} is {side} of the equator and {zone} is not; "
+            f"if you meant {-latitude}, every date is half a year off",
+            "latitude",
+        )
+    return Place(model.name, latitude, zone, model.elevation or Decimal(0))
+
+
+def habits_of(model: HabitsModel | None) -> Habits:
+    """The habits, defaults filled in."""
+    default = Habits()
+    if model is None:
+        return default
+    return Habits(
+        Unlogged(model.unlogged_feeds),
+        tuple(sorted(set(model.feed_on))),
+        model.can or default.can_litres,
+        model.feed_share or default.feed_share,
+        _three(model.checks_at) if model.checks_at else default.checks_at,
+        model.alarm,
+        model.most_products,
+        ChecksBy(model.checks_by),
+        model.drain_through or default.drain_share,
+        model.flush,
+        model.heavy_rain or default.heavy_rain_mm,
+        default.root_zone_air_c if model.root_zone_air is None else model.root_zone_air,
+        model.warm_days or default.warm_days,
+        default.frost_alert_c if model.frost_alert is None else model.frost_alert,
+        model.wind_alert or default.wind_alert_m_per_s,
+    )
+
+
+def _three(times: Sequence[time]) -> tuple[time, time, time]:
+    return times[0], times[1], times[2]
+
+
+def pot_of(model: Pot | PotModel, owner: str, part: Passage) -> Pot | None:
+    """A pot, or None with its problem noted."""
+    if isinstance(model, Pot):
+        return model
+    try:
+        return shaped_pot(model.size, model.shape, model.volume, model.depth, model.open_sided)
+    except ValueError as error:
+        part.wrong(f"pot of {owner}: {error}")
+        return None
+
+
+def away_of(model: AwayModel, part: Passage) -> Away:
+    """A stretch of days away."""
+    if model.end < model.start:
+        part.wrong(f"away ends on {model.end}, before it begins on {model.start}; swap from and to")
+    return Away(model.start, model.end, part.source)
+
+
+def note_of(model: NoteModel, part: Passage) -> YearlyNote:
+    """A note of the grower's own."""
+    return YearlyNote(model.on, model.say, part.source)
+
+
+def feed_uses(
+    models: Sequence[FeedUseModel], key: str, owner: str, feeds: Feeds, part: Passage
+) -> tuple[FeedUse, ...]:
+    """The feeds a group or tree uses, in order of their start. key: feed, or solid_feed for those laid on pots."""
+    if not models:
+        return ()
+    uses = []
+    for index, model in enumerate(models):
+        place, feed = part.at(index), feeds.get(model.use)
+        if model.use not in feeds:
+            place.at("use").unknown("feed", model.use, feeds, f"{key} of {owner}")
+        if feed is not None and feed.is_solid and key == "feed":
+            place.wrong(
+                f"feed of {owner}: '{model.use}' is {feed.form} and laid on the pot, not mixed in a can; "
+                f"name a {either(DISSOLVING)} feed, and record the other as laid"
+            )
+        if feed is not None and not feed.is_solid and key != "feed":
+            place.wrong(f"{key} of {owner}: '{model.use}' is {feed.form}; name a {either(SOLID)} feed")
+        uses.append(FeedUse(model.use, model.start, place.source))
+    uses.sort(key=lambda use: use.start or date.min)
+    if len({use.start for use in uses}) < len(uses):
+        part.wrong(f"{key} of {owner}: two feeds start on the same day; give each its own from")
+    return tuple(uses)
+
+
+def strength_slips(schedule: Schedule | None, uses: Sequence[FeedUse], feeds: Feeds) -> Iterator[str]:
+    """Which strengths of a schedule set no dose with a feed in use: it has no nitrogen, or no label rate."""
+    if schedule is None:
+        return
+    for feed in filter(None, (feeds.get(use.feed) for use in uses)):
+        for period in schedule.periods:
+            of_plan = f"{period.strength} in '{period.name}' sets no dose"
+            if isinstance(period.strength, PpmN) and feed.n_mg_per_g == 0:
+                yield f"'{feed.name}' holds no nitrogen, so {of_plan}; use another feed, or a share of its label rate"
+            elif isinstance(period.strength, LabelShare) and feed.product.label_rate_per_l is None:
+                yield f"'{feed.name}' has no label_rate, so {of_plan}; add for example label_rate: 1 g per L"
+
+
+def check_mix(owner: str, model: GroupModel, schedule: Schedule | None, feeds: Feeds, part: Passage) -> None:
+    """Notes a ratio beside a feed, products that cannot be mixed, and strengths that need a product's label."""
+    if model.ratio is not None and model.feed:
+        part.key("ratio").wrong(
+            f"{owner} names a feed and a ratio; remove one: a ratio is mixed from the shelf"
+        )
+    for index, name in enumerate(model.mix_of):
+        place, feed = part.at("mix_of", index), feeds.get(name)
+        if name not in feeds:
+            place.unknown("feed", name, feeds, f"mix_of of {owner}")
+        if feed is not None and feed.is_solid:
+            place.wrong(f"mix_of of {owner}: '{name}' is {feed.form}; name feeds that dissolve")
+    if schedule is None or model.feed:
+        return
+    if model.mix_of and model.ratio is None and all(period.ratio is None for period in schedule.periods):
+        part.key("mix_of").wrong(f"mix_of of {owner} goes with a ratio; add ratio: 3-1-2 oxide")
+    for period in schedule.periods:
+        if isinstance(period.strength, LabelShare) and (model.ratio or period.ratio):
+            part.key("ratio").wrong(
+                f"{owner}: {period.strength} in '{period.name}' has no one label in a mix; "
+                f"change its strength to ppm N"
+            )
+
+
+def bench_of(name: str, model: BenchModel, part: Passage) -> Bench:
+    """A bench."""
+    sun: Sun = model.sun or Sun(Decimal(0))
+    under_cover = model.under_cover or sun.indoors
+    return Bench(name, sun.shade, Wind(model.wind), under_cover, sun.indoors, part.source)
+
+
+def water_source_of(name: str, model: WaterSourceModel, part: Passage) -> WaterSource:
+    """A water source; softened water is warned against."""
+    hardness = model.hardness
+    if hardness is None and model.calcium is not None and model.magnesium is not None:
+        hardness = hardness_from_ions(model.calcium, model.magnesium)
+    much_sodium = model.sodium is not None and model.sodium > SOFTENED_SODIUM_MG_PER_L
+    looks_softened = much_sodium and hardness is not None and hardness < SOFTENED_HARDNESS_MG_PER_L
+    if model.softened or looks_softened:
+        looks = "holds much sodium and little hardness, as softened water does"
+        part.doubtful(
+            f"water '{name}' {'is softened' if model.softened else looks}; "
+            "its sodium harms trees and mix: draw it before the softener, or use rain"
+        )
+    return WaterSource(
+        name,
+        model.ec,
+        model.alkalinity,
+        hardness,
+        model.calcium,
+        model.magnesium,
+        model.sodium,
+        model.softened or looks_softened,
+        part.source,
+    )
+
+
+def water_use_of(
+    model: BlendModel | str | None, waters: Mapping[str, WaterSource], owner: str, part: Passage
+) -> WaterUse | None:
+    """The water of a group: the one named, the blend that meets its target, or else the first; None without any."""
+    if model is None:
+        first = next(iter(waters), None)
+        return None if first is None else WaterUse(((first, 1.0),), source=part.source)
+    place, of = part.at("water"), f"water of {owner}"
+    unknown = [
+        name for name in (model.blend if isinstance(model, BlendModel) else [model]) if name not in waters
+    ]
+    for name in unknown:
+        place.unknown("water", name, waters, of)
+    if unknown:
+        return None
+    if isinstance(model, str):
+        return WaterUse(((model, 1.0),), source=place.source)
+    return _blend(model, waters, of, place)
+
+
+def _blend(model: BlendModel, waters: Mapping[str, WaterSource], of: str, place: Passage) -> WaterUse | None:
+    """A blend of two waters; one that cannot be had is noted and left without shares."""
+    if (model.alkalinity is None) == (model.ec is None):
+        place.wrong(f"{of}: a blend needs one target; write alkalinity: 60 mg/L CaCO3, or ec: 0.4 mS/cm")
+        return None
+    key, unit = ("alkalinity", "mg/L CaCO3") if model.alkalinity is not None else ("ec", "mS/cm")
+    field = "alkalinity_mg_per_l" if key == "alkalinity" else "ec_ms_per_cm"
+    target = model.alkalinity if model.alkalinity is not None else model.ec
+    held = [getattr(waters[name], field) for name in model.blend]
+    for name, value in zip(model.blend, held, strict=True):
+        if value is None:
+            place.wrong(f"{of}: {key} of water '{name}' is not told; add {key}: to it under water:")
+    if None in held or target is None:
+        return None
+    found = share_for_target(held[0], held[1], target, unit)
+    if found.share_of_first is None:
+        place.wrong(f"{of}: {found.why_not[0].lower()}{found.why_not[1:]}")
+        return None
+    first, second = model.blend
+    shares = ((first, found.share_of_first), (second, 1 - found.share_of_first))
+    return WaterUse(shares, f"{key} {target:g} {unit}", place.source)

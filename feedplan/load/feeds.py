@@ -1,0 +1,264 @@
+"""Feeds from their labels, and the shelf alone: what a hand at the sink needs, whatever else is amiss."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from pydantic import ConfigDict, TypeAdapter
+
+from feedplan.dose.arithmetic import LIQUID, SOLID, Product
+from feedplan.dose.grade import Grade, parse_grade, with_nutrients
+from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA
+from feedplan.errors import FilesHaveProblems
+from feedplan.load import fields as f
+from feedplan.load.collection_models import FeedModel, HabitsModel, WaterSourceModel
+from feedplan.load.collection_parts import habits_of, water_source_of
+from feedplan.load.folder import COLLECTION, DiskFolder
+from feedplan.load.problems import Findings, Passage
+from feedplan.load.read_feeds import Amount
+from feedplan.load.shape import check_shape
+from feedplan.model.collection import Feed, Habits, OnHand
+from feedplan.model.forms import FORMS
+from feedplan.model.water import WaterSource
+
+# The forms' percents are rounded on labels, each by up to half of its last digit.
+_ROUNDED = Decimal("0.5")
+
+
+def feed_of(name: str, model: FeedModel, part: Passage) -> Feed | None:
+    """A feed, or None with its problems noted. part: where it stands."""
+    return _Label(name, model, part).feed()
+
+
+class _Label:
+    """One feed as its label is written."""
+
+    def __init__(self, name: str, model: FeedModel, part: Passage) -> None:
+        self._name = name
+        self._model = model
+        self._part = part
+        self._form = FORMS[model.form]
+        self._is_liquid = self._form.unit == "ml"
+
+    def _wrong(self, key: str, complaint: str) -> None:
+        """Notes what is wrong with one of its keys."""
+        self._part.wrong(f"{key} of feed '{self._name}'{complaint}", key)
+
+    def feed(self) -> Feed | None:
+        """The feed, or None with its problems noted."""
+        part, model, form = self._part, self._model, self._form
+        before = part.findings.count
+        rate, maximum = self._per_litre("label_rate"), self._per_litre("label_maximum")
+        if rate is not None and maximum is not None and maximum < rate:
+            self._wrong("label_maximum", " is below its label_rate; look at the label again")
+        self._check_keys()
+        grade = self._grade()
+        product = None if grade is None else self._product(grade, rate, maximum, before)
+        if grade is None or product is None:
+            return None
+        shortest, longest = model.longevity or (form.usual_days, form.usual_days)
+        feed = Feed(
+            self._name,
+            form,
+            product,
+            shortest,
+            Decimal(21) if model.longevity_at is None else model.longevity_at,
+            part.source,
+            longest_days=longest,
+            released=model.released or form.released or Decimal(1),
+            ec_per_100_ppm_n=self._ec(product),
+            nitrogen=self._nitrogen(grade),
+            salt=model.salt or "",
+            on_hand=self._on_hand(product),
+        )
+        return None if part.findings.count > before else feed
+
+    def _per_litre(self, key: str) -> Decimal | None:
+        """A label's rate in what the feed is measured in [g/L or ml/L]."""
+        rate, wanted = getattr(self._model, key), self._form.unit
+        if rate is None:
+            return None
+        amount, unit = rate
+        if unit == wanted:
+            return Decimal(amount)
+        if self._is_liquid and self._model.density is not None:
+            return Decimal(amount) / self._model.density
+        what = "liquid; write ml" if self._is_liquid else f"{self._form} feed; weigh it and write g"
+        self._wrong(key, f" is in {unit}, but it is a {what}, such as 1 {wanted} per L")
+        return None
+
+    def _check_keys(self) -> None:
+        """Notes keys that do not belong to the form, and a liquid that cannot be measured."""
+        model, form = self._model, self._form
+        if self._is_liquid and model.measured == "by weight" and model.density is None:
+            self._part.wrong(
+                f"feed '{self._name}' is a liquid measured by weight and has no density; "
+                "write density: 1.15 kg per L as its label says, or measured: by volume"
+            )
+        for key, belongs, of_what in (
+            ("density", self._is_liquid, "liquid"),
+            ("measured", self._is_liquid, "liquid"),
+            ("spoon", not self._is_liquid, "powder or granule"),
+            ("longevity", form.is_solid, "coated feed"),
+            ("longevity_at", form.is_solid, "coated feed"),
+            ("released", form.released is not None, "meal or organic feed"),
+        ):
+            if key in model.model_fields_set and not belongs and getattr(model, key) is not None:
+                told = f"{key} of feed '{self._name}' belongs to a {of_what}; remove it or mend form"
+                self._part.key(key).wrong(told)
+
+    def _grade(self) -> Grade | None:
+        """What it holds, from its grade or its salt, further nutrients added; None with its problem noted."""
+        model, part = self._model, self._part
+        if model.grade is None and model.salt is None:
+            part.wrong(f"feed '{self._name}' has no 'grade'; write for example grade: 24-8-16")
+            return None
+        if model.grade is not None and model.salt is not None:
+            part.key("salt").wrong(f"feed '{self._name}' has a grade and a salt; write one of them")
+            return None
+        if model.salt is not None and model.salt not in SALTS:
+            part.at("salt").unknown("salt", model.salt, SALTS, f"salt of feed '{self._name}'")
+            return None
+        try:
+            if model.salt is not None:
+                return SALTS[model.salt].grade
+            grade = parse_grade(model.grade or "", model.basis)
+            return with_nutrients(grade, model.contains) if model.contains else grade
+        except ValueError as error:
+            key = "contains" if "is not a nutrient" in str(error) or "twice" in str(error) else "grade"
+            self._wrong(key, f": {error}")
+            return None
+
+    def _product(
+        self, grade: Grade, rate: Decimal | None, maximum: Decimal | None, before: int
+    ) -> Product | None:
+        """The product for the arithmetic; None, with why unless problems were found since `before`."""
+        model, is_liquid = self._model, self._is_liquid
+        try:
+            return Product(
+                grade=grade,
+                form=LIQUID if is_liquid else SOLID,
+                density_kg_per_l=model.density if is_liquid else None,
+                by_volume=is_liquid and model.measured == "by volume",
+                spoon_g=None if is_liquid else model.spoon,
+                label_rate_per_l=rate,
+                label_maximum_per_l=maximum,
+                name=self._name,
+            )
+        except ValueError as error:
+            if self._part.findings.count == before:
+                self._wrong("grade", f": {error}")
+            return None
+
+    def _nitrogen(self, grade: Grade) -> tuple[tuple[str, Decimal], ...]:
+        """The forms of its nitrogen [percent of the product], as told or as its salt has them; empty when unknown."""
+        model = self._model
+        if model.salt is not None:
+            return tuple(SALTS[model.salt].nitrogen_percents.items())
+        if model.nitrogen is None:
+            return ()
+        forms = {form: getattr(model.nitrogen, form) or Decimal(0) for form in (NITRATE, AMMONIUM, UREA)}
+        total = sum(forms.values(), Decimal(0))
+        if abs(total - grade.n) > _ROUNDED:
+            self._wrong(
+                "nitrogen",
+                f" adds up to {total.normalize():f} %, its grade has {grade.n.normalize():f} %; "
+                "copy nitrate, ammonium and urea from the label",
+            )
+        return tuple((form, percent) for form, percent in forms.items() if percent)
+
+    def _ec(self, product: Product) -> Decimal | None:
+        """The conductivity it adds [mS/cm per 100 mg N/L]; None when not told or not to be reckoned from what is."""
+        told, n_mg = self._model.ec, product.mg_per_unit["N"]
+        if told is None:
+            return None
+        if n_mg == 0:
+            self._wrong("ec", ": it holds no nitrogen, so the figure is of no use; remove it")
+            return None
+        if told.ppm_n is not None:
+            return Decimal(told.ms_per_cm * 100 / told.ppm_n)
+        amount, unit = told.rate
+        if unit != product.unit:
+            self._wrong("ec", f" is for {unit}; write it at 1 {product.unit} per L")
+            return None
+        return Decimal(told.ms_per_cm * 100 / (amount * n_mg))
+
+    def _on_hand(self, product: Product) -> OnHand:
+        """What is known of its tub or bottle; a liquid's weight turned into volume where its density is known."""
+        model, price = self._model, None
+        stock = self._in_unit("stock", model.stock, product)
+        if model.price is not None:
+            amount = self._in_unit("price", model.price.amount, product)
+            price = None if amount is None else model.price.cost / amount
+        if model.keeps is not None and model.opened is None:
+            told = f"feed '{self._name}' keeps {model.keeps}, but from when? add opened:"
+            self._part.key("keeps").doubtful(told)
+        return OnHand(
+            stock=stock,
+            counted=model.counted or model.opened,
+            opened=model.opened,
+            best_before=model.keeps.until(model.opened) if model.keeps and model.opened else None,
+            price=price,
+            currency=model.price.currency if model.price is not None else "",
+        )
+
+    def _in_unit(self, key: str, amount: Amount | None, product: Product) -> Decimal | None:
+        """An amount in what the product is measured in [g or ml]; None, with why noted, where that cannot be."""
+        if amount is None or amount.unit == product.unit:
+            return None if amount is None else amount.number
+        if self._is_liquid and product.density_kg_per_l is not None:
+            return amount.number / product.density_kg_per_l
+        wanted = "ml or L" if self._is_liquid else "g or kg"
+        self._wrong(key, f" is in {amount.unit}; write it in {wanted}")
+        return None
+
+
+class _ShelfModel(f.FileModel):
+    """The parts of a collection that a dose needs; the others are passed over."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    feeds: dict[f.Name, FeedModel] = f.by_name()
+    habits: HabitsModel | None = None
+    water: dict[f.Name, WaterSourceModel] = f.by_name()
+
+
+_SHELF = TypeAdapter(_ShelfModel)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """Feeds by name, habits, and waters, the usual one first."""
+
+    feeds: Mapping[str, Feed]
+    habits: Habits
+    waters: tuple[WaterSource, ...] = ()
+
+    @property
+    def water_ec(self) -> float | None:
+        """Conductivity of the usual water [mS/cm], None when it is not told."""
+        return self.waters[0].ec_ms_per_cm if self.waters else None
+
+
+def load_shelf(path: str | Path) -> Shelf:
+    """The shelf of the collection in a folder, or whose collection.yaml that is.
+
+    Raises FilesHaveProblems with what is wrong with feeds, habits, waters or the file as YAML; slips in groups, trees,
+    schedules or the journal are for load_collection to tell.
+    """
+    page = DiskFolder(path).page(COLLECTION)
+    assert page is not None
+    findings = Findings()
+    findings.add_misread(page.problems)
+    whole = Passage(page.spot, findings)
+    model: _ShelfModel | None = check_shape(_SHELF, page.value or {}, whole)
+    found = model.feeds if model is not None else {}
+    feeds = {name: feed_of(name, part, whole.at("feeds", name)) for name, part in found.items()}
+    if findings.problems or model is None:
+        raise FilesHaveProblems(findings.problems)
+    waters = (water_source_of(name, part, whole.named("water", name)) for name, part in model.water.items())
+    known = {name: feed for name, feed in feeds.items() if feed is not None}
+    return Shelf(known, habits_of(model.habits), tuple(waters))

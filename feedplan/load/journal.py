@@ -1,0 +1,343 @@
+"""The journal: entries identified and checked against the collection, each made a fact, those undone left out."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+
+from pydantic import ConfigDict, TypeAdapter
+
+from feedplan.engine.cohorts import is_species
+from feedplan.load.collection_models import EntryModel
+from feedplan.load.problems import Findings, Passage, either, near_miss, shown
+from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
+from feedplan.load.shape import check_shape, sound_part
+from feedplan.load.vocabulary import StageWords
+from feedplan.model import journal as facts
+from feedplan.model.collection import Feed
+from feedplan.model.forms import DISSOLVING, SOLID, Form
+from feedplan.model.hold import CauseKind, HoldRule
+
+SUBJECTS = ("tree", "trees", "group", "species", "everything")
+FACTS = ("seen", "work", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid", "lifted", "moved", "bench",
+         "gone", "allow")  # fmt: skip
+# Keys that say more about one fact, by the fact they belong to.
+_BELONG: Mapping[str, tuple[str, ...]] = {
+    "work": ("roots", "bare_rooted"),
+    "fed": ("feed", "litres", "part"),
+    "ec": ("of", "read_at"),
+    "laid": ("grams", "rate", "mixed_in"),
+    "allow": ("because",),
+}
+_OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
+_ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
+
+NOT_A_LIST = "is not a list; write one entry a line, each starting with - {date: 2027-04-26, ..."
+MOST_HINTS = 20
+"""So many unknown trees are compared with all that are known; with more, another file is probably meant."""
+
+
+@dataclass(slots=True)
+class JournalNames:
+    """What entries may speak of. A feed that is None is there but has problems of its own.
+
+    is_whole: whether all of the collection could be read; nothing is looked up otherwise.
+    """
+
+    trees: Collection[str] = ()
+    groups: Collection[str] = ()
+    feeds: Mapping[str, Feed | None] = field(default_factory=dict)
+    species: Collection[str] = ()
+    rules: Mapping[str, HoldRule] = field(default_factory=dict)
+    words: StageWords = field(default_factory=StageWords)
+    is_whole: bool = True
+
+
+def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
+    """The journal, its problems noted. names: what the collection holds."""
+    if value is None:
+        return facts.Journal()
+    if not isinstance(value, list):
+        file.wrong(NOT_A_LIST)
+        return facts.Journal()
+    models = _models(value, file)
+    ids = _ids(value, models, file)
+    undone = _undone(models, ids, file)
+    stand = {i: model for i, model in models.items() if model.undo is None and ids[i] not in undone}
+    gone = (model for model in stand.values() if model.gone)
+    departed = {name for model in gone for name in (model.tree, *(model.trees or ())) if name is not None}
+    reader = EntryReader(names, departed)
+    entries = (reader.entry(model, ids[i], file.at(i)) for i, model in stand.items())
+    stood = tuple(entry for entry in entries if entry is not None)
+    return facts.Journal(stood, tuple(_withdrawn(models, ids, undone, names, file)))
+
+
+def _withdrawn(
+    models: Mapping[int, EntryModel],
+    ids: Mapping[int, str],
+    undone: Set[str],
+    names: JournalNames,
+    file: Passage,
+) -> Iterator[facts.Entry]:
+    """The entries taken back, each with the day of that; one that nobody could read any more is left out."""
+    since = {m.undo: max(m.date, m.recorded or m.date) for m in models.values() if m.undo in undone}
+    reader = EntryReader(names, ())
+    for index, model in models.items():
+        if model.undo is None and ids[index] in undone:
+            entry = reader.entry(model, ids[index], Passage(file.spot, Findings()).at(index))
+            if entry is not None:
+                yield replace(entry, undone=since[ids[index]])
+
+
+class EntryReader:
+    """Turns entries into facts about known things. departed: trees recorded as gone."""
+
+    def __init__(self, names: JournalNames, departed: Collection[str]) -> None:
+        self._names = names
+        self._departed = departed
+        self._hints: dict[str, str] = {}
+        self._causes: dict[str, set[str]] = {kind.value: set() for kind in CauseKind}
+        for rule in names.rules.values():
+            self._causes[rule.kind.value].add(rule.cause)
+
+    def entry(self, model: EntryModel, entry_id: str, part: Passage) -> facts.Entry | None:
+        """One entry, or None when it has problems or speaks of trees long gone alone."""
+        given = [key for key in FACTS if key in model.model_fields_set and getattr(model, key) is not None]
+        before = part.findings.count
+        self._check_keys(model, given, part)
+        subject = self._subject(model, part)
+        fact = self._fact(model, given, part) if given or model.note else None
+        if subject is None or fact is None or part.findings.count > before:
+            return None
+        note = "" if model.note is None or isinstance(fact, facts.Noted) else model.note
+        return facts.Entry(
+            entry_id,
+            model.date,
+            model.recorded or model.date,
+            subject,
+            fact,
+            part.source,
+            note,
+            is_dated=model.recorded is not None,
+        )
+
+    def _check_keys(self, model: EntryModel, given: Sequence[str], part: Passage) -> None:
+        """Notes a missing or doubled fact, keys without their fact, and facts without a key they need."""
+        told = [key for key in given if not (key == "bench" and "moved" in given)]
+        if len(told) > 1:
+            both = " and ".join(told)
+            part.key(told[1]).wrong(f"an entry tells one thing, this one {both}; write two entries")
+        if not told and model.note is None:
+            part.wrong(f"says nothing that happened; write one of {', '.join(FACTS)} or note")
+        for fact, keys in _BELONG.items():
+            for key in model.model_fields_set.intersection(keys):
+                if getattr(model, key) not in (None, False) and fact not in given:
+                    part.key(key).wrong(f"{key} goes with {fact}; add {fact}: or remove {key}")
+        if "allow" in given and model.because is None:
+            part.wrong("allow has no 'because'; write for example because: new leaves are pale")
+        if model.recorded is not None and model.recorded < model.date:
+            part.wrong(
+                f"recorded {model.recorded} is before {model.date}, when it happened; swap them", "recorded"
+            )
+
+    def _subject(self, model: EntryModel, part: Passage) -> facts.Subject | None:
+        given = [key for key in SUBJECTS if getattr(model, key)]
+        if len(given) != 1:
+            what = f"speaks of {' and '.join(given)}" if given else "names no tree"
+            part.wrong(f"{what}; write exactly one of tree, trees, group, species or everything: true")
+            return None
+        by_name = given[0] in ("tree", "trees")
+        if model.but_not and by_name:
+            part.key("but_not").wrong("but_not goes with group, species or everything; remove it")
+        trees = self._present(model.trees or ([model.tree] if model.tree else []), part.at(given[0]))
+        left_out = self._present(model.but_not or [], part.at("but_not"))
+        if by_name and not trees:
+            return None
+        self._check_group(model.group, part.at("group"))
+        if model.species is not None:
+            self._check_species(model.species, part.at("species"))
+        everything = bool(model.everything)
+        return facts.Subject(tuple(trees), model.group, model.species, everything, frozenset(left_out))
+
+    def _present(self, names: Sequence[str], part: Passage) -> list[str]:
+        """The names of trees that are in the collection; unknown ones are noted unless they are recorded as gone."""
+        found = []
+        for index, name in enumerate(names):
+            if not self._names.is_whole or name in self._names.trees:
+                found.append(name)
+            elif name not in self._departed:
+                part.wrong(f"no tree is called '{name}'{self._tree_hint(name)}", index)
+        return found
+
+    def _tree_hint(self, name: str) -> str:
+        """What to write instead of an unknown tree; looked for a few times only, since it takes a while."""
+        if name not in self._hints:
+            self._hints[name] = near_miss(name, self._names.trees) if len(self._hints) < MOST_HINTS else ""
+        return self._hints[name]
+
+    def _check_group(self, name: str | None, part: Passage) -> None:
+        if name is not None and self._names.is_whole and name not in self._names.groups:
+            part.unknown("group", name, self._names.groups)
+
+    def _check_species(self, word: str, part: Passage) -> None:
+        known = self._names.species
+        if self._names.is_whole and not any(is_species(word, species) for species in known):
+            part.wrong(f"no tree is of the species '{word}'{near_miss(word, known)}")
+
+    def _fact(self, model: EntryModel, given: Sequence[str], part: Passage) -> facts.Fact:
+        """What the entry tells; what is wrong with it is noted."""
+        match given[0] if given else "note":
+            case "seen":
+                return facts.Seen(self._signs(model.seen or [], part.at("seen")))
+            case "work" | "trouble" | "arrived" as kind:
+                return self._caused(kind, model, part.at(kind))
+            case "fed":
+                self._check_feed(model.feed, "feed", DISSOLVING, part)
+                ppm = None if model.fed == AS_PLANNED else Decimal(str(model.fed))
+                return facts.Fed(ppm, model.feed, model.litres, Decimal(1) if model.part is None else model.part)
+            case "not_fed":
+                return facts.NotFed("" if model.not_fed == NO_REASON else str(model.not_fed))
+            case "check":
+                return facts.Checked(str(model.check))
+            case "ec":
+                return facts.EcRead(Decimal(str(model.ec)), model.of == "drain", model.read_at)
+            case "root_zone":
+                return facts.RootZone(model.root_zone or Decimal(0))
+            case "laid":
+                self._check_feed(model.laid, "laid", SOLID, part)
+                return self._laid(model, part)
+            case "lifted":
+                return self._lifted(str(model.lifted), part)
+            case "gone":
+                return facts.Gone(str(model.gone))
+            case "allow":
+                return facts.Allowed(model.because or "")
+            case "note":
+                return facts.Noted(model.note or "")
+        self._check_group(model.moved, part.at("moved"))
+        return facts.Moved(model.moved, model.bench)
+
+    def _signs(self, texts: Sequence[str], part: Passage) -> tuple[str, ...]:
+        words = self._names.words
+        if not self._names.is_whole:
+            return tuple(words.sign(text) or text for text in texts)
+        return tuple(
+            words.known_sign(text, part.at(index), "seen", "stage or sign")
+            for index, text in enumerate(texts)
+        )
+
+    def _caused(self, kind: str, model: EntryModel, part: Passage) -> facts.Caused:
+        cause, known = str(getattr(model, kind)), self._causes[kind]
+        if self._names.rules and cause not in known:
+            part.wrong(f"{kind}: no hold knows '{cause}'{near_miss(cause, known)}")
+        return facts.Caused(CauseKind(kind), cause, model.roots, model.bare_rooted)
+
+    def _laid(self, model: EntryModel, part: Passage) -> facts.SolidLaid:
+        """A solid feed laid by weight per tree, or by a rate per litre of pot; exactly one is told."""
+        if model.grams is None and model.rate is None:
+            part.wrong("laid has no 'grams'; write for example grams: 20 g")
+        elif model.grams is not None and model.rate is not None:
+            part.key("rate").wrong("laid has grams and a rate; write one of them")
+        feed = self._names.feeds.get(str(model.laid))
+        per_l = model.rate.grams_per_l if model.rate is not None else None
+        if model.rate is not None and per_l is None:
+            gives = feed.n_mg_per_g * feed.released if feed is not None else Decimal(0)
+            per_l = model.rate.n_mg_per_l / gives if gives else Decimal(0)
+        return facts.SolidLaid(str(model.laid), model.grams or Decimal(0), model.mixed_in, per_l)
+
+    def _lifted(self, text: str, part: Passage) -> facts.SolidLifted:
+        if text == "all":
+            return facts.SolidLifted()
+        if text == NONE_THERE:
+            return facts.SolidLifted("none")
+        self._check_feed(text, "lifted", SOLID, part)
+        return facts.SolidLifted(text)
+
+    def _check_feed(self, name: str | None, key: str, forms: Sequence[Form], part: Passage) -> None:
+        """Notes a feed that is unknown or none of the forms a key takes."""
+        if name is None or not self._names.is_whole:
+            return
+        feed = self._names.feeds.get(name)
+        if name not in self._names.feeds:
+            part.at(key).unknown("feed", name, self._names.feeds, key)
+        elif feed is not None and feed.form not in forms:
+            part.wrong(f"{key}: '{name}' is {feed.form}; expected a {either(forms)} feed", key)
+
+
+def _models(value: list[object], file: Passage) -> dict[int, EntryModel]:
+    """Every entry whose shape is right, by its place in the list."""
+    models = check_shape(_ENTRIES, value, file)
+    if models is not None:
+        return dict(enumerate(models))
+    found = ((index, sound_part(EntryModel, item)) for index, item in enumerate(value))
+    return {index: model for index, model in found if model is not None}
+
+
+def _ids(value: list[object], models: Mapping[int, EntryModel], file: Passage) -> dict[int, str]:
+    """The id of every entry: as written, else made from its content, the second of equal ones told apart."""
+    ids: dict[int, str] = {}
+    first: dict[str, int] = {}
+    seen: Counter[str] = Counter()
+    for index, model in models.items():
+        if model.id is None:
+            digest = content_id(value[index])
+            seen[digest] += 1
+            ids[index] = digest if seen[digest] == 1 else f"{digest}-{seen[digest]}"
+            continue
+        ids[index] = model.id
+        if model.id in first:
+            line = file.at(first[model.id]).source.line
+            file.wrong(f"the id '{model.id}' is taken by line {line}; write another or none", index, "id")
+        first.setdefault(model.id, index)
+    return ids
+
+
+def content_id(entry: object) -> str:
+    """Eight letters and digits made from what an entry says, whatever the order of its keys."""
+    parts = sorted(f"{key}={shown(value)}" for key, value in entry.items()) if isinstance(entry, dict) else []
+    return hashlib.sha256("\n".join(parts).encode("utf-8", "replace")).hexdigest()[:8]
+
+
+def _undone(models: Mapping[int, EntryModel], ids: Mapping[int, str], file: Passage) -> frozenset[str]:
+    """The ids of entries that no longer stand; undoing an undo makes its entry stand again."""
+    known = set(ids.values())
+    undoers = {index: model for index, model in models.items() if model.undo is not None}
+    for index, model in undoers.items():
+        if model.undo not in known:
+            hint = near_miss(model.undo or "", known, few=0)
+            file.wrong(f"no entry has the id '{model.undo}'{hint}", index, "undo")
+        more = min(model.model_fields_set - _OF_AN_UNDO, default=None)
+        if more is not None:
+            file.at(index).key(more).wrong(f"an undo tells nothing else; remove {more}")
+    targets = {ids[index]: model.undo or "" for index, model in undoers.items() if model.undo in known}
+    undone, in_rings = _settle(targets)
+    for index, model in undoers.items():
+        if ids[index] in in_rings:
+            others = "itself" if model.undo == ids[index] else f"{model.undo}, which leads back to it"
+            file.wrong(f"this entry undoes {others}; write the id of another", index, "undo")
+    return undone
+
+
+def _settle(targets: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:
+    """Which ids are undone, those with an undoer that stands itself; and which undo each other in a ring.
+
+    targets: what each undoing entry undoes. Entries that nothing undoes stand, and are settled first.
+    """
+    waiting = Counter(targets.values())
+    settled = [name for name in targets if not waiting[name]]
+    undone: set[str] = set()
+    open_ones = set(targets)
+    for name in settled:
+        open_ones.discard(name)
+        target = targets.get(name)
+        if target is None:
+            continue
+        if name not in undone:
+            undone.add(target)
+        waiting[target] -= 1
+        if not waiting[target]:
+            settled.append(target)
+    return frozenset(undone), frozenset(open_ones)

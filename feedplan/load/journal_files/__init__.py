@@ -1,1 +1,0 @@
-"""The journal: its entries read, checked and added to."""

@@ -1,1 +1,0 @@
-"""The shapes of the files, and the JSON Schema made from them."""

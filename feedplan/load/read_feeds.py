@@ -1,0 +1,217 @@
+"""Readers for what feeds and the shelf have: strengths, rates, densities, prices, times, conductivity figures."""
+
+from __future__ import annotations
+
+import calendar
+import re
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from feedplan.dose.measures import (
+    NUMBER,
+    UNITS,
+    parse_days,
+    parse_mass,
+    parse_rate,
+    parse_volume,
+    quoted,
+    read_number,
+    tidy,
+)
+
+_MONTHS = re.compile(rf"({NUMBER}) ?(months?|years?)")
+_SPAN = re.compile(rf"({NUMBER})(?: ?(?:-|to) ?({NUMBER}))? ?(days?|weeks?|months?)")
+_PRICE = re.compile(rf"({NUMBER}) ?([^\W\d_]{{1,8}})? (?:for|per) (?:({NUMBER}) ?)?(\w+)")
+_FEED_EC = re.compile(
+    rf"({NUMBER}) ?(?:ms ?/ ?cm|ds ?/ ?m) (?:per|at) (?:({NUMBER}) ?(?:ppm n|mg n ?/ ?l|mg n per l)|(.+))"
+)
+_DAYS_A_MONTH = Decimal("30.44")
+LONGEST_DAYS = 1100
+
+AS_PLANNED = "as planned"
+"""How a journal writes that the planned feed was given."""
+NO_REASON = "no reason"
+NONE_THERE = "none there"
+"""How a journal writes that no solid feed lies on a pot."""
+
+
+@dataclass(frozen=True, slots=True)
+class Keeping:
+    """How long a product keeps once opened: whole months, or else days."""
+
+    months: int = 0
+    days: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.months} months" if self.months else f"{self.days} days"
+
+    def until(self, opened: date) -> date:
+        """The last day it keeps; a day the month does not have becomes that month's last."""
+        year, month = divmod(opened.year * 12 + opened.month - 1 + self.months, 12)
+        last = calendar.monthrange(year, month + 1)[1]
+        return date(year, month + 1, min(opened.day, last)) + timedelta(days=self.days)
+
+
+def parse_keeping(text: str) -> Keeping:
+    """A keeping time such as "24 months", "2 years" or "180 days". Raises ValueError."""
+    match = _MONTHS.fullmatch(tidy(text).lower())
+    if match is None:
+        return Keeping(days=parse_days(text))
+    months = Decimal(match[1]) * (12 if match[2].startswith("year") else 1)
+    if months != int(months) or not 1 <= months <= 240:
+        raise ValueError(f"{quoted(text)} is no keeping time; write whole months, such as 24 months")
+    return Keeping(months=int(months))
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """An amount of product as written: grams when unit is "g", millilitres when it is "ml"."""
+
+    number: Decimal
+    unit: str
+
+
+def parse_product_amount(text: str) -> Amount:
+    """An amount on the shelf such as "800 g", "1.5 kg", "750 ml" or "1 L"; zero is allowed. Raises ValueError."""
+    number, unit_text = read_number(text, "800 g")
+    unit = UNITS.get(unit_text.lower().replace(".", ""))
+    if unit is None or unit.kind not in ("mass", "volume"):
+        raise ValueError(f"{quoted(text)} is no amount of a product; write for example 800 g or 750 ml")
+    if unit.kind == "mass":
+        return Amount(number * unit.worth, "g")
+    return Amount(number * unit.worth * 1000, "ml")
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What an amount costs. currency: as written, may be empty."""
+
+    cost: Decimal
+    currency: str
+    amount: Amount
+
+
+def parse_price(text: str) -> Price:
+    """A price such as "14.50 for 1 kg" or "14.50 EUR per kg", in a currency of your own. Raises ValueError."""
+    match = _PRICE.fullmatch(tidy(text))
+    if match is None:
+        raise ValueError(f"{quoted(text)} is not a price; write for example 14.50 for 1 kg")
+    amount = parse_product_amount(f"{match[3] or 1} {match[4]}")
+    if amount.number == 0:
+        raise ValueError(f"{quoted(text)} is a price for nothing; write for example 14.50 for 1 kg")
+    return Price(Decimal(match[1]), match[2] or "", amount)
+
+
+@dataclass(frozen=True, slots=True)
+class FeedEc:
+    """What a feed adds to the water's conductivity [mS/cm], for some ppm N, or for a rate [amount per L and unit]."""
+
+    ms_per_cm: Decimal
+    ppm_n: Decimal | None
+    rate: tuple[Decimal, str] | None
+
+
+def parse_feed_ec(text: str) -> FeedEc:
+    """A label's conductivity such as "0.65 mS/cm per 100 ppm N" or "1.3 mS/cm at 1 g per L". Raises ValueError."""
+    match = _FEED_EC.fullmatch(tidy(text).lower())
+    example = "0.65 mS/cm per 100 ppm N or 1.3 mS/cm at 1 g per L"
+    if match is None or Decimal(match[1]) > 20:
+        raise ValueError(f"{quoted(text)} is no conductivity of a feed; write for example {example}")
+    if match[2] is None:
+        return FeedEc(Decimal(match[1]), None, parse_rate(match[3]))
+    if Decimal(match[2]) == 0:
+        raise ValueError(f"{quoted(text)} is for no nitrogen; write for example {example}")
+    return FeedEc(Decimal(match[1]), Decimal(match[2]), None)
+
+
+def parse_conductivity(text: str) -> Decimal:
+    """A pen's reading such as "1.2 mS/cm" or "850 uS/cm" [mS/cm]; zero is allowed. Raises ValueError."""
+    number, unit = read_number(text, "1.2 mS/cm")
+    unit = unit.lower().replace(" ", "").replace("µ", "u").replace("μ", "u")
+    if unit in ("ppm", "mg/l"):
+        raise ValueError(
+            f"{quoted(text)} depends on the meter's own scale (500, 640 or 700 per mS/cm); switch it to mS/cm"
+        )
+    if unit not in ("ms/cm", "ds/m", "us/cm"):
+        raise ValueError(f"{quoted(text)} is no conductivity; write for example 1.2 mS/cm")
+    reading = number / 1000 if unit == "us/cm" else number
+    if reading > 50:
+        raise ValueError(f"{quoted(text)} is beyond any feed; is it in uS/cm?")
+    return reading
+
+
+def parse_density(text: str) -> Decimal:
+    """The density of a liquid such as "1.15 kg per L" [kg/L]. Raises ValueError."""
+    mass, slash, volume = tidy(text).replace(" per ", "/").partition("/")
+    if not slash or not volume.strip():
+        raise ValueError(f"{quoted(text)} is not a density; write for example 1.15 kg per L")
+    volume = volume.strip()
+    litres = parse_volume(volume if volume[0].isdigit() else f"1 {volume}")
+    grams = parse_mass(mass)
+    if not litres or not Decimal("0.8") <= (density := grams / litres / 1000) <= 2:
+        raise ValueError(f"{quoted(text)} is no density of a liquid feed; write 0.8 kg per L to 2 kg per L")
+    return density
+
+
+def parse_budget(text: str) -> Decimal:
+    """Nitrogen for a season such as "360 mg N per L" of container [mg/L]. Raises ValueError."""
+    number, unit = read_number(text, "360 mg N per L")
+    if not re.fullmatch(r"mg n ?(?:/|per) ?l(?:itre)?", unit.lower()):
+        raise ValueError(f"{quoted(text)} is not a budget; write for example 360 mg N per L")
+    if number > 5000:
+        raise ValueError(f"{quoted(text)} is far beyond any tree's need; write 5000 mg N per L at the most")
+    return number
+
+
+def parse_ppm_n(text: str) -> Decimal:
+    """Nitrogen in the can such as "50 ppm N" [mg/L]; zero is allowed. Raises ValueError."""
+    number, unit = read_number(text, "50 ppm N")
+    if unit.lower() not in ("ppm n", "mg n per l", "mg n/l", "mg/l n"):
+        raise ValueError(f"{quoted(text)} is not a strength; write for example {number} ppm N")
+    if number > 2000:
+        raise ValueError(f"{quoted(text)} is above 2000 ppm N; feeds for trees are 20 to 200 ppm N")
+    return number
+
+
+def parse_fed(text: str) -> Decimal | str:
+    """A feed given: AS_PLANNED, or nitrogen in the can [mg/L]. Raises ValueError."""
+    return AS_PLANNED if tidy(text).lower() == AS_PLANNED else parse_ppm_n(text)
+
+
+def parse_longevity(text: str) -> tuple[int, int]:
+    """A label's release time such as "150 days" or "5 to 6 months", shortest and longest [days]. Raises ValueError.
+
+    A month on such a label counts 30.44 days, the mean month of a year.
+    """
+    match = _SPAN.fullmatch(tidy(text).lower())
+    if match is None:
+        raise ValueError(f"{quoted(text)} is no release time; write for example 150 days or 5 to 6 months")
+    days = {"d": Decimal(1), "w": Decimal(7), "m": _DAYS_A_MONTH}[match[3][0]]
+    shortest, longest = (round(Decimal(number) * days) for number in (match[1], match[2] or match[1]))
+    if not 1 <= shortest <= longest <= LONGEST_DAYS:
+        raise ValueError(f"{quoted(text)} is no release time; write 1 day to 36 months, the shorter first")
+    return shortest, longest
+
+
+@dataclass(frozen=True, slots=True)
+class SolidRate:
+    """Solid feed per litre of container: product [g/L], or nitrogen [mg/L]; exactly one is given."""
+
+    grams_per_l: Decimal | None = None
+    n_mg_per_l: Decimal | None = None
+
+
+def parse_solid_rate(text: str) -> SolidRate:
+    """Solid feed per litre of container, such as "3 g per L" or "150 mg N per L". Raises ValueError."""
+    clean = tidy(text)
+    if match := re.fullmatch(rf"({NUMBER}) ?mg n ?(?:/|per) ?l(?:itre)?", clean.lower()):
+        if not 0 < Decimal(match[1]) <= 2000:
+            raise ValueError(f"{quoted(text)} is out of range; write more than 0, at most 2000 mg N per L")
+        return SolidRate(n_mg_per_l=Decimal(match[1]))
+    amount, unit = parse_rate(clean)
+    if unit != "g" or amount > 50:
+        raise ValueError(
+            f"{quoted(text)} is no rate of solid feed; write for example 3 g per L of pot, or 150 mg N per L"
+        )
+    return SolidRate(grams_per_l=amount)

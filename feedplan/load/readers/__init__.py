@@ -1,1 +1,0 @@
-"""Readers for a grower's words: days, measures, rates."""

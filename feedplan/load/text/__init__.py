@@ -1,1 +1,0 @@
-"""From a file's text to plain values that know their place."""

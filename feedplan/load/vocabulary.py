@@ -1,0 +1,214 @@
+"""The words for stages and signs and the typical years: the shipped ones with the collection's own over them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from pydantic import TypeAdapter
+
+from feedplan.load.folder import WORDS, Folder
+from feedplan.load.layers import read_layered
+from feedplan.load.problems import Findings, Passage, near_miss
+from feedplan.load.schedule_models import (
+    CalendarModel,
+    ClockModel,
+    StageRuleModel,
+    VocabularyModel,
+    WordModel,
+)
+from feedplan.model.clock import Chill, Clock, Counting, Measure, StageRule
+from feedplan.model.moment import DayOfYear, Hemisphere
+from feedplan.model.stage import StageCalendar, Vocabulary, Word
+
+_ADAPTER = TypeAdapter(VocabularyModel)
+
+
+class StageWords:
+    """Looks up what a grower writes, in any case and by any of its names."""
+
+    def __init__(self, words: Iterable[Word] = ()) -> None:
+        self._words = {word.name: word for word in words}
+        self._names = {
+            spelling.casefold(): word.name
+            for word in self._words.values()
+            for spelling in (*word.also, word.name)
+        }
+        self.stages = [word.name for word in self._words.values() if word.is_stage]
+
+    def stage(self, text: str) -> str | None:
+        """The stage that a text names, None if none."""
+        name = self.sign(text)
+        return name if name is not None and self._words[name].is_stage else None
+
+    def sign(self, text: str) -> str | None:
+        """The stage or sign that a text names, None if none."""
+        return text if text in self._words else self._names.get(text.casefold())
+
+    def known_stage(self, text: str, part: Passage, of: str) -> str:
+        """The stage that a text names, or the text with its problem noted. of: what names it."""
+        found = self.stage(text)
+        if found is None:
+            part.unknown("stage", text, self.stages, of)
+        return found or text
+
+    def known_sign(self, text: str, part: Passage, of: str, noun: str = "sign") -> str:
+        """The stage or sign that a text names, or the text with its problem noted. of: what names it."""
+        found = self.sign(text)
+        if found is None:
+            spellings = [name for word in self._words.values() for name in (word.name, *word.also)]
+            part.unknown(noun, text, spellings, of)
+        return found or text
+
+
+def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) -> Vocabulary:
+    """The vocabulary, every calendar's days turned to the place."""
+    layered = read_layered(_ADAPTER, folder, WORDS, findings)
+    if layered is None:
+        return Vocabulary()
+    model, whole = layered
+    file = Passage(whole.spot, findings)
+    words = _words(model, file)
+    finder = StageWords(words.values())
+    calendars = {
+        name: _CalendarReader(name, part, file, hemisphere, finder).calendar()
+        for name, part in model.calendars.items()
+    }
+    return Vocabulary(words, calendars)
+
+
+def _words(model: VocabularyModel, file: Passage) -> dict[str, Word]:
+    words = {
+        name: _word(name, part, section == "stages", file.named(section, name))
+        for section, parts in (("stages", model.stages), ("signs", model.signs))
+        for name, part in parts.items()
+    }
+    taken = {name.casefold(): name for name in words}
+    for word in words.values():
+        part = file.at("stages" if word.is_stage else "signs", word.name)
+        for spelling in word.also:
+            other = taken.setdefault(spelling.casefold(), word.name)
+            if other != word.name:
+                part.wrong(
+                    f"also of '{word.name}': '{spelling}' means '{other}' already; write another word", "also"
+                )
+        for sign in word.shows - words.keys():
+            part.at("shows").unknown("sign", sign, words, f"shows of '{word.name}'")
+    return words
+
+
+def _word(name: str, model: WordModel, is_stage: bool, part: Passage) -> Word:
+    return Word(
+        name,
+        tuple(model.also),
+        model.looks_like or "",
+        model.bbch,
+        frozenset(model.shows),
+        model.adverse,
+        is_stage,
+        part.source,
+        model.water_use,
+        model.soft,
+    )
+
+
+class _CalendarReader:
+    """Builds one typical year, its days turned to the place. file: the whole of the words."""
+
+    def __init__(
+        self, name: str, model: CalendarModel, file: Passage, hemisphere: Hemisphere, words: StageWords
+    ) -> None:
+        self._name = name
+        self._model = model
+        self._file = file
+        self._part = file.at("calendars", name)
+        self._hemisphere = hemisphere
+        self._words = words
+
+    def calendar(self) -> StageCalendar:
+        """The typical year."""
+        model, part = self._model, self._part
+        dates, water_use, spring = part.at("dates"), part.at("water_use"), part.at("spring")
+        if not model.dates:
+            dates.wrong(f"calendar '{self._name}' has no dates; write for example leaves open: 24 April")
+        return StageCalendar(
+            self._name,
+            tuple(model.species),
+            tuple(
+                (self._stage(text, dates.key(text)), self._turned(day, dates.at(text)))
+                for text, day in model.dates.items()
+            ),
+            model.spread,
+            frozenset(self._stage(text, spring.at(i)) for i, text in enumerate(model.spring)),
+            self._file.named("calendars", self._name).source,
+            water_use={
+                self._stage(text, water_use.key(text)): share for text, share in model.water_use.items()
+            },
+            clock={} if model.clock is None else self._clock(model.clock, part.at("clock")),
+        )
+
+    def _stage(self, text: str, part: Passage) -> str:
+        found = self._words.stage(text)
+        if found is None:
+            hint = near_miss(text, self._words.stages)
+            part.wrong(f"calendar '{self._name}' names the unknown stage '{text}'{hint}")
+        return found or text
+
+    def _turned(self, day: DayOfYear, part: Passage) -> DayOfYear:
+        """The day as it falls at the place; written_for counts for the days of its own file."""
+        meant, written_for = self._hemisphere, self._model.written_for
+        if written_for is not None and self._part.key("written_for").source.file == part.source.file:
+            meant = Hemisphere(written_for)
+        return day if meant is self._hemisphere else day.turned()
+
+    def _clock(self, model: ClockModel, part: Passage) -> Clock:
+        """What brings the stages where there is weather, by stage; what is wrong with it is noted."""
+        counting, place = self._counting(model, part), part.at("stages")
+        rules = {
+            self._stage(name, place.key(name)): self._rule(name, rule, counting, place)
+            for name, rule in model.stages.items()
+        }
+        for stage, rule in rules.items():
+            if rule.after is not None and rule.after not in rules:
+                place.wrong(
+                    f"'{stage}' counts from '{rule.after}', which has no rule here; give it one",
+                    stage,
+                    "after",
+                )
+        return rules
+
+    def _counting(self, model: ClockModel, part: Passage) -> Counting:
+        chill = None
+        if model.chill is not None:
+            need, unit = model.chill.need
+            chill = Chill(
+                float(model.chill.below),
+                self._turned(model.chill.count_from, part.at("chill", "count_from")),
+                need if unit == "days" else None,
+                need if unit == "hours" else None,
+                float(model.chill.each_day_short),
+            )
+        first = self._turned(model.count_from, part.at("count_from"))
+        return Counting(float(model.base), first, None if model.upper is None else float(model.upper), chill)
+
+    def _rule(self, name: str, model: StageRuleModel, counting: Counting, stages: Passage) -> StageRule:
+        part, start = stages.at(name), stages.key(name)
+        given = [measure for measure in Measure if getattr(model, measure.value) is not None]
+        measure = given[0] if given else Measure.DAYS
+        if len(given) != 1:
+            one = "write exactly one of warmth, cold, days and day_shortened"
+            start.wrong(f"what brings '{name}' is not clear; {one}")
+        if measure is Measure.COLD and model.below is None:
+            part.key("cold").wrong(f"cold of '{name}' has no 'below'; write for example below: 20 °C")
+        if measure in (Measure.COLD, Measure.DAYS) and model.after is None:
+            start.wrong(f"'{name}' does not say which stage it counts from; write after:")
+        return StageRule(
+            measure=measure,
+            amount=float(getattr(model, measure.value) or 0),
+            give_or_take=model.give_or_take,
+            counting=counting,
+            after=None if model.after is None else self._stage(model.after, part.at("after")),
+            below_c=None if model.below is None else float(model.below),
+            at_least_days=model.at_least,
+            at_most_days=model.at_most,
+            source=start.source,
+        )
