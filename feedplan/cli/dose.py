@@ -36,7 +36,7 @@ class _Refusal(click.ClickException):
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class DoseAnswer:
     """What is printed: lines for a person, or the same facts for JSON."""
 
     lines: tuple[str, ...]
@@ -114,7 +114,7 @@ def dose(**typed: Any) -> None:
             from feedplan.cli.mixing import mix_facts, mix_lines, mix_of
 
             mixed = mix_of(read_mix(options))
-            answer = Answer(tuple(mix_lines(mixed)), mix_facts(mixed))
+            answer = DoseAnswer(tuple(mix_lines(mixed)), mix_facts(mixed))
         else:
             answer = answer_dose(read_dose(options))
     except (DoseError, ValueError) as refusal:
@@ -127,16 +127,16 @@ def dose(**typed: Any) -> None:
         click.echo("\n".join(answer.lines))
 
 
-def answer_dose(request: DoseRequest) -> Answer:
+def answer_dose(request: DoseRequest) -> DoseAnswer:
     """The dose, what a pen should show of it, and its stock. Raises DoseError for what must not be mixed."""
     dose = work_out_dose(request.product, request.strength, request.litres, request.cap)
     pen, facts = _about_pen(request, dose)
     if request.stock is None:
-        return Answer((*dose_lines(dose, volume=request.volume), *pen), dose_facts(dose) | facts)
+        return DoseAnswer((*dose_lines(dose, volume=request.volume), *pen), dose_facts(dose) | facts)
     stock, ratio = stock_at(dose, request.stock.ratio), request.stock.ratio
     more = _about_stock(request.stock, request.salt, dose, stock)
     lines = (*dose_lines(dose, stock, ratio, request.volume), *pen, *more)
-    return Answer(lines, dose_facts(dose, stock) | facts)
+    return DoseAnswer(lines, dose_facts(dose, stock) | facts)
 
 
 def _about_stock(request: StockRequest, salt: Salt | None, dose: Dose, stock: Stock) -> Iterator[str]:

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import inf, pi
 
 CM2_PER_M2 = 10_000
@@ -125,6 +126,7 @@ class PotUse:
         )
 
 
+@lru_cache(maxsize=16384)
 def pot_use(top_m2: float, canopy_m2: float = 0.0, *, position: float = 1.0, walls: float = 1.0) -> PotUse:
     """How fast water leaves a pot in its place.
 

@@ -5,16 +5,21 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
-from feedplan.cli.main import feedplan
+from feedplan.cli.dose import answer_dose, dose
+from feedplan.cli.dose_request import DoseOptions, DoseRequest, StockRequest, read_dose, read_mix
+from feedplan.dose.arithmetic import Product
+from feedplan.dose.grade import Ratio, parse_grade
+from feedplan.dose.strength import NutrientTarget, PpmN
 
 
 def run(*words: str) -> Result:
-    return CliRunner().invoke(feedplan, ["dose", *words])
+    return CliRunner().invoke(dose, words)
 
 
 BASE = ("--grade", "20-10-20", "--ppm", "100")
@@ -29,6 +34,40 @@ def test_grams_come_first_then_what_comes_along() -> None:
         "That is 0.5 g per litre.",
         "Gives 100 ppm N, 21.8 P, 83 K (mg per litre, as elements).",
     ]
+
+
+def typed(*words: str) -> DoseOptions:
+    return DoseOptions(**dose.make_context("dose", list(words)).params)
+
+
+def test_what_was_typed_becomes_a_request_of_plain_values() -> None:
+    request = read_dose(typed(*BASE, "--gallons-us", "2", "--dilution", "1:100"))
+    assert request == DoseRequest(
+        Product(parse_grade("20-10-20")),
+        PpmN(Decimal(100)),
+        Decimal("7.570823568"),
+        "2 US gal (7.57 L)",
+        stock=StockRequest(Decimal(100), Decimal(10), None),
+    )
+    assert (
+        "\n".join(answer_dose(request).lines) + "\n"
+        == run(*BASE, "--gallons-us", "2", "--dilution", "1:100").stdout
+    )
+    iron = read_dose(typed("--grade", "0-0-0", "--nutrient", "2 mg Fe per L", "--litres", "1"))
+    assert iron.strength == NutrientTarget("Fe", Decimal(2))
+    mix = read_mix(
+        typed("--mix", "--ratio", "3-1-2 oxide", "--ppm", "80", "--of", "20-10-20", "--litres", "5")
+    )
+    assert (mix.n_mg_per_l, mix.ratio) == (Decimal(80), Ratio(Decimal(3), Decimal(1), Decimal(2), "oxide"))
+    assert [one.product.name for one in mix.candidates.known] == ["20-10-20"]
+
+
+def test_a_mix_never_holds_more_nitrogen_than_was_asked() -> None:
+    # Far too little P in it: the least miss would be bought with more N than asked.
+    words = ("--mix", "--ratio", "1-5-1 oxide", "--ppm", "50", "--litres", "10", "--of", "20-20-20")
+    facts = json.loads(run(*words, "--json").stdout)
+    assert facts["n_mg_per_l"] == 50
+    assert facts["misses_percent"]["P"] == pytest.approx(-80)
 
 
 def test_json_says_the_same_with_units_in_the_keys() -> None:
