@@ -1,4 +1,4 @@
-"""Pages out of templates: what they all share, and the words they use."""
+"""Pages out of templates: what they all share, the words they use, and the words that their script uses."""
 
 from __future__ import annotations
 
@@ -13,13 +13,14 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from feedplan.export.wording import day_words, full_day, trees_words
+from feedplan.server.addresses import webcal
 from feedplan.server.assets import assets
-from feedplan.server.names import address_part
 from feedplan.server.snapshots import Snapshot, Trouble
+from feedplan.words.language import say, say_count
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class Layout:
     """What every page shows round its own content.
 
     made: when the page was made, with a zone. may_record: draw the buttons. token: goes with each form.
@@ -42,6 +43,21 @@ class Frame:
         return assets().names
 
     @property
+    def script_sentences(self) -> dict[str, str]:
+        """What the script of every page may have to say, by the names it knows it under."""
+        return {
+            "offline": say("No connection"),
+            "kept_one": say("{problem}. 1 entry is kept on this phone and sent as soon as it works."),
+            "kept": say("{problem}. {count} entries are kept on this phone and sent as soon as it works."),
+            "moved": say("this page's address works no more; open the new one"),
+            "refused": say("Not recorded: {problem}"),
+            "minutes": say("No connection. This is the page of {count} minutes ago."),
+            "hours": say("No connection. This is the page of {count} hours ago."),
+            "days": say("No connection. This is the page of {count} days ago."),
+            "today": say("The round of today"),
+        }
+
+    @property
     def trouble_since(self) -> str:
         """Since when the files have been broken, in words."""
         if self.trouble is None:
@@ -50,9 +66,9 @@ class Frame:
         return f"{full_day(since.date())}, {since:%H:%M}"
 
 
-def frame_of(snapshot: Snapshot, made: datetime, *, token: str = "", is_static: bool = False) -> Frame:
-    """The frame of a page of a plan; with a token it may record."""
-    return Frame(
+def layout_of(snapshot: Snapshot, made: datetime, *, token: str = "", is_static: bool = False) -> Layout:
+    """The layout of a page of a plan; with a token it may record."""
+    return Layout(
         place=snapshot.loaded.collection.place.name,
         today=snapshot.today,
         made=made,
@@ -64,9 +80,9 @@ def frame_of(snapshot: Snapshot, made: datetime, *, token: str = "", is_static: 
     )
 
 
-def render(template: str, frame: Frame, **content: object) -> str:
+def render(template: str, layout: Layout, **content: object) -> str:
     """A whole page."""
-    return _templates().get_template(template).render(frame=frame, **content)
+    return _templates().get_template(template).render(layout=layout, **content)
 
 
 @lru_cache(maxsize=1)
@@ -82,11 +98,18 @@ def _templates() -> Environment:
         "day_words": day_words,
         "full_day": full_day,
         "trees_words": trees_words,
-        "address_part": address_part,
         "soft": _soft,
+        "webcal": webcal,
         "upper_first": lambda text: text[:1].upper() + text[1:],
     }
+    environment.globals |= {"say": _say, "say_count": say_count}
     return environment
+
+
+def _say(sentence: str, /, **values: object) -> Markup:
+    """A sentence inside a page; values that are markup stay so, all others are escaped."""
+    template = escape(say(sentence))
+    return template.format(**values) if values else template
 
 
 def _soft(text: str) -> Markup:

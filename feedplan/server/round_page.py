@@ -23,7 +23,6 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
 from feedplan.model.journal import Moved
 from feedplan.model.season import CheckStretch, Review, RoundItem, Season, Timeline
-from feedplan.server.filling import filling
 from feedplan.server.round_cards import (
     CheckRow,
     DayLink,
@@ -36,6 +35,7 @@ from feedplan.server.round_cards import (
     TreeLinks,
     day_href,
 )
+from feedplan.server.sink_page import filling
 
 DAYS_AHEAD = 7
 

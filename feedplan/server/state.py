@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import contextlib
 from pathlib import Path
 
 from feedplan.errors import CannotWriteError
 from feedplan.export.atomic import write_whole
+from feedplan.words.language import say
 
 FOLDER = ".feedplan"
 """The usual state folder, inside the folder of the collection."""
@@ -28,16 +28,18 @@ class StateFolder:
         except OSError as error:
             reason = (error.strerror or str(error)).lower()
             raise CannotWriteError(
-                f"cannot make the folder {self.path}: {reason}; name another place for it with --state DIR"
+                say(
+                    "cannot make the folder {folder}: {reason}; name another place for it with --state DIR",
+                    folder=self.path,
+                    reason=reason,
+                )
             ) from error
         if not (self.path / ".gitignore").exists():
             self.write(".gitignore", _GITIGNORE)
 
     def read(self, name: str) -> bytes | None:
         """What a file of the folder holds; None when it is not there or cannot be read."""
-        with contextlib.suppress(OSError):
-            return (self.path / name).read_bytes() or None
-        return None
+        return content_of(self.path / name) or None
 
     def mark(self, name: str) -> tuple[int, int] | None:
         """What changes whenever a file of the folder is written anew; None when it is not there."""
@@ -55,6 +57,18 @@ class StateFolder:
         except OSError as error:
             reason = (error.strerror or str(error)).lower()
             raise CannotWriteError(
-                f"cannot write {path}: {reason}; name another place for it with --state DIR"
+                say(
+                    "cannot write {file}: {reason}; name another place for it with --state DIR",
+                    file=path,
+                    reason=reason,
+                )
             ) from error
         write_whole(path, data)
+
+
+def content_of(path: Path) -> bytes | None:
+    """What a file holds, None when it is not there or cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None

@@ -16,8 +16,8 @@ from pathlib import Path
 import pytest
 
 from feedplan.cli import serve as serve_command
+from feedplan.server.addresses import terminal_code
 from feedplan.server.run import Limits, Server
-from feedplan.server.welcome import terminal_code
 from tests.server.process import ROOT, Running, command, serving
 from tests.server.world import World, make_folder
 
@@ -138,11 +138,10 @@ def test_callers_who_break_off_do_no_harm(server: Running) -> None:
 def _in_thread(world: World, limits: Limits) -> Server:
     import threading
 
-    from feedplan.server.app import make_app
-    from feedplan.server.served import Served
+    from feedplan.server.app import Service, make_app
 
-    served = Served(world.snapshots, world.calendars, world.access, lambda: world.now)
-    server = Server(make_app(served), "127.0.0.1", 0, limits)
+    service = Service(world.snapshots, world.calendars, world.access, lambda: world.now)
+    server = Server(make_app(service), "127.0.0.1", 0, limits)
     threading.Thread(target=server.run, daemon=True).start()
     return server
 
@@ -279,9 +278,14 @@ def test_listening_for_others_says_what_that_means(tmp_path: Path) -> None:
         text=True,
         cwd=ROOT,
     )
-    time.sleep(1.5)
+    assert process.stdout is not None
+    said = ""
+    for line in process.stdout:
+        said += line
+        if "Ctrl-C" in line:
+            break
     process.terminate()
-    said = process.communicate(timeout=8)[0]
+    process.communicate(timeout=8)
     assert "whoever can reach this computer and has an address gets in" in said
     assert "can be read on the way" in said
 
