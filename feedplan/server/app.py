@@ -17,11 +17,11 @@ from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, 
 from feedplan.server.access import HEALTH, AccessFile, AccessMiddleware, Rights, rights_in
 from feedplan.server.addresses import Address
 from feedplan.server.assets import assets, manifest
-from feedplan.server.calendar_answers import CalendarMiddleware
+from feedplan.server.calendar_answers import with_calendars
 from feedplan.server.calendars import Calendars
 from feedplan.server.pages import PageRequest, page
 from feedplan.server.recording import RecordForm, is_written, record, recorded_entry, take_back
-from feedplan.server.rendering import Layout, layout_of, render
+from feedplan.server.rendering import Layout, render
 from feedplan.server.snapshots import Snapshot, Snapshots
 from feedplan.words.language import say
 
@@ -65,8 +65,8 @@ def make_app(service: Service) -> WSGIApplication:
     _add_health(app, service)
     _add_pages(app, service)
     _add_recording(app, service)
-    calendars = CalendarMiddleware(app.wsgi_app, service.snapshots, service.calendars, service.now, _refusal)
-    return AccessMiddleware(calendars, service.access, service.prefix)
+    inside = with_calendars(app.wsgi_app, service.snapshots, service.calendars, service.now, _refusal)
+    return AccessMiddleware(inside, service.access, service.prefix)
 
 
 def _add_health(app: Flask, service: Service) -> None:
@@ -122,9 +122,9 @@ def _add_pages(app: Flask, service: Service) -> None:
             return answer
         snapshot = service.snapshots.current()
         if name == "app.webmanifest":
-            data = manifest(snapshot.loaded.collection.place.name, assets().names)
+            data = manifest(snapshot.place, assets().names)
             return Response(data, content_type="application/manifest+json")
-        made = page(name, snapshot, _layout(service, snapshot), _page_request(service, snapshot))
+        made = page(name, _layout(service, snapshot), _page_request(service, snapshot))
         if made is None:
             abort(404)
         return Response(made, content_type="text/html; charset=utf-8")
@@ -132,7 +132,7 @@ def _add_pages(app: Flask, service: Service) -> None:
 
 def _layout(service: Service, snapshot: Snapshot) -> Layout:
     token = service.access.current().form_token if _rights() is Rights.WRITE else ""
-    return layout_of(snapshot, service.now(), token=token)
+    return Layout(snapshot, service.now(), token)
 
 
 def _page_request(service: Service, snapshot: Snapshot) -> PageRequest:

@@ -27,50 +27,40 @@ class CalendarAnswer(NamedTuple):
     body: bytes
 
 
-class CalendarMiddleware:
+def with_calendars(
+    inside: WSGIApplication,
+    snapshots: Snapshots,
+    calendars: Calendars,
+    now: Callable[[], datetime],
+    refusal: Callable[[Exception], Response],
+) -> WSGIApplication:
     """A WSGI application that answers for calendars and leaves everything else to the one inside.
 
     now: the clock. refusal: the answer that tells what went wrong.
     """
 
-    def __init__(
-        self,
-        inside: WSGIApplication,
-        snapshots: Snapshots,
-        calendars: Calendars,
-        now: Callable[[], datetime],
-        refusal: Callable[[Exception], Response],
-    ) -> None:
-        self._inside = inside
-        self._snapshots = snapshots
-        self._calendars = calendars
-        self._now = now
-        self._refusal = refusal
-
-    def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
-        """Answer one request."""
-        path: str = environ["PATH_INFO"]
-        if not path.endswith(".ics") or rights_in(environ) is None:
-            return self._inside(environ, start_response)
-        try:
-            answer = self._answer(path[1:], environ)
-        except Exception as problem:
-            return self._refusal(problem)(environ, start_response)
-        if answer is None:
-            return self._inside(environ, start_response)
-        start_response(answer.status, answer.headers)
-        return [] if environ["REQUEST_METHOD"] == "HEAD" else [answer.body]
-
-    def _answer(self, file: str, environ: WSGIEnvironment) -> CalendarAnswer | None:
-        """The calendar of that name; None when there is none."""
+    def find(file: str, environ: WSGIEnvironment) -> CalendarAnswer | None:
         if environ["REQUEST_METHOD"] not in ("GET", "HEAD"):
             raise MethodNotAllowed(["GET", "HEAD"])
-        snapshot = self._snapshots.current()
-        version = self._calendars.version(snapshot, file)
-        if version is None:
-            return None
-        place = address_part(snapshot.loaded.collection.place.name)
-        return _calendar_answer(environ, version, f"{place}-{file}", self._now())
+        snapshot = snapshots.current()
+        version = calendars.version(snapshot, file)
+        file_name = f"{address_part(snapshot.place)}-{file}"
+        return None if version is None else _calendar_answer(environ, version, file_name, now())
+
+    def answer_one(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        path: str = environ["PATH_INFO"]
+        found = None
+        if path.endswith(".ics") and rights_in(environ) is not None:
+            try:
+                found = find(path[1:], environ)
+            except Exception as problem:
+                return refusal(problem)(environ, start_response)
+        if found is None:
+            return inside(environ, start_response)
+        start_response(found.status, found.headers)
+        return [] if environ["REQUEST_METHOD"] == "HEAD" else [found.body]
+
+    return answer_one
 
 
 def _calendar_answer(

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 
 from feedplan.dose.chemistry import OXIDE_FACTORS
-from feedplan.engine.answers.entry_words import entry_words
 from feedplan.export.wording import day_words, hold_end_words
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.model.journal import Journal
 from feedplan.model.season import Season, Timeline
 from feedplan.server.addresses import EVERYTHING, page_code, webcal
 from feedplan.server.calendars import calendar_files
@@ -62,27 +60,16 @@ class TreeRow:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class EntryRow:
-    """One entry of the journal, newest first. late: when it was written down, if later."""
-
-    id: str
-    day: str
-    words: str
-    note: str
-    late: str
-
-
-def page(name: str, snapshot: Snapshot, layout: Layout, asked: PageRequest) -> str | None:
+def page(name: str, layout: Layout, asked: PageRequest) -> str | None:
     """A page by the last part of its address, "" for today's round; None when there is no such page."""
     if name == "":
-        return _round(snapshot, layout, asked, snapshot.today)
+        return _round(layout, asked, layout.snapshot.today)
     if name.startswith("day-") and name.endswith(".html"):
-        return _day(name[4:-5], snapshot, layout, asked)
+        return _day(name[4:-5], layout, asked)
     if name.startswith("tree-") and name.endswith(".html"):
-        return _tree(name[5:-5], snapshot, layout, asked)
+        return _tree(name[5:-5], layout, asked)
     make = {"sink.html": _sink, "trees.html": _trees, "journal.html": _journal, "calendars.html": _calendars}
-    return make[name](snapshot, layout, asked) if name in make else None
+    return make[name](layout, asked) if name in make else None
 
 
 def tree_pages(snapshot: Snapshot) -> list[str]:
@@ -90,26 +77,26 @@ def tree_pages(snapshot: Snapshot) -> list[str]:
     return [f"tree-{part}.html" for part in TreeLinks(snapshot.loaded.collection).names_by_part]
 
 
-def _day(text: str, snapshot: Snapshot, layout: Layout, asked: PageRequest) -> str | None:
+def _day(text: str, layout: Layout, asked: PageRequest) -> str | None:
     try:
         day = date.fromisoformat(text)
     except ValueError:
         return None
-    if not snapshot.season.start <= day <= snapshot.season.end or text != day.isoformat():
+    if not layout.snapshot.season.start <= day <= layout.snapshot.season.end or text != day.isoformat():
         return None
-    return _round(snapshot, layout, asked, day)
+    return _round(layout, asked, day)
 
 
-def _round(snapshot: Snapshot, layout: Layout, asked: PageRequest, day: date) -> str:
-    collection = snapshot.loaded.collection
+def _round(layout: Layout, asked: PageRequest, day: date) -> str:
+    collection = layout.snapshot.loaded.collection
     can = _litres(asked.fields.get("own") or asked.fields.get("can", ""), collection.habits.can_litres)
     return render(
         "round.html",
         layout,
-        page=round_page(snapshot.season, collection, day, can),
+        page=round_page(layout.snapshot.season, collection, day, can),
         cans=can_choices(collection.habits.can_litres, can),
         sentences=round_sentences(),
-        ribbon=collection_ribbon(snapshot.season, collection),
+        ribbon=collection_ribbon(layout.snapshot.season, collection),
         asked=asked,
     )
 
@@ -123,22 +110,22 @@ def _litres(text: str, usual: Decimal) -> Decimal:
     return litres if litres.is_finite() and Decimal("0.1") <= litres <= _MOST_LITRES else usual
 
 
-def _tree(part: str, snapshot: Snapshot, layout: Layout, asked: PageRequest) -> str | None:
-    collection = snapshot.loaded.collection
+def _tree(part: str, layout: Layout, asked: PageRequest) -> str | None:
+    collection = layout.snapshot.loaded.collection
     name = TreeLinks(collection).names_by_part.get(part)
     tree = next((tree for tree in collection.trees if tree.name == name), None)
-    found = tree_page(snapshot.season, collection, tree) if tree is not None else None
+    found = tree_page(layout.snapshot.season, collection, tree) if tree is not None else None
     if found is None:
         return None
-    days = [("", say("Today")), (snapshot.today - timedelta(days=1), say("Yesterday"))]
-    days += [(day, day_words(day)) for day in (snapshot.today - timedelta(days=ago) for ago in (2, 3))]
+    days = [("", say("Today")), (layout.snapshot.today - timedelta(days=1), say("Yesterday"))]
+    days += [(day, day_words(day)) for day in (layout.snapshot.today - timedelta(days=ago) for ago in (2, 3))]
     return render("tree.html", layout, page=found, back=f"tree-{part}.html", days=days, asked=asked)
 
 
-def _sink(snapshot: Snapshot, layout: Layout, asked: PageRequest) -> str:
-    collection = snapshot.loaded.collection
+def _sink(layout: Layout, asked: PageRequest) -> str:
+    collection = layout.snapshot.loaded.collection
     found = sink_page(collection, asked.fields)
-    chosen = _litres(found.form.can, collection.habits.can_litres)
+    chosen = _litres(found.form["can"], collection.habits.can_litres)
     return render(
         "sink.html",
         layout,
@@ -151,8 +138,10 @@ def _sink(snapshot: Snapshot, layout: Layout, asked: PageRequest) -> str:
     )
 
 
-def _trees(snapshot: Snapshot, layout: Layout, asked: PageRequest) -> str:
-    return render("trees.html", layout, groups=_tree_rows(snapshot.season, snapshot.loaded.collection))
+def _trees(layout: Layout, asked: PageRequest) -> str:
+    return render(
+        "trees.html", layout, groups=_tree_rows(layout.snapshot.season, layout.snapshot.loaded.collection)
+    )
 
 
 def _tree_rows(season: Season, collection: Collection) -> dict[str, list[TreeRow]]:
@@ -179,21 +168,14 @@ def _state(timeline: Timeline, season: Season) -> tuple[str, str]:
     return "next", say("next feed {day}", day=day_words(feed.day))
 
 
-def _journal(snapshot: Snapshot, layout: Layout, asked: PageRequest) -> str:
-    rows = _entry_rows(snapshot.loaded.journal, snapshot.today)
-    return render("journal.html", layout, rows=list(rows), asked=asked)
+def _journal(layout: Layout, asked: PageRequest) -> str:
+    """The entries that stand on the day, the last in the file first."""
+    journal, today = layout.snapshot.loaded.journal, layout.snapshot.today
+    known = sorted((e for e in journal.entries if e.known <= today), key=lambda e: -e.source.line)
+    return render("journal.html", layout, entries=known[:_LATEST_ENTRIES], asked=asked)
 
 
-def _entry_rows(journal: Journal, today: date) -> Iterator[EntryRow]:
-    """The entries that stand on a day, the last in the file first."""
-    known = [entry for entry in journal.entries if entry.known <= today]
-    for entry in sorted(known, key=lambda entry: entry.source.line, reverse=True)[:_LATEST_ENTRIES]:
-        is_late = entry.recorded != entry.day
-        late = say("written down {day}", day=day_words(entry.recorded)) if is_late else ""
-        yield EntryRow(entry.id, day_words(entry.day), entry_words(entry), entry.note, late)
-
-
-def _calendars(snapshot: Snapshot, layout: Layout, asked: PageRequest) -> str:
-    base, calendars = asked.calendar_base, calendar_files(snapshot.loaded.collection)
+def _calendars(layout: Layout, asked: PageRequest) -> str:
+    base, calendars = asked.calendar_base, calendar_files(layout.snapshot.loaded.collection)
     code = page_code(webcal(f"{base}{EVERYTHING}")) if base else ""
     return render("calendars.html", layout, calendars=calendars.values(), base=base, code=code)

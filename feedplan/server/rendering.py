@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
 from functools import lru_cache
-from zoneinfo import ZoneInfo
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from feedplan.engine.answers.entry_words import entry_words
 from feedplan.export.wording import day_words, full_day, trees_words
 from feedplan.server.addresses import webcal
 from feedplan.server.assets import assets
-from feedplan.server.snapshots import Snapshot, Trouble
+from feedplan.server.snapshots import Snapshot
 from feedplan.words.language import say, say_count
 
 
@@ -23,24 +23,19 @@ from feedplan.words.language import say, say_count
 class Layout:
     """What every page shows round its own content.
 
-    made: when the page was made, with a zone. may_record: draw the buttons. token: goes with each form.
-    is_static: one of files, not of a server. new_key: gives each form a key of its own.
+    made: when the page was made, with a zone. token: goes with each form; without one nothing can be recorded.
+    is_static: one of files, not of a server.
     """
 
-    place: str
-    today: date
+    snapshot: Snapshot
     made: datetime
-    trouble: Trouble | None
-    zone: ZoneInfo
-    may_record: bool = False
     token: str = ""
     is_static: bool = False
-    new_key: Callable[[], str] = lambda: secrets.token_urlsafe(12)
+    names: Mapping[str, str] = field(default_factory=lambda: assets().names)
 
-    @property
-    def names(self) -> dict[str, str]:
-        """The names of the files that pages link to."""
-        return assets().names
+    def new_key(self) -> str:
+        """A key of its own for a form."""
+        return secrets.token_urlsafe(12)
 
     @property
     def script_sentences(self) -> dict[str, str]:
@@ -57,27 +52,10 @@ class Layout:
             "today": say("The round of today"),
         }
 
-    @property
-    def trouble_since(self) -> str:
-        """Since when the files have been broken, in words."""
-        if self.trouble is None:
-            return ""
-        since = self.trouble.since.astimezone(self.zone)
-        return f"{full_day(since.date())}, {since:%H:%M}"
-
-
-def layout_of(snapshot: Snapshot, made: datetime, *, token: str = "", is_static: bool = False) -> Layout:
-    """The layout of a page of a plan; with a token it may record."""
-    return Layout(
-        place=snapshot.loaded.collection.place.name,
-        today=snapshot.today,
-        made=made,
-        trouble=snapshot.trouble,
-        zone=snapshot.zone,
-        may_record=bool(token),
-        token=token,
-        is_static=is_static,
-    )
+    def moment_words(self, moment: datetime) -> str:
+        """A moment by the clock of the place: "5 June 2027, 14:30"."""
+        local = moment.astimezone(self.snapshot.zone)
+        return f"{full_day(local.date())}, {local:%H:%M}"
 
 
 def render(template: str, layout: Layout, **content: object) -> str:
@@ -96,6 +74,7 @@ def _templates() -> Environment:
     )
     environment.filters |= {
         "day_words": day_words,
+        "entry_words": entry_words,
         "full_day": full_day,
         "trees_words": trees_words,
         "soft": _soft,

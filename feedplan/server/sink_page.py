@@ -13,7 +13,7 @@ from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare, PpmN, Strength
 from feedplan.dose.wording import amount_words, dose_lines, one_decimal, three_figures
 from feedplan.errors import DoseError
 from feedplan.export.wording import litres_words
-from feedplan.model.collection import Collection, Feed, Form
+from feedplan.model.collection import Collection, Form
 from feedplan.words.language import say
 
 CANS_L = (Decimal("1.5"), Decimal(5), Decimal(9), Decimal(10))
@@ -23,6 +23,16 @@ STRENGTHS_PPM = (25, 50, 75, 100, 150, 200)
 LABEL_SHARES = (("1/4", Decimal("0.25")), ("1/2", Decimal("0.5")), ("1", Decimal(1)))
 OTHER = "another label"
 _LARGEST_CAN_L = Decimal(1000)
+# What a field of the sink's form says until somebody writes in it.
+_USUAL = {
+    "n": "20",
+    "p": "20",
+    "k": "20",
+    "form": SOLID,
+    "density": "1.2",
+    "strength": "100",
+    "own_ppm": "100",
+}
 _HALF = Decimal("0.5")
 # What is left in the can is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")
@@ -73,38 +83,40 @@ def round_sentences() -> dict[str, str]:
 
 def filling(doses: Sequence[Dose], poured_litres: Decimal, can_litres: Decimal) -> Filling:
     """The words for one can. doses: of any volume; poured_litres: what the trees get in all [L]."""
-    cans, sentences = cans_needed(poured_litres, can_litres), round_sentences()
-    each_can = [dose.for_litres(can_litres * min(cans, Decimal(1))) for dose in doses]
+    cans = cans_needed(poured_litres, can_litres)
+    litres = can_litres * min(cans, Decimal(1))
     return Filling(
-        parts=tuple(_part(dose, each, sentences) for dose, each in zip(doses, each_can, strict=True)),
-        vessel=_vessel(cans, can_litres, sentences),
-        cans=" ".join(_cans(doses, poured_litres, cans, can_litres, sentences)),
+        parts=tuple(_part(dose, litres) for dose in doses),
+        vessel=_vessel(cans, can_litres),
+        cans=" ".join(_cans(doses, poured_litres, cans, can_litres)),
     )
 
 
-def _part(dose: Dose, each_can: Dose, sentences: Mapping[str, str]) -> Part:
-    spoons = each_can.spoons
-    words = sentences["spoons"].format(count=one_decimal(spoons)) if spoons is not None else ""
-    return Part(dose, amount_words(each_can), words, each_can.is_too_small)
+def _round_words(name: str, **values: str) -> str:
+    return round_sentences()[name].format(**values)
 
 
-def _vessel(cans: Decimal, can_litres: Decimal, sentences: Mapping[str, str]) -> str:
+def _part(dose: Dose, litres: Decimal) -> Part:
+    one = dose.for_litres(litres)
+    spoons = _round_words("spoons", count=one_decimal(one.spoons)) if one.spoons is not None else ""
+    return Part(dose, amount_words(one), spoons, one.is_too_small)
+
+
+def _vessel(cans: Decimal, can_litres: Decimal) -> str:
     """What the amounts go into: "in half a can, 5 L"."""
     if cans <= _HALF:
-        return sentences["half_can"].format(litres=three_figures(can_litres / 2))
-    return sentences["a_can" if cans <= 1 else "each_can"].format(litres=three_figures(can_litres))
+        return _round_words("half_can", litres=three_figures(can_litres / 2))
+    return _round_words("a_can" if cans <= 1 else "each_can", litres=three_figures(can_litres))
 
 
-def _cans(
-    doses: Sequence[Dose], poured: Decimal, cans: Decimal, can: Decimal, sentences: Mapping[str, str]
-) -> Iterator[str]:
+def _cans(doses: Sequence[Dose], poured: Decimal, cans: Decimal, can: Decimal) -> Iterator[str]:
     """How many cans where it is more than one, how much is poured, and what is left over where that is much."""
     if cans > 1:
         amounts = " + ".join(amount_words(dose.for_litres(cans * can)) for dose in doses)
-        yield sentences["cans"].format(count=f"{int(cans)}{'½' if cans % 1 else ''}", amounts=amounts)
+        yield _round_words("cans", count=f"{int(cans)}{'½' if cans % 1 else ''}", amounts=amounts)
     left = cans * can - poured
     ending = "pour" if left < _LEFT_OVER_L else "pour_some"
-    yield sentences[ending].format(litres=litres_words(poured), left=litres_words(left))
+    yield _round_words(ending, litres=litres_words(poured), left=litres_words(left))
 
 
 def can_choices(habit_litres: Decimal, chosen: Decimal) -> list[tuple[str, bool]]:
@@ -114,44 +126,15 @@ def can_choices(habit_litres: Decimal, chosen: Decimal) -> list[tuple[str, bool]
 
 
 @dataclass(frozen=True, slots=True)
-class ShelfProduct:
-    """A product to choose. The numbers as text, exactly as they are, for the page's own arithmetic.
+class SinkPage:
+    """The form and its answer.
 
-    mg: nutrients in one gram or millilitre [mg], as JSON would have it. rate, maximum: per litre, "" for none.
+    form: its fields as they were written. products: to choose from, as the page's script works with them. amount: what
+    a wet hand needs; into: of what; lines: the rest, or what is wrong.
     """
 
-    name: str
-    grade: str
-    unit: str
-    form: str
-    mg: Mapping[str, str]
-    spoon: str
-    rate: str
-    maximum: str
-
-
-@dataclass(frozen=True, slots=True)
-class SinkForm:
-    """What was asked for, as the form has it: numbers as they were written."""
-
-    product: str
-    n: str
-    p: str
-    k: str
-    is_liquid: bool
-    density: str
-    strength: str
-    own_ppm: str
-    can: str
-    own_can: str
-
-
-@dataclass(frozen=True, slots=True)
-class SinkPage:
-    """The form and its answer. amount: what a wet hand needs; into: of what; lines: the rest, or what is wrong."""
-
-    form: SinkForm
-    products: tuple[ShelfProduct, ...]
+    form: Mapping[str, str]
+    products: tuple[Mapping[str, object], ...]
     amount: str
     into: str
     lines: tuple[str, ...]
@@ -159,28 +142,30 @@ class SinkPage:
 
 def sink_page(collection: Collection, form: Mapping[str, str]) -> SinkPage:
     """The page for what was asked. form: the fields by name; whatever is missing has a usual value."""
-    products = [feed for feed in collection.feeds.values() if feed.form in (Form.SOLUBLE, Form.LIQUID)]
-    asked = _asked(form, products, collection)
-    amount, into, lines = _answer(asked, {feed.name: feed.product for feed in products})
-    return SinkPage(asked, tuple(map(_shelf_product, products)), amount, into, lines)
-
-
-def _asked(form: Mapping[str, str], products: list[Feed], collection: Collection) -> SinkForm:
-    names = [feed.name for feed in products]
-    product = form.get("product", "")
+    liquids = [feed for feed in collection.feeds.values() if feed.form in (Form.SOLUBLE, Form.LIQUID)]
+    products = {feed.name: feed.product for feed in liquids}
     can = three_figures(collection.habits.can_litres)
-    return SinkForm(
-        product=product if product in names or product == OTHER else (names[0] if names else OTHER),
-        n=form.get("n", "20"),
-        p=form.get("p", "20"),
-        k=form.get("k", "20"),
-        is_liquid=form.get("form") == LIQUID,
-        density=form.get("density", "1.2"),
-        strength=form.get("strength", "100"),
-        own_ppm=form.get("own_ppm", "100"),
-        can=form.get("can", can),
-        own_can=form.get("own_can", can),
-    )
+    asked = {"product": next(iter(products), OTHER), "can": can, "own_can": can} | _USUAL | dict(form)
+    if asked["product"] not in (*products, OTHER):
+        asked["product"] = next(iter(products), OTHER)
+    amount, into, lines = _answer(asked, products)
+    return SinkPage(asked, tuple(map(_for_script, products, products.values())), amount, into, lines)
+
+
+def _for_script(name: str, product: Product) -> dict[str, object]:
+    """A product of the shelf. mg: nutrients in one gram or millilitre [mg]. rate, most: per litre, None for none."""
+    return {
+        "title": name,
+        "unit": product.unit,
+        "mg": {element: float(mg) for element, mg in product.mg_per_unit.items()},
+        "spoon": _number_or_none(product.spoon_g),
+        "rate": _number_or_none(product.label_rate_per_l),
+        "most": _number_or_none(product.highest_per_l),
+    }
+
+
+def _number_or_none(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def sink_sentences() -> dict[str, str]:
@@ -218,70 +203,50 @@ def sink_sentences() -> dict[str, str]:
     }
 
 
-def _answer(asked: SinkForm, products: Mapping[str, Product]) -> tuple[str, str, tuple[str, ...]]:
+def _answer(asked: Mapping[str, str], products: Mapping[str, Product]) -> tuple[str, str, tuple[str, ...]]:
     """Amount, vessel and lines; what is wrong as the only line."""
-    sentences = sink_sentences()
     try:
-        product = products.get(asked.product) or _other_product(asked, sentences)
-        can = asked.own_can if asked.can == "own" else asked.can
-        litres = _number(can, "litres", sentences, _LARGEST_CAN_L)
-        dose = work_out_dose(product, _strength(asked, sentences), litres, cap=True)
+        product = products.get(asked["product"]) or _other_product(asked)
+        litres = _number(asked["own_can" if asked["can"] == "own" else "can"], "litres", _LARGEST_CAN_L)
+        dose = work_out_dose(product, _strength(asked), litres, cap=True)
     except (DoseError, ValueError) as refusal:
         return "", "", (f"{str(refusal)[:1].upper()}{str(refusal)[1:]}.",)
-    into = {"litres": three_figures(litres)}
+    words = three_figures(litres)
     if dose.is_too_small:
         amount = f"{three_figures(stock_for_small(dose).use_ml)} ml"
-        return amount, sentences["of_stock"].format(**into), tuple(dose_lines(dose))
+        return amount, _sink_words("of_stock", litres=words), tuple(dose_lines(dose))
     # The first line says the amount, which the page shows large.
-    return amount_words(dose), sentences["into"].format(**into), tuple(dose_lines(dose)[1:])
+    return amount_words(dose), _sink_words("into", litres=words), tuple(dose_lines(dose)[1:])
 
 
-def _other_product(asked: SinkForm, sentences: Mapping[str, str]) -> Product:
+def _sink_words(name: str, **values: object) -> str:
+    return sink_sentences()[name].format(**values)
+
+
+def _other_product(asked: Mapping[str, str]) -> Product:
     """The product whose label was typed in. Raises ValueError."""
-    n, p, k = (
-        _number(text, "label", sentences, Decimal(100), least=Decimal(0))
-        for text in (asked.n, asked.p, asked.k)
-    )
-    if not asked.is_liquid:
-        return Product(Grade(n, p, k), SOLID)
-    return Product(Grade(n, p, k), LIQUID, _number(asked.density, "density", sentences, Decimal(2)))
+    n, p, k = (_number(asked[name], "label", Decimal(100), least=Decimal(0)) for name in "npk")
+    grade = Grade(n, p, k)
+    if asked["form"] != LIQUID:
+        return Product(grade, SOLID)
+    return Product(grade, LIQUID, _number(asked["density"], "density", Decimal(2)))
 
 
-def _strength(asked: SinkForm, sentences: Mapping[str, str]) -> Strength:
+def _strength(asked: Mapping[str, str]) -> Strength:
     """The strength chosen: ppm N, or a share of the label's rate. Raises ValueError."""
+    strength = asked["strength"]
     shares = {f"label {words}": share for words, share in LABEL_SHARES}
-    if asked.strength in shares:
-        return LabelShare(shares[asked.strength])
-    text = asked.own_ppm if asked.strength == "own" else asked.strength
-    return PpmN(_number(text, "ppm", sentences, STRONGEST_PPM_N))
+    if strength in shares:
+        return LabelShare(shares[strength])
+    return PpmN(_number(asked["own_ppm"] if strength == "own" else strength, "ppm", STRONGEST_PPM_N))
 
 
-def _number(
-    text: str, field: str, sentences: Mapping[str, str], most: Decimal, least: Decimal = Decimal("0.01")
-) -> Decimal:
+def _number(text: str, field: str, most: Decimal, least: Decimal = Decimal("0.01")) -> Decimal:
     """A number from a field of the form. Raises ValueError with what was expected."""
     try:
         value = Decimal(text.strip().replace(",", "."))
     except InvalidOperation:
         value = Decimal(-1)
     if not value.is_finite() or not least <= value <= most:
-        raise ValueError(sentences["number"].format(field=sentences[field], least=least, most=most))
+        raise ValueError(_sink_words("number", field=_sink_words(field), least=least, most=most))
     return value
-
-
-def _shelf_product(feed: Feed) -> ShelfProduct:
-    product = feed.product
-    return ShelfProduct(
-        name=feed.name,
-        grade=str(product.grade),
-        unit=product.unit,
-        form=product.form,
-        mg={element: _exactly(mg) for element, mg in product.mg_per_unit.items()},
-        spoon=_exactly(product.spoon_g),
-        rate=_exactly(product.label_rate_per_l),
-        maximum=_exactly(product.highest_per_l),
-    )
-
-
-def _exactly(value: Decimal | None) -> str:
-    return "" if value is None else f"{value.normalize():f}"

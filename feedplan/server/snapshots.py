@@ -66,6 +66,11 @@ class Snapshot:
         return self.season.today
 
     @property
+    def place(self) -> str:
+        """The name of the place."""
+        return self.loaded.collection.place.name
+
+    @property
     def zone(self) -> ZoneInfo:
         """The time zone of the place."""
         return ZoneInfo(self.loaded.collection.place.time_zone)

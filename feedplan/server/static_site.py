@@ -14,7 +14,7 @@ from feedplan.server.assets import assets, manifest
 from feedplan.server.calendars import Calendars, calendar_files
 from feedplan.server.folders import clear_leftovers, write_folder
 from feedplan.server.pages import PageRequest, page, tree_pages
-from feedplan.server.rendering import layout_of
+from feedplan.server.rendering import Layout
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
 from feedplan.server.state import content_of
@@ -46,23 +46,22 @@ class Published:
 
 def site_files(snapshot: Snapshot, calendars: Calendars, address: Address | None) -> dict[str, bytes]:
     """Every file by name; the same bytes for the same plan and day. address: where they will be found, if told."""
-    collection = snapshot.loaded.collection
     midnight = datetime.combine(snapshot.today, time(), snapshot.zone)
-    layout = layout_of(snapshot, midnight, is_static=True)
+    layout = Layout(snapshot, midnight, is_static=True)
     asked = PageRequest({}, calendar_base=f"{address.base}/" if address is not None else "")
     names = [f"day-{day}.html" for day in strip_days(snapshot.today)]
     names += ["sink.html", "trees.html", "journal.html", "calendars.html", *tree_pages(snapshot)]
-    made = {name: page(name, snapshot, layout, asked) for name in names}
-    made["index.html"] = page("", snapshot, layout, asked)
+    made = {name: page(name, layout, asked) for name in names}
+    made["index.html"] = page("", layout, asked)
     files = {
         name: text.encode().replace(_HOME, _STATIC_HOME) for name, text in made.items() if text is not None
     }
-    for file in calendar_files(collection):
+    for file in calendar_files(snapshot.loaded.collection):
         version = calendars.version(snapshot, file)
         assert version is not None
         files[file] = version.data
     files |= {asset.name: asset.data for asset in assets().by_name.values()}
-    files["app.webmanifest"] = manifest(collection.place.name, assets().names)
+    files["app.webmanifest"] = manifest(snapshot.place, assets().names)
     return files
 
 

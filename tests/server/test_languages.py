@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from feedplan.server.rendering import layout_of
+from feedplan.server.rendering import Layout
 from feedplan.server.sink_page import round_sentences, sink_sentences
 from feedplan.words.language import speaking
 from tests.server.world import COLLECTION, World, make_folder
@@ -122,7 +122,7 @@ def test_the_script_has_no_sentences_of_its_own() -> None:
 
 
 def test_the_script_is_given_every_sentence_it_says(world: World) -> None:
-    layout = layout_of(world.snapshots.current(), world.now)
+    layout = Layout(world.snapshots.current(), world.now)
     given = {*layout.script_sentences, *round_sentences(), *sink_sentences()}
     asked = set(re.findall(r'say\(\s*"(\w+)"', script()))
     assert len(asked) > 20

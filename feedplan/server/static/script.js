@@ -93,10 +93,7 @@
     const number = (name) => Number(String(sink.elements[name].value).replace(",", "."));
     const product = () => {
       const chosen = one("[name=product]:checked", sink);
-      const set = chosen.dataset;
-      if (set.mg) {
-        return { title: set.title, unit: set.unit, mg: JSON.parse(set.mg), spoon: Number(set.spoon), rate: Number(set.rate), most: Number(set.max) };
-      }
+      if (chosen.dataset.product) return JSON.parse(chosen.dataset.product);
       const isLiquid = one("[name=form]:checked", sink).value === "liquid";
       const factors = JSON.parse(one(".label", sink).dataset.factors);
       const percents = { N: number("n"), P: number("p") * factors.P, K: number("k") * factors.K };
