@@ -42,9 +42,9 @@ def publish(asked: Asked, folder: Path, *, address: str | None, state: str | Non
     from feedplan.server.static_site import publish_site
 
     found = read_address(address) if address else None
-    served = prepare(asked, state, new_secret=False, trust_clock=trust_clock)
-    snapshot = served.snapshots.current()
-    published = publish_site(folder, snapshot, served.calendars, found)
+    service = prepare(asked, state, new_secret=False, trust_clock=trust_clock)
+    snapshot = service.snapshots.current()
+    published = publish_site(folder, snapshot, service.calendars, found)
     trouble = snapshot.trouble
     if asked.as_json:
         print_json(_facts(published, is_stale=trouble is not None))

@@ -15,7 +15,7 @@ from feedplan.errors import UsageError
 
 if TYPE_CHECKING:
     from feedplan.server.addresses import Address
-    from feedplan.server.served import Served
+    from feedplan.server.app import Service
 
 PORT = 8377
 NEEDS = "flask, waitress and segno are not installed; type in feedplan's folder: pip install '.[serve]'"
@@ -70,21 +70,21 @@ def serve(
     feedplan serve --address https://trees.example.org/plan
     """
     need_server()
-    served = prepare(asked, state, new_secret=new_secret, trust_clock=trust_clock)
+    service = prepare(asked, state, new_secret=new_secret, trust_clock=trust_clock)
     from feedplan.server.addresses import address_here, read_address
 
     told = read_address(address) if address else None
     if show:
-        _say(asked, served, told or address_here(host, port), whole=True)
+        _say(asked, service, told or address_here(host, port), whole=True)
         return
     from feedplan.server.app import make_app
     from feedplan.server.run import Limits, Server, quiet_logs
 
     quiet_logs()
-    server = Server(make_app(served.at(told)), host, port, Limits())
+    server = Server(make_app(service.at(told)), host, port, Limits())
     here = told or address_here(host, int(server.effective_port))
     if not quiet and "JOURNAL_STREAM" not in os.environ:
-        _say(asked, served, here)
+        _say(asked, service, here)
     if not asked.as_json:
         _say_who_can_reach(host, int(server.effective_port))
     server.run_until_told()
@@ -98,11 +98,11 @@ def need_server() -> None:
         raise UsageError(NEEDS)
 
 
-def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: bool) -> Served:
+def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: bool) -> Service:
     """The collection, its state folder and its secrets, ready to serve. Raises what is wrong with any of them."""
     from feedplan.server.access import AccessFile
+    from feedplan.server.app import Service
     from feedplan.server.calendars import Calendars
-    from feedplan.server.served import Served
     from feedplan.server.snapshots import Snapshots
     from feedplan.server.state import FOLDER, StateFolder
 
@@ -115,7 +115,7 @@ def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: b
     access.make_if_missing()
     snapshots = Snapshots(file, folder, _now, asked.today, trust_clock=trust_clock)
     snapshots.current()
-    return Served(snapshots, Calendars(folder), access, _now)
+    return Service(snapshots, Calendars(folder), access, _now)
 
 
 def _now() -> datetime:
@@ -123,19 +123,19 @@ def _now() -> datetime:
     return datetime.now(UTC)
 
 
-def _say(asked: Asked, served: Served, address: Address, *, whole: bool = False) -> None:
+def _say(asked: Asked, service: Service, address: Address, *, whole: bool = False) -> None:
     """The addresses, and what is wrong with the files if something is."""
-    from feedplan.server.calendars import offers_of
-    from feedplan.server.welcome import facts, welcome_lines
+    from feedplan.server.addresses import welcome_facts, welcome_lines
+    from feedplan.server.calendars import calendar_files
 
-    snapshot = served.snapshots.current()
-    offers = offers_of(snapshot.loaded.collection)
-    access = served.access.current()
+    snapshot = service.snapshots.current()
+    titles = {file: each.title for file, each in calendar_files(snapshot.loaded.collection).items()}
+    access = service.access.current()
     if asked.as_json:
-        print_json(facts(address, access, offers))
+        print_json(welcome_facts(address, access, titles))
         return
     is_seen = sys.stdout.isatty()
-    for line in welcome_lines(address, access, offers, codes=is_seen, whole=whole):
+    for line in welcome_lines(address, access, titles, codes=is_seen, whole=whole):
         click.echo(line)
     if snapshot.trouble is not None:
         click.echo(f"Not up to date: {snapshot.trouble.where}: {snapshot.trouble.message}", err=True)

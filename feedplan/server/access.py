@@ -1,4 +1,4 @@
-"""Who may read and who may write: two long random secrets in a file that only its owner can read."""
+"""Who may read and who may write: two long random secrets in addresses, and the gate before every page that asks."""
 
 from __future__ import annotations
 
@@ -6,17 +6,44 @@ import hashlib
 import hmac
 import json
 import secrets
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from feedplan.errors import FeedplanError
 from feedplan.server.state import StateFolder
+from feedplan.words.language import say
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 FILE = "access.json"
+HEALTH = "health"
+"""The one page that needs no secret."""
+
 _FORMAT = "feedplan access 1"
 _SECRET_BYTES = 24  # 192 bits, 32 characters: cannot be guessed, and a calendar's address stays short
 _SHORTEST = 24
+_RIGHTS = "feedplan.rights"
+
+# What a browser may do with these pages: nothing from elsewhere, nothing written into the page itself.
+_POLICY = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; "
+    "manifest-src 'self'; worker-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+)
+# Sent with every answer, so that a page can do no harm and a secret does not leave it.
+_SAFE_HEADERS = (
+    ("Content-Security-Policy", _POLICY),
+    ("Referrer-Policy", "no-referrer"),
+    ("X-Content-Type-Options", "nosniff"),
+    ("X-Frame-Options", "DENY"),
+    ("Cross-Origin-Opener-Policy", "same-origin"),
+    ("Cross-Origin-Resource-Policy", "same-origin"),
+    ("Permissions-Policy", "camera=(), geolocation=(), microphone=()"),
+    ("X-Robots-Tag", "noindex, nofollow"),
+)
 
 
 class Rights(StrEnum):
@@ -70,7 +97,10 @@ class AccessFile:
             self._mark = mark
         if self._access is None:
             raise FeedplanError(
-                f"{self._path} is missing or damaged; make a new one: feedplan serve --new-secret"
+                say(
+                    "{file} is missing or damaged; make a new one: feedplan serve --new-secret",
+                    file=self._path,
+                )
             )
         return self._access
 
@@ -98,3 +128,43 @@ class AccessFile:
             ):
                 return Access(read, write, key)
         return None
+
+
+class AccessMiddleware:
+    """A WSGI application around another: what comes without a right secret can reach nothing but /health.
+
+    It takes the proxy's prefix and the secret off the address, so that nothing behind it can log them.
+    """
+
+    def __init__(self, inside: WSGIApplication, access: AccessFile, prefix: str = "") -> None:
+        self._inside = inside
+        self._access = access
+        self._prefix = f"/{prefix.strip('/')}" if prefix.strip("/") else ""
+
+    def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        """Answer one request."""
+
+        def start_safely(status: str, headers: list[tuple[str, str]], *more: Any) -> Any:
+            return start_response(status, [*headers, *_SAFE_HEADERS], *more)
+
+        path = str(environ.get("PATH_INFO", ""))
+        if self._prefix and (path == self._prefix or path.startswith(f"{self._prefix}/")):
+            path = path[len(self._prefix) :]
+        secret, slash, page = path.removeprefix("/").partition("/")
+        rights = self._access.current().rights_of(secret)
+        if rights is not None and not slash:
+            # The links of the pages stand on an address with a / at its end.
+            start_safely("308 Permanent Redirect", [("Location", f"{secret}/"), ("Content-Length", "0")])
+            return [b""]
+        if rights is None:
+            page = HEALTH if (secret, slash) == (HEALTH, "") else ""
+        environ |= {_RIGHTS: rights, "SCRIPT_NAME": "", "PATH_INFO": f"/{page}"}
+        environ.pop("RAW_URI", None)
+        environ.pop("REQUEST_URI", None)
+        return self._inside(environ, start_safely)
+
+
+def rights_in(environ: Mapping[str, Any]) -> Rights | None:
+    """What the middleware found the caller may do, None for a stranger. environ: that of the request."""
+    found: Rights | None = environ.get(_RIGHTS)
+    return found

@@ -1,54 +1,79 @@
-"""The web application behind the gate: calendars, pages and records, each a call that the command line makes too."""
+"""The web application behind the gate: pages, records and health, each a call that the command line makes too."""
 
 from __future__ import annotations
 
 import logging
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
 
 from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
-from feedplan.errors import FeedplanError
-from feedplan.server.calendar_desk import CalendarDesk
-from feedplan.server.gate import HEALTH, Gate
-from feedplan.server.headers import SAFE_HEADERS
-from feedplan.server.health import health_facts
-from feedplan.server.page_routes import add_pages, add_recording
-from feedplan.server.served import Served, rights_of
+from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, UsageError
+from feedplan.server.access import HEALTH, AccessFile, AccessMiddleware, Rights, rights_in
+from feedplan.server.addresses import Address
+from feedplan.server.assets import assets, manifest
+from feedplan.server.calendar_answers import with_calendars
+from feedplan.server.calendars import Calendars
+from feedplan.server.pages import PageRequest, page
+from feedplan.server.recording import RecordForm, is_written, record, recorded_entry, take_back
+from feedplan.server.rendering import Layout, render
+from feedplan.server.snapshots import Snapshot, Snapshots
+from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import WSGIApplication
 
 log = logging.getLogger("feedplan")
 
-_UNHELPFUL = {
-    400: "This request cannot be understood.",
-    404: "There is nothing here.",
-    405: "This address takes no such request.",
-    413: "This is too much to send at once.",
-}
+_UNDO_S = 60
+_LARGEST_FORM = 32 * 1024
+_A_YEAR = "private, max-age=31536000, immutable"
+_PAGE_NAME = re.compile(r"(?:[a-z]+(?:-[a-z0-9-]+)?\.html)?")
+_HOST = re.compile(r"[A-Za-z0-9.-]+(?::\d{1,5})?|\[[0-9A-Fa-f:]+\](?::\d{1,5})?")
 
 
-def make_app(served: Served) -> WSGIApplication:
+@dataclass(frozen=True, slots=True)
+class Service:
+    """One collection served. now: the clock. address: where phones find it, without a secret, "" if not told."""
+
+    snapshots: Snapshots
+    calendars: Calendars
+    access: AccessFile
+    now: Callable[[], datetime]
+    prefix: str = ""
+    address: str = ""
+
+    def at(self, address: Address | None) -> Service:
+        """The same behind a proxy that phones find at an address."""
+        return self if address is None else replace(self, prefix=address.prefix, address=address.base)
+
+
+def make_app(service: Service) -> WSGIApplication:
     """The whole application, ready for a WSGI server."""
     app = Flask("feedplan.server", static_folder=None, template_folder=None)
     app.url_map.strict_slashes = False
     app.url_map.merge_slashes = False
-    app.config["MAX_CONTENT_LENGTH"] = 32 * 1024
+    app.config["MAX_CONTENT_LENGTH"] = _LARGEST_FORM
     app.before_request(_refuse_strangers)
-    app.after_request(_protect)
-    app.register_error_handler(Exception, _say_what_went_wrong)
-    _add_health(app, served)
-    add_pages(app, served)
-    add_recording(app, served)
-    return Gate(CalendarDesk(app.wsgi_app, served), served.access, served.prefix)
+    app.after_request(_keep_private)
+    app.register_error_handler(Exception, _refusal)
+    _add_health(app, service)
+    _add_pages(app, service)
+    _add_recording(app, service)
+    inside = with_calendars(app.wsgi_app, service.snapshots, service.calendars, service.now, _refusal)
+    return AccessMiddleware(inside, service.access, service.prefix)
 
 
-def _add_health(app: Flask, served: Served) -> None:
+def _add_health(app: Flask, service: Service) -> None:
     @app.get(f"/{HEALTH}")
     def health() -> Response:
-        facts = health_facts(served.snapshots, served.calendars)
-        if rights_of(request) is None:
+        facts = _health_facts(service.snapshots, service.calendars)
+        if _rights() is None:
             facts = {"status": facts["status"]}
         answer = jsonify(facts)
         answer.status_code = 200 if facts["status"] == "ok" else 503
@@ -56,34 +81,186 @@ def _add_health(app: Flask, served: Served) -> None:
         return answer
 
 
-def _refuse_strangers() -> None:
-    """404 for whoever has no right secret, before anything else is looked at."""
-    if rights_of(request) is None and request.path != f"/{HEALTH}":
+def _health_facts(snapshots: Snapshots, calendars: Calendars) -> dict[str, Any]:
+    """`status`: "ok", or "stale" while a last good plan stands in; then what is wrong, where and since when."""
+    try:
+        snapshot = snapshots.current()
+        changed = calendars.changed(snapshot)
+    except FeedplanError as problem:
+        return {"status": "broken", "message": str(problem)}
+    facts: dict[str, Any] = {
+        "status": "ok",
+        "today": snapshot.today.isoformat(),
+        "plan_made": snapshot.made.isoformat(),
+        "calendar_changed": changed.isoformat(),
+        "events": calendars.event_count(snapshot),
+    }
+    trouble = snapshot.trouble
+    if trouble is not None:
+        facts |= {
+            "status": "stale",
+            "message": trouble.message,
+            "file": trouble.file,
+            "line": trouble.line,
+            "more_problems": trouble.more,
+            "since": trouble.since.isoformat(),
+        }
+    return facts
+
+
+def _add_pages(app: Flask, service: Service) -> None:
+    """The pages and the files that belong to them."""
+
+    @app.get("/")
+    @app.get("/<name>")
+    def some_page(name: str = "") -> Response:
+        asset = assets().by_name.get(name)
+        if asset is not None:
+            answer = Response(asset.data, content_type=asset.content_type)
+            if asset.is_lasting:
+                answer.headers["Cache-Control"] = _A_YEAR
+            return answer
+        snapshot = service.snapshots.current()
+        if name == "app.webmanifest":
+            data = manifest(snapshot.place, assets().names)
+            return Response(data, content_type="application/manifest+json")
+        made = page(name, _layout(service, snapshot), _page_request(service, snapshot))
+        if made is None:
+            abort(404)
+        return Response(made, content_type="text/html; charset=utf-8")
+
+
+def _layout(service: Service, snapshot: Snapshot) -> Layout:
+    token = service.access.current().form_token if _rights() is Rights.WRITE else ""
+    return Layout(snapshot, service.now(), token)
+
+
+def _page_request(service: Service, snapshot: Snapshot) -> PageRequest:
+    fields = {name: value[:200] for name, value in request.args.items()}
+    entry_id, _, at = fields.get("done", "").partition(".")
+    is_recent = at.isdigit() and 0 <= service.now().timestamp() - int(at) <= _UNDO_S
+    is_recent = is_recent and entry_id != ""
+    recorded = recorded_entry(snapshot, entry_id) if is_recent else None
+    is_waiting = is_recent and recorded is None and is_written(service.snapshots.watch.journal, entry_id)
+    return PageRequest(
+        fields=fields,
+        recorded=recorded,
+        is_undone="undone" in fields,
+        is_waiting=is_waiting,
+        calendar_base=_calendar_base(service),
+    )
+
+
+def _calendar_base(service: Service) -> str:
+    """The address before a calendar's file name, always with the secret that only reads."""
+    base = service.address or (f"http://{request.host}" if _HOST.fullmatch(request.host) else "")
+    return f"{base}/{service.access.current().read}/" if base else ""
+
+
+def _add_recording(app: Flask, service: Service) -> None:
+    """Writing down and taking back."""
+
+    @app.post("/record")
+    def write_down() -> Response:
+        return _write(service, "done")
+
+    @app.post("/undo")
+    def undo() -> Response:
+        return _write(service, "undone")
+
+
+def _write(service: Service, outcome: str) -> Response:
+    """Record or take back what a form says, then go back to its page."""
+    _refuse_foreign_forms(service)
+    form = RecordForm(tuple((n, v) for n, v in request.form.items(multi=True) if n != "token"))
+    back = form.one("back")
+    back = back if _PAGE_NAME.fullmatch(back) else ""
+    snapshot = service.snapshots.current()
+    act = record if outcome == "done" else take_back
+    try:
+        entry_id = act(form, snapshot, service.snapshots.file, service.snapshots.watch.journal)
+    except FeedplanError as problem:
+        return _not_recorded(service, snapshot, problem, back)
+    moment = int(service.now().timestamp())
+    target = f"{back or './'}?{urlencode({outcome: f'{entry_id}.{moment}'})}"
+    if _wants_json():
+        return jsonify(next=target)
+    return Response(status=303, headers={"Location": target})
+
+
+def _refuse_foreign_forms(service: Service) -> None:
+    """404 without the write secret, 403 for a form that no page of this server made."""
+    if _rights() is not Rights.WRITE:
         abort(404)
+    came_from = request.headers.get("Sec-Fetch-Site", "same-origin")
+    if came_from not in ("same-origin", "none"):
+        abort(403)
+    if request.mimetype not in ("application/x-www-form-urlencoded", "multipart/form-data"):
+        abort(403)
+    if not service.access.current().is_form_token(request.form.get("token", "")):
+        abort(403)
 
 
-def _protect(answer: Response) -> Response:
-    answer.headers.extend(SAFE_HEADERS)
-    if "Cache-Control" not in answer.headers:
-        answer.headers["Cache-Control"] = "private, no-cache"
+def _not_recorded(service: Service, snapshot: Snapshot, problem: FeedplanError, back: str) -> Response:
+    """What stands in the way, as a page or as JSON. What may pass by itself has a code of 500 or more."""
+    lines = (
+        [p.message for p in problem.problems] if isinstance(problem, FilesHaveProblems) else [str(problem)]
+    )
+    if _wants_json():
+        answer = jsonify(problem="; ".join(lines))
+    else:
+        text = render("message.html", _layout(service, snapshot), lines=lines, back=back or "./")
+        answer = Response(text, content_type="text/html; charset=utf-8")
+    answer.status_code = (
+        503 if isinstance(problem, CannotWriteError) else 400 if isinstance(problem, UsageError) else 409
+    )
     return answer
 
 
-def _say_what_went_wrong(error: Exception) -> Any:
+def _rights() -> Rights | None:
+    return rights_in(request.environ)
+
+
+def _wants_json() -> bool:
+    return request.headers.get("Accept", "").startswith("application/json")
+
+
+def _refuse_strangers() -> None:
+    """404 for whoever has no right secret, before anything else is looked at."""
+    if _rights() is None and request.path != f"/{HEALTH}":
+        abort(404)
+
+
+def _keep_private(answer: Response) -> Response:
+    answer.headers.setdefault("Cache-Control", "private, no-cache")
+    return answer
+
+
+def _refusal(problem: Exception) -> Any:
     """A short plain answer; a stranger's and a wrong page's are the same to the byte."""
-    if isinstance(error, HTTPException):
-        code = error.code or 500
+    if isinstance(problem, HTTPException):
+        code = problem.code or 500
         if code < 400:
-            return error
-        text = _UNHELPFUL.get(code, error.name)
-        answer = Response(f"{text}\n", status=code, content_type="text/plain; charset=utf-8")
-        allowed = dict(error.get_headers()).get("Allow")
-        if allowed:
-            answer.headers["Allow"] = allowed
-        return answer
-    if isinstance(error, FeedplanError):
-        return Response(f"{error}\n", status=503, content_type="text/plain; charset=utf-8")
-    log.error("A request ended in a fault", exc_info=error)
-    return Response(
-        "feedplan itself has failed here.\n", status=500, content_type="text/plain; charset=utf-8"
-    )
+            return problem
+        allowed = [(name, value) for name, value in problem.get_headers() if name == "Allow"]
+        return _plain(_what_is_wrong(code) or problem.name, code, allowed)
+    if isinstance(problem, FeedplanError):
+        return _plain(str(problem), 503)
+    log.error(say("A request ended in a fault"), exc_info=problem)
+    return _plain(say("feedplan itself has failed here."), 500)
+
+
+def _plain(text: str, code: int, headers: list[tuple[str, str]] | None = None) -> Response:
+    answer = Response(f"{text}\n", code, headers, content_type="text/plain; charset=utf-8")
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
+
+
+def _what_is_wrong(code: int) -> str:
+    """What a request of no use has wrong, "" for what seldom is."""
+    return {
+        400: say("This request cannot be understood."),
+        404: say("There is nothing here."),
+        405: say("This address takes no such request."),
+        413: say("This is too much to send at once."),
+    }.get(code, "")

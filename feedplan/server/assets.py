@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 
+from feedplan.words.language import say
+
 _TYPES = {
     "css": "text/css; charset=utf-8",
     "js": "text/javascript; charset=utf-8",
@@ -56,8 +58,8 @@ def manifest(place: str, names: dict[str, str]) -> bytes:
         {"src": names["icon-192.png"], "sizes": "192x192", "type": "image/png"},
     ]
     content = {
-        "name": f"{place}: the round",
-        "short_name": "Round",
+        "name": say("{place}: the round", place=place),
+        "short_name": say("Round"),
         "start_url": "./",
         "scope": "./",
         "display": "standalone",

@@ -8,7 +8,7 @@ import json
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from threading import Lock
 
 from feedplan.errors import CannotWriteError
@@ -16,37 +16,28 @@ from feedplan.export.entries import calendar_entries, narrowed
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import CalendarSettings, calendar_uid
 from feedplan.export.ledger import Ledger, LedgerError, Scope, dump_ledger, parse_ledger
-from feedplan.export.publish import calendar_bytes
+from feedplan.export.publish import Built, calendar_bytes
 from feedplan.model.collection import Collection
-from feedplan.server.names import address_parts
+from feedplan.server.addresses import EVERYTHING, address_parts
 from feedplan.server.snapshots import Snapshot, Trouble
 from feedplan.server.state import StateFolder
+from feedplan.words.language import say
+from feedplan.words.writing import full_day
 
 LEDGER = "calendars.ledger.json"
 VERSIONS = "calendars.json"
 _FORMAT = "feedplan calendars 1"
-_EVERYTHING = "everything.ics"
 _SECOND = timedelta(seconds=1)
-_DESCRIPTION = "Feeding and watering plan of trees in containers. The labels of products come first."
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class CalendarFile:
     """One calendar to subscribe to. kinds, groups: what is in it, None for all."""
 
     file: str
     title: str
     kinds: frozenset[Kind] | None = None
     groups: frozenset[str] | None = None
-
-
-_BY_KIND = (
-    Offer(_EVERYTHING, "Everything"),
-    Offer("feeding.ics", "Feeding", frozenset({Kind.FEEDING})),
-    Offer("water.ics", "Water checks", frozenset({Kind.WATER})),
-    Offer("reviews.ics", "Looks and questions", frozenset({Kind.REVIEW, Kind.STAGE})),
-    Offer("holds.ics", "Holds", frozenset({Kind.HOLD})),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +50,18 @@ class Version:
     changed: datetime
 
 
-def offers_of(collection: Collection) -> dict[str, Offer]:
-    """Every calendar of a collection by file name."""
-    offers = {offer.file: offer for offer in _BY_KIND}
+def calendar_files(collection: Collection) -> dict[str, CalendarFile]:
+    """Every calendar of a collection by file name, that of everything first."""
+    files = [
+        CalendarFile(EVERYTHING, say("Everything")),
+        CalendarFile("feeding.ics", say("Feeding"), frozenset({Kind.FEEDING})),
+        CalendarFile("water.ics", say("Water checks"), frozenset({Kind.WATER})),
+        CalendarFile("reviews.ics", say("Looks and questions"), frozenset({Kind.REVIEW, Kind.STAGE})),
+        CalendarFile("holds.ics", say("Holds"), frozenset({Kind.HOLD})),
+    ]
     for part, name in address_parts(collection.groups).items():
-        file = f"group-{part}.ics"
-        offers[file] = Offer(file, name, groups=frozenset({name}))
-    return offers
+        files.append(CalendarFile(f"group-{part}.ics", name, groups=frozenset({name})))
+    return {each.file: each for each in files}
 
 
 class Calendars:
@@ -85,23 +81,23 @@ class Calendars:
         """A calendar of a plan; None when there is no calendar of that name."""
         if self._of is snapshot and file in self._versions:
             return self._versions[file]
-        offer = offers_of(snapshot.loaded.collection).get(file)
-        if offer is None:
+        calendar = calendar_files(snapshot.loaded.collection).get(file)
+        if calendar is None:
             return None
         with self._lock:
             if self._of is not snapshot:
                 self._begin(snapshot)
             if file not in self._versions:
-                self._versions[file] = self._make(snapshot, offer)
+                self._versions[file] = self._make(snapshot, calendar)
             return self._versions[file]
 
     def changed(self, snapshot: Snapshot) -> datetime:
         """When the plan last changed in anything a calendar shows."""
-        version = self.version(snapshot, _EVERYTHING)
+        version = self.version(snapshot, EVERYTHING)
         assert version is not None
         return version.changed
 
-    def event_count(self, snapshot: Snapshot, file: str = _EVERYTHING) -> int:
+    def event_count(self, snapshot: Snapshot, file: str = EVERYTHING) -> int:
         """How many events a calendar holds."""
         version = self.version(snapshot, file)
         return 0 if version is None else version.data.count(b"\r\nBEGIN:VEVENT\r\n")
@@ -109,47 +105,40 @@ class Calendars:
     def _begin(self, snapshot: Snapshot) -> None:
         """Take up a new plan: its entries, and the ledger of all that was ever in a calendar of it."""
         collection = snapshot.loaded.collection
-        uid = calendar_uid(collection.identity)
-        self._recall(uid)
-        assert self._ledger is not None
+        self._recall(calendar_uid(collection.identity))
         self._of, self._versions = None, {}
         self._entries = calendar_entries(snapshot.season, collection)
         before = self._ledger
-        everything = _BY_KIND[0]
-        built = calendar_bytes(
-            self._entries,
-            _settings(collection, everything),
-            _scope(snapshot, everything),
-            snapshot.today,
-            ledger=before,
-            stamp=snapshot.made,
-        )
+        built = self._build(snapshot, calendar_files(collection)[EVERYTHING], self._entries, snapshot.made)
         self._ledger = built.ledger
         if built.ledger != before:
             self._remember(LEDGER, dump_ledger(built.ledger))
         if snapshot.trouble is None:
-            self._versions[everything.file] = self._seal(everything.file, built.data, snapshot.made)
+            self._versions[EVERYTHING] = self._seal(EVERYTHING, built.data, snapshot.made)
         self._of = snapshot
 
-    def _make(self, snapshot: Snapshot, offer: Offer) -> Version:
-        collection = snapshot.loaded.collection
-        entries = narrowed(self._entries, offer.groups or (), offer.kinds or ())
+    def _make(self, snapshot: Snapshot, calendar: CalendarFile) -> Version:
+        entries = narrowed(self._entries, calendar.groups or (), calendar.kinds or ())
         stamp = snapshot.made
         if snapshot.trouble is not None:
-            entries.append(_trouble_entry(snapshot.trouble, snapshot, offer))
-            start = datetime(
-                snapshot.today.year, snapshot.today.month, snapshot.today.day, tzinfo=snapshot.zone
-            )
-            stamp = max(snapshot.trouble.since, start.astimezone(UTC))
-        built = calendar_bytes(
+            entries.append(_trouble_entry(snapshot.trouble, snapshot, calendar))
+            midnight = datetime.combine(snapshot.today, time(), snapshot.zone)
+            stamp = max(snapshot.trouble.since, midnight.astimezone(UTC))
+        built = self._build(snapshot, calendar, entries, stamp)
+        return self._seal(calendar.file, built.data, snapshot.made)
+
+    def _build(
+        self, snapshot: Snapshot, calendar: CalendarFile, entries: list[CalendarEntry], stamp: datetime
+    ) -> Built:
+        season = snapshot.season
+        return calendar_bytes(
             entries,
-            _settings(collection, offer),
-            _scope(snapshot, offer),
+            _settings(snapshot.loaded.collection, calendar),
+            Scope(season.start, season.end, calendar.kinds, calendar.groups),
             snapshot.today,
             ledger=self._ledger,
             stamp=stamp,
         )
-        return self._seal(offer.file, built.data, snapshot.made)
 
     def _seal(self, file: str, data: bytes, made: datetime) -> Version:
         """The bytes with their validators. The time of change never goes back and never stays the same."""
@@ -181,37 +170,38 @@ class Calendars:
             self._marks[name] = self._state.mark(name)
 
 
-def _settings(collection: Collection, offer: Offer) -> CalendarSettings:
+def _settings(collection: Collection, calendar: CalendarFile) -> CalendarSettings:
     place = collection.place
-    title = "" if offer.file == _EVERYTHING else f": {offer.title}"
+    title = "" if calendar.file == EVERYTHING else f": {calendar.title}"
     return CalendarSettings(
         identity=collection.identity,
         name=f"{place.name}{title}",
         time_zone=place.time_zone,
-        description=_DESCRIPTION,
+        description=say(
+            "Feeding and watering plan of trees in containers. The labels of products come first."
+        ),
         alarm_at=collection.habits.alarm_at,
     )
 
 
-def _scope(snapshot: Snapshot, offer: Offer) -> Scope:
-    return Scope(snapshot.season.start, snapshot.season.end, offer.kinds, offer.groups)
-
-
-def _trouble_entry(trouble: Trouble, snapshot: Snapshot, offer: Offer) -> CalendarEntry:
+def _trouble_entry(trouble: Trouble, snapshot: Snapshot, calendar: CalendarFile) -> CalendarEntry:
     """One event today that says the plan is not the latest; its kind is one that the calendar shows."""
     since = trouble.since.astimezone(snapshot.zone)
-    what = f"mend {trouble.where}" if trouble.file else "look at the computer it comes from"
     place = f"{trouble.file}:{trouble.line}: " if trouble.file else ""
-    more = f" And {trouble.more} more." if trouble.more else ""
+    more = " " + say("And {count} more.", count=trouble.more) if trouble.more else ""
+    lasts = say(
+        "So since {day} {time}. Until it is mended the last good plan stays.",
+        day=full_day(since.date()),
+        time=f"{since:%H:%M}",
+    )
     return CalendarEntry(
         key="trouble",
-        kind=min(offer.kinds) if offer.kinds else Kind.NOTE,
+        kind=min(calendar.kinds) if calendar.kinds else Kind.NOTE,
         start=snapshot.today,
-        title=f"The plan is not up to date: {what}",
-        text=(
-            f"{place}{trouble.message}{more}\n"
-            f"So since {since.day} {since:%B %Y %H:%M}. Until it is mended the last good plan stays."
-        ),
+        title=say("The plan is not up to date: mend {place}", place=trouble.where)
+        if trouble.file
+        else say("The plan is not up to date: look at the computer it comes from"),
+        text=f"{place}{trouble.message}{more}\n{lasts}",
     )
 
 

@@ -7,57 +7,70 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 
-import segno
-from markupsafe import Markup
-
 from feedplan.dose.chemistry import OXIDE_FACTORS
-from feedplan.server.addresses import webcal
-from feedplan.server.calendars import offers_of
-from feedplan.server.filling import can_choices
-from feedplan.server.lists_pages import entry_rows, tree_rows
-from feedplan.server.recording import Told
-from feedplan.server.rendering import Frame, render
+from feedplan.engine.season import Season, Timeline
+from feedplan.model.collection import Collection
+from feedplan.model.course import Status
+from feedplan.server.addresses import EVERYTHING, page_code, webcal
+from feedplan.server.calendars import calendar_files
+from feedplan.server.recording import RecordedEntry
+from feedplan.server.rendering import Layout, render
 from feedplan.server.ribbon import collection_ribbon
-from feedplan.server.round_cards import TreeLinks
+from feedplan.server.round_cards import TreeLink, TreeLinks
 from feedplan.server.round_page import round_page
-from feedplan.server.sink_page import LABEL_SHARES, STRENGTHS_PPM, sink_page
+from feedplan.server.sink_page import (
+    LABEL_SHARES,
+    STRENGTHS_PPM,
+    can_choices,
+    round_sentences,
+    sink_page,
+    sink_sentences,
+)
 from feedplan.server.snapshots import Snapshot
 from feedplan.server.tree_page import tree_page
+from feedplan.words.language import say
+from feedplan.words.reasons import hold_end_words
 from feedplan.words.writing import day_words
 
 _MOST_LITRES = Decimal(1000)
+_LATEST_ENTRIES = 40  # of the journal on its page; the file has them all
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class PageRequest:
     """What a page shows besides the plan: what was just done, and the fields of its address.
 
-    told: what was written down. is_undone: something was taken back. is_waiting: something was written down that
+    recorded: what was written down. is_undone: something was taken back. is_waiting: something was written down that
     the plan cannot show yet. calendar_base: the address before a calendar's file name, "" where it is not known.
     """
 
     fields: Mapping[str, str]
-    told: Told | None = None
+    recorded: RecordedEntry | None = None
     is_undone: bool = False
     is_waiting: bool = False
     calendar_base: str = ""
 
-    @property
-    def done(self) -> dict[str, object]:
-        """As the templates want it."""
-        return {"told": self.told, "is_undone": self.is_undone, "is_waiting": self.is_waiting}
+
+@dataclass(frozen=True, slots=True)
+class TreeRow:
+    """One tree. state: held, next or nothing, for the mark beside it. words: what that is."""
+
+    link: TreeLink
+    species: str
+    state: str
+    words: str
 
 
-def page(name: str, snapshot: Snapshot, frame: Frame, shown: Shown) -> str | None:
+def page(name: str, layout: Layout, asked: PageRequest) -> str | None:
     """A page by the last part of its address, "" for today's round; None when there is no such page."""
     if name == "":
-        return _round(snapshot, frame, shown, snapshot.today)
+        return _round(layout, asked, layout.snapshot.today)
     if name.startswith("day-") and name.endswith(".html"):
-        return _day(name[4:-5], snapshot, frame, shown)
+        return _day(name[4:-5], layout, asked)
     if name.startswith("tree-") and name.endswith(".html"):
-        return _tree(name[5:-5], snapshot, frame, shown)
+        return _tree(name[5:-5], layout, asked)
     make = {"sink.html": _sink, "trees.html": _trees, "journal.html": _journal, "calendars.html": _calendars}
-    return make[name](snapshot, frame, shown) if name in make else None
+    return make[name](layout, asked) if name in make else None
 
 
 def tree_pages(snapshot: Snapshot) -> list[str]:
@@ -65,26 +78,27 @@ def tree_pages(snapshot: Snapshot) -> list[str]:
     return [f"tree-{part}.html" for part in TreeLinks(snapshot.loaded.collection).names_by_part]
 
 
-def _day(text: str, snapshot: Snapshot, frame: Frame, shown: Shown) -> str | None:
+def _day(text: str, layout: Layout, asked: PageRequest) -> str | None:
     try:
         day = date.fromisoformat(text)
     except ValueError:
         return None
-    if not snapshot.season.start <= day <= snapshot.season.end or text != day.isoformat():
+    if not layout.snapshot.season.start <= day <= layout.snapshot.season.end or text != day.isoformat():
         return None
-    return _round(snapshot, frame, shown, day)
+    return _round(layout, asked, day)
 
 
-def _round(snapshot: Snapshot, frame: Frame, shown: Shown, day: date) -> str:
-    collection = snapshot.loaded.collection
-    can = _litres(shown.fields.get("own") or shown.fields.get("can", ""), collection.habits.can_litres)
+def _round(layout: Layout, asked: PageRequest, day: date) -> str:
+    collection = layout.snapshot.loaded.collection
+    can = _litres(asked.fields.get("own") or asked.fields.get("can", ""), collection.habits.can_litres)
     return render(
         "round.html",
-        frame,
-        page=round_page(snapshot.season, collection, day, can),
+        layout,
+        page=round_page(layout.snapshot.season, collection, day, can),
         cans=can_choices(collection.habits.can_litres, can),
-        ribbon=collection_ribbon(snapshot.season, collection),
-        **shown.done,
+        sentences=round_sentences(),
+        ribbon=collection_ribbon(layout.snapshot.season, collection),
+        asked=asked,
     )
 
 
@@ -97,59 +111,72 @@ def _litres(text: str, usual: Decimal) -> Decimal:
     return litres if litres.is_finite() and Decimal("0.1") <= litres <= _MOST_LITRES else usual
 
 
-def _tree(part: str, snapshot: Snapshot, frame: Frame, shown: Shown) -> str | None:
-    collection = snapshot.loaded.collection
+def _tree(part: str, layout: Layout, asked: PageRequest) -> str | None:
+    collection = layout.snapshot.loaded.collection
     name = TreeLinks(collection).names_by_part.get(part)
     tree = next((tree for tree in collection.trees if tree.name == name), None)
-    found = tree_page(snapshot.season, collection, tree) if tree is not None else None
+    found = tree_page(layout.snapshot.season, collection, tree) if tree is not None else None
     if found is None:
         return None
-    days = [("", "Today"), (snapshot.today - timedelta(days=1), "Yesterday")]
-    days += [(day, day_words(day)) for day in (snapshot.today - timedelta(days=ago) for ago in (2, 3))]
-    return render("tree.html", frame, page=found, back=f"tree-{part}.html", days=days, **shown.done)
+    days = [("", say("Today")), (layout.snapshot.today - timedelta(days=1), say("Yesterday"))]
+    days += [(day, day_words(day, layout.snapshot.today)) for day in (layout.snapshot.today - timedelta(days=ago) for ago in (2, 3))]
+    return render("tree.html", layout, page=found, back=f"tree-{part}.html", days=days, asked=asked)
 
 
-def _sink(snapshot: Snapshot, frame: Frame, shown: Shown) -> str:
-    collection = snapshot.loaded.collection
-    found = sink_page(collection, shown.fields)
-    chosen = _litres(found.asked.can, collection.habits.can_litres)
+def _sink(layout: Layout, asked: PageRequest) -> str:
+    collection = layout.snapshot.loaded.collection
+    found = sink_page(collection, asked.fields)
+    chosen = _litres(found.form["can"], collection.habits.can_litres)
     return render(
         "sink.html",
-        frame,
+        layout,
         page=found,
         ppms=STRENGTHS_PPM,
         shares=LABEL_SHARES,
         cans=can_choices(collection.habits.can_litres, chosen),
         factors={name: str(OXIDE_FACTORS[name]) for name in ("P", "K")},
+        sentences=sink_sentences(),
     )
 
 
-def _trees(snapshot: Snapshot, frame: Frame, shown: Shown) -> str:
-    return render("trees.html", frame, groups=tree_rows(snapshot.season, snapshot.loaded.collection))
-
-
-def _journal(snapshot: Snapshot, frame: Frame, shown: Shown) -> str:
+def _trees(layout: Layout, asked: PageRequest) -> str:
     return render(
-        "journal.html", frame, rows=list(entry_rows(snapshot.loaded.journal, snapshot.today)), **shown.done
+        "trees.html", layout, groups=_tree_rows(layout.snapshot.season, layout.snapshot.loaded.collection)
     )
 
 
-def _calendars(snapshot: Snapshot, frame: Frame, shown: Shown) -> str:
-    base = shown.calendar_base
-    offers = [
-        {
-            "title": offer.title,
-            "file": offer.file,
-            "address": f"{base}{offer.file}",
-            "webcal": webcal(f"{base}{offer.file}") if base else "",
-        }
-        for offer in offers_of(snapshot.loaded.collection).values()
-    ]
-    code = _code(str(offers[0]["webcal"])) if base else ""
-    return render("calendars.html", frame, offers=offers, code=code)
+def _tree_rows(season: Season, collection: Collection) -> dict[str, list[TreeRow]]:
+    """Every tree that is here, by group as of today."""
+    links = TreeLinks(collection)
+    rows: dict[str, list[TreeRow]] = {name: [] for name in collection.groups}
+    for timeline in season.timelines:
+        if not timeline.here(season.today):
+            continue
+        state, words = _state(timeline, season)
+        for tree in timeline.trees:
+            rows[timeline.group_on(season.today)].append(TreeRow(links.of(tree), tree.species, state, words))
+    return {name: found for name, found in rows.items() if found}
 
 
-def _code(text: str) -> Markup:
-    """A QR code as a picture inside the page."""
-    drawn = segno.make(text, error="m", micro=False).svg_inline(border=3, omitsize=True)
-    return Markup(drawn.replace("<svg ", '<svg role="img" aria-label="QR code of the calendar" ', 1))
+def _state(timeline: Timeline, season: Season) -> tuple[str, str]:
+    hold = next((hold for hold in timeline.holds if hold.covers(season.today)), None)
+    if hold is not None:
+        return "held", f"{hold.rule.name}: {hold_end_words(hold, season.today)}"
+    coming = (Status.PLANNED, Status.OVERDUE)
+    feed = next((f for f in timeline.feeds if f.day >= season.today and f.status in coming), None)
+    if feed is None:
+        return "nothing", say("no feed in sight")
+    return "next", say("next feed {day}", day=day_words(feed.day, season.today))
+
+
+def _journal(layout: Layout, asked: PageRequest) -> str:
+    """The entries that stand on the day, the last in the file first."""
+    journal, today = layout.snapshot.loaded.journal, layout.snapshot.today
+    known = sorted((e for e in journal.entries if e.known <= today), key=lambda e: -e.source.line)
+    return render("journal.html", layout, entries=known[:_LATEST_ENTRIES], asked=asked)
+
+
+def _calendars(layout: Layout, asked: PageRequest) -> str:
+    base, calendars = asked.calendar_base, calendar_files(layout.snapshot.loaded.collection)
+    code = page_code(webcal(f"{base}{EVERYTHING}")) if base else ""
+    return render("calendars.html", layout, calendars=calendars.values(), base=base, code=code)

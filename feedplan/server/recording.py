@@ -18,6 +18,7 @@ from feedplan.model.journal import Entry, Journal
 from feedplan.server.snapshots import Snapshot
 from feedplan.words.effects import change_sentences, flag_sentences
 from feedplan.words.entries import entry_words
+from feedplan.words.language import say
 from feedplan.words.writing import day_month
 
 # What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.
@@ -28,7 +29,7 @@ _LAST_DAYS = timedelta(days=400)
 
 
 @dataclass(frozen=True, slots=True)
-class Tapped:
+class RecordForm:
     """A form as it came in. fields: every field but the token, in order; lists keep all their values."""
 
     fields: tuple[tuple[str, str], ...]
@@ -48,12 +49,12 @@ class Tapped:
         Raises UsageError without a key.
         """
         if not _KEY.fullmatch(self.one("key")):
-            raise UsageError("the form has no key; load the page again")
+            raise UsageError(say("the form has no key; load the page again"))
         return id_from("\n".join(f"{name}={value}" for name, value in sorted(self.fields)))
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class RecordedEntry:
     """What was just written down, to show with a button to take it back."""
 
     id: str
@@ -63,24 +64,24 @@ class Told:
     do: tuple[str, ...]
 
 
-def record(tapped: Tapped, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
+def record(form: RecordForm, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
     """Write down what was tapped; gives the id of the entry, new or already there.
 
     Raises UsageError for a form that says nothing, FilesHaveProblems for an entry the journal cannot hold, and
     CannotWriteError.
     """
-    entry = _entry(tapped, snapshot)
-    return _append_once(journal, tapped.id, entry, collection_file)
+    entry = _entry(form, snapshot)
+    return _append_once(journal, form.id, entry, collection_file)
 
 
-def take_back(tapped: Tapped, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
+def take_back(form: RecordForm, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
     """Write down that an entry was wrong, unless it is taken back already. Raises as `record` does."""
-    entry_id = tapped.one("id")
+    entry_id = form.one("id")
     if not any(entry.id == entry_id for entry in snapshot.loaded.journal.entries):
         if is_written(journal, entry_id, "undo"):
             return entry_id
-        raise UsageError("this entry is not in the journal; load the page again")
-    return _append_once(journal, tapped.id, {"date": snapshot.today, "undo": entry_id}, collection_file)
+        raise UsageError(say("this entry is not in the journal; load the page again"))
+    return _append_once(journal, form.id, {"date": snapshot.today, "undo": entry_id}, collection_file)
 
 
 def _append_once(journal: Path, entry_id: str, entry: Mapping[str, object], collection_file: Path) -> str:
@@ -104,44 +105,44 @@ def is_written(journal: Path, entry_id: str, key: str = "id") -> bool:
     return re.search(rf"\b{key}: *[\"']?{re.escape(entry_id)}\b", text) is not None
 
 
-def _entry(tapped: Tapped, snapshot: Snapshot) -> dict[str, object]:
+def _entry(form: RecordForm, snapshot: Snapshot) -> dict[str, object]:
     """The entry as the journal writes it. Raises UsageError."""
     fact: dict[str, object] = {
-        name: value for name, value in parse_qsl(tapped.one("say")) if name in _FACTS and value
+        name: value for name, value in parse_qsl(form.one("say")) if name in _FACTS and value
     }
     if not fact:
-        raise UsageError("the form does not say what happened; load the page again")
-    if tapped.one("bare_rooted") and "work" in fact:
+        raise UsageError(say("the form does not say what happened; load the page again"))
+    if form.one("bare_rooted") and "work" in fact:
         fact["bare_rooted"] = True
-    day = _day(tapped, snapshot.today)
+    day = _day(form, snapshot.today)
     late = {"recorded": snapshot.today} if day < snapshot.today else {}
-    note = " ".join(tapped.one("note").split())[:_LONGEST_NOTE]
-    subject = _subject(tapped.all("tree"), tapped.one("group"), snapshot.season, day)
+    note = " ".join(form.one("note").split())[:_LONGEST_NOTE]
+    subject = _subject(form.all("tree"), form.one("group"), snapshot.season, day)
     return {"date": day, **late, **subject, **fact, **({"note": note} if note else {})}
 
 
-def _day(tapped: Tapped, today: date) -> date:
+def _day(form: RecordForm, today: date) -> date:
     """The day an entry is about: today unless the form says another. Raises UsageError."""
-    text = tapped.one("date")
+    text = form.one("date")
     if text == "other":
-        text = tapped.one("other_date")
+        text = form.one("other_date")
     if not text:
         return today
     try:
         day = date.fromisoformat(text)
     except ValueError as error:
-        raise UsageError(f"'{text[:20]}' is no date; choose a day") from error
+        raise UsageError(say("'{text}' is no date; choose a day", text=text[:20])) from error
     if day == today + timedelta(days=1):
         return today  # a phone in another time zone, or a tap around midnight
     if not today - _LAST_DAYS <= day <= today:
-        raise UsageError(f"{day} is not in the last 400 days; choose another day")
+        raise UsageError(say("{day} is not in the last 400 days; choose another day", day=day))
     return day
 
 
 def _subject(names: Sequence[str], group: str, season: Season, day: date) -> dict[str, object]:
     """The trees an entry speaks of, in the shortest form that says the same. Raises UsageError for none."""
     if not names:
-        raise UsageError("no tree is ticked; tick at least one")
+        raise UsageError(say("no tree is ticked; tick at least one"))
     members = [name for t in season.timelines if t.here(day) and t.group_on(day) == group for name in t.names]
     if group and set(names) <= set(members):
         left_out = [name for name in members if name not in set(names)]
@@ -150,7 +151,7 @@ def _subject(names: Sequence[str], group: str, season: Season, day: date) -> dic
     return {"tree": names[0]} if len(names) == 1 else {"trees": list(names)}
 
 
-def tell(snapshot: Snapshot, entry_id: str) -> Told | None:
+def recorded_entry(snapshot: Snapshot, entry_id: str) -> RecordedEntry | None:
     """What an entry says and changes; None when it does not stand in the plan shown."""
     entries = snapshot.loaded.journal.entries
     entry = next((entry for entry in entries if entry.id == entry_id), None)
@@ -158,7 +159,7 @@ def tell(snapshot: Snapshot, entry_id: str) -> Told | None:
         return None
     effects = _effects(snapshot, entry_id, [each for each in entries if each.id != entry_id])
     changes, flags = change_sentences(effects), flag_sentences(effects)
-    return Told(entry.id, _words(entry, snapshot.today), changes, flags, effects.do)
+    return RecordedEntry(entry.id, _words(entry, snapshot.today), changes, flags, effects.do)
 
 
 def _effects(snapshot: Snapshot, entry_id: str, others: Iterable[Entry]) -> Effects:

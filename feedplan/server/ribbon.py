@@ -10,10 +10,12 @@ from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold, Status
+from feedplan.words.language import say
+from feedplan.words.writing import day_words
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class YearSpan:
     """A stretch of the ribbon. x, width: [days from its start]. is_open: how long it goes on is not known."""
 
     x: int
@@ -23,7 +25,7 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class YearMark:
     """A day on the ribbon. x: [days from its start]. what: given, planned or missed; a stage; a number."""
 
     x: int
@@ -36,12 +38,12 @@ class Ribbon:
     """One growing year. today: None when it lies outside. words: the same in a sentence, for who cannot see it."""
 
     days: int
-    months: tuple[Mark, ...]
+    months: tuple[YearMark, ...]
     today: int | None
-    windows: tuple[Span, ...]
-    holds: tuple[Span, ...]
-    feeds: tuple[Mark, ...]
-    stages: tuple[Mark, ...]
+    windows: tuple[YearSpan, ...]
+    holds: tuple[YearSpan, ...]
+    feeds: tuple[YearMark, ...]
+    stages: tuple[YearMark, ...]
     words: str
 
 
@@ -60,15 +62,15 @@ class _Year:
     def holds(self, day: date) -> bool:
         return self.first <= day <= self.last
 
-    def span(self, start: date, end: date, what: str = "", *, is_open: bool = False) -> Span | None:
+    def span(self, start: date, end: date, what: str = "", *, is_open: bool = False) -> YearSpan | None:
         """The part of a stretch that lies in the year; end is its last day."""
         start, end = max(start, self.first), min(end, self.last)
-        return Span(self.x(start), (end - start).days + 1, what, is_open) if start <= end else None
+        return YearSpan(self.x(start), (end - start).days + 1, what, is_open) if start <= end else None
 
-    def months(self) -> Iterator[Mark]:
+    def months(self) -> Iterator[YearMark]:
         day = self.first
         while day <= self.last:
-            yield Mark(self.x(day), f"{day:%b}")
+            yield YearMark(self.x(day), f"{day:%b}")
             day = (day + timedelta(days=31)).replace(day=1)
 
 
@@ -85,13 +87,18 @@ def tree_ribbon(timeline: Timeline, collection: Collection, today: date) -> Ribb
         today=year.x(today),
         windows=_present(year.span(window.first, window.last) for window in timeline.windows),
         holds=holds,
-        feeds=tuple(Mark(year.x(feed.day), _kind(feed.status)) for feed in feeds),
+        feeds=tuple(YearMark(year.x(feed.day), _kind(feed.status)) for feed in feeds),
         stages=tuple(
-            Mark(year.x(at.day), at.stage)
+            YearMark(year.x(at.day), at.stage)
             for at in timeline.stage_dates(year.number)
             if at.day is not None and year.holds(at.day)
         ),
-        words=f"{given} feeds given and {planned} planned; {len(holds)} holds. The lists below say when.",
+        words=say(
+            "{given} feeds given and {planned} planned; {holds} holds. The lists below say when.",
+            given=given,
+            planned=planned,
+            holds=len(holds),
+        ),
     )
 
 
@@ -115,10 +122,14 @@ def collection_ribbon(season: Season, collection: Collection) -> Ribbon:
         windows=(),
         holds=_merged(held),
         feeds=tuple(
-            Mark(7 * week, str(count), round(100 * count / most)) for week, count in sorted(weeks.items())
+            YearMark(7 * week, str(count), round(100 * count / most)) for week, count in sorted(weeks.items())
         ),
         stages=(),
-        words=f"Feeds by week through the year; most in the week of {start.day} {start:%B}, {most} of them.",
+        words=say(
+            "Feeds by week through the year; most in the week of {day}, {count} of them.",
+            day=day_words(start),
+            count=most,
+        ),
     )
 
 
@@ -128,7 +139,7 @@ def _kind(status: Status) -> str:
     return "given" if status in (Status.RECORDED, Status.ASSUMED) else "planned"
 
 
-def _held(year: _Year, holds: Iterable[Hold], today: date) -> tuple[Span, ...]:
+def _held(year: _Year, holds: Iterable[Hold], today: date) -> tuple[YearSpan, ...]:
     """The holds of a year; one that waits for a sign reaches to today and to its earliest end at least."""
     spans = []
     for hold in holds:
@@ -138,18 +149,18 @@ def _held(year: _Year, holds: Iterable[Hold], today: date) -> tuple[Span, ...]:
     return _present(spans)
 
 
-def _merged(spans: Iterable[Span]) -> tuple[Span, ...]:
+def _merged(spans: Iterable[YearSpan]) -> tuple[YearSpan, ...]:
     """Overlapping stretches as one each."""
-    merged: list[Span] = []
+    merged: list[YearSpan] = []
     for span in sorted(spans, key=lambda span: span.x):
         if merged and span.x <= merged[-1].x + merged[-1].width:
             last = merged.pop()
             end = max(last.x + last.width, span.x + span.width)
-            merged.append(Span(last.x, end - last.x))
+            merged.append(YearSpan(last.x, end - last.x))
         else:
-            merged.append(Span(span.x, span.width))
+            merged.append(YearSpan(span.x, span.width))
     return tuple(merged)
 
 
-def _present(spans: Iterable[Span | None]) -> tuple[Span, ...]:
+def _present(spans: Iterable[YearSpan | None]) -> tuple[YearSpan, ...]:
     return tuple(span for span in spans if span is not None)

@@ -10,8 +10,8 @@ from decimal import Decimal
 from feedplan.engine.season import Timeline
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
-from feedplan.server.filling import Filling
-from feedplan.server.names import address_parts
+from feedplan.server.addresses import address_parts
+from feedplan.server.sink_page import Filling
 
 TextItem = tuple[str, tuple[str, ...]]
 """A line of the round as text, and the lines indented under it."""

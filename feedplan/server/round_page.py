@@ -23,7 +23,6 @@ from feedplan.export.round_text import (
 from feedplan.export.water_text import bench_lines, flush_lines
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.server.filling import filling
 from feedplan.server.round_cards import (
     CheckRow,
     DayLink,
@@ -35,6 +34,7 @@ from feedplan.server.round_cards import (
     TreeLinks,
     day_href,
 )
+from feedplan.server.sink_page import filling
 from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words, rate_words, thirst_words
 from feedplan.words.writing import capital, day_words, full_day, ppm_words

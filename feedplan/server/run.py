@@ -16,6 +16,7 @@ from waitress.server import TcpWSGIServer
 from waitress.task import WSGITask
 
 from feedplan.errors import UsageError
+from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import WSGIApplication
@@ -96,7 +97,12 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
         except OSError as error:
             reason = (error.strerror or str(error)).lower()
             raise UsageError(
-                f"cannot listen on {host} port {port}: {reason}; name another with --port"
+                say(
+                    "cannot listen on {host} port {port}: {reason}; name another with --port",
+                    host=host,
+                    port=port,
+                    reason=reason,
+                )
             ) from error
 
     def readable(self) -> bool:
@@ -129,7 +135,7 @@ class NoSecrets(logging.Filter):
     def filter(self, record: logging.LogRecord) -> bool:
         """Let the message through without its arguments and traceback, which may name an address."""
         if "while serving" in str(record.msg):
-            record.msg, record.args = "A request ended in a fault", ()
+            record.msg, record.args = say("A request ended in a fault"), ()
         return True
 
 

@@ -1,63 +1,147 @@
-"""The sink: any product or label, any strength, any can, with or without a plan."""
+"""What goes into the can: the amounts of a round, and the sink's page for any product, strength and can."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from feedplan.dose.arithmetic import LIQUID, SOLID, Dose, Product, stock_for_small, work_out_dose
+from feedplan.dose.arithmetic import (
+    LIQUID,
+    SOLID,
+    Dose,
+    Product,
+    cans_needed,
+    stock_for_small,
+    work_out_dose,
+)
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare, PpmN, Strength
 from feedplan.errors import DoseError
-from feedplan.model.collection import Collection, Feed
-from feedplan.words.dose import amount_words, dose_lines, three_figures
+from feedplan.model.collection import Collection
+from feedplan.words.dose import amount_words, dose_lines, one_decimal, three_figures
+from feedplan.words.language import say
+from feedplan.words.writing import litres_words
+
+CANS_L = (Decimal("1.5"), Decimal(5), Decimal(9), Decimal(10))
+"""Cans that many growers have [L]."""
 
 STRENGTHS_PPM = (25, 50, 75, 100, 150, 200)
 LABEL_SHARES = (("1/4", Decimal("0.25")), ("1/2", Decimal("0.5")), ("1", Decimal(1)))
 OTHER = "another label"
 _LARGEST_CAN_L = Decimal(1000)
+# What a field of the sink's form says until somebody writes in it.
+_USUAL = {
+    "n": "20",
+    "p": "20",
+    "k": "20",
+    "form": SOLID,
+    "density": "1.2",
+    "strength": "100",
+    "own_ppm": "100",
+}
+_HALF = Decimal("0.5")
+# What is left in the can is worth a word from so much on [L].
+_LEFT_OVER_L = Decimal("0.5")
 
 
 @dataclass(frozen=True, slots=True)
-class ShelfProduct:
-    """A product to choose. The numbers as text, exactly as they are, for the page's own arithmetic.
+class Part:
+    """One product of a mix, in one can.
 
-    mg: nutrients in one gram or millilitre [mg], as JSON would have it. rate, maximum: per litre, "" for none.
+    dose: of any volume. amount: "6.3 g". spoons: the same in words, empty without a spoon weight.
+    is_too_small: too little to weigh.
     """
 
-    name: str
-    grade: str
-    unit: str
-    form: str
-    mg: Mapping[str, str]
-    spoon: str
-    rate: str
-    maximum: str
+    dose: Dose
+    amount: str
+    spoons: str
+    is_too_small: bool
 
 
 @dataclass(frozen=True, slots=True)
-class SinkAsked:
-    """What was asked for, as the form has it: numbers as they were written."""
+class Filling:
+    """One can of a mix. vessel: what the amounts go into. cans: how many, what is poured and left over."""
 
-    product: str
-    n: str
-    p: str
-    k: str
-    is_liquid: bool
-    density: str
-    strength: str
-    own_ppm: str
-    can: str
-    own_can: str
+    parts: tuple[Part, ...]
+    vessel: str
+    cans: str
+
+    @property
+    def is_too_small(self) -> bool:
+        """Whether any product is too little to weigh."""
+        return any(part.is_too_small for part in self.parts)
+
+
+def round_sentences() -> dict[str, str]:
+    """How a can of the round is told, with {fields} to fill; the page's script says the same for another can."""
+    return {
+        "spoons": say("About {count} level spoons"),
+        "half_can": say("in half a can, {litres} L"),
+        "a_can": say("in a can of {litres} L"),
+        "each_can": say("in each can of {litres} L"),
+        "cans": say("{count} cans, {amounts} in all."),
+        "pour": say("Pour about {litres}."),
+        "pour_some": say(
+            "Pour about {litres}; about {left} is left over: pour it on soil in growth, never into drains or ponds."
+        ),
+    }
+
+
+def filling(doses: Sequence[Dose], poured_litres: Decimal, can_litres: Decimal) -> Filling:
+    """The words for one can. doses: of any volume; poured_litres: what the trees get in all [L]."""
+    cans = cans_needed(poured_litres, can_litres)
+    litres = can_litres * min(cans, Decimal(1))
+    return Filling(
+        parts=tuple(_part(dose, litres) for dose in doses),
+        vessel=_vessel(cans, can_litres),
+        cans=" ".join(_cans(doses, poured_litres, cans, can_litres)),
+    )
+
+
+def _round_words(name: str, **values: str) -> str:
+    return round_sentences()[name].format(**values)
+
+
+def _part(dose: Dose, litres: Decimal) -> Part:
+    one = dose.for_litres(litres)
+    spoons = _round_words("spoons", count=one_decimal(one.spoons)) if one.spoons is not None else ""
+    return Part(dose, amount_words(one), spoons, one.is_too_small)
+
+
+def _vessel(cans: Decimal, can_litres: Decimal) -> str:
+    """What the amounts go into: "in half a can, 5 L"."""
+    if cans <= _HALF:
+        return _round_words("half_can", litres=three_figures(can_litres / 2))
+    return _round_words("a_can" if cans <= 1 else "each_can", litres=three_figures(can_litres))
+
+
+def _cans(doses: Sequence[Dose], poured: Decimal, cans: Decimal, can: Decimal) -> Iterator[str]:
+    """How many cans where it is more than one, how much is poured, and what is left over where that is much."""
+    if cans > 1:
+        amounts = " + ".join(amount_words(dose.for_litres(cans * can)) for dose in doses)
+        yield _round_words("cans", count=f"{int(cans)}{'½' if cans % 1 else ''}", amounts=amounts)
+    left = cans * can - poured
+    ending = "pour" if left < _LEFT_OVER_L else "pour_some"
+    yield _round_words(ending, litres=litres_words(poured), left=litres_words(left))
+
+
+def can_choices(habit_litres: Decimal, chosen: Decimal) -> list[tuple[str, bool]]:
+    """The cans to choose from, as numbers of litres, with the one chosen; the grower's own among them."""
+    cans = sorted({*CANS_L, habit_litres, chosen})
+    return [(three_figures(can), can == chosen) for can in cans]
 
 
 @dataclass(frozen=True, slots=True)
 class SinkPage:
-    """The form and its answer. amount: what a wet hand needs; into: of what; lines: the rest, or what is wrong."""
+    """The form and its answer.
 
-    asked: SinkAsked
-    products: tuple[ShelfProduct, ...]
+    form: its fields as they were written. products: to choose from, as the page's script works with them. amount: what
+    a wet hand needs; into: of what; lines: the rest, or what is wrong.
+    """
+
+    form: Mapping[str, str]
+    products: tuple[Mapping[str, object], ...]
     amount: str
     into: str
     lines: tuple[str, ...]
@@ -65,96 +149,110 @@ class SinkPage:
 
 def sink_page(collection: Collection, form: Mapping[str, str]) -> SinkPage:
     """The page for what was asked. form: the fields by name; whatever is missing has a usual value."""
-    products = [feed for feed in collection.feeds.values() if not feed.is_solid]
-    asked = _asked(form, products, collection)
-    amount, into, lines = _answer(asked, {feed.name: feed.product for feed in products})
-    return SinkPage(asked, tuple(map(_shelf_product, products)), amount, into, lines)
-
-
-def _asked(form: Mapping[str, str], products: list[Feed], collection: Collection) -> SinkAsked:
-    names = [feed.name for feed in products]
-    product = form.get("product", "")
+    products = {feed.name: feed.product for feed in collection.feeds.values() if not feed.is_solid}
     can = three_figures(collection.habits.can_litres)
-    return SinkAsked(
-        product=product if product in names or product == OTHER else (names[0] if names else OTHER),
-        n=form.get("n", "20"),
-        p=form.get("p", "20"),
-        k=form.get("k", "20"),
-        is_liquid=form.get("form") == LIQUID,
-        density=form.get("density", "1.2"),
-        strength=form.get("strength", "100"),
-        own_ppm=form.get("own_ppm", "100"),
-        can=form.get("can", can),
-        own_can=form.get("own_can", can),
-    )
+    asked = {"product": next(iter(products), OTHER), "can": can, "own_can": can} | _USUAL | dict(form)
+    if asked["product"] not in (*products, OTHER):
+        asked["product"] = next(iter(products), OTHER)
+    amount, into, lines = _answer(asked, products)
+    return SinkPage(asked, tuple(map(_for_script, products, products.values())), amount, into, lines)
 
 
-def _answer(asked: SinkAsked, products: Mapping[str, Product]) -> tuple[str, str, tuple[str, ...]]:
+def _for_script(name: str, product: Product) -> dict[str, object]:
+    """A product of the shelf. mg: nutrients in one gram or millilitre [mg]. rate, most: per litre, None for none."""
+    return {
+        "title": name,
+        "unit": product.unit,
+        "mg": {element: float(mg) for element, mg in product.mg_per_unit.items()},
+        "spoon": _number_or_none(product.spoon_g),
+        "rate": _number_or_none(product.label_rate_per_l),
+        "most": _number_or_none(product.highest_per_l),
+    }
+
+
+def _number_or_none(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def sink_sentences() -> dict[str, str]:
+    """How the sink answers, with {fields} to fill, for the page's script.
+
+    What is said of a dose is said in the words of `feedplan.dose.wording`; a test in a browser compares them.
+    """
+    return {
+        "into": say("in {litres} L"),
+        "of_stock": say("of the stock below, in {litres} L"),
+        "number": say("{field}: write a number from {least} to {most}"),
+        "litres": say("Litres of the can"),
+        "label": say("The label's numbers"),
+        "density": say("The density"),
+        "ppm": say("Ppm N"),
+        "label_sum": say("The label's numbers: write a number from 0 to 100, 100 in all at most."),
+        "no_rate": say("{product} has no label rate; give it in {unit}/L, or ask for ppm N instead."),
+        "no_n": say(
+            "{product} holds no nitrogen, so ppm N sets no dose; use a share of its label rate instead."
+        ),
+        "too_weak": say("{product} is too weak for this: use a product with more N, or ask for less."),
+        "stock_g": say("Dissolve {amount} g in water to make 1 L, use {ml} ml of it in {litres} L."),
+        "stock_ml": say("Mix {amount} ml in water to make 1 L, use {ml} ml of it in {litres} L."),
+        "small_g": say(
+            "({amount} g is too little to weigh on a 0.1 g scale. Label the stock bottle: not for drinking.)"
+        ),
+        "small_ml": say("({amount} ml is too little to measure. Label the stock bottle: not for drinking.)"),
+        "per_l": say("That is {amount} {unit} per litre."),
+        "per_l_spoons": say(
+            "That is {amount} {unit} per litre, about {count} level spoons of {spoon} g in all (weighing is surer)."
+        ),
+        "gives": say("Gives {n} ppm N, {others} (mg per litre, as elements)."),
+        "cut": say("Cut from {asked} to {amount} {unit} per litre: the label allows no more."),
+        "strong": say("Strong: above 250 ppm N salts can burn roots. Follow the label; start lower."),
+    }
+
+
+def _answer(asked: Mapping[str, str], products: Mapping[str, Product]) -> tuple[str, str, tuple[str, ...]]:
     """Amount, vessel and lines; what is wrong as the only line."""
     try:
-        product = products.get(asked.product) or _other_product(asked)
-        litres = _number(
-            asked.own_can if asked.can == "own" else asked.can, "litres of the can", _LARGEST_CAN_L
-        )
+        product = products.get(asked["product"]) or _other_product(asked)
+        litres = _number(asked["own_can" if asked["can"] == "own" else "can"], "litres", _LARGEST_CAN_L)
         dose = work_out_dose(product, _strength(asked), litres, cap=True)
     except (DoseError, ValueError) as refusal:
         return "", "", (f"{str(refusal)[:1].upper()}{str(refusal)[1:]}.",)
-    into = f"in {three_figures(litres)} L"
+    words = three_figures(litres)
     if dose.is_too_small:
-        stock = stock_for_small(dose)
-        return f"{three_figures(stock.use_ml)} ml", f"of the stock below, {into}", tuple(dose_lines(dose))
-    return amount_words(dose), into, tuple(_without_amount(dose))
+        amount = f"{three_figures(stock_for_small(dose).use_ml)} ml"
+        return amount, _sink_words("of_stock", litres=words), tuple(dose_lines(dose))
+    # The first line says the amount, which the page shows large.
+    return amount_words(dose), _sink_words("into", litres=words), tuple(dose_lines(dose)[1:])
 
 
-def _without_amount(dose: Dose) -> Iterator[str]:
-    """The lines after the first, which says the amount that the page shows large."""
-    yield from dose_lines(dose)[1:]
+def _sink_words(name: str, **values: object) -> str:
+    return sink_sentences()[name].format(**values)
 
 
-def _other_product(asked: SinkAsked) -> Product:
+def _other_product(asked: Mapping[str, str]) -> Product:
     """The product whose label was typed in. Raises ValueError."""
-    hundred = Decimal(100)
-    n, p, k = (
-        _number(text, "the label's numbers", hundred, least=Decimal(0))
-        for text in (asked.n, asked.p, asked.k)
-    )
-    density = _number(asked.density, "the density", Decimal(2)) if asked.is_liquid else None
-    return Product(Grade(n, p, k), LIQUID if asked.is_liquid else SOLID, density)
+    n, p, k = (_number(asked[name], "label", Decimal(100), least=Decimal(0)) for name in "npk")
+    grade = Grade(n, p, k)
+    if asked["form"] != LIQUID:
+        return Product(grade, SOLID)
+    return Product(grade, LIQUID, _number(asked["density"], "density", Decimal(2)))
 
 
-def _strength(asked: SinkAsked) -> Strength:
+def _strength(asked: Mapping[str, str]) -> Strength:
     """The strength chosen: ppm N, or a share of the label's rate. Raises ValueError."""
+    strength = asked["strength"]
     shares = {f"label {words}": share for words, share in LABEL_SHARES}
-    if asked.strength in shares:
-        return LabelShare(shares[asked.strength])
-    text = asked.own_ppm if asked.strength == "own" else asked.strength
-    return PpmN(_number(text, "ppm N", STRONGEST_PPM_N))
+    if strength in shares:
+        return LabelShare(shares[strength])
+    return PpmN(_number(asked["own_ppm"] if strength == "own" else strength, "ppm", STRONGEST_PPM_N))
 
 
-def _number(text: str, what: str, most: Decimal, least: Decimal = Decimal("0.01")) -> Decimal:
+def _number(text: str, field: str, most: Decimal, least: Decimal = Decimal("0.01")) -> Decimal:
     """A number from a field of the form. Raises ValueError with what was expected."""
     try:
         value = Decimal(text.strip().replace(",", "."))
     except InvalidOperation:
         value = Decimal(-1)
     if not value.is_finite() or not least <= value <= most:
-        raise ValueError(f"{what}: write a number from {least} to {most}")
+        raise ValueError(_sink_words("number", field=_sink_words(field), least=least, most=most))
     return value
-
-
-def _shelf_product(feed: Feed) -> ShelfProduct:
-    product = feed.product
-    return ShelfProduct(
-        name=feed.name,
-        grade=str(product.grade),
-        unit=product.unit,
-        form=product.form,
-        mg={element: _exactly(mg) for element, mg in product.mg_per_unit.items()},
-        spoon=_exactly(product.spoon_g),
-        rate=_exactly(product.label_rate_per_l),
-        maximum=_exactly(product.highest_per_l),
-    )
-
-
-def _exactly(value: Decimal | None) -> str:
-    return "" if value is None else f"{value.normalize():f}"

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import contextlib
 from pathlib import Path
 
 from feedplan.errors import CannotWriteError
 from feedplan.files import reason_of, write_whole
+from feedplan.words.language import say
 
 FOLDER = ".feedplan"
 """The usual state folder, inside the folder of the collection."""
@@ -27,16 +27,18 @@ class StateFolder:
             self.path.mkdir(mode=0o700, exist_ok=True)
         except OSError as error:
             raise CannotWriteError(
-                f"cannot make the folder {self.path}: {reason_of(error)}; name another place for it with --state DIR"
+                say(
+                    "cannot make the folder {folder}: {reason}; name another place for it with --state DIR",
+                    folder=self.path,
+                    reason=reason_of(error),
+                )
             ) from error
         if not (self.path / ".gitignore").exists():
             self.write(".gitignore", _GITIGNORE)
 
     def read(self, name: str) -> bytes | None:
         """What a file of the folder holds; None when it is not there or cannot be read."""
-        with contextlib.suppress(OSError):
-            return (self.path / name).read_bytes() or None
-        return None
+        return content_of(self.path / name) or None
 
     def mark(self, name: str) -> tuple[int, int] | None:
         """What changes whenever a file of the folder is written anew; None when it is not there."""
@@ -53,6 +55,18 @@ class StateFolder:
             path.touch(mode=0o600)
         except OSError as error:
             raise CannotWriteError(
-                f"cannot write {path}: {reason_of(error)}; name another place for it with --state DIR"
+                say(
+                    "cannot write {file}: {reason}; name another place for it with --state DIR",
+                    file=path,
+                    reason=reason_of(error),
+                )
             ) from error
         write_whole(path, data)
+
+
+def content_of(path: Path) -> bytes | None:
+    """What a file holds, None when it is not there or cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None

@@ -12,11 +12,13 @@ from feedplan.errors import UsageError
 from feedplan.files import clear_leftovers, write_folder
 from feedplan.server.addresses import Address
 from feedplan.server.assets import assets, manifest
-from feedplan.server.calendars import Calendars, offers_of
-from feedplan.server.pages import Shown, page, tree_pages
-from feedplan.server.rendering import frame_of
+from feedplan.server.calendars import Calendars, calendar_files
+from feedplan.server.pages import PageRequest, page, tree_pages
+from feedplan.server.rendering import Layout
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
+from feedplan.server.state import content_of
+from feedplan.words.language import say
 
 MARK = "feedplan-files.json"
 """Lists every file of a published folder with the digest of its content; a folder without it is not ours."""
@@ -44,23 +46,22 @@ class Published:
 
 def site_files(snapshot: Snapshot, calendars: Calendars, address: Address | None) -> dict[str, bytes]:
     """Every file by name; the same bytes for the same plan and day. address: where they will be found, if told."""
-    collection = snapshot.loaded.collection
     midnight = datetime.combine(snapshot.today, time(), snapshot.zone)
-    frame = frame_of(snapshot, midnight, is_static=True)
-    shown = Shown({}, calendar_base=f"{address.base}/" if address is not None else "")
+    layout = Layout(snapshot, midnight, is_static=True)
+    asked = PageRequest({}, calendar_base=f"{address.base}/" if address is not None else "")
     names = [f"day-{day}.html" for day in strip_days(snapshot.today)]
     names += ["sink.html", "trees.html", "journal.html", "calendars.html", *tree_pages(snapshot)]
-    made = {name: page(name, snapshot, frame, shown) for name in names}
-    made["index.html"] = page("", snapshot, frame, shown)
+    made = {name: page(name, layout, asked) for name in names}
+    made["index.html"] = page("", layout, asked)
     files = {
         name: text.encode().replace(_HOME, _STATIC_HOME) for name, text in made.items() if text is not None
     }
-    for file in offers_of(collection):
+    for file in calendar_files(snapshot.loaded.collection):
         version = calendars.version(snapshot, file)
         assert version is not None
         files[file] = version.data
     files |= {asset.name: asset.data for asset in assets().by_name.values()}
-    files["app.webmanifest"] = manifest(collection.place.name, assets().names)
+    files["app.webmanifest"] = manifest(snapshot.place, assets().names)
     return files
 
 
@@ -76,7 +77,7 @@ def publish_site(
     before = _listed(folder)
     files = site_files(snapshot, calendars, address)
     files[MARK] = _mark(files)
-    same = {name: folder / name for name, data in files.items() if _holds(folder / name, data)}
+    same = {name: folder / name for name, data in files.items() if content_of(folder / name) == data}
     changed = {name: data for name, data in files.items() if name not in same}
     removed = before - files.keys()
     if changed or removed:
@@ -96,17 +97,21 @@ def _listed(folder: Path) -> set[str]:
     if not folder.exists():
         return set()
     if not folder.is_dir():
-        raise UsageError(f"{folder} is a file; name a folder, such as {folder}-site")
+        raise UsageError(say("{folder} is a file; name a folder, such as {folder}-site", folder=folder))
     found = {path.name for path in folder.iterdir()}
     if not found:
         return set()
     listed = _read_mark(folder / MARK)
     if listed is None:
-        raise UsageError(f"{folder} was not made by feedplan publish; name a new folder")
+        raise UsageError(say("{folder} was not made by feedplan publish; name a new folder", folder=folder))
     strange = sorted(found - listed - {MARK})
     if strange:
         raise UsageError(
-            f"{folder} holds {strange[0]}, which feedplan did not write; move it away, or name a new folder"
+            say(
+                "{folder} holds {file}, which feedplan did not write; move it away, or name a new folder",
+                folder=folder,
+                file=strange[0],
+            )
         )
     return found
 
@@ -119,17 +124,10 @@ def _mark(files: dict[str, bytes]) -> bytes:
 def _read_mark(path: Path) -> set[str] | None:
     """The files a mark lists; None when it is none."""
     try:
-        content = json.loads(path.read_bytes())
-    except (OSError, ValueError):
+        content = json.loads(content_of(path) or b"")
+    except ValueError:
         return None
     match content:
         case {"format": str(written_as), "sha256": dict(digests)} if written_as == _FORMAT:
             return set(digests)
     return None
-
-
-def _holds(path: Path, data: bytes) -> bool:
-    try:
-        return path.read_bytes() == data
-    except OSError:
-        return False

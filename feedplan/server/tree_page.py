@@ -15,6 +15,7 @@ from feedplan.model.hold import CauseKind, HoldRule
 from feedplan.model.stage import Origin
 from feedplan.server.ribbon import Ribbon, tree_ribbon
 from feedplan.words.entries import entry_words
+from feedplan.words.language import say
 from feedplan.words.reasons import hold_end_words, hold_words, reason_words
 from feedplan.words.stages import origin_words
 from feedplan.words.writing import day_words, full_day, number, ppm_words
@@ -39,7 +40,7 @@ class TreePage:
 
     next_feed, last_feed: in words, empty when there is none. why_not: what stands in the way today, empty when the
     tree is fed today. reasons: what weakens or moves today's feed. nitrogen: so far of the season's budget.
-    choices: what can be recorded, see Choices.
+    choices: what can be recorded, see RecordChoices.
     """
 
     tree: Tree
@@ -58,11 +59,11 @@ class TreePage:
     stages: tuple[StageRow, ...]
     feeds: tuple[tuple[str, str, str], ...]
     entries: tuple[tuple[str, str], ...]
-    choices: Choices
+    choices: RecordChoices
 
 
 @dataclass(frozen=True, slots=True)
-class Choices:
+class RecordChoices:
     """What can be tapped. root_work: words that take a share of roots; shares: those to choose from."""
 
     stages: tuple[str, ...]
@@ -95,7 +96,11 @@ def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | 
         why_not=tuple(reason_words(reason, today) for reason in why.reasons),
         next_feed="" if why.next is None else f"{day_words(why.next.day, today)}, {ppm_words(why.next.ppm)}",
         last_feed="" if why.last is None else f"{day_words(why.last.day, today)}, {ppm_words(why.last.ppm)}",
-        nitrogen=f"{why.n_mg_per_l:.0f} of {number(budget)} mg N per litre of pot",
+        nitrogen=say(
+            "{given} of {budget} mg N per litre of pot",
+            given=f"{why.n_mg_per_l:.0f}",
+            budget=number(budget),
+        ),
         nitrogen_share=min(100, round(100 * why.n_mg_per_l / budget)) if budget else 0,
         holds=tuple(
             (hold_words(hold, today), hold_end_words(hold, today), hold.rule.do)
@@ -115,11 +120,11 @@ def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | 
 
 def _verb(status: Status) -> str:
     return {
-        Status.PLANNED: "planned",
-        Status.OVERDUE: "overdue",
-        Status.RECORDED: "given",
-        Status.ASSUMED: "given, as far as the plan knows",
-        Status.MISSED: "missed",
+        Status.PLANNED: say("planned"),
+        Status.OVERDUE: say("overdue"),
+        Status.RECORDED: say("given"),
+        Status.ASSUMED: say("given, as far as the plan knows"),
+        Status.MISSED: say("missed"),
     }[status]
 
 
@@ -130,22 +135,22 @@ def _stage_rows(why: Explanation) -> Iterator[StageRow]:
 
 
 def _when(at: StageDate, today: date) -> str:
-    return day_words(at.day, today) if at.day is not None else "not yet"
+    return day_words(at.day, today) if at.day is not None else say("not yet")
 
 
 def _how(at: StageDate, today: date) -> str:
     if at.origin is Origin.AWAITED:
-        return f"awaited, typically {day_words(at.typical, today)}"
+        return say("awaited, typically {day}", day=day_words(at.typical, today))
     return origin_words(at.origin)
 
 
-def _choices(why: Explanation, collection: Collection, today: date) -> Choices:
+def _choices(why: Explanation, collection: Collection, today: date) -> RecordChoices:
     rules = why.schedule.holds
     work = _causes(rules, CauseKind.WORK)
     missing = [met.need.sign for hold in why.timeline.holds if hold.covers(today) for met in hold.missing]
     adverse = [word.name for word in collection.vocabulary.words.values() if word.adverse]
     benches = {tree.bench or collection.groups[tree.group].bench for tree in collection.trees}
-    return Choices(
+    return RecordChoices(
         stages=tuple(at.stage for at in why.stages),
         signs=tuple(dict.fromkeys([*missing, *adverse])),
         root_work=tuple(cause for cause in work if cause in _ROOT_WORK),

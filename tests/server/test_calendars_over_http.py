@@ -216,3 +216,18 @@ def test_a_clock_that_jumps_back_empties_no_calendar(world: World) -> None:
     assert "Last-Modified" not in after.headers
     world.later(days=20000)
     assert world.get(EVERYTHING).headers["ETag"] == before.headers["ETag"]
+
+
+def test_a_star_stands_for_any_calendar(world: World) -> None:
+    """RFC 9110, section 13.1.2: it holds for whatever representation there is."""
+    assert world.get(EVERYTHING, headers={"If-None-Match": "*"}).status_code == 304
+
+
+def test_a_date_beyond_all_years_gives_the_whole_calendar(world: World) -> None:
+    date = f"Sat, 05 Jun {10**20} 00:00:00 GMT"
+    assert world.get(EVERYTHING, headers={"If-Modified-Since": date}).status_code == 200
+
+
+def test_a_calendar_can_only_be_read(world: World) -> None:
+    answer = world.client.post(f"/{world.secrets.write}/{EVERYTHING}")
+    assert (answer.status_code, answer.headers["Allow"]) == (405, "GET, HEAD")

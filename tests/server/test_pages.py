@@ -15,8 +15,8 @@ from feedplan.dose.arithmetic import SOLID, Product, work_out_dose
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import PpmN
 from feedplan.export.round_text import Round, round_lines
-from feedplan.server.filling import filling
-from feedplan.server.names import address_part, address_parts
+from feedplan.server.addresses import address_part, address_parts
+from feedplan.server.sink_page import filling
 from feedplan.words.dose import dose_lines
 from tests.server.world import COLLECTION, World, make_folder
 
@@ -116,14 +116,14 @@ def test_fillings_read_aloud() -> None:
         one = filling([dose], Decimal(poured), Decimal(can))
         return one.parts[0].amount, one.vessel, one.cans, one.parts[0].spoons
 
-    assert said("4.8", "10") == ("2.5 g", "in half a can, 5 L", "Pour about 4.8 L.", "0.5 level spoons")
+    assert said("4.8", "10") == ("2.5 g", "in half a can, 5 L", "Pour about 4.8 L.", "About 0.5 level spoons")
     left = "Pour about 7 L; about 3 L is left over: pour it on soil in growth, never into drains or ponds."
-    assert said("7", "10") == ("5.0 g", "in a can of 10 L", left, "1.0 level spoons")
+    assert said("7", "10") == ("5.0 g", "in a can of 10 L", left, "About 1.0 level spoons")
     assert said("7.2", "1.5") == (
         "0.8 g",
         "in each can of 1.5 L",
         "5 cans, 3.8 g in all. Pour about 7.2 L.",
-        "0.2 level spoons",
+        "About 0.2 level spoons",
     )
     assert said("6.6", "1.5")[2] == "4½ cans, 3.4 g in all. Pour about 6.6 L."
 

@@ -16,8 +16,8 @@ from pathlib import Path
 import pytest
 
 from feedplan.cli import serve as serve_command
+from feedplan.server.addresses import terminal_code
 from feedplan.server.run import Limits, Server
-from feedplan.server.welcome import terminal_code
 from tests.server.process import PATIENCE_S, ROOT, Running, command, said_until, said_when_ended, serving
 from tests.server.world import World, make_folder
 
@@ -138,11 +138,10 @@ def test_callers_who_break_off_do_no_harm(server: Running) -> None:
 def _in_thread(world: World, limits: Limits) -> Server:
     import threading
 
-    from feedplan.server.app import make_app
-    from feedplan.server.served import Served
+    from feedplan.server.app import Service, make_app
 
-    served = Served(world.snapshots, world.calendars, world.access, lambda: world.now)
-    server = Server(make_app(served), "127.0.0.1", 0, limits)
+    service = Service(world.snapshots, world.calendars, world.access, lambda: world.now)
+    server = Server(make_app(service), "127.0.0.1", 0, limits)
     threading.Thread(target=server.run, daemon=True).start()
     return server
 

@@ -11,9 +11,8 @@ from typing import Any
 from werkzeug.test import Client, TestResponse
 
 from feedplan.server.access import Access, AccessFile
-from feedplan.server.app import make_app
+from feedplan.server.app import Service, make_app
 from feedplan.server.calendars import Calendars
-from feedplan.server.served import Served
 from feedplan.server.snapshots import Snapshots
 from feedplan.server.state import FOLDER, StateFolder
 
@@ -72,10 +71,10 @@ class World:
             trust_clock=self.trust_clock,
         )
         self.calendars = Calendars(state)
-        served = Served(
+        service = Service(
             self.snapshots, self.calendars, self.access, lambda: self.now, self.prefix, self.address
         )
-        self.client = Client(make_app(served))
+        self.client = Client(make_app(service))
 
     @property
     def secrets(self) -> Access:

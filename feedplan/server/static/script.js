@@ -11,6 +11,13 @@
   const kept = (name, store = localStorage) => {
     try { return JSON.parse(store.getItem(name)); } catch { return null; }
   };
+  // Sentences come with the page, in its language, with {fields} to fill.
+  const speaker = (element) => {
+    const sentences = JSON.parse(element.dataset.say);
+    return (name, values = {}) => sentences[name].replace(/\{(\w+)\}/g, (whole, field) => values[field] ?? whole);
+  };
+  const say = speaker(body);
+
   const keep = (name, value, store = localStorage) => {
     try { store.setItem(name, JSON.stringify(value)); } catch { /* then it is not remembered */ }
   };
@@ -31,7 +38,7 @@
   const amountWords = (amount, unit) => `${oneDecimal(amount)} ${unit}`;
 
   // The can on the round.
-  function fill(mix, can) {
+  function fill(mix, can, say) {
     const poured = Number(mix.dataset.poured);
     const cans = Math.ceil((poured * 2) / can - 1e-9) / 2;
     const isHalf = cans <= 0.5;
@@ -41,16 +48,16 @@
       const amount = perL * can * Math.min(cans, 1);
       const spoon = Number(part.dataset.spoon);
       one("[data-amount]", part).textContent = amountWords(amount, part.dataset.unit);
-      one("[data-spoons]", part).textContent = spoon ? `About ${oneDecimal(amount / spoon)} level spoons` : "";
+      one("[data-spoons]", part).textContent = spoon ? say("spoons", { count: oneDecimal(amount / spoon) }) : "";
       isSmall ||= amount > 0 && amount < 0.5;
       return amountWords(perL * cans * can, part.dataset.unit);
     });
-    const vessel = isHalf ? `in half a can, ${threeFigures(can / 2)} L` : `in ${cans <= 1 ? "a" : "each"} can of ${threeFigures(can)} L`;
+    const vessel = isHalf ? say("half_can", { litres: threeFigures(can / 2) }) : say(cans <= 1 ? "a_can" : "each_can", { litres: threeFigures(can) });
     const left = cans * can - poured;
-    const count = cans > 1 ? `${Math.floor(cans)}${cans % 1 ? "½" : ""} cans, ${inAll.join(" + ")} in all. ` : "";
-    const over = left >= 0.5 - 1e-9 ? `; about ${litresWords(left)} is left over: pour it on soil in growth, never into drains or ponds` : "";
+    const count = cans > 1 ? say("cans", { count: `${Math.floor(cans)}${cans % 1 ? "½" : ""}`, amounts: inAll.join(" + ") }) + " " : "";
+    const pour = say(left >= 0.5 - 1e-9 ? "pour_some" : "pour", { litres: litresWords(poured), left: litresWords(left) });
     one("[data-vessel]", mix).textContent = vessel;
-    one("[data-count]", mix).textContent = `${count}Pour about ${litresWords(poured)}${over}.`;
+    one("[data-count]", mix).textContent = count + pour;
     one("[data-small]", mix).hidden = !isSmall;
   }
 
@@ -58,9 +65,10 @@
   if (cans) {
     const own = cans.elements.own;
     const picks = all("[name=can]", cans);
+    const say = speaker(cans);
     const show = (can) => {
       if (!(can > 0 && can <= 1000)) return;
-      for (const mix of all(".mix[data-poured]")) fill(mix, can);
+      for (const mix of all(".mix[data-poured]")) fill(mix, can, say);
       keep("can", can);
     };
     for (const pick of picks) pick.addEventListener("change", () => { own.value = ""; show(Number(pick.value)); });
@@ -81,13 +89,11 @@
   // The sink: the same lines as the server's own answer.
   const sink = one("[data-sink]");
   if (sink) {
+    const say = speaker(sink);
     const number = (name) => Number(String(sink.elements[name].value).replace(",", "."));
     const product = () => {
       const chosen = one("[name=product]:checked", sink);
-      const set = chosen.dataset;
-      if (set.mg) {
-        return { title: set.title, unit: set.unit, mg: JSON.parse(set.mg), spoon: Number(set.spoon), rate: Number(set.rate), most: Number(set.max) };
-      }
+      if (chosen.dataset.product) return JSON.parse(chosen.dataset.product);
       const isLiquid = one("[name=form]:checked", sink).value === "liquid";
       const factors = JSON.parse(one(".label", sink).dataset.factors);
       const percents = { N: number("n"), P: number("p") * factors.P, K: number("k") * factors.K };
@@ -99,50 +105,50 @@
     const perLitre = (what) => {
       const strength = one("[name=strength]:checked", sink);
       if (strength.dataset.share) {
-        return what.rate ? what.rate * Number(strength.dataset.share) : `${what.title} has no label rate; give it in ${what.unit}/L, or ask for ppm N instead`;
+        return what.rate ? what.rate * Number(strength.dataset.share) : say("no_rate", { product: what.title, unit: what.unit });
       }
       const ppm = strength.value === "own" ? number("own_ppm") : Number(strength.value);
-      if (!(ppm > 0 && ppm <= 2000)) return "Ppm N: write a number from 0.01 to 2000";
-      if (!what.mg.N) return `${what.title} holds no nitrogen, so ppm N sets no dose; use a share of its label rate instead`;
+      if (!(ppm > 0 && ppm <= 2000)) return `${say("number", { field: say("ppm"), least: 0.01, most: 2000 })}.`;
+      if (!what.mg.N) return say("no_n", { product: what.title });
       return ppm / what.mg.N;
     };
     const stockLine = (perL, litres, unit) => {
       const easy = [100, 50, 20, 10, 5, 2, 1].find((ml) => (perL * 1000) / ml >= 5 - 1e-9);
       const strong = easy ? (perL * 1000) / easy : 5;
       const ml = easy ? litres * easy : (perL * litres * 1000) / 5;
-      const [verb, scale] = unit === "ml" ? ["Mix", "measure"] : ["Dissolve", "weigh on a 0.1 g scale"];
       return [threeFigures(ml), [
-        `${verb} ${oneDecimal(strong)} ${unit} in water to make 1 L, use ${threeFigures(ml)} ml of it in ${threeFigures(litres)} L.`,
-        `(${threeFigures(perL * litres)} ${unit} is too little to ${scale}. Label the stock bottle: not for drinking.)`,
+        say(`stock_${unit}`, { amount: oneDecimal(strong), ml: threeFigures(ml), litres: threeFigures(litres) }),
+        say(`small_${unit}`, { amount: threeFigures(perL * litres) }),
       ]];
     };
     const answer = () => {
       const what = product();
       const can = one("[name=can]:checked", sink).value;
       const litres = can === "own" ? number("own_can") : Number(can);
-      if (what.isWrong) return ["", "", ["The label's numbers: write a number from 0 to 100, 100 in all at most."]];
-      if (!(litres >= 0.01 && litres <= 1000)) return ["", "", ["Litres of the can: write a number from 0.01 to 1000."]];
+      if (what.isWrong) return ["", "", [say("label_sum")]];
+      if (!(litres >= 0.01 && litres <= 1000)) return ["", "", [`${say("number", { field: say("litres"), least: 0.01, most: 1000 })}.`]];
       const asked = perLitre(what);
-      if (typeof asked === "string") return ["", "", [`${asked}.`]];
-      if (asked > 50) return ["", "", [`${what.title} is too weak for this: use a product with more N, or ask for less.`]];
+      if (typeof asked === "string") return ["", "", [asked]];
+      if (asked > 50) return ["", "", [say("too_weak", { product: what.title })]];
       const isCut = what.most && asked > what.most + 1e-12;
       const perL = isCut ? what.most : asked;
       const amount = perL * litres;
       const lines = [];
       let head = amountWords(amount, what.unit);
-      let into = `in ${threeFigures(litres)} L`;
+      let into = say("into", { litres: threeFigures(litres) });
       const isSmall = amount > 0 && amount < 0.5 - 1e-12;
       if (isSmall) {
         const [ml, said] = stockLine(perL, litres, what.unit);
-        [head, into] = [`${ml} ml`, `of the stock below, in ${threeFigures(litres)} L`];
+        [head, into] = [`${ml} ml`, say("of_stock", { litres: threeFigures(litres) })];
         lines.push(...said);
       }
-      const spoons = what.spoon && !isSmall ? `, about ${oneDecimal(amount / what.spoon)} level spoons of ${threeFigures(what.spoon)} g in all (weighing is surer)` : "";
-      lines.push(`That is ${threeFigures(perL)} ${what.unit} per litre${spoons}.`);
+      const each = { amount: threeFigures(perL), unit: what.unit };
+      if (what.spoon && !isSmall) lines.push(say("per_l_spoons", { ...each, count: oneDecimal(amount / what.spoon), spoon: threeFigures(what.spoon) }));
+      else lines.push(say("per_l", each));
       const [n, ...others] = Object.entries(what.mg).map(([name, mg]) => [name, threeFigures(mg * perL)]);
-      lines.push(`Gives ${n[1]} ppm N, ${others.map(([name, mg]) => `${mg} ${name}`).join(", ")} (mg per litre, as elements).`);
-      if (isCut) lines.push(`Cut from ${threeFigures(asked)} to ${threeFigures(perL)} ${what.unit} per litre: the label allows no more.`);
-      if (what.mg.N * perL > 250 + 1e-9) lines.push("Strong: above 250 ppm N salts can burn roots. Follow the label; start lower.");
+      lines.push(say("gives", { n: n[1], others: others.map(([name, mg]) => `${mg} ${name}`).join(", ") }));
+      if (isCut) lines.push(say("cut", { ...each, asked: threeFigures(asked) }));
+      if (what.mg.N * perL > 250 + 1e-9) lines.push(say("strong"));
       return [head, into, lines];
     };
     const show = () => {
@@ -175,8 +181,8 @@
   function sayOutbox(problem = "") {
     const waiting = queue().length;
     outbox.hidden = !waiting && !problem;
-    const many = waiting === 1 ? "1 entry is" : `${waiting} entries are`;
-    const text = waiting ? `${problem || "No connection"}. ${many} kept on this phone and sent as soon as it works.` : problem;
+    const why = { problem: problem || say("offline"), count: waiting };
+    const text = waiting ? say(waiting === 1 ? "kept_one" : "kept", why) : problem;
     outbox.replaceChildren(Object.assign(document.createElement("p"), { textContent: text }));
   }
 
@@ -194,7 +200,7 @@
           body: tap.body,
           signal: AbortSignal.timeout(15000),
         });
-        const said = await answer.json().catch(() => ({ problem: "this page's address works no more; open the new one" }));
+        const said = await answer.json().catch(() => ({ problem: say("moved") }));
         if (said.problem) problem = said.problem;
         // Kept where it may still land: the disk is full, or this page's address was replaced.
         if (answer.status >= 500 || answer.status === 404 || answer.status === 403) break;
@@ -206,7 +212,7 @@
     } finally {
       isSending = false;
     }
-    sayOutbox(problem && `Not recorded: ${problem}`);
+    sayOutbox(problem && say("refused", { problem }));
     return problem ? null : next;
   }
 
@@ -255,14 +261,13 @@
   // A page kept from before says how old it is; a page of files points at the day it is now.
   const minutes = Math.floor((Date.now() - made) / 60000);
   const age = one("#age");
-  const agoWords = () =>
-    minutes < 120 ? `${minutes} minutes` : minutes < 2880 ? `${Math.floor(minutes / 60)} hours` : `${Math.floor(minutes / 1440)} days`;
-  if (!isStatic && minutes >= 2) age.textContent = `No connection. This is the page of ${agoWords()} ago.`;
+  const [unit, size] = minutes < 120 ? ["minutes", 1] : minutes < 2880 ? ["hours", 60] : ["days", 1440];
+  if (!isStatic && minutes >= 2) age.textContent = say(unit, { count: Math.floor(minutes / size) });
   const today = localDay();
   const isLive = !location.pathname.includes("day-") && body.dataset.today !== today;
   const there = one(`.days a[href="day-${today}.html"]`);
   if (isLive && there && (isStatic || minutes >= 2)) {
-    age.append(age.textContent ? " " : "", Object.assign(document.createElement("a"), { href: there.getAttribute("href"), textContent: "The round of today" }));
+    age.append(age.textContent ? " " : "", Object.assign(document.createElement("a"), { href: there.getAttribute("href"), textContent: say("today") }));
   }
   age.hidden = !age.textContent;
 
