@@ -5,7 +5,7 @@ The same arithmetic as feedplan.weather.container.daily_use_l, divided by what a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import inf
 
@@ -56,22 +56,3 @@ def demand_of(vessel: Vessel) -> Demand | None:
         position=vessel.position,
         capped=vessel.canopy_m2 > vessel.size.top_m2,
     )
-
-
-_MEASURES: tuple[Callable[[Demand], float], ...] = (
-    lambda d: d.drawn,
-    lambda d: d.bare,
-    lambda d: d.bare * d.position,
-)
-
-
-def thirstiest(demands: Iterable[Demand]) -> tuple[Demand, ...]:
-    """The few of many demands of which one is the greatest on any day: the rest need no looking at."""
-    listed = list(dict.fromkeys(demands))
-    found: dict[Demand, None] = {}
-    for capped in (False, True):
-        alike = [demand for demand in listed if demand.capped is capped]
-        for measure in _MEASURES if alike else ():
-            found[max(alike, key=measure)] = None
-            found[max(alike, key=lambda d: measure(d) * d.hurry)] = None
-    return tuple(found)
