@@ -11,6 +11,7 @@ from functools import lru_cache
 
 import pytest
 
+from feedplan.engine.day import day_of
 from feedplan.engine.outdoors.climate_summary import summarise
 from feedplan.engine.outdoors.skies import site_of
 from feedplan.engine.plan import plan_season
@@ -22,6 +23,7 @@ from feedplan.model.collection import PotClass
 from feedplan.model.reason import HeavyRain
 from feedplan.words.outdoors import thirst_words
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
+from tests.looks import looked_at
 
 SUMMER_DAY = date(2028, 1, 16)
 DAY = timedelta(days=1)
@@ -36,12 +38,13 @@ def season_of(folder: str, today: date) -> tuple[Season, Loaded]:
 def rates_on(season: Season, day: date, pot_class: PotClass) -> set[Decimal]:
     """Rates of a day for one class of pot, outdoors and not under a hold."""
     return {
-        c.rate.per_week
-        for c in season.checks
-        if c.start <= day <= c.end
-        and c.pot_class is pot_class
-        and c.hold is None
-        and c.litres_per_day is not None
+        rate.per_week
+        for watch in season.watches
+        for tree in watch.trees
+        if tree.pot.pot_class is pot_class
+        and (rate := watch.rate_on(day)) is not None
+        and not watch.timeline.must_dry_on(day)
+        and not watch.timeline.care.bench_on(tree, day).indoors
     }
 
 
@@ -88,9 +91,9 @@ def test_the_year_s_evaporation_is_that_of_such_a_place() -> None:
 
 def test_the_hot_week_end_ahead_is_told_with_its_day() -> None:
     season, _ = season_of("north", DEMO_DAY)
-    causes = {thirst_words(c.cause, DEMO_DAY) for c in season.checks if c.cause}
-    assert causes == {"30 °C on 13 Jun"}
-    assert all(date(2027, 6, 8) <= c.start and c.end <= date(2027, 6, 15) for c in season.checks if c.cause)
+    rises = [c for c in season.checks if c.rise is not None]
+    assert {thirst_words(c.rise.cause, DEMO_DAY) for c in rises if c.rise is not None} == {"30 °C on 13 Jun"}
+    assert all(date(2027, 6, 8) <= c.start and c.end <= date(2027, 6, 15) for c in rises)
 
 
 def test_rain_on_a_wednesday_puts_its_feeds_off_and_takes_no_check_away() -> None:
@@ -106,22 +109,23 @@ def test_rain_on_a_wednesday_puts_its_feeds_off_and_takes_no_check_away() -> Non
     covered = {"lean-to", "cold frame", "indoors"}
     groups = found.collection.groups
     assert all(groups[dropped.group].bench not in covered for dropped in put_off)
-    checked = {tree.name for c in season.checks if c.start <= wet <= c.end for tree in c.trees}
+    checked = {each.tree.name for each in day_of(season, wet).watched}
     here = {tree.name for timeline in season.timelines if timeline.here(wet) for tree in timeline.trees}
     assert checked == here
+    assert looked_at(season, wet) >= here
 
 
 def test_the_windowsill_keeps_to_its_table() -> None:
     season, _ = season_of("north", DEMO_DAY)
-    assert all(c.litres_per_day is None for c in season.checks if c.group == "windowsill")
+    assert all(c.litres is None for c in season.checks if c.group == "windowsill")
 
 
 @pytest.mark.parametrize(("folder", "today"), [("north", DEMO_DAY), ("south", SUMMER_DAY)])
-def test_every_day_every_tree_is_in_some_stretch(folder: str, today: date) -> None:
+def test_every_week_every_tree_is_looked_at(folder: str, today: date) -> None:
     season, _ = season_of(folder, today)
     for offset in range(0, 360, 17):
         day = today + DAY * offset
-        checked = {tree.name for c in season.checks if c.start <= day <= c.end for tree in c.trees}
+        checked = looked_at(season, day)
         here = {tree.name for timeline in season.timelines if timeline.here(day) for tree in timeline.trees}
         assert checked >= here
 

@@ -14,7 +14,8 @@ import pytest
 from feedplan.dose.arithmetic import SOLID, Product, work_out_dose
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import PpmN
-from feedplan.export.round_text import Round, round_lines
+from feedplan.engine.day import Day, day_of
+from feedplan.export.round_text import round_lines
 from feedplan.server.addresses import address_part, address_parts
 from feedplan.server.sink_page import filling
 from feedplan.words.dose import dose_lines
@@ -39,13 +40,19 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> World:
     return World(folder, fixed_day=date(2027, 6, 5))
 
 
+def shown_day(world: World, day: date | None = None) -> Day:
+    """The day a world's page shows, today when none is said."""
+    snapshot = world.snapshots.current()
+    return day_of(snapshot.season, day or snapshot.today)
+
+
 @pytest.mark.parametrize("day", ["2027-06-05", "2027-06-04", "2027-06-09", "2027-06-12"])
 def test_the_round_says_all_that_the_command_line_says(demo: World, day: str) -> None:
     """Mixes and checks are set out anew for the can and the bench; every other line is there, word for word."""
-    snapshot = demo.snapshots.current()
-    day_round = Round(snapshot.season, snapshot.loaded.collection, date.fromisoformat(day))
+    found = shown_day(demo, date.fromisoformat(day))
+    collection = demo.snapshots.current().loaded.collection
     page = words(demo.get("" if day == "2027-06-05" else f"day-{day}.html").text)
-    first, *lines = round_lines(day_round)
+    first, *lines = round_lines(found, collection)
     assert first.partition(" - ")[2] in page
     missing, heading = [], ""
     for line in lines:
@@ -61,11 +68,10 @@ def test_the_round_says_all_that_the_command_line_says(demo: World, day: str) ->
 
 
 def test_every_tree_of_the_round_is_on_the_page(demo: World) -> None:
-    snapshot = demo.snapshots.current()
     page = words(demo.get("").text)
-    day_round = Round(snapshot.season, snapshot.loaded.collection, snapshot.today)
-    names = [name for item in day_round.items for name in item.names]
-    names += [tree.name for stretch in day_round.checks for tree in stretch.trees]
+    found = shown_day(demo)
+    names = [name for mix in found.mixes for name in mix.item.names]
+    names += [each.tree.name for checks in found.checks for each in checks.trees]
     assert len(names) > 40
     assert [name for name in names if name not in page] == []
 
@@ -129,17 +135,13 @@ def test_fillings_read_aloud() -> None:
 
 
 def test_checks_are_by_bench_the_thirstiest_first(demo: World) -> None:
-    snapshot = demo.snapshots.current()
     page = demo.get("").text
     benches = re.findall(r'<h3 class="bench">([^<]+)</h3>', page)
-    day_round = Round(snapshot.season, snapshot.loaded.collection, snapshot.today)
-    first_of: dict[str, int] = {}
-    for place, stretch in enumerate(day_round.checks):
-        for tree in stretch.trees:
-            bench = tree.bench or snapshot.loaded.collection.groups[stretch.group].bench
-            first_of.setdefault(bench, place)
+    found = shown_day(demo)
+    assert benches == [name for name, _ in found.checks[0].places]
     assert len(benches) == len(set(benches)) > 4
-    assert first_of[benches[0]] == 0
+    dry_first = [bench.name for bench in found.thirst]
+    assert benches[: len(dry_first)] == [name for name in dry_first if name in benches]
 
 
 def test_a_tree_says_its_year_its_next_feed_and_why_not_now(demo: World) -> None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from math import isfinite
 
 from feedplan.engine.water.check_rates import IN_LEAF
 from feedplan.engine.water.vessels import Vessel
@@ -38,26 +36,3 @@ def demand_of(vessel: Vessel) -> Demand | None:
     if in_leaf_l <= 0:
         return None
     return Demand(vessel.use.counted_in(at_rest_l), hurry=at_rest_l / in_leaf_l)
-
-
-_MEASURES: tuple[Callable[[PotUse], float], ...] = (
-    lambda use: use.drawn_l_per_mm,
-    lambda use: use.bare_l_per_mm,
-    lambda use: use.least_l,
-)
-
-
-def thirstiest(demands: Iterable[Demand]) -> tuple[Demand, ...]:
-    """The few of many demands of which one is the greatest on any day: the rest need no looking at.
-
-    Use is the greatest of three straight lines in the day's evapotranspiration, so the steepest of each kind suffices,
-    for crowns held to a bound and for those that are not.
-    """
-    listed = list(dict.fromkeys(demands))
-    found: dict[Demand, None] = {}
-    for capped in (False, True):
-        alike = [demand for demand in listed if isfinite(demand.use.most_share) is capped]
-        for measure in _MEASURES if alike else ():
-            found[max(alike, key=lambda d: measure(d.use))] = None
-            found[max(alike, key=lambda d: measure(d.use) * d.hurry)] = None
-    return tuple(found)
