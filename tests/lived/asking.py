@@ -34,7 +34,11 @@ History = Any
 
 
 class Asks(Protocol):
-    """Asks for the plan of one morning. expected: trees that yesterday's plan feeds today, to be explained if not."""
+    """Asks for the plan of a day, once in the morning and again after something was written; its last word counts.
+
+    history: what the asking before gave back, None at first. expected: trees that were to be fed today by what was
+    told last, to be explained if they are not.
+    """
 
     def __call__(
         self, garden: Garden, day: date, history: History, expected: Set[str] = frozenset()

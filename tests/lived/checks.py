@@ -68,6 +68,16 @@ class Morning:
         """The day it is."""
         return self.told.day
 
+    @property
+    def lapsed(self) -> frozenset[str]:
+        """The trees whose feed was told yesterday, is not written down, and is not offered any more: it was missed."""
+        if self.before is None or self.book.unlogged_given:
+            return frozenset()
+        offered = {(feed.tree, feed.due) for feed in self.told.today}
+        return frozenset(
+            f.tree for f in self.before.today if f.day < self.day and (f.tree, f.due) not in offered
+        )
+
     def given(self, tree: str) -> list[Given]:
         """What the plan must count as given to a tree, as far as it can know, in order of day."""
         if tree not in self._given:
@@ -158,25 +168,24 @@ def mixes_changed(morning: Morning) -> Iterator[Violation]:
     before = morning.before
     if before is None:
         return
-    last = {
-        k: e for k, e in before.events.items() if k.startswith("feed/") and e[0] == before.day < morning.day
-    }
-    old = {**before.mixed, **last}
-    moved_on = last.keys() & morning.told.events.keys()  # overdue since yesterday, and told again
-    for key in sorted((old.keys() | morning.told.mixed.keys()) - moved_on):
+    old = {**before.mixed, **_mixed_yesterday(morning)}
+    for key in sorted(old.keys() | morning.told.mixed.keys() - before.events.keys()):
         was, now = old.get(key), morning.told.mixed.get(key)
-        names = {name for event in (was, now) if event is not None for name in _trees_of(event)}
+        names = _trees_of(was) | _trees_of(now)
         if was != now and not any(set(_days_touched(morning, name)) for name in names):
             text = f"{key}: {_event_words(was)}, now {_event_words(now)}"
             yield _violation(MIX_CHANGED, morning, ", ".join(sorted(names)), text, about=key)
 
 
 def feeds_moved(morning: Morning) -> Iterator[Violation]:
-    """With nothing new known, each feed to come keeps its day and its dose. One overdue may be told again today."""
+    """With nothing new known, each feed to come keeps its day and its dose.
+
+    One overdue may be told again today; a feed settled as missed is news to the budget of its tree.
+    """
     before = morning.before
     if before is None or not morning.news.none:
         return
-    for tree in morning.told.trees:
+    for tree in set(morning.told.trees) - morning.lapsed:
         old = {f.day: f.ppm for f in before.ahead.get(tree, ()) if f.day >= morning.day}
         told_before = before.fed_today(tree)
         again = {told_before.due} if told_before is not None else set()
@@ -196,11 +205,10 @@ def events_moved(morning: Morning) -> Iterator[Violation]:
         return
     for key in sorted(before.events.keys() | morning.told.events.keys()):
         old, new = before.events.get(key), morning.told.events.get(key)
-        if (
-            old == new
-            or (new is None and _is_over(old, morning.day))
-            or _comes_again(key, old, new, morning.day)
-        ):
+        is_over = new is None and _is_over(old, morning.day)
+        if old == new or is_over or _comes_again(key, old, new, morning.day):
+            continue
+        if key.startswith("feed/") and (_trees_of(old) | _trees_of(new)) & morning.lapsed:
             continue
         text = f"{key}: {_event_words(old)}, now {_event_words(new)}"
         yield _violation(EVENT_MOVED, morning, key.partition("/")[0], text, about=key)
@@ -346,10 +354,26 @@ def _is_over(event: Event | None, today: date) -> bool:
     return bool(days) and max(days) < today
 
 
-def _trees_of(event: Event) -> tuple[str, ...]:
+def _mixed_yesterday(morning: Morning) -> dict[str, Event]:
+    """The mixes of yesterday, but for those of overdue feeds, which stay where they were told first or move on."""
+    before = morning.before
+    if before is None or before.day == morning.day:
+        return {}
+    told = [morning.book.tellings[feed.tree][-1] for feed in before.today]
+    overdue = {telling.tree for telling in told if telling.day < before.day}
+    overdue |= {feed.tree for feed in morning.told.today if feed.due < morning.day}
+    mixes = {
+        key: event
+        for key, event in before.events.items()
+        if key.startswith("feed/") and event[0] == before.day
+    }
+    return {key: event for key, event in mixes.items() if not _trees_of(event) & overdue}
+
+
+def _trees_of(event: Event | None) -> frozenset[str]:
     """The trees of a mix."""
-    names = event[-1]
-    return names if isinstance(names, tuple) else ()
+    names = event[-1] if event else ()
+    return frozenset(names) if isinstance(names, tuple) else frozenset()
 
 
 def _comes_again(key: str, old: Event | None, new: Event | None, today: date) -> bool:

@@ -97,7 +97,7 @@ class _Year:
         """The trees that are fed today by what was told last."""
         if self.before is None:
             return frozenset()
-        ahead = (feeds[0] for feeds in self.before.ahead.values())
+        ahead = (feed for feeds in self.before.ahead.values() for feed in feeds[:1])
         return frozenset(feed.tree for feed in (*self.before.today, *ahead) if feed.day == day)
 
     def wake(self, day: date) -> None:
