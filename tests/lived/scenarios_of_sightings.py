@@ -1,0 +1,204 @@
+"""Signs, sightings and losses: days on which a plan must take what was written for what it is, and for no more.
+
+Not collected by its name, since the plan of today does not; most of these fail on it. To be called
+test_scenarios_of_sightings.py once it does. Told as in scenarios_of_history.py.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from feedplan.errors import FeedplanError
+from tests.lived.story import SOUTH, ahead, events, garden, given, rules, today
+from tests.lived.told import Told
+
+# 9. Signs apart from stages.
+
+
+def test_new_buds_end_the_hold_after_hard_pruning_and_leave_the_season_as_it_is() -> None:
+    """Pruned 26 April, held for 28 days at least; the buds are seen on 25 May. Then half strength, then all of it."""
+    story = garden("hornbeam", "growing-on", "2027-04-20")
+    story.until("2027-04-26")
+    story.writes("2027-04-26", tree="Quill", work="hard pruned")
+    story.until("2027-05-25")
+    story.writes("2027-05-25", tree="Quill", seen="new buds")
+    assert ahead(story.now, "Quill", 3) == ["2027-05-25 75", "2027-06-04 150", "2027-06-14 150"]
+
+
+def test_back_budding_on_a_healthy_tree_moves_nothing() -> None:
+    story = garden("hornbeam", "growing-on", "2027-05-10")
+    before = ahead(story.until("2027-05-20"), "Quill")
+    story.writes("2027-05-20", tree="Quill", seen="new buds")
+    assert ahead(story.now, "Quill") == before
+
+
+# 10. Health as a hold.
+
+
+@pytest.mark.parametrize(("ill", "well"), [("limp", "firm at dawn"), ("scorched", "clean new leaves")])
+def test_a_tree_seen_ill_is_not_fed_until_it_is_seen_well(ill: str, well: str) -> None:
+    story = garden("hornbeam", "growing-on", "2027-04-20")
+    story.until("2027-05-03")
+    story.writes("2027-05-03", tree="Quill", seen=ill)
+    morning = story.until("2027-05-04")
+    assert today(morning, "Quill") == ""
+    assert rules(morning, "Quill") == {"hold"}
+    assert today(story.until("2027-06-15"), "Quill") == ""
+    story.writes("2027-06-15", tree="Quill", seen=well)
+    assert ahead(story.until("2027-06-16"), "Quill", 1) != []
+
+
+def test_a_tree_that_drops_leaves_is_not_fed() -> None:
+    story = garden("hornbeam", "growing-on", "2027-04-20")
+    story.until("2027-05-03")
+    story.writes("2027-05-03", tree="Quill", seen="dropping leaves")
+    morning = story.until("2027-05-04")
+    assert today(morning, "Quill") == ""
+    assert rules(morning, "Quill") == {"hold"}
+
+
+# 11. Looks at leafless trees, and what is put off to next spring.
+
+
+def test_a_tree_dug_in_november_is_not_put_off_past_the_next_spring() -> None:
+    """14 weeks from 10 November are 16 February: no leaf can be out. They count from open leaves."""
+    story = garden("hornbeam", "ward", "2027-11-08", ends=600)
+    story.until("2027-11-10")
+    story.writes("2027-11-10", tree="Quill", work="collected")
+    morning = story.until("2028-02-16")
+    assert all(carry_to is None for _, carry_to in events(morning, "look").values())
+    assert [look for look in _looks(morning) if look < "2028-04-10"] == []
+
+
+def test_a_tree_dug_in_a_southern_may_is_not_put_off_past_the_spring_that_comes() -> None:
+    """Cut 20 May 2027: the next spring is that of September 2027, in the growing year named by it."""
+    story = garden("hornbeam", "ward", "2027-05-18", head=SOUTH, ends=600)
+    story.until("2027-05-20")
+    story.writes("2027-05-20", tree="Quill", work="collected")
+    morning = story.until("2027-06-20")
+    assert [look for look in _looks(morning) if look < "2027-10-01"] == []
+    assert all(carry_to in (None, 2027) for _, carry_to in events(morning, "look").values())
+
+
+def test_a_tree_whose_shoots_were_seen_to_extend_is_not_put_off() -> None:
+    """A March cut, extension seen on 20 May: 14 weeks are over on 19 June, days before the flush hardens."""
+    story = garden("hornbeam", "ward", "2027-03-10")
+    story.until("2027-03-13")
+    story.writes("2027-03-13", tree="Quill", work="repotted", roots="50 %")
+    story.until("2027-05-20")
+    story.writes("2027-05-20", tree="Quill", seen="extension")
+    morning = story.until("2027-06-07")
+    assert all(carry_to is None for _, carry_to in events(morning, "look").values())
+
+
+def test_a_leafless_tree_is_not_looked_at_for_growth_in_december() -> None:
+    story = garden("hornbeam", "growing-on", "2027-11-01")
+    story.until("2027-11-05")
+    story.writes("2027-11-05", tree="Quill", work="repotted", roots="30 %")
+    assert [look for look in _looks(story.until("2027-11-20")) if look < "2028-04-01"] == []
+
+
+# 12. Sightings that cannot be.
+
+
+@pytest.mark.parametrize("word", ["dormant", "leaves open"])
+def test_a_stage_that_was_passed_is_asked_about_and_moves_nothing(word: str) -> None:
+    """Leaves open on 20 April; on 2 May someone writes tight buds, or open leaves once more."""
+    story = garden("hornbeam", "growing-on", "2027-04-15")
+    story.until("2027-04-20")
+    story.writes("2027-04-20", tree="Quill", seen="leaves open")
+    before = story.until("2027-05-02")
+    story.writes("2027-05-02", tree="Quill", seen=word)
+    morning = story.until("2027-05-03")
+    assert given(morning, "Quill") == ["2027-04-20 150", "2027-04-30 150"]
+    assert ahead(morning, "Quill") == ahead(before, "Quill")
+    assert len(events(morning, "question")) > len(events(before, "question"))
+
+
+def test_leaves_open_in_january_are_asked_about_and_start_no_feed() -> None:
+    """Meant was 1 May, written as 5 January."""
+    story = garden("hornbeam", "growing-on", "2027-01-02")
+    before = story.until("2027-01-06")
+    story.writes("2027-01-05", tree="Quill", seen="leaves open")
+    morning = story.until("2027-01-07")
+    assert ahead(morning, "Quill", 1) == ["2027-04-24 150"]
+    assert len(events(morning, "question")) > len(events(before, "question"))
+
+
+# 13. A tree that comes back.
+
+
+def test_a_tree_sold_and_taken_back_is_here_and_its_water_is_checked() -> None:
+    story = garden("hornbeam", "growing-on", "2027-04-28")
+    story.until("2027-05-01")
+    story.writes("2027-05-01", tree="Quill", gone="sold")
+    assert story.until("2027-05-10").trees == ()
+    story.until("2027-06-01")
+    story.writes("2027-06-01", tree="Quill", arrived="gift")
+    morning = story.until("2027-06-02")
+    assert morning.trees == ("Quill",)
+    assert any(
+        "Quill" in names for *_, names in events(morning, "check").values() if isinstance(names, tuple)
+    )
+    assert today(morning, "Quill") == ""  # settling in, for four weeks at least
+    assert all(feed >= "2027-06-29" for feed in ahead(morning, "Quill"))
+
+
+# 15. Small things that were told wrongly.
+
+
+def test_two_records_of_one_day_name_their_tree_once() -> None:
+    story = garden("hornbeam", "growing-on", "2027-04-20")
+    story.until("2027-04-24")
+    story.writes("2027-04-24", tree="Quill", fed="as planned")
+    story.writes("2027-04-24", tree="Quill", fed="as planned")
+    names = [names for *_, names in story.until("2027-04-25").mixed.values()]
+    assert names == [("Quill",)]
+
+
+def test_an_answer_to_a_water_check_renames_nothing_in_the_calendar() -> None:
+    story = garden("hornbeam", "growing-on", "2027-05-10")
+    before = story.until("2027-05-20")
+    story.writes("2027-05-20", tree="Quill", check="moist")
+    after = story.until("2027-05-21")
+    assert set(after.mixed) == set(before.mixed)
+    assert set(events(after, "feed")) == set(events(before, "feed"))
+    assert set(events(after, "check")) == set(events(before, "check"))
+
+
+def test_allowing_a_feed_inside_a_severe_hold_keeps_its_ceiling() -> None:
+    """After a severe root cut no feed passes 50 ppm in that season, allowed by the grower or not."""
+    story = garden("hornbeam", "growing-on", "2027-04-20")
+    story.writes_on("2027-04-20", tree="Quill", work="repotted", roots="50 %")
+    story.until("2027-05-13")
+    story.writes("2027-05-14", tree="Quill", allow="feed", because="pale")
+    feed = story.until("2027-05-14").fed_today("Quill")
+    assert feed is not None
+    assert feed.ppm <= 50
+
+
+# 16. A journal that shrank.
+
+
+@pytest.mark.parametrize("kept", [0, 1], ids=["emptied", "cut short"])
+def test_a_journal_that_shrank_lifts_no_hold(kept: int) -> None:
+    """Either the plan is refused with a sentence, and the last good one stays, or the hold stands all the same."""
+    story = garden("hornbeam", "growing-on", "2027-04-20")
+    story.until("2027-04-25")
+    story.writes("2027-04-25", tree="Quill", note="Scale on one branch, picked off.")
+    story.until("2027-04-28")
+    story.writes("2027-04-28", tree="Quill", work="repotted", roots="30 %")
+    assert rules(story.until("2027-05-04"), "Quill") == {"hold"}
+    story.loses_its_journal(kept)
+    try:
+        morning = story.until("2027-05-14")
+    except FeedplanError as refusal:
+        assert "journal" in str(refusal)
+    else:
+        assert today(morning, "Quill") == ""
+        assert rules(morning, "Quill") == {"hold"}
+
+
+def _looks(morning: Told) -> list[str]:
+    """The days of all looks from today on."""
+    return sorted(str(event[0]) for event in events(morning, "look").values())
