@@ -1,7 +1,6 @@
 """How a morning's question is put to feedplan: the one place that knows the engine.
 
 What a plan must remember of earlier mornings goes in and comes back as `History`, which nobody else looks into.
-The engine of today remembers nothing, so it is None here.
 """
 
 from __future__ import annotations
@@ -13,17 +12,18 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Protocol, TypeVar
 
-from feedplan.engine.answers.explain import left_out, nitrogen_by, schedule_of, why_not
+from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.plan import plan_season
+from feedplan.engine.season import RoundItem, Season, Timeline
 from feedplan.load.collection import Loaded, load_text
-from feedplan.load.journal_files.entry_line import entry_line
-from feedplan.model.collection import Collection
+from feedplan.load.journal_file import entry_line
 from feedplan.model.course import FeedEvent, Status
+from feedplan.model.history import NO_HISTORY
 from feedplan.model.journal import Entry, Journal
-from feedplan.model.season import RoundItem, Season, Timeline
 from feedplan.model.source import Source
+from feedplan.words.reasons import reason_words
 from tests.lived.garden import Garden, Written
 from tests.lived.told import Awaited, Care, Event, PastFeed, Told, ToldFeed, Why
 
@@ -50,17 +50,25 @@ def asks(
 ) -> tuple[Told, History]:
     """What feedplan tells on a morning, planned afresh from the files. Raises FilesHaveProblems."""
     collection = _loaded(garden).collection
-    season = plan_season(collection, journal_of(garden), day, garden.first, garden.last, climate=garden.sky)
-    return told_of(season, collection, expected), history
+    season = plan_season(
+        collection,
+        journal_of(garden),
+        day,
+        garden.first,
+        garden.last,
+        climate=garden.sky,
+        history=history or NO_HISTORY,
+    )
+    return told_of(season, expected), season.history
 
 
-def told_of(season: Season, collection: Collection, expected: Set[str]) -> Told:
+def told_of(season: Season, expected: Set[str]) -> Told:
     """A season as its grower hears of it."""
-    today = season.today
+    today, collection = season.today, season.collection
     pairs = [
         (name, t, feed) for t in season.timelines if t.here(today) for name in t.names for feed in t.feeds
     ]
-    fed = {name for name, _, feed in pairs if feed.day == today and feed.status is not Status.MISSED}
+    fed = {name for name, _, feed in pairs if feed.day == today and not feed.status.is_without_feed}
     return Told(
         day=today,
         today=tuple(_told(n, f) for n, _, f in pairs if f.day == today and _is_to_do(f)),
@@ -69,9 +77,9 @@ def told_of(season: Season, collection: Collection, expected: Set[str]) -> Told:
         events=dict(_events(season)),
         mixed={f"feed/{mix.key}": _mix(mix) for mix in season.rounds if mix.day < today},
         care={
-            name: _care(t, collection, today) for t in season.timelines if t.here(today) for name in t.names
+            name: _care(t, today) for t in season.timelines if t.here(today) for name in t.names
         },
-        withheld=_withheld(season, collection, expected - fed),
+        withheld=_withheld(season, expected - fed),
         awaited=tuple(_awaited(season)),
         stages={
             name: {at.stage: at.day for at in t.stage_dates(season_of(today, collection.place.hemisphere))}
@@ -83,18 +91,19 @@ def told_of(season: Season, collection: Collection, expected: Set[str]) -> Told:
 
 
 def journal_of(garden: Garden) -> Journal:
-    """The journal as its loader reads it: entries that were taken back are left out."""
+    """The journal as its loader reads it: entries that were taken back stand apart, with the day of that."""
     entries = [(note, _entry(garden, note)) for note in garden.journal]
-    undone: set[str] = set()
+    undone: dict[str, date] = {}
     for note, _ in reversed(entries):
         if note.undoes and note.id not in undone:
-            undone.add(note.undoes)
-    standing = [
-        replace(entry, source=Source("journal.yaml", line))
+            undone[note.undoes] = note.written
+    placed = [
+        replace(entry, source=Source("journal.yaml", line), undone=undone.get(note.id))
         for line, (note, entry) in enumerate(entries, start=1)
-        if entry is not None and note.id not in undone
+        if entry is not None
     ]
-    return Journal(tuple(standing))
+    standing = tuple(entry for entry in placed if entry.undone is None)
+    return Journal(standing, tuple(entry for entry in placed if entry.undone is not None))
 
 
 def line_of(note: Written) -> str:
@@ -145,16 +154,16 @@ def _by_tree(pairs: Iterable[tuple[str, T]]) -> dict[str, tuple[T, ...]]:
     return {name: tuple(values) for name, values in found.items()}
 
 
-def _care(timeline: Timeline, collection: Collection, day: date) -> Care:
+def _care(timeline: Timeline, day: date) -> Care:
     period = Windows(timeline.windows, timeline.waiting).period_on(day)
-    year = season_of(day, collection.place.hemisphere)
+    year = season_of(day, timeline.care.collection.place.hemisphere)
     return Care(
         group=timeline.group_on(day),
         every_days=None if period is None else period.every_days,
         least_gap_days=None if period is None else period.min_gap_days,
-        budget=schedule_of(timeline, collection, day).budget_mg_n_per_l,
+        budget=timeline.care.schedule_on(day).budget_mg_n_per_l,
         solids=sum((s.counted_on(day) for s in timeline.solids if s.season == year), Decimal(0)),
-        used=nitrogen_by(timeline, day, collection),
+        used=nitrogen_by(timeline, day),
     )
 
 
@@ -174,7 +183,7 @@ def _events(season: Season) -> Iterator[tuple[str, Event]]:
     for check in season.checks:
         if check.end >= today:
             names = tuple(tree.name for tree in check.trees)
-            yield f"check/{check.key}", (check.start, check.end, check.rate.words, names)
+            yield f"check/{check.key}", (check.start, check.end, check.look, check.weekdays, names)
     for look in season.reviews:
         if look.day >= today:
             yield f"look/{look.key}", (look.day, look.carry_to)
@@ -186,18 +195,18 @@ def _events(season: Season) -> Iterator[tuple[str, Event]]:
             yield f"flush/{flush.key}", (flush.day, flush.litres)
 
 
-def _withheld(season: Season, collection: Collection, expected: Set[str]) -> dict[str, tuple[Why, ...]]:
+def _withheld(season: Season, expected: Set[str]) -> dict[str, tuple[Why, ...]]:
     today = season.today
     found: dict[str, tuple[Why, ...]] = {}
     for item in season.rounds:
         if item.day == today and item.status in (Status.PLANNED, Status.OVERDUE):
-            for out in left_out(season, collection, item):
-                reasons = tuple(Why(str(r.rule), r.text) for r in out.reasons)
-                found |= dict.fromkeys(out.timeline.names, reasons)
+            for timeline, stands in left_out(season, item.group, today):
+                reasons = tuple(Why(str(r.rule), reason_words(r, today)) for r in stands)
+                found |= dict.fromkeys(timeline.names, reasons)
     for timeline in season.timelines:
         asked = (expected & set(timeline.names)) - found.keys()
         if asked:
-            why = tuple(Why(str(r.rule), r.text) for r in why_not(timeline, collection, today, season))
+            why = tuple(Why(str(r.rule), reason_words(r, today)) for r in why_not(timeline, today))
             found |= dict.fromkeys(asked, why)
     return found
 

@@ -15,8 +15,8 @@ from feedplan.model.climate import Climate
 
 DAY = timedelta(days=1)
 
-NOT_FED: Mapping[str, Any] | None = None
-"""How the journal says that a feed told was not given; None while it has no words for that."""
+NOT_FED: Mapping[str, Any] | None = {"not_fed": "no reason"}
+"""How the journal says that a feed told was not given."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,7 @@ def keep_to_budget(
 ) -> tuple[tuple[FeedEvent, ...], tuple[Dropped, ...]]:
     """The feeds, those to come that would pass the season's budget weakened alike, and those left out as too weak.
 
-    What was given is given. What is left of the budget is shared out among the feeds to come in proportion to what they
+    What was given is given, and what was asked for and not given is not made up for. What is left of the budget is shared out among the feeds to come in proportion to what they
     would bring; where that makes some too weak to be worth a can, the last ones are left out, so that the others keep
     their strength from day to day while nothing new is known.
     """
@@ -61,7 +61,7 @@ def _within(
     """One season's feeds to come, trimmed, and those left out."""
     share = care.collection.habits.feed_share
     schedule = care.schedule_on(max(today, ahead[0].day)) if ahead else care.schedule_on(today)
-    spent = solid_mg_per_l + sum((nitrogen_mg_per_l(e, share) for e in settled), Decimal(0))
+    spent = solid_mg_per_l + sum((_spent_mg_per_l(e, share) for e in settled), Decimal(0))
     left = max(budget_of(schedule) - spent, Decimal(0))
     for count in range(len(ahead), -1, -1):
         wanted = sum((nitrogen_mg_per_l(e, share) for e in ahead[:count]), Decimal(0))
@@ -72,6 +72,12 @@ def _within(
             out = [Dropped(e.due, e.group, None, (*e.reasons, reason)) for e in ahead[count:]]
             return trimmed, out
     return [], []
+
+
+def _spent_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
+    """What a settled feed takes from what is left for later ones: one not given is never made up for by stronger ones."""
+    given = nitrogen_mg_per_l(event, feed_share)
+    return given if event.is_extra else max(given, event.asked_ppm * feed_share)
 
 
 _FINEST = Decimal("1e-9")

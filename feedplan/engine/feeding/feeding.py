@@ -258,7 +258,7 @@ class _Series:
 
     def _offer_again(self, missed: FeedEvent, upcoming: _Slot) -> None:
         """Offer a missed feed once more while the next is a least gap away; what comes after does not wait for it."""
-        day, reasons = first_open(self.feeding, max(self.feeding.today, self._earliest(upcoming.window)))
+        day, reasons = self._first_open(max(self.feeding.today, self._earliest(upcoming.window)))
         window = None if day is None else self.feeding.windows.at(day)
         gap = timedelta(days=upcoming.window.period.min_gap_days)
         if day is None or window is None or day + gap > upcoming.day:
@@ -381,9 +381,8 @@ class _Series:
         if found is None:
             return None
         due, window = found
-        day, reasons = first_open(
-            self.feeding, max(due, self._earliest(window), self.feeding.today, self.feeding.first)
-        )
+        start = max(due, self._earliest(window), self.feeding.today, self.feeding.first)
+        day, reasons = self._first_open(start)
         in_step = day == due
         if day is not None and self.habits.feed_on:
             day, reasons = self._on_feeding_day(due, day, reasons)
@@ -393,6 +392,17 @@ class _Series:
                 self.dropped.append(Dropped(due, self.feeding.care.group_on(due), None, reasons))
             return None
         return _Slot(due, day, opened, self._interval(window.period), reasons, in_step)
+
+    def _first_open(self, day: date) -> tuple[date | None, tuple[Reason, ...]]:
+        """The first day from `day` on open to feed, a least gap of the period it lies in after the last feed given."""
+        reasons: tuple[Reason, ...] = ()
+        while True:
+            found, more = first_open(self.feeding, day)
+            reasons += tuple(reason for reason in more if reason not in reasons)
+            window = None if found is None else self.feeding.windows.at(found)
+            if found is None or window is None or found >= self._earliest(window):
+                return found, reasons
+            day = self._earliest(window)
 
     def _on_feeding_day(
         self, due: date, day: date, reasons: tuple[Reason, ...]
@@ -414,7 +424,7 @@ class _Series:
                     return near, _to_feeding_day(due, near)
         found: date | None = day
         while found is not None and found.weekday() not in allowed:
-            found, more = first_open(self.feeding, found + DAY)
+            found, more = self._first_open(found + DAY)
             reasons += more
         return found, reasons + (_to_feeding_day(due, found) if found is not None else ())
 
