@@ -13,14 +13,14 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Stay
 from feedplan.model.history import NO_HISTORY, NOTHING_TOLD, History, TreeHistory
 from feedplan.model.hold import CauseKind
-from feedplan.model.journal import Caused, Entry, Gone, Journal, Moved, Seen, SolidLaid
+from feedplan.model.journal import Caused, Entry, Fed, Gone, Journal, Moved, NotFed, Seen, SolidLaid
 
 _IN_ORDER = attrgetter("day", "recorded", "source.line", "id")
 
 
 @dataclass(frozen=True, slots=True)
 class Cohort:
-    """Trees with the same past and the same plan.
+    """Trees with the same past and the same plan; only entries that change nothing may be about some of them.
 
     lineage: what their events are called for ever. own: some entry is theirs alone. care: what applies to them on any
     day. entries: those that stand, in day order; all_entries: with those taken back. told: the feeds told so far.
@@ -65,13 +65,13 @@ class _Entries:
         for entry in sorted(known, key=_IN_ORDER):
             if not entry.subject.trees:
                 self.broad.append(entry)
-                self.excepted |= entry.subject.but_not
+                self.excepted |= frozenset() if entry.is_inert else entry.subject.but_not
             for name in entry.subject.trees:
                 self.by_tree.setdefault(name, []).append(entry)
 
     def is_plain(self, tree: Tree) -> bool:
-        """Whether a tree has nothing of its own in the journal."""
-        return tree.name not in self.by_tree and tree.name not in self.excepted
+        """Whether a tree has nothing of its own in the journal that could change its plan."""
+        return tree.name not in self.excepted and all(e.is_inert for e in self.by_tree.get(tree.name, ()))
 
     def shared(self, group: str, species: str) -> tuple[Entry, ...]:
         """The entries about a group, a species or everything, for a tree that never moved."""
@@ -91,12 +91,18 @@ class _Entries:
         """Every entry about one tree, group membership taken as it was on each entry's day."""
         own = self.by_tree.get(tree.name, [])
         stays = stays_of(tree, own)
-        broad = [
-            e
-            for e in self.broad
-            if tree.name not in e.subject.but_not and _speaks_of(e, _group_at(stays, e.day), tree.species)
-        ]
-        return tuple(sorted([*own, *broad], key=_IN_ORDER))
+        spoken = [e for e in self.broad if _speaks_of(e, _group_at(stays, e.day), tree.species)]
+        broad = [e for e in spoken if tree.name not in e.subject.but_not]
+        # A tree left out when the others were fed was not fed.
+        out = [replace(e, fact=NotFed()) for e in spoken if e not in broad and isinstance(e.fact, Fed)]
+        return tuple(sorted([*own, *broad, *out], key=_IN_ORDER))
+
+    def of_alike(self, trees: Sequence[Tree]) -> tuple[Entry, ...]:
+        """What is written about trees that nothing tells apart, with what changes nothing about single ones."""
+        lead = trees[0]
+        own = [entry for tree in trees for entry in self.by_tree.get(tree.name, ())]
+        shared = self.shared(lead.group, lead.species)
+        return tuple(sorted([*own, *shared], key=_IN_ORDER)) if own else shared
 
 
 def _speaks_of(entry: Entry, group: str, species: str) -> bool:
@@ -204,7 +210,7 @@ def _cohort(
 ) -> Cohort:
     lead = trees[0]
     plain = entries.is_plain(lead)
-    found = entries.shared(lead.group, lead.species) if plain else entries.of(lead)
+    found = entries.of_alike(trees) if plain else entries.of(lead)
     own = not plain or lead.schedule is not None or bool(lead.feeds) or lead.since is not None
     standing = tuple(entry for entry in found if entry.stands_on(today))
     arrives, leaves = _presence(lead, standing)

@@ -50,7 +50,7 @@ def _epochs(entries: Sequence[Entry], start: date, today: date) -> list[date]:
     """The days from a first one to today on which something new was known, both ends among them; none for no days."""
     if start >= today:
         return []
-    news = {day for entry in entries for day in (entry.known, entry.undone) if day is not None}
+    news = {day for e in entries if not e.is_inert for day in (e.known, e.undone) if day is not None}
     return [start, *sorted(day for day in news if start < day < today), today]
 
 

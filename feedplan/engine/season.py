@@ -81,6 +81,11 @@ class Timeline:
         """The group on a day."""
         return self.care.group_on(day)
 
+    def names_about(self, entry_id: str) -> tuple[str, ...]:
+        """The trees an entry of these is about, by its id; none when it is not among them."""
+        entry = next((entry for entry in self.entries if entry.id == entry_id), None)
+        return () if entry is None else tuple(name for name in self.names if entry.is_about(name))
+
     def must_dry_on(self, day: date) -> bool:
         """Whether a hold wants the surface of the mix to dry between waterings."""
         return any(hold.rule.water_surface_dry and hold.covers(day) for hold in self.holds)

@@ -197,7 +197,9 @@ class EntryReader:
             case "fed":
                 self._check_feed(model.feed, "feed", DISSOLVING, part)
                 ppm = None if model.fed == AS_PLANNED else Decimal(str(model.fed))
-                return facts.Fed(ppm, model.feed, model.litres, Decimal(1) if model.part is None else model.part)
+                return facts.Fed(
+                    ppm, model.feed, model.litres, Decimal(1) if model.part is None else model.part
+                )
             case "not_fed":
                 return facts.NotFed("" if model.not_fed == NO_REASON else str(model.not_fed))
             case "check":

@@ -180,6 +180,18 @@ class Entry:
         return self.known <= day and (self.undone is None or self.undone > day)
 
     @property
+    def is_inert(self) -> bool:
+        """Whether it changes nothing about feeding: free words, a pen's reading, a pot found moist or watered."""
+        return isinstance(self.fact, Noted | EcRead) or (
+            isinstance(self.fact, Checked) and self.fact.answer != "dry"
+        )
+
+    def is_about(self, tree: str) -> bool:
+        """Whether it speaks of one of the trees that its group, its species or all trees are."""
+        subject = self.subject
+        return tree in subject.trees if subject.trees else tree not in subject.but_not
+
+    @property
     def known(self) -> date:
         """The first day on which the plan could take it into account."""
         return max(self.day, self.recorded)

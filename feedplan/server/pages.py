@@ -119,7 +119,10 @@ def _tree(part: str, layout: Layout, asked: PageRequest) -> str | None:
     if found is None:
         return None
     days = [("", say("Today")), (layout.snapshot.today - timedelta(days=1), say("Yesterday"))]
-    days += [(day, day_words(day, layout.snapshot.today)) for day in (layout.snapshot.today - timedelta(days=ago) for ago in (2, 3))]
+    days += [
+        (day, day_words(day, layout.snapshot.today))
+        for day in (layout.snapshot.today - timedelta(days=ago) for ago in (2, 3))
+    ]
     return render("tree.html", layout, page=found, back=f"tree-{part}.html", days=days, asked=asked)
 
 

@@ -113,6 +113,7 @@ def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | 
         entries=tuple(
             (full_day(entry.day), entry_words(entry))
             for entry in sorted(timeline.entries, key=lambda entry: entry.day, reverse=True)
+            if entry.is_about(tree.name)
         ),
         choices=_choices(why, collection, today),
     )

@@ -76,9 +76,7 @@ def told_of(season: Season, expected: Set[str]) -> Told:
         ahead=_by_tree((n, _told(n, f)) for n, _, f in pairs if f.day > today),
         events=dict(_events(season)),
         mixed={f"feed/{mix.key}": _mix(mix) for mix in season.rounds if mix.day < today},
-        care={
-            name: _care(t, today) for t in season.timelines if t.here(today) for name in t.names
-        },
+        care={name: _care(t, today) for t in season.timelines if t.here(today) for name in t.names},
         withheld=_withheld(season, expected - fed),
         awaited=tuple(_awaited(season)),
         stages={

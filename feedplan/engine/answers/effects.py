@@ -170,11 +170,11 @@ def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterat
 
 
 def _is_about(timeline: Timeline, entry_id: str) -> bool:
-    return any(entry.id == entry_id for entry in timeline.entries)
+    return bool(timeline.names_about(entry_id))
 
 
 def _names_about(season: Season, entry_id: str) -> set[str]:
-    return {name for t in season.timelines if _is_about(t, entry_id) for name in t.names}
+    return {name for t in season.timelines for name in t.names_about(entry_id)}
 
 
 def _same(season: Season, name: str) -> Timeline | None:

@@ -257,18 +257,17 @@ class _Series:
         return latest if latest is not None and latest.status is Status.MISSED else None
 
     def _offer_again(self, missed: FeedEvent, upcoming: _Slot) -> None:
-        """Offer a missed feed once more while the next is a least gap away; what comes after does not wait for it."""
+        """Offer a missed feed once more, until the next one comes; what comes after does not wait for it."""
         day, reasons = self._first_open(max(self.feeding.today, self._earliest(upcoming.window)))
         window = None if day is None else self.feeding.windows.at(day)
-        gap = timedelta(days=upcoming.window.period.min_gap_days)
-        if day is None or window is None or day + gap > upcoming.day:
+        if day is None or window is None or day >= upcoming.day:
             return
         self.events.remove(missed)
         late = Reason(Rule.OVERDUE, NotRecorded(missed.due))
         slot = _Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
         event = replace(self._event(slot, Status.OVERDUE, None), ordinal=missed.ordinal, season=missed.season)
         self.counts[slot.window.season] -= 1
-        self.events.append(replace(event, told=missed.told, offered_to=upcoming.day - gap))
+        self.events.append(replace(event, told=missed.told, offered_to=upcoming.day - DAY))
 
     def _plan(self, slot: _Slot) -> None:
         feeding = self.feeding
@@ -381,11 +380,13 @@ class _Series:
         if found is None:
             return None
         due, window = found
-        start = max(due, self._earliest(window), self.feeding.today, self.feeding.first)
-        day, reasons = self._first_open(start)
-        in_step = day == due
-        if day is not None and self.habits.feed_on:
-            day, reasons = self._on_feeding_day(due, day, reasons)
+        day, reasons = self._first_open(max(due, self._earliest(window), self.feeding.first))
+        near = self._near_feeding_day(due) if day == due and self.habits.feed_on else None
+        in_step = near is not None or (day == due >= self.feeding.today and not self.habits.feed_on)
+        if near is not None:
+            day, reasons = near, _to_feeding_day(due, near)
+        elif day is not None:
+            day, reasons = self._not_before_today(due, day, reasons)
         opened = None if day is None else self.feeding.windows.at(day)
         if day is None or opened is None:
             if reasons:
@@ -404,25 +405,33 @@ class _Series:
                 return found, reasons
             day = self._earliest(window)
 
-    def _on_feeding_day(
+    def _near_feeding_day(self, due: date) -> date | None:
+        """The feeding day within half a week of an unhindered due date, from today on; the nearest of them."""
+        window = self.feeding.windows.at(due)
+        for offset in sorted(range(-3, 4), key=lambda o: (abs(o), -o)):
+            near = due + timedelta(days=offset)
+            if (
+                near.weekday() in self.habits.feed_on
+                and near >= self.feeding.today
+                and window is not None
+                and near >= self._earliest(window)
+                and self.feeding.windows.at(near) is window
+                and not barriers(self.feeding.barring, near)
+            ):
+                return near
+        return None
+
+    def _not_before_today(
         self, due: date, day: date, reasons: tuple[Reason, ...]
     ) -> tuple[date | None, tuple[Reason, ...]]:
-        """The allowed weekday nearest to an unhindered due date, else the next one on which feeding is open."""
-        allowed = self.habits.feed_on
-        if day == due:
-            window = self.feeding.windows.at(due)
-            for offset in sorted(range(-3, 4), key=lambda o: (abs(o), -o)):
-                near = due + timedelta(days=offset)
-                fits = near.weekday() in allowed and near >= self.feeding.today
-                if (
-                    fits
-                    and window is not None
-                    and near >= self._earliest(window)
-                    and self.feeding.windows.at(near) is window
-                    and not barriers(self.feeding.barring, near)
-                ):
-                    return near, _to_feeding_day(due, near)
+        """The first day on which feeding is open, from today on and a feeding day where the grower has such."""
         found: date | None = day
+        if day < self.feeding.today:
+            found, more = self._first_open(self.feeding.today)
+            reasons += more
+        allowed = self.habits.feed_on
+        if not allowed:
+            return found, reasons
         while found is not None and found.weekday() not in allowed:
             found, more = self._first_open(found + DAY)
             reasons += more

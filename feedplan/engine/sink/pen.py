@@ -96,7 +96,7 @@ def of_can(value: float, can: Can) -> Finding:
 
 def _can_read(entry: Entry, season: Season, collection: Collection) -> Can | None:
     """The mix that a reading of the can is about: the nearest one given to any of its trees."""
-    names = {name for t in season.timelines if any(e.id == entry.id for e in t.entries) for name in t.names}
+    names = {name for t in season.timelines for name in t.names_about(entry.id)}
     near = [
         item
         for item in season.rounds
@@ -108,7 +108,7 @@ def _can_read(entry: Entry, season: Season, collection: Collection) -> Can | Non
 
 def _of_drain(entry: Entry, value: float, season: Season) -> PenReading:
     """A reading of what drained, against the usual range for pots fed as these are."""
-    timelines = [t for t in season.timelines if any(e.id == entry.id for e in t.entries)]
+    timelines = [t for t in season.timelines if t.names_about(entry.id)]
     liquid = any(not f.status.is_without_feed and f.day <= entry.day for t in timelines for f in t.feeds)
     solid = any(
         s.laid <= entry.day and s.given_by(entry.day) > Decimal(0) for t in timelines for s in t.solids

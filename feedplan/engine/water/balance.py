@@ -173,7 +173,7 @@ class Balance:
 
         None when that is more than two weeks ago, was never written down, or no weather is known.
         """
-        watered = [e for e in timeline.entries if e.day <= day and _is_watering(e)]
+        watered = [e for e in timeline.entries if e.day <= day and _is_watering(e) and e.is_about(tree.name)]
         if not watered or (day - watered[-1].day).days > LOOK_BACK_DAYS:
             return None
         missing_l, first = 0.0, watered[-1].day

@@ -83,7 +83,6 @@ def rise_of(spell: Sequence[Asked]) -> Rise:
     return Rise(first, last, rate, cause)
 
 
-
 def frost_spells(skies: Skies, today: date) -> tuple[FrostSpell, ...]:
     """Spells on record from today on in which root balls outdoors are likely frozen, each whole."""
     if skies.climate.is_stale or not skies.climate.days:
