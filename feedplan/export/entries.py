@@ -28,8 +28,9 @@ from feedplan.model.season import (
     StagePrompt,
     Timeline,
 )
-from feedplan.words.outdoors import alert_advice, alert_words, rate_words, thirst_words
+from feedplan.words.outdoors import alert_advice, rate_words
 from feedplan.words.reasons import (
+    fact_words,
     hold_end_words,
     hold_words,
     reason_words,
@@ -37,7 +38,7 @@ from feedplan.words.reasons import (
     signs_words,
     stops_words,
 )
-from feedplan.words.writing import LABEL_FIRST, day_month, listed, names_words, trees_words
+from feedplan.words.writing import LABEL_FIRST, day_month, listed, names_words, tree_words, trees_words
 
 DAY = timedelta(days=1)
 HOW_TO_CHECK = "Look first: a finger 1 to 2 cm deep, the weight of the pot, the leaves at dawn."
@@ -115,7 +116,7 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
             "weak trees, " if stretch.surface_dry and len(stretch.surface_dry) == len(stretch.trees) else ""
         )
         title = f"Check water {rate}: {stretch.group}, {weak}{stretch.pot_class} pots"
-    title += f" ({thirst_words(stretch.cause, stretch.start)})" if stretch.cause else ""
+    title += f" ({fact_words(stretch.cause, stretch.start)})" if stretch.cause else ""
     lines = [f"At {at}. {HOW_TO_CHECK}", HOW_TO_WATER, f"Trees: {names_words_of(stretch)}."]
     lines += _thirst_lines(stretch, collection)
     if stretch.surface_dry:
@@ -135,7 +136,7 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
 def _thirst_lines(stretch: CheckStretch, collection: Collection) -> Iterator[str]:
     """What the weather says of a stretch: why it is there, what to pour, which pots to look at first, frost."""
     if stretch.cause:
-        cause = thirst_words(stretch.cause, stretch.start)
+        cause = fact_words(stretch.cause, stretch.start)
         yield f"More often than usual: {cause}. Shade helps first; damp the floor in heat."
     if stretch.litres_per_day is not None:
         litres = rough_cans(stretch.litres_per_day, collection.habits.can_litres)
@@ -173,9 +174,7 @@ def flush_entry(flush: Flush, collection: Collection) -> CalendarEntry:
 
 def names_words_of(stretch: CheckStretch) -> str:
     """The trees of a stretch by name."""
-    return ", ".join(
-        tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in stretch.trees
-    )
+    return ", ".join(map(tree_words, stretch.trees))
 
 
 def _repeat(stretch: CheckStretch) -> Repeat:
@@ -300,7 +299,7 @@ def alert_entry(alert: Alert) -> CalendarEntry:
         key=alert.key,
         kind=Kind.ALERT,
         start=alert.start,
-        title=alert_words(alert.fact, alert.start),
+        title=fact_words(alert.fact, alert.start),
         text="\n".join([*alert_advice(alert), *trees]),
         days=(alert.end - alert.start).days + 1,
     )

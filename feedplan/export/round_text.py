@@ -32,7 +32,7 @@ from feedplan.model.course import Status
 from feedplan.model.reason import Rule
 from feedplan.model.season import AlertKind, CheckStretch, Review, RoundItem, Season, StagePrompt, Timeline
 from feedplan.words.effects import pen_words
-from feedplan.words.outdoors import alert_advice, alert_words, checks_by_words, rate_words, thirst_words
+from feedplan.words.outdoors import alert_advice, checks_by_words, rate_words
 from feedplan.words.reasons import (
     fact_words,
     hold_end_words,
@@ -190,7 +190,7 @@ def _weather(day_round: Round) -> Iterator[str]:
         yield f"Put off to {day_words(resumed, day)}: feed for {group} ({names_words(timelines)}). {text}."
     for alert in season.alerts:
         if alert.start <= day <= alert.end and alert.kind is not AlertKind.STALE:
-            yield f"{alert_words(alert.fact, day)} ({names_words(alert.timelines)})."
+            yield f"{fact_words(alert.fact, day)} ({names_words(alert.timelines)})."
             yield from (f"  {line}" for line in alert_advice(alert))
     yield from (frost_words(spell) for spell in season.frosts if spell.start <= day <= spell.end)
     skies = day_round.skies
@@ -241,7 +241,7 @@ def check_line(stretch: CheckStretch, day: date) -> str:
         if stretch.hold is None
         else f"as well ({stretch.hold.rule.name})"
     )
-    pots += f" ({thirst_words(stretch.cause, day)})" if stretch.cause else ""
+    pots += f" ({fact_words(stretch.cause, day)})" if stretch.cause else ""
     dry = f". Let the surface dry: {', '.join(stretch.surface_dry)}" if stretch.surface_dry else ""
     return f"{capital(rate_words(stretch.rate))}: {pots}: {names_words_of(stretch)}{dry}"
 
@@ -313,7 +313,7 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "kind": str(alert.kind),
                 "from": alert.start.isoformat(),
                 "to": alert.end.isoformat(),
-                "text": alert_words(alert.fact, day_round.day),
+                "text": fact_words(alert.fact, day_round.day),
                 "do": list(alert_advice(alert)),
                 "trees": [name for timeline in alert.timelines for name in timeline.names],
             }
@@ -330,7 +330,7 @@ def round_facts(day_round: Round) -> dict[str, Any]:
                 "words": rate_words(c.rate),
                 "trees": [tree.name for tree in c.trees],
                 "surface_dry": list(c.surface_dry),
-                "cause": thirst_words(c.cause, day_round.day) if c.cause else "",
+                "cause": fact_words(c.cause, day_round.day) if c.cause else "",
                 "held": c.hold is not None,
             }
             for c in day_round.checks

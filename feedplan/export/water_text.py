@@ -16,7 +16,7 @@ from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection
 from feedplan.model.season import Flush, FrostSpell
 from feedplan.words.outdoors import pace_words, rate_words
-from feedplan.words.writing import full_day, listed, number, trees_words
+from feedplan.words.writing import full_day, listed, number, tree_words, trees_words
 
 FROZEN_ADVICE = "Do not water a frozen ball; check once it has thawed. Shelter pots from wind, on the ground."
 NAMED_FIRST = 3
@@ -109,8 +109,7 @@ def flush_lines(flush: Flush, collection: Collection) -> Iterator[str]:
     of = f" ({blend_words(water, collection.habits.can_litres)})" if water is not None else ""
     pace = pace_words(flush.pace)
     yield f"Plain water{of}, no feed in it, until 30 to 50 % of what you pour has run through: {pace}."
-    names = (tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in flush.trees)
-    yield f"Trees: {', '.join(names)}."
+    yield f"Trees: {', '.join(map(tree_words, flush.trees))}."
     yield "Not onto sodden or frozen mix. Keep what runs off away from drains, ponds and ditches."
 
 

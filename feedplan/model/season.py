@@ -24,9 +24,9 @@ from feedplan.model.course import (
     Window,
 )
 from feedplan.model.journal import Entry
-from feedplan.model.reason import AlertFact, ThirstFact
 from feedplan.model.schedule import CheckRate
 from feedplan.model.source import BUILT_IN, Source
+from feedplan.model.statement import Statement
 from feedplan.model.water import FlushPace
 
 
@@ -162,7 +162,7 @@ class CheckStretch:
     trees: tuple[Tree, ...]
     surface_dry: tuple[str, ...] = ()
     hold: Hold | None = None
-    cause: ThirstFact | None = None
+    cause: Statement | None = None
     raises: tuple[str, ...] = ()
     litres_per_day: Decimal | None = None
     dries_first: tuple[str, ...] = ()
@@ -227,7 +227,7 @@ class Alert:
     kind: AlertKind
     start: date
     end: date
-    fact: AlertFact
+    fact: Statement
     do: tuple[str, ...] = ()
     timelines: tuple[Timeline, ...] = ()
     source: Source = BUILT_IN

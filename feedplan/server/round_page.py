@@ -27,8 +27,8 @@ from feedplan.server.round_cards import (
     TreeLinks,
     day_href,
 )
-from feedplan.words.outdoors import checks_by_words, rate_words, thirst_words
-from feedplan.words.reasons import hold_end_words, hold_words, reasons_words
+from feedplan.words.outdoors import checks_by_words, rate_words
+from feedplan.words.reasons import fact_words, hold_end_words, hold_words, reasons_words
 from feedplan.words.writing import capital, day_words, full_day, names_words, ppm_words
 
 DAYS_AHEAD = 7
@@ -194,7 +194,7 @@ class _Builder:
         rows: dict[str, list[CheckRow]] = {bench.name: [] for bench in self._round.benches}
         for stretch in self._round.checks:
             for bench, trees in self._by_bench(stretch).items():
-                note = thirst_words(stretch.cause, self._round.day) if stretch.cause is not None else ""
+                note = fact_words(stretch.cause, self._round.day) if stretch.cause is not None else ""
                 note = note if stretch.hold is None else f"as well: {stretch.hold.rule.name}"
                 links = tuple(self._links.of(t, self._minding(t, stretch)) for t in trees)
                 rows.setdefault(bench, []).append(CheckRow(capital(rate_words(stretch.rate)), note, links))

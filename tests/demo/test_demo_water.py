@@ -20,7 +20,7 @@ from feedplan.model.climate import Standing
 from feedplan.model.collection import PotClass
 from feedplan.model.reason import HeavyRain
 from feedplan.model.season import Season
-from feedplan.words.outdoors import thirst_words
+from feedplan.words.reasons import fact_words
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
 
 SUMMER_DAY = date(2028, 1, 16)
@@ -88,7 +88,7 @@ def test_the_year_s_evaporation_is_that_of_such_a_place() -> None:
 
 def test_the_hot_week_end_ahead_is_told_with_its_day() -> None:
     season, _ = season_of("north", DEMO_DAY)
-    causes = {thirst_words(c.cause, DEMO_DAY) for c in season.checks if c.cause}
+    causes = {fact_words(c.cause, DEMO_DAY) for c in season.checks if c.cause}
     assert causes == {"30 °C on 13 Jun"}
     assert all(date(2027, 6, 8) <= c.start and c.end <= date(2027, 6, 15) for c in season.checks if c.cause)
 

@@ -110,7 +110,8 @@ BELOW = {
     "dose": {"dose"},
     "model": {"model", "dose", "weather"},
     "engine": {"engine", "model", "dose", "weather"},
-    "export": {"export", "engine", "model", "dose", "weather"},
+    "words": {"words", "engine", "model", "dose", "weather"},
+    "export": {"export", "words", "engine", "model", "dose", "weather"},
     "load": {"load", "engine", "model", "dose", "weather"},
 }
 """The layers of DEVELOPERS.md: what each part of the package may import."""

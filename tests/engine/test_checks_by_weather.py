@@ -171,7 +171,7 @@ def test_heat_ahead_stands_in_a_stretch_of_its_own_and_says_why() -> None:
     # Three hot days, and the first cooler one: a heat wave is over on the second day below 28 °C.
     assert (medium.start, medium.end) == (TODAY + 2 * DAY, TODAY + 5 * DAY)
     assert medium.rate.name == "twice a day"  # practice over 28 °C, pots of 7 to 12 cm; from memory
-    assert medium.cause == HotDays(33.0, date(2027, 7, 12))
+    assert medium.cause == HotDays(33, date(2027, 7, 12))
     assert medium.key == "water/g/medium/rise/2027-07-12"
 
 

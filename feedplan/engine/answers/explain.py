@@ -16,7 +16,7 @@ from feedplan.engine.water.balance import Depletion, PotDay
 from feedplan.engine.water.bench_thirst import balance_of
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import FeedEvent, StageDate, Status
-from feedplan.model.reason import Circumstance, NotDue, PeriodAhead, Reason, Rule, StageSeen, WaitsForStage
+from feedplan.model.reason import NoPeriodAhead, NotDue, PeriodAhead, Reason, Rule, StageSeen, WaitsForStage
 from feedplan.model.schedule import Schedule
 from feedplan.model.season import ChecksGoBy, RoundItem, Season, Timeline
 from feedplan.model.source import BUILT_IN
@@ -137,7 +137,7 @@ def _between_periods(timeline: Timeline, windows: Windows, collection: Collectio
     opening = windows.next_after(day)
     source = schedule_of(timeline, collection, day).source
     if opening is None:
-        return Reason(Rule.PERIOD, Circumstance.NO_PERIOD_AHEAD, source)
+        return Reason(Rule.PERIOD, NoPeriodAhead(), source)
     period = opening.period
     origin = next((at.origin for at in opening.opened_by), None)
     ahead = PeriodAhead(period.name, opening.first, period.start, origin)

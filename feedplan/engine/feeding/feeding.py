@@ -25,10 +25,10 @@ from feedplan.model.reason import (
     NotRecorded,
     RampStep,
     Reason,
-    ReasonFact,
     Rule,
     ToFeedingDay,
 )
+from feedplan.model.statement import Statement
 
 ONE = Decimal(1)
 
@@ -68,7 +68,7 @@ def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
 
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:
     """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
-    met: dict[tuple[Rule, ReasonFact], Reason] = {}
+    met: dict[tuple[Rule, Statement], Reason] = {}
     while day <= feeding.last:
         standing = barriers(feeding.barring, day)
         if not standing:
@@ -311,7 +311,7 @@ class _Series:
     def _weekday_reason(self, due: date, day: date) -> tuple[Reason, ...]:
         if day == due:
             return ()
-        return (Reason(Rule.WEEKDAY, ToFeedingDay(due, (day - due).days)),)
+        return (Reason(Rule.WEEKDAY, ToFeedingDay(due, day - due)),)
 
     def _event(self, slot: _Slot, status: Status, log: Entry | None) -> FeedEvent:
         feeding, season = self.feeding, slot.window.season
@@ -351,7 +351,7 @@ class _Series:
             share = self.ramp.ramp.steps[self.ramp.step]
             hold = self.ramp.ramp.holds[-1]
             if share < ONE:
-                step = RampStep(hold.rule.name, hold.start, share)
+                step = RampStep(hold.rule.name, hold.start, share * 100)
                 reasons.append(Reason(Rule.RAMP, step, hold.rule.source, hold.entry))
         ppm = plan * share
         for limit in self._limits(slot.day):

@@ -17,9 +17,10 @@ from feedplan.engine.water.check_courses import PotsAlike, WeatherCourses
 from feedplan.engine.water.check_rates import LADDER
 from feedplan.engine.water.checks import Kind, label_of
 from feedplan.engine.water.demand import demand_of, thirstiest
-from feedplan.model.reason import DryDays, HotDays, ThirstFact, WindyDays
+from feedplan.model.reason import DryDays, HotDays, WindyDays
 from feedplan.model.schedule import CheckRate
 from feedplan.model.season import CheckStretch, FrostSpell
+from feedplan.model.statement import Statement
 
 LOOK_BACK_DAYS = 30
 """How far back a spell that still lasts may have begun (judgement)."""
@@ -135,16 +136,16 @@ def _spells(above: Sequence[Asked]) -> Iterator[list[Asked]]:
         yield spell
 
 
-def _cause(days: Sequence[SkyDay]) -> ThirstFact:
+def _cause(days: Sequence[SkyDay]) -> Statement:
     """What the weather does: heat before wind before dry air."""
     hottest = max(days, key=lambda sky: sky.weather.tmax_c)
     if is_hot(hottest):
-        return HotDays(hottest.weather.tmax_c, hottest.weather.day)
+        return HotDays(round(hottest.weather.tmax_c), hottest.weather.day)
     windiest = max(days, key=lambda sky: sky.weather.weather.wind_m_per_s or 0.0)
     if is_windy(windiest):
-        return WindyDays(windiest.weather.weather.wind_m_per_s or 0.0, windiest.weather.day)
+        return WindyDays(round(windiest.weather.weather.wind_m_per_s or 0.0), windiest.weather.day)
     driest = max(days, key=lambda sky: sky.et0_mm)
-    return DryDays(driest.et0_mm, driest.weather.day)
+    return DryDays(round(driest.et0_mm, 1), driest.weather.day)
 
 
 def frost_spells(skies: Skies, today: date) -> tuple[FrostSpell, ...]:
