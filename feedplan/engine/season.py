@@ -29,9 +29,9 @@ from feedplan.model.course import (
 )
 from feedplan.model.history import History
 from feedplan.model.journal import Entry
-from feedplan.model.reason import AlertFact, ThirstFact
 from feedplan.model.schedule import CheckRate
 from feedplan.model.source import BUILT_IN, Source
+from feedplan.model.statement import Statement
 from feedplan.model.water import FlushPace
 
 
@@ -209,7 +209,7 @@ class Rise:
     first: date
     last: date
     rate: CheckRate
-    cause: ThirstFact
+    cause: Statement
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,22 +273,6 @@ class FrostSpell:
     lowest_c: float
 
 
-class ChecksGoBy(StrEnum):
-    """What sets how often water is checked: the weather with or without a forecast, or the schedule's table and why."""
-
-    FORECAST = "forecast"
-    NORMALS = "normals"
-    HABITS = "habits"
-    NO_CLIMATE = "no_climate"
-    NO_NORMALS = "no_normals"
-    INDOORS = "indoors"
-
-    @property
-    def is_weather(self) -> bool:
-        """Whether the weather sets it, not a table."""
-        return self in (ChecksGoBy.FORECAST, ChecksGoBy.NORMALS)
-
-
 class AlertKind(StrEnum):
     """What an alert is about."""
 
@@ -310,7 +294,7 @@ class Alert:
     kind: AlertKind
     start: date
     end: date
-    fact: AlertFact
+    fact: Statement
     do: tuple[str, ...] = ()
     timelines: tuple[Timeline, ...] = ()
     source: Source = BUILT_IN

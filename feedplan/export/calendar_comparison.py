@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from datetime import date
 
 from feedplan.engine.answers.comparison import Side
-from feedplan.engine.answers.differences import Change, Difference, Titled
+from feedplan.engine.answers.differences import Change, Difference, Event, EventKind
 from feedplan.engine.answers.explain import timeline_of, why_not
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import event_uid
 from feedplan.export.ledger import Draft, Ledger
-from feedplan.model.reason import Circumstance, Quoted, Reason, Rule
+from feedplan.model.reason import NoLongerPlanned, Quoted, Reason, Rule
 
 _FOLD = re.compile(r"\r\n[ \t]")
 _SUMMARY = re.compile(r"^SUMMARY[^:]*:(.*)$", re.MULTILINE)
@@ -35,21 +35,17 @@ def compare_with_ledger(ledger: Ledger, side: Side, first: date, last: date) -> 
         each = _difference(was.get(uid), now.get(uid), side)
         if each is not None and first <= each.day <= last:
             found.append(each)
-    return tuple(sorted(found, key=lambda each: (each.day, each.what, _title_of(each))))
-
-
-def _title_of(each: Difference) -> str:
-    return each.event.title if isinstance(each.event, Titled) else ""
+    return tuple(sorted(found, key=lambda each: (each.day, each.what, each.event.name)))
 
 
 def _difference(draft: Draft | None, entry: CalendarEntry | None, side: Side) -> Difference | None:
     if entry is None:
         assert draft is not None
-        reasons = tuple(_why_gone(draft, side)) or (Reason(Rule.PERIOD, Circumstance.NO_LONGER_PLANNED),)
+        reasons = tuple(_why_gone(draft, side)) or (Reason(Rule.PERIOD, NoLongerPlanned()),)
         return Difference(
             Change.WENT,
             str(draft.kind),
-            Titled(_title(draft)),
+            Event(EventKind.TITLED, _title(draft)),
             draft.group or "",
             _trees(draft),
             draft.first,
@@ -72,7 +68,7 @@ def _difference(draft: Draft | None, entry: CalendarEntry | None, side: Side) ->
     return Difference(
         change,
         str(entry.kind),
-        Titled(entry.title),
+        Event(EventKind.TITLED, entry.title),
         entry.group or "",
         (),
         before,

@@ -28,8 +28,9 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Hold, Status
 from feedplan.model.hold import Action
 from feedplan.model.reason import Rule
-from feedplan.words.outdoors import alert_advice, alert_words, thirst_words
+from feedplan.words.outdoors import alert_advice
 from feedplan.words.reasons import (
+    fact_words,
     hold_end_words,
     hold_words,
     reason_words,
@@ -103,7 +104,7 @@ def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
     """The looks of one time of day at some trees of a group, as a recurring entry at that time."""
     lines = [f"{HOW_TO_CHECK} {HOW_TO_WATER}", f"Trees: {names_words_of(stretch)}."]
     if stretch.rise is not None:
-        cause = thirst_words(stretch.rise.cause, stretch.start)
+        cause = fact_words(stretch.rise.cause, stretch.start)
         lines.append(f"More often than usual: {cause}. Shade helps first; damp the floor in heat.")
     lines += _thirst_lines(stretch, collection)
     if stretch.surface_dry:
@@ -128,7 +129,7 @@ def _check_title(stretch: CheckStretch) -> str:
     names = [tree_words(tree) for tree in stretch.trees]
     shown = names if len(names) <= 3 else [*names[:2], f"{len(names) - 2} more"]
     title = f"Check {'water' if stretch.look == 0 else 'again'}: {', '.join(shown)}"
-    return title if stretch.rise is None else f"{title} ({thirst_words(stretch.rise.cause, stretch.start)})"
+    return title if stretch.rise is None else f"{title} ({fact_words(stretch.rise.cause, stretch.start)})"
 
 
 def _thirst_lines(stretch: CheckStretch, collection: Collection) -> Iterator[str]:
@@ -169,9 +170,7 @@ def flush_entry(flush: Flush, collection: Collection) -> CalendarEntry:
 
 def names_words_of(stretch: CheckStretch) -> str:
     """The trees of a stretch by name."""
-    return ", ".join(
-        tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in stretch.trees
-    )
+    return ", ".join(map(tree_words, stretch.trees))
 
 
 def _holds_to_show(season: Season) -> Iterator[tuple[Timeline, Hold]]:
@@ -285,7 +284,7 @@ def alert_entry(alert: Alert) -> CalendarEntry:
         key=alert.key,
         kind=Kind.ALERT,
         start=alert.start,
-        title=alert_words(alert.fact, alert.start),
+        title=fact_words(alert.fact, alert.start),
         text="\n".join([*alert_advice(alert), *trees]),
         days=(alert.end - alert.start).days + 1,
     )

@@ -24,7 +24,7 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.words.effects import pen_words
 from feedplan.words.language import say
-from feedplan.words.outdoors import alert_advice, alert_words, checks_by_words, rate_words, thirst_words
+from feedplan.words.outdoors import alert_advice, checks_by_words, rate_words
 from feedplan.words.reasons import (
     fact_words,
     hold_end_words,
@@ -142,7 +142,7 @@ def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
             ),
         )
     for alert in day.alerts:
-        told = alert_words(alert.fact, day.day)
+        told = fact_words(alert.fact, day.day)
         yield (f"{told} ({names_words(alert.timelines)}).", *alert_advice(alert))
     yield from ((frost_words(spell),) for spell in day.frosts)
     if day.hard_frost is not None:
@@ -255,7 +255,7 @@ def _checks(day: Day) -> Iterator[str]:
     raised: dict[str, list[str]] = {}
     for each in day.watched:
         if each.rise is not None:
-            raised.setdefault(thirst_words(each.rise.cause, day.day), []).append(tree_words(each.tree))
+            raised.setdefault(fact_words(each.rise.cause, day.day), []).append(tree_words(each.tree))
     for cause, names in raised.items():
         yield say("More often than usual, {cause}: {names}", cause=cause, names=", ".join(names))
     if dry := [tree_words(each.tree) for each in day.watched if each.must_dry]:
@@ -340,7 +340,7 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
                 "kind": str(alert.kind),
                 "from": alert.start.isoformat(),
                 "to": alert.end.isoformat(),
-                "text": alert_words(alert.fact, day.day),
+                "text": fact_words(alert.fact, day.day),
                 "do": list(alert_advice(alert)),
                 "trees": [name for timeline in alert.timelines for name in timeline.names],
             }
@@ -382,7 +382,7 @@ def _rate_facts(each: TreeLooks, day: Day) -> dict[str, Any]:
         "words": rate_words(each.rate),
         "looks_today": each.looks,
         "surface_dry": each.must_dry,
-        "cause": "" if each.rise is None else thirst_words(each.rise.cause, day.day),
+        "cause": "" if each.rise is None else fact_words(each.rise.cause, day.day),
     }
 
 

@@ -17,8 +17,9 @@ from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection
 from feedplan.model.schedule import CheckRate
 from feedplan.words.language import say
-from feedplan.words.outdoors import pace_words, rate_words, thirst_words
-from feedplan.words.writing import full_day, listed, number, trees_words
+from feedplan.words.outdoors import pace_words, rate_words
+from feedplan.words.reasons import fact_words
+from feedplan.words.writing import full_day, listed, number, tree_words, trees_words
 
 FROZEN_ADVICE = "Do not water a frozen ball; check once it has thawed. Shelter pots from wind, on the ground."
 NAMED_FIRST = 3
@@ -107,8 +108,7 @@ def flush_lines(flush: Flush, collection: Collection) -> Iterator[str]:
     of = f" ({blend_words(water, collection.habits.can_litres)})" if water is not None else ""
     pace = pace_words(flush.pace)
     yield f"Plain water{of}, no feed in it, until 30 to 50 % of what you pour has run through: {pace}."
-    names = (tree.name if tree.count == 1 else f"{tree.name} ({tree.count})" for tree in flush.trees)
-    yield f"Trees: {', '.join(names)}."
+    yield f"Trees: {', '.join(map(tree_words, flush.trees))}."
     yield "Not onto sodden or frozen mix. Keep what runs off away from drains, ponds and ditches."
 
 
@@ -132,7 +132,7 @@ def watch_words(watch: Watch, day: date) -> str:
     words = rate_words(rate)
     if rise is None or rate == watch.usual_on(day):
         return words
-    return say("{rate} ({cause})", rate=words, cause=thirst_words(rise.cause, day))
+    return say("{rate} ({cause})", rate=words, cause=fact_words(rise.cause, day))
 
 
 def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> Iterator[str]:

@@ -15,8 +15,15 @@ from feedplan.model.reason import Reason
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import Origin
 from feedplan.words.outdoors import checks_by_words, indoors_words
-from feedplan.words.reasons import hold_end_words, hold_words, reason_words, sign_words, value_words
-from feedplan.words.stages import basis_words, origin_words
+from feedplan.words.reasons import (
+    basis_words,
+    hold_end_words,
+    hold_words,
+    reason_words,
+    sign_words,
+    value_words,
+)
+from feedplan.words.stages import origin_words
 from feedplan.words.writing import full_day, number, ppm_words
 
 

@@ -1,12 +1,9 @@
-"""Why something was moved, weakened, held back or dropped, and what the weather asks for: facts, never sentences.
-
-`feedplan.words` says them. A fact holds what differs from case to case, so that two reasons with equal facts are one.
-"""
+"""Why something was moved, weakened, held back or dropped, and what the weather asks for: statements, not sentences."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
@@ -15,7 +12,8 @@ from feedplan.model.hold import SignLeft
 from feedplan.model.journal import Entry
 from feedplan.model.moment import DayOfYear, Moment
 from feedplan.model.source import BUILT_IN, Source
-from feedplan.model.stage import Basis, GiveOrTake, Origin
+from feedplan.model.stage import Origin
+from feedplan.model.statement import Statement
 
 
 class Rule(StrEnum):
@@ -42,78 +40,64 @@ class Rule(StrEnum):
     TOLD = "told"
 
 
-class Circumstance(StrEnum):
-    """What can be said without figures."""
-
-    DRY_BALL = "dry_ball"
-    NO_PERIOD_AHEAD = "no_period_ahead"
-    EARLIER_FEED_CHANGED = "earlier_feed_changed"
-    NOT_IN_LATER_PLAN = "not_in_later_plan"
-    NO_LONGER_PLANNED = "no_longer_planned"
-    WEATHER_ON_RECORD = "weather_on_record"
-    WEATHER_DIFFERS = "weather_differs"
-    FILES_DIFFER = "files_differ"
-    TIME_WENT_ON = "time_went_on"
+class DryBall(Statement):
+    """A root ball found dry."""
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
-    """A hold that is open. rule: its name; min_days: its shortest length [days]."""
+class NoPeriodAhead(Statement):
+    """No feeding period is open, and none opens in the days looked at."""
+
+
+class Held(Statement):
+    """A hold that is open. rule: its name; at_least: its shortest length."""
 
     rule: str
     start: date
-    min_days: int = field(compare=False)
+    at_least: timedelta = field(compare=False)
 
 
-@dataclass(frozen=True, slots=True)
-class SolidStopped:
+class SolidStopped(Statement):
     """A hold that began while solid feed lay on the pot."""
 
     rule: str
     start: date
 
 
-@dataclass(frozen=True, slots=True)
-class RampStep:
-    """Feeding taken up again after a hold. share: of the plan's strength [0-1]."""
+class RampStep(Statement):
+    """Feeding taken up again after a hold, at so much of the plan's strength [percent]."""
 
     rule: str
     start: date
-    share: Decimal
+    percent: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class WeakFirst:
+class WeakFirst(Statement):
     """Weak liquid feed comes first after a hold, and solid feed cannot be weakened."""
 
     rule: str
 
 
-@dataclass(frozen=True, slots=True)
-class CappedAfter:
+class CappedAfter(Statement):
     """A ceiling for the season of release. cap_ppm: [mg N/L]."""
 
     rule: str
     cap_ppm: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class PastLastFeed:
+class PastLastFeed(Statement):
     """A day after the last feed allowed in the season of release."""
 
     rule: str
     last_feed: DayOfYear
 
 
-@dataclass(frozen=True, slots=True)
-class LiquidOnly:
+class LiquidOnly(Statement):
     """No solid feed in the season of release."""
 
     rule: str
 
 
-@dataclass(frozen=True, slots=True)
-class LabelMaximum:
+class LabelMaximum(Statement):
     """The label's highest rate. highest: [`unit` per litre]; ppm: what that comes to [mg N/L].
 
     of_pot: the litre is one of container, not of feed; ppm is None then.
@@ -126,54 +110,50 @@ class LabelMaximum:
     of_pot: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class OverBudget:
-    """A feed trimmed to the season's nitrogen. budget: [mg N per L of container]; ppm: trimmed to [mg N/L]."""
+class OverBudget(Statement):
+    """A feed trimmed to the season's nitrogen, or left out. budget: [mg N per L of container].
+
+    ppm: trimmed to, 0 where too little is left for a feed [mg N/L].
+    """
 
     budget: Decimal
     ppm: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class NoRoomForSolid:
+class NoRoomForSolid(Statement):
     """A laying that the season's nitrogen has no room for. total: with it [mg N per L of container]."""
 
     budget: Decimal
-    total: Decimal
+    total: int
 
 
-@dataclass(frozen=True, slots=True)
-class Absence:
+class Absence(Statement):
     """Days on which nobody feeds, both ends included."""
 
     start: date
     end: date
 
 
-@dataclass(frozen=True, slots=True)
-class NotHereYet:
+class NotHereYet(Statement):
     """Trees that come on a day."""
 
     arrives: date
 
 
-@dataclass(frozen=True, slots=True)
-class GoneSince:
+class GoneSince(Statement):
     """Trees that left on a day."""
 
     left: date
 
 
-@dataclass(frozen=True, slots=True)
-class HeavyRain:
+class HeavyRain(Statement):
     """Rain that would wash a feed out. rain_mm: whole, as it is told, so that days told alike are told once [mm]."""
 
     rain_mm: int
     standing: Standing
 
 
-@dataclass(frozen=True, slots=True)
-class HotAir:
+class HotAir(Statement):
     """Air too hot for feed. tmax_c: whole, as it is told; limit_c: the period is for air below it [°C]."""
 
     tmax_c: int
@@ -182,8 +162,7 @@ class HotAir:
     limit_c: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class ColdRootZone:
+class ColdRootZone(Statement):
     """A root zone colder than it is to be. measured_c: None where the air stands in for it [°C]."""
 
     least_c: float
@@ -191,46 +170,40 @@ class ColdRootZone:
     measured_on: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ToFeedingDay:
+class ToFeedingDay(Statement):
     """Moved to a weekday kept for feeding. due: the day it was due, None where the plan has no other."""
 
     due: date | None = None
-    days: int = 0
+    later: timedelta | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class NotRecorded:
+class NotRecorded(Statement):
     """Something due that nobody recorded. laid: it was solid feed."""
 
     due: date
     laid: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Overridden:
+class Overridden(Statement):
     """The grower's own word against what holds a feed back."""
 
-    held: tuple[ReasonFact, ...]
+    held: tuple[Statement, ...]
     because: str
 
 
-@dataclass(frozen=True, slots=True)
-class FedAlthough:
+class FedAlthough(Statement):
     """A feed given in spite of something."""
 
-    held: ReasonFact
+    held: Statement
 
 
-@dataclass(frozen=True, slots=True)
-class NoLonger:
+class NoLonger(Statement):
     """Something that stood in the way before."""
 
-    was: ReasonFact
+    was: Statement
 
 
-@dataclass(frozen=True, slots=True)
-class PeriodAhead:
+class PeriodAhead(Statement):
     """No feeding period is open, and the next one opens on a day. origin: of the stage it starts from."""
 
     period: str
@@ -239,32 +212,28 @@ class PeriodAhead:
     origin: Origin | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PeriodOver:
+class PeriodOver(Statement):
     """A period that has ended."""
 
     period: str
     end: Moment
 
 
-@dataclass(frozen=True, slots=True)
-class WaitsForStage:
+class WaitsForStage(Statement):
     """A period that opens only when a stage is seen."""
 
     period: str
     stage: str
 
 
-@dataclass(frozen=True, slots=True)
-class NotDue:
+class NotDue(Statement):
     """The interval is not over. last, coming: the feeds around the day, None for none."""
 
     last: date | None
     coming: date | None
 
 
-@dataclass(frozen=True, slots=True)
-class StageMoved:
+class StageMoved(Statement):
     """A stage with another day than before. day, before: None while awaited."""
 
     stage: str
@@ -273,106 +242,101 @@ class StageMoved:
     before: date | None
 
 
-@dataclass(frozen=True, slots=True)
-class InJournal:
+class InJournal(Statement):
     """Entries behind a difference. is_new: the earlier plan knew none of them."""
 
     entries: tuple[Entry, ...]
     is_new: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Quoted:
+class Quoted(Statement):
     """Words of a calendar written before."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class HeatWave:
+class EarlierFeedChanged(Statement):
+    """A feed counted from the one before it, which changed."""
+
+
+class NotInLaterPlan(Statement):
+    """A tree that the later of two plans does not have."""
+
+
+class NoLongerPlanned(Statement):
+    """Something that the plan no longer has."""
+
+
+class WeatherOnRecord(Statement):
+    """The weather itself."""
+
+
+class WeatherDiffers(Statement):
+    """Two plans that know different weather."""
+
+
+class FilesDiffer(Statement):
+    """Two plans of different files."""
+
+
+class TimeWentOn(Statement):
+    """Two plans that only the day tells apart."""
+
+
+class HeatWave(Statement):
     """Hot days on end. peak_c: the hottest [°C]; end: first day after."""
 
     start: date
-    peak_c: float
+    peak_c: int
     end: date
 
 
-@dataclass(frozen=True, slots=True)
-class ColdNight:
+class ColdNight(Statement):
     """A night that may harm soft growth [°C]."""
 
-    tmin_c: float
+    tmin_c: int
 
 
-@dataclass(frozen=True, slots=True)
-class StrongWind:
+class StrongWind(Statement):
     """Wind that may harm soft growth [m/s]."""
 
-    m_per_s: float
+    m_per_s: int
 
 
-@dataclass(frozen=True, slots=True)
-class RecordEnds:
+class RecordEnds(Statement):
     """The last day observed of a weather record too old to foretell from."""
 
     last: date
 
 
-@dataclass(frozen=True, slots=True)
-class FrozenBalls:
+class FrozenBalls(Statement):
     """Root balls likely frozen. lowest_c: the coldest night [°C]."""
 
-    lowest_c: float
+    lowest_c: int
 
 
-@dataclass(frozen=True, slots=True)
-class HotDays:
+class HotDays(Statement):
     """The hottest of some days [°C]."""
 
-    tmax_c: float
+    tmax_c: int
     day: date
 
 
-@dataclass(frozen=True, slots=True)
-class WindyDays:
+class WindyDays(Statement):
     """The windiest of some days [m/s]."""
 
-    m_per_s: float
+    m_per_s: int
     day: date
 
 
-@dataclass(frozen=True, slots=True)
-class DryDays:
-    """The day on which most evaporates of some [mm]."""
+class DryDays(Statement):
+    """The day on which most evaporates of some. et0_mm: to a tenth [mm]."""
 
     et0_mm: float
     day: date
 
 
-HoldFact = Held | SolidStopped | RampStep | WeakFirst | CappedAfter | PastLastFeed | LiquidOnly
-RateFact = LabelMaximum | OverBudget | NoRoomForSolid | ToFeedingDay | NotRecorded
-DayFact = HeavyRain | HotAir | ColdRootZone | Absence | NotHereYet | GoneSince
-PeriodFact = PeriodAhead | PeriodOver | WaitsForStage | NotDue
-ChangeFact = StageMoved | InJournal | Quoted | Basis | GiveOrTake
-AlertFact = HeatWave | ColdNight | StrongWind | RecordEnds
-ThirstFact = HotDays | WindyDays | DryDays
-Wrapped = Overridden | FedAlthough | NoLonger
-ReasonFact = (
-    Circumstance
-    | HoldFact
-    | RateFact
-    | DayFact
-    | PeriodFact
-    | ChangeFact
-    | AlertFact
-    | ThirstFact
-    | FrozenBalls
-    | Wrapped
-)
-
-
-@dataclass(frozen=True, slots=True)
-class HoldEnd:
+class HoldEnd(Statement):
     """When a hold ends. day: first day free, None while signs are missing; minimum: not before."""
 
     day: date | None
@@ -380,24 +344,18 @@ class HoldEnd:
     missing: tuple[SignLeft, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class WarmAgain:
-    """What opens a cold root zone again: so many days running with such a mean, or a measurement [°C]."""
+class WarmAgain(Statement):
+    """What opens a cold root zone again: days running with such a mean, or a measurement [°C]."""
 
-    days: int
+    days: timedelta
     mean_c: float
     least_c: float
 
 
-@dataclass(frozen=True, slots=True)
-class StageSeen:
+class StageSeen(Statement):
     """A stage seen."""
 
     stage: str
-
-
-End = HoldEnd | WarmAgain | StageSeen | Basis | GiveOrTake
-"""What would end a reason; of a stage that moved, what its date rests on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -409,8 +367,8 @@ class Reason:
     """
 
     rule: Rule
-    fact: ReasonFact
+    fact: Statement
     source: Source = BUILT_IN
     entry: Entry | None = None
     until: date | None = None
-    ends: End | None = None
+    ends: Statement | None = None

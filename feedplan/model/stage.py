@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.model.clock import Clock, StageRule
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
+from feedplan.model.statement import Statement
 
 
 class Origin(StrEnum):
@@ -24,39 +25,47 @@ class Origin(StrEnum):
     AWAITED = "awaited"
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
-    """What has been counted so far of the warmth that brings a stage. amount: [degree days] by the end of a day.
-
-    chill_short_days: winter cold still missing when the stage comes [days]; 0 where it is not worth telling.
-    """
-
-    amount: float
-    by: date
-    chill_short_days: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Basis:
-    """What a predicted date rests on.
-
-    counted: None where warmth does not bring it, or has. trees_seen, seen_on: how many trees of its species drew it
-    towards them, and the middle of their days. span_years: past years that its span is taken from, 0 where normals
-    give it, None once the stage has come.
-    """
+class Basis(Statement):
+    """What a predicted date rests on: its rule, and what else is known."""
 
     rule: StageRule
-    counted: Counted | None = None
-    trees_seen: int = 0
-    seen_on: date | None = None
-    span_years: int | None = None
+    parts: tuple[Statement, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class GiveOrTake:
-    """How far off a typical date often is [days]."""
+class Counted(Statement):
+    """Warmth counted by the end of a day [degree days]."""
 
-    days: int
+    amount: int
+    by: date
+
+
+class ChillShort(Statement):
+    """Winter cold still missing when the stage comes."""
+
+    time: timedelta
+
+
+class DrawnTowards(Statement):
+    """Trees of its species that drew it towards them. count: so many; mean: the middle of their days."""
+
+    count: int
+    mean: date
+
+
+class SpanOfYears(Statement):
+    """The span of a date, taken from so many past years."""
+
+    count: int
+
+
+class SpanByNormals(Statement):
+    """The span of a date, by normals and the usual spread."""
+
+
+class GiveOrTake(Statement):
+    """How far off a typical date often is."""
+
+    time: timedelta
 
 
 @dataclass(frozen=True, slots=True)

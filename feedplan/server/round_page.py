@@ -36,7 +36,8 @@ from feedplan.server.round_cards import (
 )
 from feedplan.server.sink_page import filling
 from feedplan.words.language import say
-from feedplan.words.outdoors import checks_by_words, rate_words, thirst_words
+from feedplan.words.outdoors import checks_by_words, rate_words
+from feedplan.words.reasons import fact_words
 from feedplan.words.writing import capital, day_words, full_day, ppm_words
 
 DAYS_AHEAD = 7
@@ -136,7 +137,7 @@ def _benches(
     for name, trees in day.checks[0].places:
         rows: dict[tuple[int, str], list[TreeLooks]] = {}
         for each in trees:
-            cause = thirst_words(each.rise.cause, day.day) if each.rise is not None else ""
+            cause = fact_words(each.rise.cause, day.day) if each.rise is not None else ""
             rows.setdefault((each.looks, cause), []).append(each)
         yield (
             name,

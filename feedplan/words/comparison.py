@@ -6,25 +6,8 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from feedplan.engine.answers.differences import (
-    AlertOf,
-    Change,
-    Difference,
-    EventFact,
-    FeedOf,
-    HoldFrom,
-    LookAfter,
-    LookFor,
-    SolidOf,
-    StageOf,
-    Titled,
-    Untitled,
-    WaterLook,
-    told_in_short,
-)
-from feedplan.model.course import Act
+from feedplan.engine.answers.differences import Change, Difference, Event, EventKind, told_in_short
 from feedplan.words.language import say, say_count
-from feedplan.words.outdoors import alert_kind_words
 from feedplan.words.reasons import reason_words
 from feedplan.words.writing import capital, day_month, day_words, listed, ppm_words
 
@@ -74,31 +57,31 @@ def _what(each: Difference, read_on: date) -> str:
     return say("{event}, {whom}", event=capital(event), whom=whom) if whom else capital(event)
 
 
-_ACTS = {Act.LAY: "lay solid feed", Act.LIFT: "lift solid feed"}
-_UNTITLED = {Untitled.BALLS_FROZEN: "root balls frozen", Untitled.FLUSH: "flush with plain water"}
+EVENTS = {
+    EventKind.FEED: "feed of {name}",
+    EventKind.STAGE: "{name}",
+    EventKind.HOLD: "{name} from {start}",
+    EventKind.FIRST_CHECK: "first water check",
+    EventKind.SECOND_CHECK: "second water check",
+    EventKind.THIRD_CHECK: "third water check",
+    EventKind.LOOK_AFTER: "look after {name}",
+    EventKind.LOOK_FOR: "look for {name}",
+    EventKind.FROST: "frost alert",
+    EventKind.HEAT: "heat alert",
+    EventKind.WIND: "wind alert",
+    EventKind.STALE: "weather record alert",
+    EventKind.BALLS_FROZEN: "root balls frozen",
+    EventKind.LAY: "lay solid feed",
+    EventKind.LIFT: "lift solid feed",
+    EventKind.FLUSH: "flush with plain water",
+    EventKind.TITLED: "{name}",
+}
 
 
-def event_words(event: EventFact, read_on: date) -> str:
-    """Which event it is: "feed of growing-on", "water check twice a day"."""
-    match event:
-        case FeedOf(group):
-            return say("feed of {group}", group=group)
-        case HoldFrom(rule, start):
-            return say("{rule} from {day}", rule=rule, day=day_month(start, read_on))
-        case WaterLook(look):
-            return say(("first water check", "second water check", "third water check")[look])
-        case LookAfter(rule):
-            return say("look after {rule}", rule=rule)
-        case LookFor(stage):
-            return say("look for {stage}", stage=stage)
-        case AlertOf(kind):
-            return alert_kind_words(kind)
-        case SolidOf(act):
-            return say(_ACTS[act])
-        case StageOf(name) | Titled(name):
-            return name
-        case Untitled():
-            return say(_UNTITLED[event])
+def event_words(event: Event, read_on: date) -> str:
+    """Which event it is: "feed of growing-on", "second water check"."""
+    start = "" if event.start is None else day_month(event.start, read_on)
+    return say(EVENTS[event.kind], name=event.name, start=start)
 
 
 def _change(each: Difference, read_on: date) -> str:

@@ -2,32 +2,16 @@
 
 from __future__ import annotations
 
+from feedplan.model import journal
 from feedplan.model.hold import CauseKind
-from feedplan.model.journal import (
-    Allowed,
-    Caused,
-    Checked,
-    EcRead,
-    Entry,
-    Fact,
-    Fed,
-    Gone,
-    Moved,
-    Noted,
-    NotFed,
-    RootZone,
-    Seen,
-    SolidLaid,
-    SolidLifted,
-    Subject,
-)
+from feedplan.model.journal import Caused, Entry, Fact, Subject
 from feedplan.words.language import say
 from feedplan.words.writing import listed, number, percent
 
 
 def entry_words(entry: Entry) -> str:
     """An entry as a phrase: "Brindle repotted, 30 % of roots off", "Moth and Kettle: frost"."""
-    is_verb = isinstance(entry.fact, Fed | Moved) or (
+    is_verb = isinstance(entry.fact, journal.Fed | journal.Moved) or (
         isinstance(entry.fact, Caused) and entry.fact.kind is CauseKind.WORK
     )
     who, what = subject_words(entry.subject), happened_words(entry.fact)
@@ -47,32 +31,30 @@ def subject_words(subject: Subject) -> str:
 def happened_words(fact: Fact) -> str:
     """What happened, as a phrase that follows a name."""
     match fact:
-        case Seen():
+        case journal.Seen():
             return say("{signs} seen", signs=listed(list(fact.words)))
         case Caused():
             return _caused_words(fact)
-        case Fed():
+        case journal.Fed():
             return _fed_words(fact)
-        case NotFed(because):
-            if because:
-                return say("not fed: {because}", because=because)
-            return say("not fed")
-        case Checked():
+        case journal.NotFed():
+            return say("not fed: {because}", because=fact.because) if fact.because else say("not fed")
+        case journal.Checked():
             return say("checked, {answer}", answer=say(fact.answer))
-        case RootZone():
+        case journal.RootZone():
             return say("root zone measured: {temp} °C", temp=number(fact.temp_c))
-        case EcRead():
+        case journal.EcRead():
             return _read_words(fact)
-        case SolidLaid() | SolidLifted():
+        case journal.SolidLaid() | journal.SolidLifted():
             return _solid_words(fact)
-        case Moved():
+        case journal.Moved():
             bench = say("the bench {bench}", bench=fact.bench) if fact.bench else ""
             return say("moved to {places}", places=listed([at for at in (fact.group, bench) if at]))
-        case Gone():
+        case journal.Gone():
             return say(fact.how)
-        case Allowed():
+        case journal.Allowed():
             return say("feed allowed in spite of holds, because: {because}", because=fact.because)
-        case Noted():
+        case journal.Noted():
             return fact.text
 
 
@@ -83,16 +65,18 @@ def _caused_words(fact: Caused) -> str:
     return say("{cause}, bare-rooted", cause=words) if fact.bare_rooted else words
 
 
-def _fed_words(fact: Fed) -> str:
+def _fed_words(fact: journal.Fed) -> str:
     given = say("as planned") if fact.ppm is None else say("{number} ppm N", number=number(fact.ppm))
     if fact.feed:
         given = say("{strength} of {feed}", strength=given, feed=fact.feed)
+    if fact.part != 1:
+        given = say("{given}, {share} of the usual pour", given=given, share=percent(fact.part))
     if fact.litres:
         return say("fed {given}, {litres} L in all", given=given, litres=number(fact.litres))
     return say("fed {given}", given=given)
 
 
-def _read_words(fact: EcRead) -> str:
+def _read_words(fact: journal.EcRead) -> str:
     read = "drain read {ec} mS/cm" if fact.of_drain else "can read {ec} mS/cm"
     words = say(read, ec=number(fact.ms_per_cm))
     return (
@@ -100,8 +84,8 @@ def _read_words(fact: EcRead) -> str:
     )
 
 
-def _solid_words(fact: SolidLaid | SolidLifted) -> str:
-    if isinstance(fact, SolidLaid):
+def _solid_words(fact: journal.SolidLaid | journal.SolidLifted) -> str:
+    if isinstance(fact, journal.SolidLaid):
         grams = number(fact.grams if fact.grams_per_l is None else round(fact.grams_per_l, 2))
         rate = (
             "{grams} g of {feed} a tree"

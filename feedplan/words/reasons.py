@@ -1,82 +1,170 @@
 """Reasons and holds in words: what stands in the way of a feed or changed it, and what ends that.
 
-read_on: the day the words are read for; a day of another year is written with it.
+Each kind of statement has one template, or a choice among some; its fields are those of the statement, each written
+in the one style of its kind. read_on: the day the words are read for; a day of another year is written with it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Set
-from datetime import date
+from collections.abc import Callable, Iterable, Mapping, Set
+from dataclasses import fields
+from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 from feedplan.engine.feeding.barriers import end_of
+from feedplan.model import reason as facts
+from feedplan.model import stage
 from feedplan.model.climate import Standing
+from feedplan.model.clock import StageRule
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action, SignLeft
-from feedplan.model.journal import Caused
-from feedplan.model.reason import (
-    Absence,
-    AlertFact,
-    CappedAfter,
-    ChangeFact,
-    Circumstance,
-    ColdRootZone,
-    DayFact,
-    End,
-    FedAlthough,
-    FrozenBalls,
-    GoneSince,
-    HeavyRain,
-    Held,
-    HoldEnd,
-    HoldFact,
-    HotAir,
-    InJournal,
-    LabelMaximum,
-    LiquidOnly,
-    NoLonger,
-    NoRoomForSolid,
-    NotDue,
-    NotHereYet,
-    NotRecorded,
-    OverBudget,
-    Overridden,
-    PastLastFeed,
-    PeriodAhead,
-    PeriodFact,
-    PeriodOver,
-    Quoted,
-    RampStep,
-    RateFact,
-    Reason,
-    ReasonFact,
-    SolidStopped,
-    StageMoved,
-    StageSeen,
-    ThirstFact,
-    ToFeedingDay,
-    WaitsForStage,
-    WarmAgain,
-    WeakFirst,
-    Wrapped,
-)
-from feedplan.model.stage import Basis, GiveOrTake
+from feedplan.model.journal import Caused, Entry
+from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf
+from feedplan.model.reason import Reason
+from feedplan.model.stage import Origin
+from feedplan.model.statement import Statement
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say, say_count
-from feedplan.words.outdoors import alert_words, thirst_words
-from feedplan.words.stages import basis_words, moment_words, origin_words
-from feedplan.words.writing import day_month, days_words, listed, number, percent, places, whole_ppm
+from feedplan.words.stages import moment_words, origin_words, rule_words
+from feedplan.words.writing import day_month, days_words, listed, number, percent
 
-_PLAIN = {
-    Circumstance.DRY_BALL: "dry root ball: water first, feed once evenly moist",
-    Circumstance.NO_PERIOD_AHEAD: "no feeding period is open, and none opens in the days looked at",
-    Circumstance.EARLIER_FEED_CHANGED: "counted from the feed before it, which changed",
-    Circumstance.NOT_IN_LATER_PLAN: "the tree is not in the later plan",
-    Circumstance.NO_LONGER_PLANNED: "the plan no longer has it",
-    Circumstance.WEATHER_ON_RECORD: "the weather on record",
-    Circumstance.WEATHER_DIFFERS: "the weather known by then differs",
-    Circumstance.FILES_DIFFER: "the collection or its schedules differ",
-    Circumstance.TIME_WENT_ON: "time went on",
+Template = str | tuple[str, str]
+"""A sentence with fields; two where one and many differ, for statements with a count."""
+
+Templates = Mapping[type[Statement], Template | Callable[[Any], Template]]
+"""What is said of each kind of statement, or how to choose it from one."""
+
+_OF_CHANGES: Templates = {
+    facts.DryBall: "dry root ball: water first, feed once evenly moist",
+    facts.NoPeriodAhead: "no feeding period is open, and none opens in the days looked at",
+    facts.EarlierFeedChanged: "counted from the feed before it, which changed",
+    facts.NotInLaterPlan: "the tree is not in the later plan",
+    facts.NoLongerPlanned: "the plan no longer has it",
+    facts.WeatherOnRecord: "the weather on record",
+    facts.WeatherDiffers: "the weather known by then differs",
+    facts.FilesDiffer: "the collection or its schedules differ",
+    facts.TimeWentOn: "time went on",
+    facts.FedAlthough: "fed although held: {held}",
+    facts.NoLonger: "no longer: {was}",
+    facts.Overridden: "your own override of '{held}', because: {because}",
+    facts.InJournal: lambda fact: "new in the journal: {entries}" if fact.is_new else "{entries}",
+    facts.Quoted: "{text}",
+    facts.StageMoved: lambda fact: (
+        "{stage}: {origin}, before {before}"
+        if fact.day is None
+        else "{stage}: {origin} {day}, before {before}"
+        if fact.before is not None
+        else "{stage}: {origin} {day}, before awaited"
+    ),
+}
+_OF_FEEDS: Templates = {
+    facts.Held: "{rule} on {start}",
+    facts.SolidStopped: "{rule} on {start} stops solid feed",
+    facts.RampStep: "taking feed up again after {rule} on {start}: {percent} % of plan",
+    facts.WeakFirst: "weak liquid feed first after {rule}; solid feed cannot be weakened",
+    facts.CappedAfter: "capped this season after {rule}",
+    facts.PastLastFeed: "no feed after {last_feed} in the season it recovered from: {rule}",
+    facts.LiquidOnly: "liquid feed only in the season it recovered from: {rule}",
+    facts.LabelMaximum: lambda fact: (
+        "{feed}: never above the label's {highest} {unit} per litre of pot"
+        if fact.of_pot
+        else "{feed}: never above the label's {highest} {unit} per litre"
+    ),
+    facts.OverBudget: lambda fact: (
+        "season budget {budget} mg N per L of pot: trimmed to {ppm} ppm"
+        if fact.ppm
+        else "season budget {budget} mg N per L of pot: too little is left"
+    ),
+    facts.NoRoomForSolid: "season budget {budget} mg N per L of pot: no room for more solid feed",
+    facts.ToFeedingDay: lambda fact: (
+        "due {due}, moved to a feeding day" if fact.due is not None else "moved to a feeding day"
+    ),
+    facts.NotRecorded: lambda fact: (
+        "due {due}, not recorded as laid"
+        if fact.laid
+        else "due {due}, not recorded as given: give it once, never doubled"
+    ),
+    facts.Absence: "away {start} to {end}",
+    facts.NotHereYet: "not here before {arrives}",
+    facts.GoneSince: "gone since {left}",
+    facts.PeriodAhead: "no feeding period is open; '{period}' opens {opens}, from {start}",
+    facts.PeriodOver: "'{period}' is over: {end}",
+    facts.WaitsForStage: "'{period}' waits for {stage} to be seen",
+    facts.NotDue: lambda fact: {
+        (True, True): "not fed yet this season; no further feed in the days looked at",
+        (True, False): "not fed yet this season; next due {coming}",
+        (False, True): "fed {last}; no further feed in the days looked at",
+        (False, False): "fed {last}; next due {coming}",
+    }[fact.last is None, fact.coming is None],
+}
+_OF_WEATHER: Templates = {
+    facts.HeavyRain: lambda fact: (
+        "{rain_mm} mm of rain forecast: it would wash the feed out; checks go on"
+        if fact.standing is Standing.FORECAST
+        else "{rain_mm} mm of rain fell: it would wash the feed out; checks go on"
+    ),
+    facts.HotAir: lambda fact: (
+        "{tmax_c} °C forecast: '{period}' is for air below {limit_c} °C"
+        if fact.standing is Standing.FORECAST
+        else "{tmax_c} °C observed: '{period}' is for air below {limit_c} °C"
+    ),
+    facts.ColdRootZone: lambda fact: (
+        "root zone likely below {least_c} °C"
+        if fact.measured_c is None
+        else "root zone measured at {measured_c} °C on {measured_on}, below {least_c} °C"
+    ),
+    facts.HeatWave: "Heat wave from {start}, up to {peak_c} °C: no feed, no work and no spraying before {end}",
+    facts.ColdNight: "{tmin_c} °C at night: frost may reach soft growth",
+    facts.StrongWind: "Wind {m_per_s} m/s on soft growth",
+    facts.RecordEnds: "The weather record ends {last}; its forecast counts for nothing any more",
+    facts.FrozenBalls: "{lowest_c} °C",
+    facts.HotDays: "{tmax_c} °C on {day}",
+    facts.WindyDays: "wind of {m_per_s} m/s on {day}",
+    facts.DryDays: "dry days, {et0_mm} mm evaporate on {day}",
+}
+_ENDS: Templates = {
+    facts.HoldEnd: lambda end: (
+        "ends {day}"
+        if end.day is not None
+        else "not before {minimum}, and once seen: {missing}"
+        if end.missing
+        else "not before {minimum}"
+    ),
+    facts.WarmAgain: "{days} running with a mean of {mean_c} °C, or {least_c} °C measured",
+    facts.StageSeen: "{stage} seen",
+}
+_OF_STAGES: Templates = {
+    stage.Basis: lambda basis: "{rule}; {parts}" if basis.parts else "{rule}",
+    stage.Counted: "{amount} counted by {by}",
+    stage.ChillShort: "{time} short of winter cold, so late and uneven: go tree by tree",
+    stage.DrawnTowards: (
+        "drawn towards {count} tree of its species, seen on average {mean}",
+        "drawn towards {count} trees of its species, seen on average {mean}",
+    ),
+    stage.SpanOfYears: ("span over {count} past year", "span over {count} past years"),
+    stage.SpanByNormals: "span by normals and the usual spread",
+    stage.GiveOrTake: "give or take {time}",
+}
+FACTS: Templates = {**_OF_CHANGES, **_OF_FEEDS, **_OF_WEATHER, **_ENDS, **_OF_STAGES}
+
+VALUES: Templates = {
+    facts.DryBall: "dry",
+    facts.Held: "{at_least}",
+    facts.RampStep: "{percent} %",
+    facts.CappedAfter: "{cap_ppm} ppm N",
+    facts.PastLastFeed: "{last_feed}",
+    facts.LabelMaximum: lambda fact: "{highest} {unit} per L" if fact.of_pot else "{ppm} ppm N",
+    facts.OverBudget: "{budget} mg N per L of pot",
+    facts.NoRoomForSolid: "{total} mg N per L",
+    facts.ToFeedingDay: lambda fact: (
+        "" if fact.later is None else "{later}" if fact.later.days < 0 else "+{later}"
+    ),
+    facts.HeavyRain: "{rain_mm} mm",
+    facts.HotAir: "{tmax_c} °C",
+    facts.ColdRootZone: "{least_c} °C",
+    facts.PeriodAhead: lambda fact: "{start}" if fact.origin is None else "{start}: {origin}",
+    facts.WaitsForStage: "{stage}",
 }
 
 
@@ -85,249 +173,67 @@ def reason_words(reason: Reason, read_on: date) -> str:
     return with_end(reason.fact, reason.ends, read_on)
 
 
-def with_end(fact: ReasonFact, ends: End | None, read_on: date) -> str:
-    """A fact, and after a colon what ends it."""
-    words = fact_words(fact, read_on)
-    return words if ends is None else say("{fact}: {end}", fact=words, end=end_words(ends, read_on))
-
-
 def reasons_words(reasons: Iterable[Reason], read_on: date) -> str:
     """Several reasons in one line."""
     return "; ".join(reason_words(reason, read_on) for reason in reasons)
 
 
-def fact_words(fact: ReasonFact, read_on: date) -> str:
-    """What stands in the way, what changed or what decided, without what ends it."""
-    if isinstance(fact, HoldFact):
-        return _of_a_hold(fact, read_on)
-    if isinstance(fact, RateFact):
-        return _of_a_rate(fact, read_on)
-    if isinstance(fact, DayFact):
-        return _of_a_day(fact, read_on)
-    if isinstance(fact, PeriodFact):
-        return _of_a_period(fact, read_on)
-    if isinstance(fact, ThirstFact):
-        return thirst_words(fact, read_on)
-    if isinstance(fact, AlertFact):
-        return alert_words(fact, read_on)
-    if isinstance(fact, ChangeFact):
-        return _of_a_change(fact, read_on)
-    return _of_another(fact, read_on)
+def with_end(fact: Statement, end: Statement | None, read_on: date) -> str:
+    """A fact, and after a colon what ends it."""
+    words = fact_words(fact, read_on)
+    return words if end is None else say("{fact}: {end}", fact=words, end=fact_words(end, read_on))
 
 
-def _of_a_hold(fact: HoldFact, read_on: date) -> str:
-    match fact:
-        case Held(rule, start):
-            return say("{rule} on {day}", rule=rule, day=day_month(start, read_on))
-        case SolidStopped(rule, start):
-            return say("{rule} on {day} stops solid feed", rule=rule, day=day_month(start, read_on))
-        case RampStep(rule, start, share):
-            return say(
-                "taking feed up again after {rule} on {day}: {share} of plan",
-                rule=rule,
-                day=day_month(start, read_on),
-                share=percent(share),
-            )
-        case WeakFirst(rule):
-            return say("weak liquid feed first after {rule}; solid feed cannot be weakened", rule=rule)
-        case CappedAfter(rule):
-            return say("capped this season after {rule}", rule=rule)
-        case PastLastFeed(rule, last_feed):
-            return say(
-                "no feed after {day} in the season it recovered from: {rule}",
-                day=moment_words(last_feed),
-                rule=rule,
-            )
-        case LiquidOnly(rule):
-            return say("liquid feed only in the season it recovered from: {rule}", rule=rule)
+def fact_words(fact: Statement, read_on: date) -> str:
+    """What stands in the way, what changed, what decided or what would end it."""
+    return filled(FACTS, fact, read_on)
 
 
-def _of_a_rate(fact: RateFact, read_on: date) -> str:
-    match fact:
-        case LabelMaximum(feed, highest, unit):
-            most = "{feed}: never above the label's {highest} {unit} per litre"
-            if fact.of_pot:
-                most = "{feed}: never above the label's {highest} {unit} per litre of pot"
-            return say(most, feed=feed, highest=number(highest), unit=unit)
-        case OverBudget(budget, ppm) if ppm == 0:
-            return say("season budget {budget} mg N per L of pot: too little is left", budget=number(budget))
-        case OverBudget(budget, ppm):
-            return say(
-                "season budget {budget} mg N per L of pot: trimmed to {ppm} ppm",
-                budget=number(budget),
-                ppm=whole_ppm(ppm),
-            )
-        case NoRoomForSolid(budget):
-            return say(
-                "season budget {budget} mg N per L of pot: no room for more solid feed", budget=number(budget)
-            )
-        case ToFeedingDay(None):
-            return say("moved to a feeding day")
-        case ToFeedingDay(due):
-            assert due is not None
-            return say("due {day}, moved to a feeding day", day=day_month(due, read_on))
-        case NotRecorded(due, laid):
-            if laid:
-                return say("due {day}, not recorded as laid", day=day_month(due, read_on))
-            return say(
-                "due {day}, not recorded as given: give it once, never doubled", day=day_month(due, read_on)
-            )
-
-
-def _of_a_day(fact: DayFact, read_on: date) -> str:
-    match fact:
-        case HeavyRain(rain_mm, Standing.FORECAST):
-            return say("{mm} mm of rain forecast: it would wash the feed out; checks go on", mm=rain_mm)
-        case HeavyRain(rain_mm):
-            return say("{mm} mm of rain fell: it would wash the feed out; checks go on", mm=rain_mm)
-        case HotAir(tmax_c, standing, period, limit_c):
-            hot = "{temp} °C observed: '{period}' is for air below {limit} °C"
-            if standing is Standing.FORECAST:
-                hot = "{temp} °C forecast: '{period}' is for air below {limit} °C"
-            return say(hot, temp=tmax_c, period=period, limit=number(limit_c))
-        case ColdRootZone(least_c, measured_c, measured_on):
-            least = number(least_c)
-            if measured_c is None or measured_on is None:
-                return say("root zone likely below {least} °C", least=least)
-            return say(
-                "root zone measured at {temp} °C on {day}, below {least} °C",
-                temp=number(measured_c),
-                day=day_month(measured_on, read_on),
-                least=least,
-            )
-        case Absence(start, end):
-            return say("away {start} to {end}", start=day_month(start, read_on), end=day_month(end, read_on))
-        case NotHereYet(arrives):
-            return say("not here before {day}", day=day_month(arrives, read_on))
-        case GoneSince(left):
-            return say("gone since {day}", day=day_month(left, read_on))
-
-
-def _of_a_period(fact: PeriodFact, read_on: date) -> str:
-    match fact:
-        case PeriodAhead(period, opens, start):
-            return say(
-                "no feeding period is open; '{period}' opens {day}, from {start}",
-                period=period,
-                day=day_month(opens, read_on),
-                start=moment_words(start),
-            )
-        case PeriodOver(period, end):
-            return say("'{period}' is over: {end}", period=period, end=moment_words(end))
-        case WaitsForStage(period, stage):
-            return say("'{period}' waits for {stage} to be seen", period=period, stage=stage)
-        case NotDue(last, coming):
-            fed = say("not fed yet this season")
-            if last is not None:
-                fed = say("fed {day}", day=day_month(last, read_on))
-            if coming is None:
-                return say("{fed}; no further feed in the days looked at", fed=fed)
-            return say("{fed}; next due {day}", fed=fed, day=day_month(coming, read_on))
-
-
-def _of_a_change(fact: ChangeFact, read_on: date) -> str:
-    match fact:
-        case StageMoved(stage, origin, day, before):
-            now = origin_words(origin)
-            if day is not None:
-                now = say("{origin} {day}", origin=now, day=day_month(day, read_on))
-            was = say("awaited") if before is None else day_month(before, read_on)
-            return say("{stage}: {now}, before {was}", stage=stage, now=now, was=was)
-        case InJournal(entries, is_new):
-            words = "; ".join(map(entry_words, entries))
-            return say("new in the journal: {entries}", entries=words) if is_new else words
-        case Quoted(text):
-            return text
-        case Basis() | GiveOrTake():
-            return basis_words(fact, read_on)
-
-
-def _of_another(fact: Circumstance | FrozenBalls | Wrapped, read_on: date) -> str:
-    match fact:
-        case Circumstance():
-            return say(_PLAIN[fact])
-        case FrozenBalls(lowest_c):
-            return say("{temp} °C", temp=places(lowest_c))
-        case Overridden(held, because):
-            words = "; ".join(fact_words(each, read_on) for each in held)
-            return say("your own override of '{held}', because: {because}", held=words, because=because)
-        case FedAlthough(stood):
-            return say("fed although held: {held}", held=fact_words(stood, read_on))
-        case NoLonger(was):
-            return say("no longer: {reason}", reason=fact_words(was, read_on))
-
-
-def end_words(ends: End, read_on: date) -> str:
-    """What would end something: a day, signs to be seen, warmth."""
-    match ends:
-        case HoldEnd(day) if day is not None:
-            return say("ends {day}", day=day_month(day, read_on))
-        case HoldEnd(_, minimum, ()):
-            return say("not before {day}", day=day_month(minimum, read_on))
-        case HoldEnd(_, minimum, missing):
-            return say(
-                "not before {day}, and once seen: {signs}",
-                day=day_month(minimum, read_on),
-                signs=signs_words(missing),
-            )
-        case WarmAgain(days, mean_c, least_c):
-            return say_count(
-                "{count} day with a mean of {mean} °C, or {least} °C measured",
-                "{count} days running with a mean of {mean} °C, or {least} °C measured",
-                days,
-                mean=number(mean_c),
-                least=number(least_c),
-            )
-        case StageSeen(stage):
-            return say("{stage} seen", stage=stage)
-        case _:
-            return basis_words(ends, read_on)
-
-
-def value_words(fact: ReasonFact) -> str:
+def value_words(fact: Statement) -> str:
     """The value that decided, with its unit; empty where none did."""
-    match fact:
-        case Held(_, _, min_days):
-            return days_words(min_days)
-        case RampStep(_, _, share):
-            return percent(share)
-        case CappedAfter(_, ppm) | LabelMaximum(ppm=Decimal() as ppm):
-            return say("{number} ppm N", number=number(ppm))
-        case PastLastFeed(_, last_feed):
-            return moment_words(last_feed)
-        case LabelMaximum(_, highest, unit):
-            return say("{number} {unit} per L", number=number(highest), unit=unit)
-        case OverBudget(budget):
-            return say("{number} mg N per L of pot", number=number(budget))
-        case NoRoomForSolid(_, total):
-            return say("{number} mg N per L", number=places(total))
-        case ToFeedingDay(_, days) if days:
-            return say_count("{sign}{count} day", "{sign}{count} days", days, sign="+" if days > 0 else "")
-        case FedAlthough(inner) | NoLonger(inner):
-            return value_words(inner)
-        case _:
-            return _value_of_a_day(fact)
+    if isinstance(fact, facts.FedAlthough):
+        return value_words(fact.held)
+    return filled(VALUES, fact, date.min) if type(fact) in VALUES else ""
 
 
-def _value_of_a_day(fact: ReasonFact) -> str:
-    match fact:
-        case Circumstance.DRY_BALL:
-            return say("dry")
-        case HeavyRain(rain_mm):
-            return say("{number} mm", number=rain_mm)
-        case HotAir(tmax_c):
-            return say("{number} °C", number=tmax_c)
-        case ColdRootZone(least_c):
-            return say("{number} °C", number=number(least_c))
-        case PeriodAhead(_, _, start, None):
-            return moment_words(start)
-        case PeriodAhead(_, _, start, origin):
-            assert origin is not None
-            return say("{start}: {origin}", start=moment_words(start), origin=origin_words(origin))
-        case WaitsForStage(_, stage):
-            return stage
-        case _:
-            return ""
+def basis_words(basis: Statement | None, read_on: date) -> str:
+    """What a stage's date rests on; empty for one that was seen."""
+    return "" if basis is None else fact_words(basis, read_on)
+
+
+def filled(templates: Templates, statement: Statement, read_on: date, **more: str) -> str:
+    """The template of a statement with its fields in it. more: fields that are written otherwise."""
+    template = templates[type(statement)]
+    chosen = template(statement) if callable(template) else template
+    values = {field.name: _written(getattr(statement, field.name), read_on) for field in fields(statement)}
+    if isinstance(chosen, str):
+        return say(chosen, **{**values, **more})
+    return say_count(*chosen, values.pop("count"), **{**values, **more})
+
+
+def _written(value: Any, read_on: date) -> Any:
+    """A field in the style of its kind."""
+    if isinstance(value, Statement):
+        return fact_words(value, read_on)
+    if isinstance(value, tuple):
+        parts = [_written(each, read_on) for each in value]
+        return "; ".join(parts) if value and isinstance(value[0], Statement | Entry) else listed(parts)
+    style = _STYLES.get(type(value))
+    return value if style is None else style(value, read_on)
+
+
+_STYLES: Mapping[type, Callable[[Any, date], str]] = {
+    date: day_month,
+    timedelta: lambda time, _: days_words(time.days),
+    Decimal: lambda value, _: number(value),
+    float: lambda value, _: number(value),
+    Entry: lambda entry, _: entry_words(entry),
+    StageRule: lambda rule, _: rule_words(rule),
+    Origin: lambda origin, _: origin_words(origin),
+    SignLeft: lambda left, _: sign_words(left),
+    frozenset: lambda stops, _: none_of_words(stops),
+    **dict.fromkeys((DayOfYear, AtStage, FirstOf, LastOf), lambda moment, _: moment_words(moment)),
+}
 
 
 def sign_words(left: SignLeft) -> str:
@@ -354,7 +260,7 @@ def hold_words(hold: Hold, read_on: date) -> str:
 
 def hold_end_words(hold: Hold, read_on: date) -> str:
     """When a hold ends, in words."""
-    return end_words(end_of(hold), read_on)
+    return fact_words(end_of(hold), read_on)
 
 
 _ACTIONS = {

@@ -101,15 +101,15 @@ def test_a_feed_inside_a_hold_is_written_and_flagged(run: Run, folder: Path) -> 
     assert result.exit_code == 0
     assert len(written(folder)) == 1
     assert (
-        "Take care: Brindle: fed although held: repotted, moderate on 26 Apr, "
-        "not before 31 May, and once seen: extension, hardened." in result.stdout
+        "Take care: Brindle: fed although held: repotted, moderate on 26 Apr: "
+        "not before 31 May, and once seen: extension and hardened." in result.stdout
     )
 
 
 def test_a_second_feed_too_soon_is_flagged(run: Run, folder: Path) -> None:
     run("record", "fed", "Moth", "--date", "yesterday", today=TODAY)
     again = run("record", "fed", "Moth", today=TODAY)
-    assert "Take care: Fed 1 days after 13 Jun; 7 days is the least between feeds.\n" in again.stdout
+    assert "Take care: Fed 1 day after 13 Jun; 7 days is the least between feeds.\n" in again.stdout
 
 
 def test_a_dry_ball_is_watered_first(run: Run, folder: Path) -> None:

@@ -21,7 +21,7 @@ from feedplan.load import Loaded
 from feedplan.model.climate import Standing
 from feedplan.model.collection import PotClass
 from feedplan.model.reason import HeavyRain
-from feedplan.words.outdoors import thirst_words
+from feedplan.words.reasons import fact_words
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
 from tests.looks import looked_at
 
@@ -92,7 +92,7 @@ def test_the_year_s_evaporation_is_that_of_such_a_place() -> None:
 def test_the_hot_week_end_ahead_is_told_with_its_day() -> None:
     season, _ = season_of("north", DEMO_DAY)
     rises = [c for c in season.checks if c.rise is not None]
-    assert {thirst_words(c.rise.cause, DEMO_DAY) for c in rises if c.rise is not None} == {"30 °C on 13 Jun"}
+    assert {fact_words(c.rise.cause, DEMO_DAY) for c in rises if c.rise is not None} == {"30 °C on 13 Jun"}
     assert all(date(2027, 6, 8) <= c.start and c.end <= date(2027, 6, 15) for c in rises)
 
 

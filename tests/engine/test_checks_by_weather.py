@@ -17,7 +17,8 @@ from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry
 from feedplan.load import Loaded, load_text
 from feedplan.model.journal import Entry, Journal, Seen, Subject
-from feedplan.words.outdoors import checks_by_words, thirst_words
+from feedplan.words.outdoors import checks_by_words
+from feedplan.words.reasons import fact_words
 from tests.engine.test_balance import NORMALS, PLACE
 from tests.looks import looks_in_week, looks_of, rate_of, watch_of
 
@@ -179,7 +180,7 @@ def test_heat_ahead_stands_in_a_stretch_of_its_own_and_says_why() -> None:
         1,
         (0, 1, 2, 3, 4, 5, 6),
     )  # the second look of each of these days
-    assert thirst_words(medium.rise.cause, TODAY) == "33 °C on 12 Jul"
+    assert fact_words(medium.rise.cause, TODAY) == "33 °C on 12 Jul"
 
 
 def test_the_usual_stretch_stays_as_it_is_under_a_rise() -> None:
@@ -205,7 +206,9 @@ def test_a_rise_keeps_its_key_and_days_while_it_lasts() -> None:
 def test_wind_asks_for_a_look_more() -> None:
     windy = rises_on(TODAY, daily(TODAY - 10 * DAY, {}, wind=9))
     assert {name for c in windy for name in names(c)} >= {"Medium", "Deep"}
-    assert all(thirst_words(c.rise.cause, TODAY).startswith("wind of 9 m/s") for c in windy if c.rise is not None)
+    assert all(
+        fact_words(c.rise.cause, TODAY).startswith("wind of 9 m/s") for c in windy if c.rise is not None
+    )
 
 
 def test_mild_days_and_cool_ones_ask_for_nothing_more_or_less() -> None:

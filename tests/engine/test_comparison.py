@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
 from feedplan.engine.answers.comparison import Side, compare
-from feedplan.engine.answers.differences import Change, Difference, StageOf, told_in_short
+from feedplan.engine.answers.differences import Change, Difference, Event, EventKind, told_in_short
 from feedplan.model.journal import Journal
 from feedplan.model.reason import HeatWave, Held, RampStep
 from feedplan.words.comparison import comparison_facts, comparison_lines
@@ -42,7 +42,9 @@ def test_root_work_takes_the_next_feeds_of_that_tree_away_and_says_so() -> None:
     assert {each.trees for each in found} == {("Brindle",)}
     assert feeds[0].change is Change.WENT
     assert feeds[0].before == date(2027, 4, 30)
-    assert [reason.fact for reason in feeds[0].reasons] == [Held("repotted, moderate", WHEN[0], 35)]
+    assert [reason.fact for reason in feeds[0].reasons] == [
+        Held("repotted, moderate", WHEN[0], timedelta(days=35))
+    ]
     (hold,) = [each for each in found if each.what == "hold"]
     assert (hold.change, hold.after) == (Change.APPEARED, date(2027, 5, 31))
     assert fact_words(hold.reasons[0].fact, WHEN[0]) == "Brindle repotted, 30 % of roots off"
@@ -54,7 +56,7 @@ def test_a_seen_stage_moves_its_feeds_and_the_first_says_it_for_all() -> None:
     found = between(before, after)
     stage = next(each for each in found if each.what == "stage")
     assert (stage.event, stage.before, stage.after) == (
-        StageOf("leaves open"),
+        Event(EventKind.STAGE, "leaves open"),
         date(2027, 4, 10),
         date(2027, 5, 2),
     )
@@ -103,7 +105,7 @@ def test_a_forecast_of_heat_moves_a_feed_and_brings_an_alert() -> None:
         "2027-07-13",
         ("Brindle", "Fennel"),
     )
-    assert feed.reasons[0].fact == Held("heat", date(2027, 7, 8), 5)
+    assert feed.reasons[0].fact == Held("heat", date(2027, 7, 8), timedelta(days=5))
     alert = next(each for each in found if each.what == "alert")
     assert alert.change is Change.APPEARED
     assert isinstance(alert.reasons[0].fact, HeatWave)

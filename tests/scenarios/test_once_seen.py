@@ -8,8 +8,9 @@ import pytest
 
 from feedplan.engine.answers.explain import explain
 from feedplan.load.read_words import parse_moment
-from feedplan.model.moment import AtStage, FirstOf, LastOf
+from feedplan.model.moment import AtStage, FirstOf, LastOf, Moment
 from feedplan.words.reasons import fact_words
+from feedplan.words.stages import moment_words
 from tests.scenarios.planning import WRENMOOR
 from tests.scenarios.weather import daily, normals, weather_plan
 
@@ -73,6 +74,6 @@ def test_the_reason_names_the_stage_waited_for() -> None:
         ),
     ],
 )
-def test_once_seen_is_read_and_written_alike(text: str, moment: object) -> None:
+def test_once_seen_is_read_and_written_alike(text: str, moment: Moment) -> None:
     assert parse_moment(text) == moment
-    assert parse_moment(str(moment)) == moment
+    assert parse_moment(moment_words(moment)) == moment

@@ -235,7 +235,7 @@ def test_every_feed_left_out_for_the_weather_names_its_reason() -> None:
         for _, reasons in left_out(year.season, item.group, item.day):
             assert reasons
     held = year.why_not("2027-07-10", "Brindle")
-    assert [reason.fact for reason in held] == [Held("heat", date(2027, 7, 8), 5)]
+    assert [reason.fact for reason in held] == [Held("heat", date(2027, 7, 8), timedelta(days=5))]
 
 
 def test_without_a_climate_folder_stages_keep_their_typical_dates() -> None:

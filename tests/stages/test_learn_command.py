@@ -13,7 +13,7 @@ from feedplan.cli.main import feedplan
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_collection
 from feedplan.model.stage import Origin
-from feedplan.words.stages import basis_words
+from feedplan.words.reasons import basis_words
 from tests.stages.open_records import northern_record
 from tests.stages.test_learning import made_dates
 

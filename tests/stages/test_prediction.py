@@ -15,6 +15,7 @@ from feedplan.engine.stages.stage_rules import Place, shortened_on
 from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, Standing
 from feedplan.model.clock import Chill, Clock, Counting, Measure, StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
+from feedplan.model.stage import DrawnTowards
 from feedplan.weather.evapotranspiration import DayWeather
 from tests.stages.open_records import northern_climate, southern_climate
 
@@ -206,7 +207,7 @@ def test_trees_seen_draw_the_others_towards_them_the_more_the_further() -> None:
     assert days[0] == date(2027, 2, 8) + round(0.94 * 17) * DAY
     informed = told(clock, climate, elsewhere=seen_on(1, there))
     assert day_of(informed["leaves open"]) > day_of(alone["leaves open"])
-    assert informed["bud burst"].basis.trees_seen == 1
+    assert DrawnTowards(1, there) in informed["bud burst"].basis.parts
 
 
 def test_what_was_seen_on_the_tree_itself_wins_over_others() -> None:

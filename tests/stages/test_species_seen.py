@@ -6,7 +6,7 @@ from datetime import date
 
 from feedplan.export.entries import calendar_entries
 from feedplan.model.stage import Origin
-from feedplan.words.stages import basis_words
+from feedplan.words.reasons import basis_words
 from tests.scenarios.planning import GROUPS, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, normals, weather_plan
 

@@ -6,13 +6,25 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from feedplan.engine.answers.differences import Change, Difference, FeedOf, HoldFrom, StageOf
+from feedplan.engine.answers.differences import Change, Difference, Event, EventKind
 from feedplan.engine.answers.event_comparison import events_by_key
 from feedplan.engine.answers.explain import timeline_of, why_not
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, StageDate
-from feedplan.model.reason import Circumstance, InJournal, NoLonger, Reason, Rule, StageMoved
+from feedplan.model.reason import (
+    EarlierFeedChanged,
+    FilesDiffer,
+    InJournal,
+    NoLonger,
+    NotInLaterPlan,
+    Reason,
+    Rule,
+    StageMoved,
+    TimeWentOn,
+    WeatherDiffers,
+    WeatherOnRecord,
+)
 from feedplan.model.stage import Origin
 
 
@@ -76,7 +88,7 @@ def _feeds(
         yield Difference(
             change,
             "feed",
-            FeedOf(event.group),
+            Event(EventKind.FEED, event.group),
             event.group,
             (name,),
             one.day if one is not None else None,
@@ -107,7 +119,7 @@ def _why_feed(
 ) -> tuple[Reason, ...]:
     """Why a feed is not what it was: what newly stands in its way, or the stage or hold that changed; may be empty."""
     if new is None:
-        return (Reason(Rule.NOT_HERE, Circumstance.NOT_IN_LATER_PLAN),)
+        return (Reason(Rule.NOT_HERE, NotInLaterPlan()),)
     if other is not None:
         return _fresh(one, other) or tuple(_opened_otherwise(old, new, other))
     assert one is not None
@@ -140,11 +152,11 @@ def _opened_otherwise(old: Timeline | None, new: Timeline, event: FeedEvent) -> 
 
 def _stage_reason(at: StageDate, before: StageDate) -> Reason:
     moved = StageMoved(at.stage, at.origin, at.day, before.day)
-    return Reason(Rule.STAGE, moved, at.source, at.entry, ends=at.basis)
+    return Reason(Rule.STAGE, moved, at.source, at.entry)
 
 
 def _cascade() -> Reason:
-    return Reason(Rule.INTERVAL, Circumstance.EARLIER_FEED_CHANGED)
+    return Reason(Rule.INTERVAL, EarlierFeedChanged())
 
 
 def _stages(name: str, old: Timeline | None, new: Timeline | None, causes: _Causes) -> Iterator[Difference]:
@@ -164,7 +176,14 @@ def _stages(name: str, old: Timeline | None, new: Timeline | None, causes: _Caus
             reason = Reason(Rule.STAGE, fact, at.source, entry)
             change = Change.MOVED if at.day and before.day else Change.APPEARED if at.day else Change.WENT
             yield Difference(
-                change, "stage", StageOf(at.stage), "", (name,), before.day, at.day, reasons=(reason,)
+                change,
+                "stage",
+                Event(EventKind.STAGE, at.stage),
+                "",
+                (name,),
+                before.day,
+                at.day,
+                reasons=(reason,),
             )
 
 
@@ -181,7 +200,7 @@ def _holds(name: str, old: Timeline | None, new: Timeline | None, causes: _Cause
         yield Difference(
             change,
             "hold",
-            HoldFrom(hold.rule.name, hold.start),
+            Event(EventKind.HOLD, hold.rule.name, hold.start),
             "",
             (name,),
             _end_of(one),
@@ -199,7 +218,7 @@ def _why_hold(hold: Hold, one: Hold | None, other: Hold | None, fallback: Reason
     if other is None:
         return replace(fallback, rule=Rule.HOLD)
     if one is None:
-        opened = Circumstance.WEATHER_ON_RECORD if hold.by_weather else InJournal((hold.entry,))
+        opened = WeatherOnRecord() if hold.by_weather else InJournal((hold.entry,))
         return Reason(Rule.HOLD, opened, hold.rule.source, hold.entry)
     met = {need.entry.id for need in one.needs if need.entry is not None}
     answers = [need.entry for need in other.needs if need.entry is not None and need.entry.id not in met]
@@ -238,8 +257,8 @@ class _Causes:
             new = InJournal(tuple(entries.values())[:3], is_new=True)
             return Reason(Rule.STAGE, new, entry=new.entries[0])
         if self._before.collection != self._after.collection:
-            return Reason(Rule.PERIOD, Circumstance.FILES_DIFFER, self._after.collection.source)
+            return Reason(Rule.PERIOD, FilesDiffer(), self._after.collection.source)
         one, other = self._before.season.climate, self._after.season.climate
         if (one is None) != (other is None) or (one and other and one.days != other.days):
-            return Reason(Rule.STAGE, Circumstance.WEATHER_DIFFERS)
-        return Reason(Rule.PERIOD, Circumstance.TIME_WENT_ON)
+            return Reason(Rule.STAGE, WeatherDiffers())
+        return Reason(Rule.PERIOD, TimeWentOn())

@@ -8,8 +8,6 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from feedplan.engine.season import AlertKind
-from feedplan.model.course import Act
 from feedplan.model.reason import Reason, Rule
 
 
@@ -24,80 +22,35 @@ class Change(StrEnum):
     REWORDED = "reworded"
 
 
-@dataclass(frozen=True, slots=True)
-class FeedOf:
-    """A feed of a group."""
+class EventKind(StrEnum):
+    """Which kind of event differs, as it is told."""
 
-    group: str
-
-
-@dataclass(frozen=True, slots=True)
-class StageOf:
-    """A stage from which feeding starts."""
-
-    stage: str
-
-
-@dataclass(frozen=True, slots=True)
-class HoldFrom:
-    """A hold. rule: its name."""
-
-    rule: str
-    start: date
-
-
-@dataclass(frozen=True, slots=True)
-class WaterLook:
-    """Water checks at one time of day. look: which of the day, 0 for the first."""
-
-    look: int
-
-
-@dataclass(frozen=True, slots=True)
-class LookAfter:
-    """A look at a held tree. rule: the name of its hold's."""
-
-    rule: str
-
-
-@dataclass(frozen=True, slots=True)
-class LookFor:
-    """A question about a stage."""
-
-    stage: str
-
-
-@dataclass(frozen=True, slots=True)
-class AlertOf:
-    """An alert."""
-
-    kind: AlertKind
-
-
-@dataclass(frozen=True, slots=True)
-class SolidOf:
-    """Solid feed laid or lifted."""
-
-    act: Act
-
-
-@dataclass(frozen=True, slots=True)
-class Titled:
-    """An event known by a title: a note of the grower's, an entry of a calendar."""
-
-    title: str
-
-
-class Untitled(StrEnum):
-    """Events that need no name."""
-
+    FEED = "feed"
+    STAGE = "stage"
+    HOLD = "hold"
+    FIRST_CHECK = "first_check"
+    SECOND_CHECK = "second_check"
+    THIRD_CHECK = "third_check"
+    LOOK_AFTER = "look_after"
+    LOOK_FOR = "look_for"
+    FROST = "frost"
+    HEAT = "heat"
+    WIND = "wind"
+    STALE = "weather_record"
     BALLS_FROZEN = "balls_frozen"
+    LAY = "lay"
+    LIFT = "lift"
     FLUSH = "flush"
+    TITLED = "titled"
 
 
-EventFact = (
-    FeedOf | StageOf | HoldFrom | WaterLook | LookAfter | LookFor | AlertOf | SolidOf | Titled | Untitled
-)
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One event of a plan. name: its group, stage, rule or title. start: of a hold."""
+
+    kind: EventKind
+    name: str = ""
+    start: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +64,7 @@ class Difference:
 
     change: Change
     what: str
-    event: EventFact
+    event: Event
     group: str
     trees: tuple[str, ...]
     before: date | None

@@ -13,14 +13,15 @@ from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
-from feedplan.engine.water.waters import WaterDoubt, water_doubts
+from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
-from feedplan.model.reason import LabelMaximum, ReasonFact
+from feedplan.model.reason import LabelMaximum
 from feedplan.model.schedule import MOST_N_MG_PER_L
 from feedplan.model.source import Source
+from feedplan.model.statement import Statement
 
 # Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
 # Fennica 49(3) 1295; Fu and others 2017, Silva Fennica 51(2) 1607; abstracts read, worked out per litre). The two
@@ -31,8 +32,7 @@ TOO_MUCH_N_MG_PER_L = MOST_N_MG_PER_L
 LONG_AWAY = timedelta(days=21)
 
 
-@dataclass(frozen=True, slots=True)
-class MuchNitrogen:
+class MuchNitrogen(Statement):
     """More nitrogen in a season than is wise. total, limit: [mg N per L of container].
 
     is_budget: the limit is the schedule's own. is_refused: it is a problem unless the schedule says it is meant.
@@ -40,39 +40,35 @@ class MuchNitrogen:
 
     trees: tuple[str, ...]
     season: int
-    total: Decimal
+    total: int
     limit: Decimal
     is_budget: bool
     is_refused: bool
 
 
-@dataclass(frozen=True, slots=True)
-class NoProduct:
+class NoProduct(Statement):
     """A group that names no feed."""
 
     group: str
 
 
-@dataclass(frozen=True, slots=True)
-class NoSolidProduct:
+class NoSolidProduct(Statement):
     """A group that names no solid feed for a period that lays some."""
 
     group: str
     period: str
 
 
-@dataclass(frozen=True, slots=True)
-class LaidTooOften:
-    """Coated feed laid again while the last still gives. every, lasts: [days]."""
+class LaidTooOften(Statement):
+    """Coated feed laid again while the last still gives. lasts: [days]."""
 
     period: str
     feed: str
-    every: int
+    every: timedelta
     lasts: int
 
 
-@dataclass(frozen=True, slots=True)
-class StageNotTheirs:
+class StageNotTheirs(Statement):
     """A period that starts from a stage which a species' calendar does not have.
 
     fallback: the calendar whose date stands in, None where none does and the period opens only once it is seen.
@@ -86,8 +82,7 @@ class StageNotTheirs:
     fallback: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class UnknownSpecies:
+class UnknownSpecies(Statement):
     """A species that no calendar knows."""
 
     species: str
@@ -95,18 +90,16 @@ class UnknownSpecies:
     calendar: str
 
 
-@dataclass(frozen=True, slots=True)
-class FedWhenHeld:
+class FedWhenHeld(Statement):
     """A feed recorded inside a hold. entry: its id."""
 
     trees: tuple[str, ...]
     day: date
-    held: ReasonFact
+    held: Statement
     entry: str
 
 
-@dataclass(frozen=True, slots=True)
-class AboveLabel:
+class AboveLabel(Statement):
     """A period that asks more of a product than its label allows."""
 
     period: str
@@ -114,41 +107,24 @@ class AboveLabel:
     maximum: LabelMaximum
 
 
-@dataclass(frozen=True, slots=True)
-class LongAway:
-    """A long absence in growth [days]."""
+class LongAway(Statement):
+    """A long absence in growth."""
 
-    days: int
+    time: timedelta
 
 
-@dataclass(frozen=True, slots=True)
-class NotYet:
-    """An entry dated after today, and how many more there are."""
+class NotYet(Statement):
+    """An entry dated after today. count: how many more there are."""
 
     known: date
-    others: int
-
-
-DoubtFact = (
-    MuchNitrogen
-    | NoProduct
-    | NoSolidProduct
-    | LaidTooOften
-    | StageNotTheirs
-    | UnknownSpecies
-    | FedWhenHeld
-    | AboveLabel
-    | LongAway
-    | NotYet
-    | WaterDoubt
-)
+    count: int
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
     """One doubtful thing, and where it is written. is_serious: it counts as a problem, not as a warning."""
 
-    fact: DoubtFact
+    fact: Statement
     source: Source
     is_serious: bool = False
 
@@ -171,7 +147,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
     return tuple(sorted(found, key=lambda doubt: doubt.source))
 
 
-def _at(source: Source, collection: Collection, fact: DoubtFact, is_serious: bool = False) -> Doubt:
+def _at(source: Source, collection: Collection, fact: Statement, is_serious: bool = False) -> Doubt:
     """A doubt at a line of the grower's files; what is built in is put down to the collection as a whole."""
     return Doubt(fact, source if source.line else collection.source, is_serious)
 
@@ -197,7 +173,7 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
         heaviest = max(solids, key=lambda solid: solid.mg_n_per_l, default=None)
         place = schedule.source if heaviest is None else heaviest.source
         refused = sums[worst] > TOO_MUCH_N_MG_PER_L and not schedule.allow_over
-        much = MuchNitrogen(timeline.names, worst, sums[worst], limit, limit == budget, refused)
+        much = MuchNitrogen(timeline.names, worst, round(sums[worst]), limit, limit == budget, refused)
         yield _at(place, collection, much, is_serious=refused)
 
 
@@ -231,7 +207,7 @@ def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]
             for period in schedule.solid_periods:
                 lasts = feed.longevity_days
                 if feed.form.once_spent and lasts is not None and period.every_days < lasts:
-                    doubt = LaidTooOften(period.name, feed.name, period.every_days, lasts)
+                    doubt = LaidTooOften(period.name, feed.name, timedelta(days=period.every_days), lasts)
                     yield _at(period.source, collection, doubt)
 
 
@@ -309,7 +285,7 @@ def _long_away(season: Season, collection: Collection) -> Iterator[Doubt]:
             and away.end >= season.today
             and _is_in_growth(away.start, away.end, _here(season))
         ):
-            yield _at(away.source, collection, LongAway(days.days))
+            yield _at(away.source, collection, LongAway(days))
 
 
 def _is_in_growth(start: date, end: date, timelines: Iterable[Timeline]) -> bool:

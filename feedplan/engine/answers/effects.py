@@ -2,50 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
-from typing import Generic, TypeVar
 
 from feedplan.engine.feeding.barriers import barriers, barring_of, end_of
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
-from feedplan.engine.sink.pen import PenReading, readings_of
+from feedplan.engine.sink.pen import readings_of
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, Status
-from feedplan.model.hold import Action
+from feedplan.model.hold import Action, SignLeft
 from feedplan.model.journal import Checked, Fed, SolidLaid
-from feedplan.model.reason import Circumstance, End, HoldEnd, Reason, ReasonFact
+from feedplan.model.reason import DryBall, Reason
+from feedplan.model.statement import Statement
 
 
-@dataclass(frozen=True, slots=True)
-class HoldOpened:
-    """A hold the entry puts on trees."""
+class HoldOpened(Statement):
+    """A hold the entry puts on trees. day: its end, or its earliest while signs are missing."""
 
     stops: frozenset[Action]
-    ends: HoldEnd
+    day: date
+    missing: tuple[SignLeft, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class HoldMoved:
-    """A hold that ends on another day, or waits for other signs than before."""
+class HoldMoved(Statement):
+    """A hold that ends on another day, or with day None waits for other signs than before."""
 
     rule: str
-    ends: HoldEnd
+    day: date | None
+    missing: tuple[SignLeft, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class HoldLifted:
+class HoldLifted(Statement):
     """A hold that is no more."""
 
     rule: str
 
 
-@dataclass(frozen=True, slots=True)
-class NextFeed:
+class NextFeed(Statement):
     """The next feed. ppm: in whole [mg N/L]. day_before, else ppm_before: what it was, None where it is the same."""
 
     day: date
@@ -54,57 +52,44 @@ class NextFeed:
     ppm_before: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class NoFeedAhead:
+class NoFeedAhead(Statement):
     """No further feed is planned."""
 
 
-Effect = HoldOpened | HoldMoved | HoldLifted | NextFeed | NoFeedAhead | Circumstance
-
-
-@dataclass(frozen=True, slots=True)
-class LaidAlthough:
+class LaidAlthough(Statement):
     """Solid feed laid in spite of a hold."""
 
     rule: str
     start: date
 
 
-@dataclass(frozen=True, slots=True)
-class MuchSolid:
+class MuchSolid(Statement):
     """Solid feed alone gives more than the season's budget [mg N per L of container]."""
 
-    total: Decimal
+    total: int
     budget: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class FedTooSoon:
-    """A feed so many days after the last one. least: the fewest there should be [days]."""
+class FedTooSoon(Statement):
+    """A feed so soon after the last one. least: the shortest time there should be."""
 
-    days: int
+    after: timedelta
     last: date
-    least: int
+    least: timedelta
 
 
-@dataclass(frozen=True, slots=True)
-class HeldWhenFed:
+class HeldWhenFed(Statement):
     """A feed given though something stood in the way."""
 
-    fact: ReasonFact
-    ends: End | None
-
-
-Flag = LaidAlthough | MuchSolid | FedTooSoon | HeldWhenFed | PenReading
-
-T = TypeVar("T", bound=Hashable)
+    fact: Statement
+    ends: Statement | None
 
 
 @dataclass(frozen=True, slots=True)
-class OfTrees(Generic[T]):
+class OfTrees:
     """Something true of some of the trees. trees: by name, empty for all."""
 
-    what: T
+    what: Statement
     trees: tuple[str, ...] = ()
 
 
@@ -117,8 +102,8 @@ class Effects:
 
     today: date
     names: tuple[str, ...]
-    changes: tuple[OfTrees[Effect], ...]
-    flags: tuple[OfTrees[Flag], ...]
+    changes: tuple[OfTrees, ...]
+    flags: tuple[OfTrees, ...]
     do: tuple[str, ...]
 
 
@@ -126,8 +111,8 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
     """What differs between two plans of the same day, one of which has the entry and one has not."""
     about = {name for season in (before, after) for name in _names_about(season, entry_id)}
     touched = [t for t in after.timelines if not about.isdisjoint(t.names)]
-    changes: list[OfTrees[Effect]] = []
-    flags: list[OfTrees[Flag]] = []
+    changes: list[OfTrees] = []
+    flags: list[OfTrees] = []
     for timeline in touched:
         names = tuple(name for name in timeline.names if name in about)
         found = _changes(_same(before, names[0]), timeline, after.today, entry_id)
@@ -144,9 +129,7 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
     )
 
 
-def _solid_flags(
-    timeline: Timeline, entry_id: str, collection: Collection
-) -> Iterator[LaidAlthough | MuchSolid]:
+def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
     """What speaks against solid feed just laid: a hold that stops it, or a season's nitrogen that is too much."""
     entry = next((e for e in timeline.entries if e.id == entry_id and isinstance(e.fact, SolidLaid)), None)
     if entry is None:
@@ -159,10 +142,10 @@ def _solid_flags(
     year = season_of(entry.day, collection.place.hemisphere)
     total = sum((s.mg_n_per_l for s in timeline.solids if s.season == year), Decimal(0))
     if laid and total > budget:
-        yield MuchSolid(total, budget)
+        yield MuchSolid(round(total), budget)
 
 
-def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterator[OfTrees[Flag]]:
+def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterator[OfTrees]:
     """What a pen's reading asks for, when the entry is one."""
     for reading in readings_of(season, collection):
         if reading.entry.id == entry_id and not reading.is_fine:
@@ -182,26 +165,27 @@ def _same(season: Season, name: str) -> Timeline | None:
     return next((t for t in season.timelines if name in t.names), None)
 
 
-def _together(found: Iterable[OfTrees[T]], all_names: int) -> Iterator[OfTrees[T]]:
+def _together(found: Iterable[OfTrees], all_names: int) -> Iterator[OfTrees]:
     """Each thing once, with the trees it is true of unless that is all of them."""
-    alike: dict[T, list[str]] = {}
+    alike: dict[Statement, list[str]] = {}
     for each in found:
         alike.setdefault(each.what, []).extend(each.trees)
     for what, names in alike.items():
         yield OfTrees(what, () if len(names) >= all_names else tuple(names))
 
 
-def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: str) -> Iterator[Effect]:
+def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: str) -> Iterator[Statement]:
     old_holds = {hold.entry.id: hold for hold in before.holds} if before else {}
     for hold in after.holds:
         if hold.entry.id == entry_id:
-            yield HoldOpened(hold.rule.stops, end_of(hold))
+            missing = () if hold.end is not None else end_of(hold).missing
+            yield HoldOpened(hold.rule.stops, hold.end or hold.minimum, missing)
         elif (hold.end, hold.missing) != _standing(old_holds.get(hold.entry.id)):
-            yield HoldMoved(hold.rule.name, end_of(hold))
+            yield HoldMoved(hold.rule.name, hold.end, end_of(hold).missing)
     for gone in old_holds.keys() - {hold.entry.id for hold in after.holds}:
         yield HoldLifted(old_holds[gone].rule.name)
     if any(entry.id == entry_id and entry.fact == Checked("dry") for entry in after.entries):
-        yield Circumstance.DRY_BALL
+        yield DryBall()
     was, now = (_next_feed(timeline, today) for timeline in (before, after))
     if now is not None and (was is None or (was.day, was.ppm) != (now.day, now.ppm)):
         yield _next_as(was, now)
@@ -232,7 +216,7 @@ def _whole(event: FeedEvent) -> Decimal:
     return event.ppm.quantize(Decimal(1), ROUND_HALF_UP)
 
 
-def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[HeldWhenFed | FedTooSoon]:
+def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
     """What speaks against the entry itself: a feed given inside a hold, onto a dry ball, or too soon."""
     entry = next((e for e in timeline.entries if e.id == entry_id and isinstance(e.fact, Fed)), None)
     if entry is None:
@@ -244,9 +228,9 @@ def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterato
         gap = min(
             (w.period.min_gap_days for w in timeline.windows if w.first <= this.day <= w.last), default=0
         )
-        days = (this.day - last.day).days
-        if this.entry is entry and days < gap:
-            yield FedTooSoon(days, last.day, gap)
+        after, least = this.day - last.day, timedelta(days=gap)
+        if this.entry is entry and after < least:
+            yield FedTooSoon(after, last.day, least)
 
 
 def against_feeding(timeline: Timeline, collection: Collection, day: date) -> tuple[Reason, ...]:

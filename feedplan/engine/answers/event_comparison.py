@@ -7,33 +7,25 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from feedplan.engine.answers.differences import (
-    AlertOf,
-    Change,
-    Difference,
-    EventFact,
-    LookAfter,
-    LookFor,
-    SolidOf,
-    Titled,
-    Untitled,
-    WaterLook,
-)
+from feedplan.engine.answers.differences import Change, Difference, Event, EventKind
 from feedplan.engine.season import Season
-from feedplan.model.reason import FrozenBalls, Reason, ReasonFact
+from feedplan.model.reason import FrozenBalls, Reason
+from feedplan.model.statement import Statement
+
+_LOOKS_OF_A_DAY = (EventKind.FIRST_CHECK, EventKind.SECOND_CHECK, EventKind.THIRD_CHECK)
 
 
 @dataclass(frozen=True, slots=True)
-class _Event:
+class _Dated:
     """An event known by its key alone. grade: what may grow or shrink; why: its own reason."""
 
     what: str
-    event: EventFact
+    event: Event
     group: str
     day: date
     trees: tuple[str, ...]
     grade: Decimal = Decimal(0)
-    why: ReasonFact | None = None
+    why: Statement | None = None
 
 
 def events_by_key(
@@ -53,7 +45,7 @@ def events_by_key(
         yield Difference(change, it.what, it.event, it.group, it.trees, days[0], days[1], reasons=(reason,))
 
 
-def _change_of(one: _Event | None, other: _Event | None) -> Change | None:
+def _change_of(one: _Dated | None, other: _Dated | None) -> Change | None:
     if one is None or other is None:
         return Change.APPEARED if one is None else Change.WENT
     if one.day != other.day:
@@ -63,28 +55,32 @@ def _change_of(one: _Event | None, other: _Event | None) -> Change | None:
     return None
 
 
-def _events(season: Season) -> Mapping[str, _Event]:
-    found: dict[str, _Event] = {}
+def _events(season: Season) -> Mapping[str, _Dated]:
+    found: dict[str, _Dated] = {}
     for c in season.checks:
         trees = tuple(tree.name for tree in c.trees)
         grade = Decimal(len(c.weekdays) * sum(tree.count for tree in c.trees))
-        found[c.key] = _Event("check", WaterLook(c.look), c.group, c.start, trees, grade)
+        found[c.key] = _Dated("check", Event(_LOOKS_OF_A_DAY[c.look]), c.group, c.start, trees, grade)
     for r in season.reviews:
         group = r.timeline.group_on(r.day)
-        found[r.key] = _Event("look", LookAfter(r.hold.rule.name), group, r.day, r.timeline.names)
+        found[r.key] = _Dated(
+            "look", Event(EventKind.LOOK_AFTER, r.hold.rule.name), group, r.day, r.timeline.names
+        )
     for p in season.prompts:
         trees = tuple(name for timeline in p.timelines for name in timeline.names)
-        found[p.key] = _Event("question", LookFor(p.stage), p.group, p.expected, trees)
+        found[p.key] = _Dated("question", Event(EventKind.LOOK_FOR, p.stage), p.group, p.expected, trees)
     for a in season.alerts:
         trees = tuple(name for timeline in a.timelines for name in timeline.names)
-        found[a.key] = _Event("alert", AlertOf(a.kind), "", a.start, trees, why=a.fact)
+        found[a.key] = _Dated("alert", Event(EventKind[a.kind.name]), "", a.start, trees, why=a.fact)
     for f in season.frosts:
-        found[f.key] = _Event("alert", Untitled.BALLS_FROZEN, "", f.start, (), why=FrozenBalls(f.lowest_c))
+        found[f.key] = _Dated(
+            "alert", Event(EventKind.BALLS_FROZEN), "", f.start, (), why=FrozenBalls(round(f.lowest_c))
+        )
     for s in season.solids:
         trees = tuple(name for timeline in s.timelines for name in timeline.names)
-        found[s.key] = _Event("solid feed", SolidOf(s.act), s.group, s.day, trees)
+        found[s.key] = _Dated("solid feed", Event(EventKind[s.act.name]), s.group, s.day, trees)
     for flush in season.flushes:
-        found[flush.key] = _Event("flush", Untitled.FLUSH, flush.group, flush.day, ())
+        found[flush.key] = _Dated("flush", Event(EventKind.FLUSH), flush.group, flush.day, ())
     for n in season.notes:
-        found[n.key] = _Event("note", Titled(n.note.say), "", n.day, ())
+        found[n.key] = _Dated("note", Event(EventKind.TITLED, n.note.say), "", n.day, ())
     return found

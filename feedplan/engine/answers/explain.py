@@ -14,7 +14,7 @@ from feedplan.engine.season import ChecksBasis, Season, Timeline, Watch
 from feedplan.engine.water.balance import Balance, Depletion, PotDay
 from feedplan.model.collection import Tree
 from feedplan.model.course import FeedEvent, StageDate
-from feedplan.model.reason import Circumstance, NotDue, PeriodAhead, Reason, Rule, StageSeen, WaitsForStage
+from feedplan.model.reason import NoPeriodAhead, NotDue, PeriodAhead, Reason, Rule, StageSeen, WaitsForStage
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN
 
@@ -131,7 +131,7 @@ def _between_periods(timeline: Timeline, windows: Windows, day: date) -> Reason:
     opening = windows.next_after(day)
     source = timeline.care.schedule_on(day).source
     if opening is None:
-        return Reason(Rule.PERIOD, Circumstance.NO_PERIOD_AHEAD, source)
+        return Reason(Rule.PERIOD, NoPeriodAhead(), source)
     period = opening.period
     origin = next((at.origin for at in opening.opened_by), None)
     ahead = PeriodAhead(period.name, opening.first, period.start, origin)

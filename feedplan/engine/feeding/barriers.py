@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from feedplan.engine.feeding.gates import Gates, standing_gates
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
@@ -16,7 +16,7 @@ from feedplan.model.journal import Allowed, Checked, Entry
 from feedplan.model.moment import Hemisphere
 from feedplan.model.reason import (
     Absence,
-    Circumstance,
+    DryBall,
     GoneSince,
     Held,
     HoldEnd,
@@ -82,7 +82,7 @@ def barriers(barring: Barring, day: date) -> tuple[Reason, ...]:
             found.append(Reason(Rule.AWAY, absence, away.source, until=away.end + DAY))
     for entry in barring.dry:
         if entry.day == day:
-            found.append(Reason(Rule.DRY, Circumstance.DRY_BALL, entry.source, entry, day + DAY))
+            found.append(Reason(Rule.DRY, DryBall(), entry.source, entry, day + DAY))
     return tuple(found)
 
 
@@ -104,7 +104,7 @@ def overridden(barring: Barring, day: date) -> tuple[Reason, ...]:
 def hold_reason(hold: Hold) -> Reason:
     """A hold as a reason: what opened it, its earliest end, and the signs still to be seen."""
     rule = hold.rule
-    held, ends = Held(rule.name, hold.start, rule.min_days), end_of(hold)
+    held, ends = Held(rule.name, hold.start, timedelta(days=rule.min_days)), end_of(hold)
     return Reason(Rule.HOLD, held, rule.source, hold.entry, hold.end, ends)
 
 

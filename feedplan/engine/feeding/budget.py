@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
-from decimal import ROUND_FLOOR, Decimal
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.solids import budget_of
@@ -88,5 +88,7 @@ def _trimmed(event: FeedEvent, factor: Decimal, schedule: Schedule) -> FeedEvent
     if factor == ONE:
         return event
     ppm = (event.ppm * factor).quantize(_FINEST, rounding=ROUND_FLOOR)
-    reason = Reason(Rule.BUDGET, OverBudget(budget_of(schedule), ppm), schedule.source)
+    reason = Reason(
+        Rule.BUDGET, OverBudget(budget_of(schedule), ppm.quantize(ONE, ROUND_HALF_UP)), schedule.source
+    )
     return replace(event, ppm=ppm, asked_ppm=ppm, reasons=(*event.reasons, reason))

@@ -30,11 +30,11 @@ from feedplan.model.reason import (
     NotRecorded,
     RampStep,
     Reason,
-    ReasonFact,
     Rule,
     ToFeedingDay,
 )
 from feedplan.model.schedule import FeedingPeriod
+from feedplan.model.statement import Statement
 
 ONE = Decimal(1)
 
@@ -69,7 +69,7 @@ def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
 
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:
     """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
-    met: dict[tuple[Rule, ReasonFact], Reason] = {}
+    met: dict[tuple[Rule, Statement], Reason] = {}
     while day <= feeding.last:
         standing = barriers(feeding.barring, day)
         if not standing:
@@ -481,7 +481,7 @@ class _Series:
             share = self.ramp.ramp.steps[self.ramp.step]
             hold = self.ramp.ramp.holds[-1]
             if share < ONE:
-                step = RampStep(hold.rule.name, hold.start, share)
+                step = RampStep(hold.rule.name, hold.start, share * 100)
                 reasons.append(Reason(Rule.RAMP, step, hold.rule.source, hold.entry))
         ppm = plan * share
         for limit in self._limits(slot.day):
@@ -505,7 +505,7 @@ def _is_about_trees(log: Entry) -> bool:
 
 
 def _to_feeding_day(due: date, day: date) -> tuple[Reason, ...]:
-    return () if day == due else (Reason(Rule.WEEKDAY, ToFeedingDay(due, (day - due).days)),)
+    return () if day == due else (Reason(Rule.WEEKDAY, ToFeedingDay(due, day - due)),)
 
 
 _STATUS_OF = {

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.windows import Windows
@@ -74,7 +74,7 @@ def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reaso
     if state.measured_c is not None:
         cold = ColdRootZone(least, state.measured_c, state.start)
     habits = gates.outdoors.habits
-    ends = WarmAgain(habits.warm_days, least + float(habits.root_zone_air_c), least)
+    ends = WarmAgain(timedelta(days=habits.warm_days), least + float(habits.root_zone_air_c), least)
     yield Reason(Rule.ROOT_ZONE, cold, period.source, state.entry, course.warm_again(day), ends)
 
 

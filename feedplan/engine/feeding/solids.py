@@ -31,13 +31,13 @@ from feedplan.model.reason import (
     NotRecorded,
     PeriodOver,
     Reason,
-    ReasonFact,
     Rule,
     SolidStopped,
     ToFeedingDay,
     WeakFirst,
 )
 from feedplan.model.schedule import MOST_N_MG_PER_L, Schedule, SolidPeriod
+from feedplan.model.statement import Statement
 
 # A feed that gives less than this share of what it has when it is taken off again is as good as spent. Judgement.
 _SPENT = Decimal("0.95")
@@ -182,7 +182,7 @@ class _Walk:
 
     def _first_open(self, due: date, window: _Window) -> tuple[date | None, tuple[Reason, ...]]:
         """The first day of the window on which solid feed may be laid, and what stood in the way of earlier ones."""
-        met: dict[tuple[Rule, ReasonFact], Reason] = {}
+        met: dict[tuple[Rule, Statement], Reason] = {}
         day = due
         while day <= window.last:
             standing = self._in_the_way(day, window)
@@ -257,7 +257,7 @@ class _Walk:
         budget = budget_of(window.schedule)
         if total <= budget:
             return None
-        return Reason(Rule.BUDGET, NoRoomForSolid(budget, total), window.schedule.source)
+        return Reason(Rule.BUDGET, NoRoomForSolid(budget, round(total)), window.schedule.source)
 
     def _enter(self, log: Entry, key: str, due: date | None = None, window: _Window | None = None) -> None:
         """Enter a laying that the journal tells."""

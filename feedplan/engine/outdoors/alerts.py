@@ -11,8 +11,9 @@ from feedplan.engine.season import Alert, AlertKind, Timeline
 from feedplan.model.climate import ClimateDay
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold
-from feedplan.model.reason import AlertFact, ColdNight, HeatWave, RecordEnds, StrongWind
+from feedplan.model.reason import ColdNight, HeatWave, RecordEnds, StrongWind
 from feedplan.model.stage import Vocabulary
+from feedplan.model.statement import Statement
 
 
 def alerts_of(
@@ -54,7 +55,7 @@ def _heat(timelines: Sequence[Timeline], outdoors: Outdoors, end: date) -> Itera
             AlertKind.HEAT,
             wave.start,
             hold.end - DAY,
-            HeatWave(wave.start, wave.peak_c, wave.end),
+            HeatWave(wave.start, round(wave.peak_c), wave.end),
             hold.rule.do,
             tuple(members),
             wave.days[0].source,
@@ -74,12 +75,12 @@ def _on_soft_growth(
         is_windy = wind is not None and wind >= habits.wind_alert_m_per_s
         soft = _soft(timelines, collection, weather.day) if is_cold or is_windy else ()
         if soft and is_cold:
-            yield _of_day(AlertKind.FROST, weather, ColdNight(weather.tmin_c), soft)
+            yield _of_day(AlertKind.FROST, weather, ColdNight(round(weather.tmin_c)), soft)
         if soft and wind is not None and is_windy:
-            yield _of_day(AlertKind.WIND, weather, StrongWind(wind), soft)
+            yield _of_day(AlertKind.WIND, weather, StrongWind(round(wind)), soft)
 
 
-def _of_day(kind: AlertKind, weather: ClimateDay, fact: AlertFact, soft: tuple[Timeline, ...]) -> Alert:
+def _of_day(kind: AlertKind, weather: ClimateDay, fact: Statement, soft: tuple[Timeline, ...]) -> Alert:
     key = f"alert/{kind}/{weather.day}"
     return Alert(key, kind, weather.day, weather.day, fact, (), soft, weather.source)
 

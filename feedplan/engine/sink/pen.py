@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from enum import StrEnum
@@ -12,6 +11,7 @@ from feedplan.engine.season import Season
 from feedplan.engine.sink.can import Can
 from feedplan.model.collection import Collection
 from feedplan.model.journal import EcRead, Entry
+from feedplan.model.statement import Statement
 
 # A reading further off than this from what is expected asks for a look [share]. Pens are good to a few percent and
 # labels print two digits, so less says nothing (judgement).
@@ -37,8 +37,7 @@ class Finding(StrEnum):
     SALTY_DRAIN = "salty_drain"
 
 
-@dataclass(frozen=True, slots=True)
-class PenReading:
+class PenReading(Statement):
     """One reading beside what it is compared with.
 
     ms_per_cm: at 25 °C. expected: the most likely value; None where there is nothing to compare with. most: of a

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from math import inf, sqrt
 
@@ -18,7 +18,8 @@ from feedplan.engine.stages.stage_rules import (
     warmth_count,
 )
 from feedplan.model.clock import Clock, Measure, StageRule
-from feedplan.model.stage import Basis, Counted
+from feedplan.model.stage import Basis, ChillShort, Counted, DrawnTowards, SpanByNormals, SpanOfYears
+from feedplan.model.statement import Statement
 
 PARTS_OF_RANGE = (-0.8, -0.4, 0.0, 0.4, 0.8)
 """An amount that is so much, give or take so much, is tried at the middles of five equal parts of that range."""
@@ -188,22 +189,23 @@ class _Reckoning:
         return min(early, middle - spread), max(late, middle + spread)
 
     def _basis(self, rule: StageRule, stage: str, middle: float) -> Basis:
-        is_ahead = middle != inf and middle > self._known
-        basis = Basis(
-            rule, self._counted(rule, middle), span_years=len(self._courses.years) if is_ahead else None
-        )
-        sightings = self._elsewhere.get(stage)
-        if sightings is None:
-            return basis
-        return replace(basis, trees_seen=len(sightings.days), seen_on=sightings.mean)
+        parts: list[Statement] = []
+        if rule.measure is Measure.WARMTH and rule.after is None:
+            parts += self._progress(rule, middle)
+        if (sightings := self._elsewhere.get(stage)) is not None:
+            parts.append(DrawnTowards(len(sightings.days), sightings.mean))
+        if middle != inf and middle > self._known:
+            years = len(self._courses.years)
+            parts.append(SpanOfYears(years) if years else SpanByNormals())
+        return Basis(rule, tuple(parts))
 
-    def _counted(self, rule: StageRule, middle: float) -> Counted | None:
+    def _progress(self, rule: StageRule, middle: float) -> Iterator[Statement]:
         """How much has been counted by the end of the record, while the stage is still to come."""
         start = self._courses.index(first_counted(rule.counting, self._place))
-        is_counted = rule.measure is Measure.WARMTH and rule.after is None
-        if not is_counted or not start < self._known <= middle:
-            return None
+        if not start < self._known <= middle:
+            return
         sums = self._lines[0].sums(warmth_count(rule.counting))
+        yield Counted(round(sums[self._known] - sums[start]), self._courses.cutoff - DAY)
         short = chill_short(rule.counting, self._lines[0], int(middle) + 1) if middle != inf else 0.0
-        amount, by = sums[self._known] - sums[start], self._courses.cutoff - DAY
-        return Counted(amount, by, short if short >= TOLD_CHILL_DAYS else 0.0)
+        if short >= TOLD_CHILL_DAYS:
+            yield ChillShort(timedelta(days=round(short)))

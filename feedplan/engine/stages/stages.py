@@ -117,7 +117,7 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
     told = _Told(record, season, {stage: entry.day for stage, entry in seen.items()}, priors)
     dates: dict[str, StageDate] = {}
     for prior, stage in priors:
-        source, spread = typical.calendar.source, GiveOrTake(typical.calendar.spread_days)
+        source, spread = typical.calendar.source, GiveOrTake(timedelta(days=typical.calendar.spread_days))
         if stage in seen:
             entry = seen[stage]
             dates[stage] = StageDate(stage, entry.day, Origin.SEEN, entry.known, prior, entry, entry.source)

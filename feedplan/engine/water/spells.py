@@ -14,7 +14,8 @@ from feedplan.engine.season import FrostSpell, Rise
 from feedplan.engine.water.balance import is_frozen, is_hot, is_windy
 from feedplan.engine.water.check_rates import LADDER
 from feedplan.model.moment import Hemisphere
-from feedplan.model.reason import DryDays, HotDays, ThirstFact, WindyDays
+from feedplan.model.reason import DryDays, HotDays, WindyDays
+from feedplan.model.statement import Statement
 
 MOST_BETWEEN = timedelta(days=2)
 """Days of one spell lie so near to each other: a single quieter day does not end it (judgement)."""
@@ -75,11 +76,11 @@ def rise_of(spell: Sequence[Asked]) -> Rise:
     hottest = max(skies, key=lambda sky: sky.weather.tmax_c)
     windiest = max(skies, key=lambda sky: sky.weather.weather.wind_m_per_s or 0.0)
     driest = max(skies, key=lambda sky: sky.et0_mm)
-    cause: ThirstFact = DryDays(driest.et0_mm, driest.weather.day)
+    cause: Statement = DryDays(round(driest.et0_mm, 1), driest.weather.day)
     if is_hot(hottest):
-        cause = HotDays(hottest.weather.tmax_c, hottest.weather.day)
+        cause = HotDays(round(hottest.weather.tmax_c), hottest.weather.day)
     elif is_windy(windiest):
-        cause = WindyDays(windiest.weather.weather.wind_m_per_s or 0.0, windiest.weather.day)
+        cause = WindyDays(round(windiest.weather.weather.wind_m_per_s or 0.0), windiest.weather.day)
     return Rise(first, last, rate, cause)
 
 

@@ -16,6 +16,7 @@ from statistics import mean
 from feedplan.dose.strength import PpmN
 from feedplan.model.collection import Collection, Group
 from feedplan.model.source import Source
+from feedplan.model.statement import Statement
 from feedplan.model.water import WaterSource, WaterUse
 from feedplan.weather.water_quality import CACO3_MG_PER_MEQ, blend, leaching_requirement
 
@@ -120,28 +121,28 @@ SALTY_SHARE = 0.3
 """A need to drain more than this calls for less salty water (the usual flush is 30 to 50 %; judgement)."""
 
 
-@dataclass(frozen=True, slots=True)
-class LimeDoubt:
+class LimeDoubt(Statement):
     """A group that hates lime, and the alkalinity of its water [mg/L CaCO3]."""
 
     group: str
-    alkalinity_mg_per_l: float
+    alkalinity: int
 
 
-@dataclass(frozen=True, slots=True)
-class SoftenedDoubt:
+class SoftenedDoubt(Statement):
     """A group that gets softened water."""
 
     group: str
 
 
-@dataclass(frozen=True, slots=True)
-class SaltDoubt:
-    """A group of which too much water would have to drain. ec_ms_per_cm, needed: as of a Drainage."""
+class SaltDoubt(Statement):
+    """A group of which too much water would have to drain. ec_ms_per_cm: as of a Drainage, to a tenth.
+
+    needed: what must drain, None when none is enough [percent].
+    """
 
     group: str
     ec_ms_per_cm: float
-    needed: float | None
+    needed: int | None
 
 
 WaterDoubt = LimeDoubt | SoftenedDoubt | SaltDoubt
@@ -155,9 +156,10 @@ def water_doubts(collection: Collection) -> Iterator[tuple[Source, WaterDoubt]]:
             continue
         alkalinity = water.alkalinity_mg_per_l
         if dislikes_lime(group) and alkalinity is not None and alkalinity > MOST_ALKALINITY_MG_PER_L:
-            yield water.use.source, LimeDoubt(group.name, alkalinity)
+            yield water.use.source, LimeDoubt(group.name, round(alkalinity))
         if water.softened:
             yield water.use.source, SoftenedDoubt(group.name)
         drainage = drainage_of(group, collection)
         if drainage is not None and (drainage.needed is None or drainage.needed > SALTY_SHARE):
-            yield water.use.source, SaltDoubt(group.name, drainage.ec_ms_per_cm, drainage.needed)
+            needed = None if drainage.needed is None else round(drainage.needed * 100)
+            yield water.use.source, SaltDoubt(group.name, round(drainage.ec_ms_per_cm, 1), needed)

@@ -1,0 +1,168 @@
+"""One or more of every statement, all that comes from the grower's files written in Greek."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+from decimal import Decimal
+
+from feedplan.engine.answers import doubts, effects
+from feedplan.engine.sink.pen import Finding, PenReading
+from feedplan.engine.water import waters
+from feedplan.model import reason, stage
+from feedplan.model.climate import Standing
+from feedplan.model.clock import Counting, Measure, StageRule
+from feedplan.model.hold import Action, CauseKind, SignLeft
+from feedplan.model.journal import (
+    Allowed,
+    Caused,
+    Checked,
+    EcRead,
+    Entry,
+    Fact,
+    Fed,
+    Gone,
+    Moved,
+    NotFed,
+    RootZone,
+    Seen,
+    SolidLaid,
+    SolidLifted,
+    Subject,
+)
+from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf
+from feedplan.model.stage import Origin
+from feedplan.model.statement import Statement
+
+DAY, NEXT_YEAR = date(2027, 6, 5), date(2028, 2, 1)
+WEEK, ONE_DAY = timedelta(days=7), timedelta(days=1)
+TEN = Decimal(10)
+SIGNS = (SignLeft("Ω"), SignLeft("Φ", 3, 2), SignLeft("Ψ", 2))
+MOMENT = FirstOf((DayOfYear(8, 15), LastOf((AtStage("Σ", -3, seen_only=True), AtStage("Δ", 1)))))
+COUNTING = Counting(5.0, DayOfYear(2, 1))
+HELD = reason.Held("Λ", DAY, WEEK)
+
+
+def entry(fact: Fact, *trees: str, **subject: object) -> Entry:
+    """An entry about some trees, else as the subject says."""
+    who = Subject(trees) if trees else Subject(**subject)  # type: ignore[arg-type]
+    return Entry("7", DAY, DAY, who, fact)
+
+
+ENTRIES = (
+    entry(Seen(("Σ", "Δ")), "Θ"),
+    entry(Caused(CauseKind.WORK, "Λ", Decimal("0.3"), bare_rooted=True), "Θ", "Ξ", "Π"),
+    entry(Caused(CauseKind.TROUBLE, "Λ"), everything=True, but_not=frozenset({"Ξ"})),
+    entry(Fed(), group="Γ"),
+    entry(Fed(TEN, "Β", TEN), group="Γ"),
+    entry(Fed(part=Decimal("0.5")), group="Γ"),
+    entry(NotFed(), "Θ"),
+    entry(NotFed("Η"), "Θ"),
+    entry(Checked("dry"), "Θ"),
+    entry(RootZone(TEN), "Θ"),
+    entry(EcRead(TEN), "Θ"),
+    entry(EcRead(TEN, of_drain=True, temp_c=TEN), "Θ"),
+    entry(SolidLaid("Β", TEN), "Θ"),
+    entry(SolidLaid("Β", TEN, mixed_in=True, grams_per_l=TEN), "Θ"),
+    entry(SolidLifted(), "Θ"),
+    entry(SolidLifted("none"), "Θ"),
+    entry(Moved("Γ", "Ζ"), "Θ"),
+    entry(Gone("given away"), "Θ"),
+    entry(Allowed("Η"), "Θ"),
+)
+RULES = [StageRule(measure, 20.0, 5.0, COUNTING, below_c=8.0) for measure in Measure]
+RULES += [StageRule(Measure.WARMTH, 20.0, 5.0, COUNTING, after="Σ", own_date=True)]
+RULES += [StageRule(Measure.WARMTH, 20.0, 5.0, COUNTING, learned=True)]
+
+
+def _feeds() -> Iterable[Statement]:
+    yield from (HELD, reason.SolidStopped("Λ", DAY), reason.RampStep("Λ", NEXT_YEAR, TEN))
+    yield from (reason.WeakFirst("Λ"), reason.CappedAfter("Λ", TEN), reason.LiquidOnly("Λ"))
+    yield reason.PastLastFeed("Λ", DayOfYear(8, 15))
+    yield from (reason.LabelMaximum("Β", TEN, "γ", TEN), reason.LabelMaximum("Β", TEN, "γ", of_pot=True))
+    yield from (reason.OverBudget(TEN, TEN), reason.OverBudget(TEN, 0 * TEN), reason.NoRoomForSolid(TEN, 12))
+    yield from (reason.ToFeedingDay(), reason.ToFeedingDay(DAY, WEEK), reason.ToFeedingDay(DAY, -ONE_DAY))
+    yield from (reason.NotRecorded(DAY), reason.NotRecorded(DAY, laid=True), reason.DryBall())
+    yield from (reason.Absence(DAY, NEXT_YEAR), reason.NotHereYet(DAY), reason.GoneSince(DAY))
+    yield from (reason.NoPeriodAhead(), reason.PeriodAhead("Ι", DAY, MOMENT))
+    yield from (reason.PeriodAhead("Ι", DAY, MOMENT, origin) for origin in Origin)
+    yield from (reason.PeriodOver("Ι", MOMENT), reason.WaitsForStage("Ι", "Σ"))
+    yield from (reason.NotDue(last, coming) for last in (None, DAY) for coming in (None, NEXT_YEAR))
+
+
+def _weather() -> Iterable[Statement]:
+    for standing in (Standing.OBSERVED, Standing.FORECAST):
+        yield from (reason.HeavyRain(14, standing), reason.HotAir(33, standing, "Ι", TEN))
+    yield from (reason.ColdRootZone(8.0), reason.ColdRootZone(8.0, 5.0, DAY), reason.FrozenBalls(-7))
+    yield from (reason.HeatWave(DAY, 34, NEXT_YEAR), reason.ColdNight(1), reason.StrongWind(9))
+    yield from (reason.RecordEnds(DAY), reason.HotDays(33, DAY), reason.WindyDays(9, DAY))
+    yield reason.DryDays(6.1, DAY)
+
+
+def _changes() -> Iterable[Statement]:
+    yield from (reason.Overridden((HELD, HELD), "Η"), reason.FedAlthough(HELD), reason.NoLonger(HELD))
+    days = ((DAY, NEXT_YEAR), (None, DAY), (DAY, None))
+    yield from (reason.StageMoved("Σ", Origin.SHIFTED, day, before) for day, before in days)
+    yield from (reason.InJournal(ENTRIES), reason.InJournal(ENTRIES[:1], is_new=True), reason.Quoted("Ν"))
+    yield from (reason.EarlierFeedChanged(), reason.NotInLaterPlan(), reason.NoLongerPlanned())
+    yield from (reason.WeatherOnRecord(), reason.WeatherDiffers(), reason.FilesDiffer())
+    yield reason.TimeWentOn()
+    yield from (reason.HoldEnd(DAY, DAY), reason.HoldEnd(None, DAY), reason.HoldEnd(None, DAY, SIGNS))
+    yield from (reason.WarmAgain(3 * ONE_DAY, 10.0, 8.0), reason.StageSeen("Σ"))
+
+
+def _stages() -> Iterable[Statement]:
+    parts = (stage.Counted(89, DAY), stage.ChillShort(WEEK), stage.DrawnTowards(2, DAY))
+    yield from parts
+    yield from (stage.DrawnTowards(1, DAY), stage.SpanOfYears(1), stage.SpanOfYears(5))
+    yield from (stage.SpanByNormals(), stage.GiveOrTake(WEEK), stage.Basis(RULES[0], parts))
+    yield from (stage.Basis(rule) for rule in RULES)
+
+
+FACTS = (*_feeds(), *_weather(), *_changes(), *_stages())
+EFFECTS: tuple[Statement, ...] = (
+    reason.DryBall(),
+    effects.HoldOpened(frozenset(Action), DAY, SIGNS),
+    effects.HoldOpened(frozenset({Action.SOLID, Action.FULL_SUN}), NEXT_YEAR, ()),
+    effects.HoldMoved("Λ", None, SIGNS),
+    effects.HoldMoved("Λ", DAY, ()),
+    effects.HoldLifted("Λ"),
+    effects.NextFeed(DAY, TEN),
+    effects.NextFeed(DAY, TEN, day_before=NEXT_YEAR),
+    effects.NextFeed(DAY, TEN, ppm_before=TEN),
+    effects.NoFeedAhead(),
+)
+FLAGS: tuple[Statement, ...] = (
+    effects.LaidAlthough("Λ", DAY),
+    effects.MuchSolid(400, TEN),
+    effects.FedTooSoon(ONE_DAY, DAY, WEEK),
+    effects.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
+    effects.HeldWhenFed(HELD, reason.HoldEnd(DAY, DAY)),
+    effects.HeldWhenFed(HELD, None),
+    *(
+        PenReading(ENTRIES[7], 1.9, 1.2, finding, 1.0)
+        for finding in Finding
+        if finding != Finding.AS_EXPECTED
+    ),
+)
+DOUBTS: tuple[Statement, ...] = (
+    doubts.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_refused=True),
+    doubts.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_refused=False),
+    doubts.NoProduct("Γ"),
+    doubts.NoSolidProduct("Γ", "Ι"),
+    doubts.LaidTooOften("Ι", "Β", WEEK, 150),
+    doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", None),
+    doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", "Χ"),
+    doubts.UnknownSpecies("Τ", "Θ", "Υ"),
+    doubts.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7"),
+    doubts.AboveLabel("Ι", "Γ", reason.LabelMaximum("Β", TEN, "γ", TEN)),
+    doubts.LongAway(4 * WEEK),
+    doubts.NotYet(NEXT_YEAR, 0),
+    doubts.NotYet(NEXT_YEAR, 1),
+    doubts.NotYet(NEXT_YEAR, 2),
+    waters.LimeDoubt("Γ", 180),
+    waters.SoftenedDoubt("Γ"),
+    waters.SaltDoubt("Γ", 1.2, None),
+    waters.SaltDoubt("Γ", 1.2, 45),
+)
+ALL = (*FACTS, *EFFECTS, *FLAGS, *DOUBTS)
