@@ -1,4 +1,4 @@
-"""The parts of README.md and DEVELOPERS.md that feedplan writes itself: outputs, help, tables of keys and modules.
+"""The parts of README.md and DEVELOPERS.md that feedplan writes itself: outputs, help, tables of keys and packages.
 
 `python -m tests.docs.refresh` writes them anew; a test fails while they differ. They are regression values: they
 show what feedplan did when they were written, and prove nothing about what is right for a tree.
@@ -26,8 +26,10 @@ from feedplan.load.json_schema import JournalModel
 from feedplan.load.schedule_models import HoldsModel, ScheduleModel, VocabularyModel
 
 ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "feedplan"
 README = ROOT / "README.md"
-PAGES = (README, ROOT / "DEVELOPERS.md")
+DEVELOPERS = ROOT / "DEVELOPERS.md"
+PAGES = (README, DEVELOPERS)
 SHIPPED = ROOT / "schedules"
 SCHEMAS = {
     ROOT / "schedules" / "schemas" / f"{kind}.json": kind
@@ -199,9 +201,9 @@ def _written(value: object) -> str:
 
 
 def shipped_list(what: str) -> str:
-    """A table of what ships with feedplan: its schedules, holds, stages, signs, modules, or verbs of record."""
-    if what == "modules":
-        return _columns("| module | gives |", map(_module_row, sorted((ROOT / "feedplan").rglob("*.py"))))
+    """A table of what ships with feedplan: its schedules, holds, stages, signs, packages, or verbs of record."""
+    if what == "packages":
+        return _columns("| package | gives |", map(_package_row, packages()))
     if what == "schedules":
         names = sorted(path.stem for path in SHIPPED.glob("*.yaml") if path.stem not in ("holds", "stages"))
         return _columns("| schedule | for |", (f"| `{name}` | {_shipped(name)['about']} |" for name in names))
@@ -244,8 +246,15 @@ def every_verb_has() -> list[click.Parameter]:
     return [param for param in verbs[0].params if param.name in names]
 
 
-def _module_row(path: Path) -> str:
-    said = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
+def packages() -> list[Path]:
+    """Every package of feedplan, and the modules that stand beside them."""
+    found = {path.parent for path in PACKAGE.rglob("*.py")} - {PACKAGE}
+    return sorted([*found, *(path for path in PACKAGE.glob("*.py") if not path.stem.startswith("__"))])
+
+
+def _package_row(path: Path) -> str:
+    module = path / "__init__.py" if path.is_dir() else path
+    said = ast.get_docstring(ast.parse(module.read_text(encoding="utf-8"))) or ""
     return f"| `{path.relative_to(ROOT)}` | {said.partition(chr(10))[0]} |"
 
 

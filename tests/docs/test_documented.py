@@ -15,7 +15,18 @@ from feedplan import errors
 from feedplan.cli.main import COMMANDS
 from feedplan.load import collection_models, schedule_models
 from feedplan.load.fields import FileModel
-from tests.docs.pages import PAGES, README, ROOT, SCHEMAS, every_command, render, schema_text, with_ids_of
+from tests.docs.pages import (
+    DEVELOPERS,
+    PACKAGE,
+    PAGES,
+    README,
+    ROOT,
+    SCHEMAS,
+    every_command,
+    render,
+    schema_text,
+    with_ids_of,
+)
 
 PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 
@@ -23,6 +34,11 @@ PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(enco
 @pytest.fixture(scope="module")
 def readme() -> str:
     return README.read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def developers() -> str:
+    return DEVELOPERS.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
@@ -93,19 +109,41 @@ def test_every_link_leads_somewhere(page: Path) -> None:
         assert target[1:] in anchors if target.startswith("#") else (ROOT / target).exists(), target
 
 
-def test_every_dependency_says_why_it_is_there() -> None:
-    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+def test_every_dependency_says_why_it_is_there(developers: str) -> None:
     wanted = [*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["test"]]
     names = {re.split(r"[<>=]", wish)[0] for wish in wanted}
     plain = {name for name in names if not name.startswith(("pytest", "types-"))}
-    assert sorted(name for name in plain if not re.search(rf"\b{name}\b", text, re.IGNORECASE)) == []
+    assert sorted(name for name in plain if not re.search(rf"\b{name}\b", developers, re.IGNORECASE)) == []
+
+
+def test_every_package_is_on_the_map(developers: str) -> None:
+    """Also what stands beside the packages, and a package that has no docstring to say what it is for."""
+    folders = {path.parent for path in PACKAGE.rglob("*.py")} - {PACKAGE}
+    beside = {path for path in PACKAGE.glob("*.py") if path.name not in ("__init__.py", "__main__.py")}
+    assert len(folders) > 10
+    rows = dict(re.findall(r"^\| `([\w/.]+)` \| (.*) \|$", developers, re.M))
+    assert sorted(rows) == sorted(str(path.relative_to(ROOT)) for path in folders | beside)
+    assert [name for name, said in rows.items() if not said] == []
+
+
+def test_developers_can_be_read_in_one_sitting() -> None:
+    assert len(DEVELOPERS.read_bytes()) <= 15_000
+
+
+def test_every_file_named_for_developers_is_there(developers: str) -> None:
+    """The one that a new command would be is not."""
+    named = set(re.findall(r"`((?:[\w.-]+/)+[\w.-]*)`", developers))
+    run = {word.replace(".", "/") + ".py" for word in re.findall(r"python -m (tests\.[\w.]+)", developers)}
+    assert len(named) > 30
+    missing = {name for name in named | run if not any((top / name).exists() for top in (ROOT, PACKAGE))}
+    assert missing == {"feedplan/cli/NAME.py"}
 
 
 def test_the_changelog_names_the_version() -> None:
     assert f"\n## {PROJECT['version']} " in (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
 
 
-BELOW = {
+BELOW: dict[str, set[str]] = {
     "weather": {"weather"},
     "dose": {"dose"},
     "model": {"model", "dose", "weather"},
@@ -113,15 +151,17 @@ BELOW = {
     "words": {"words", "engine", "model", "dose", "weather"},
     "export": {"export", "files", "words", "engine", "model", "dose", "weather"},
     "load": {"load", "files", "engine", "model", "dose", "weather"},
+    "memory": {"load", "files", "words", "engine", "model", "dose", "weather"},
+    "files": set(),
 }
-"""The layers of DEVELOPERS.md: what each part of the package may import."""
+"""The layers of DEVELOPERS.md: what each part of feedplan, a package or one module, may import."""
 
 
 @pytest.mark.parametrize("layer", BELOW)
 def test_imports_go_one_way(layer: str) -> None:
     wrong = [
         f"{path.relative_to(ROOT)}: {named}"
-        for path in sorted((ROOT / "feedplan" / layer).rglob("*.py"))
+        for path in sorted([*(PACKAGE / layer).rglob("*.py"), *PACKAGE.glob(f"{layer}.py")])
         for named in re.findall(
             r"^\s*(?:from|import) feedplan\.(\w+)", path.read_text(encoding="utf-8"), re.M
         )
