@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import datetime
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from werkzeug.exceptions import MethodNotAllowed
@@ -70,7 +71,7 @@ def _calendar_answer(
 
     Last-Modified is left out for as long as it would lie in the future (RFC 9110, section 8.8.2.1).
     """
-    is_packed = parse_accept_header(environ.get("HTTP_ACCEPT_ENCODING"))["gzip"] > 0
+    is_packed = _takes_gzip(environ.get("HTTP_ACCEPT_ENCODING"))
     # A strong tag stands for bytes as sent (8.8.3), so the packed form has one of its own.
     tags = [version.etag, f"{version.etag}-gzip"]
     headers = [
@@ -102,3 +103,8 @@ def _is_modified(environ: WSGIEnvironment, tags: list[str], changed: datetime) -
         return is_resource_modified(environ, last_modified=changed)
     except OverflowError:  # a date beyond all years, which werkzeug does not catch
         return True
+
+
+@lru_cache(maxsize=64)  # phones say the same few things all day
+def _takes_gzip(accepted: str | None) -> bool:
+    return bool(parse_accept_header(accepted)["gzip"] > 0)
