@@ -23,6 +23,7 @@ from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
 from feedplan.engine.outdoors.outdoors import Outdoors
 from feedplan.engine.outdoors.root_zone import measured_in
 from feedplan.engine.season import Timeline
+from feedplan.engine.sink.shelf import SOON
 from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_on_species
 from feedplan.engine.stages.stages import Record, typical_year
 from feedplan.model.climate import Climate
@@ -31,7 +32,11 @@ from feedplan.model.journal import Journal
 
 
 class Pass:
-    """What all timelines of one plan share: the days looked at, and the weather as known on the day of the plan."""
+    """What all timelines of one plan share: the days looked at, and the weather as known on the day of the plan.
+
+    first, last: the days planned, whole seasons, with as many after today as the shelf is told for. reach: a season
+    more, in which the next feed of each tree and the next opening of each feeding period are looked for.
+    """
 
     def __init__(
         self,
@@ -41,7 +46,7 @@ class Pass:
         shown: tuple[date, date],
         climate: Climate | None,
     ) -> None:
-        start, end = min(shown[0], today), max(shown[1], today)
+        start, end = min(shown[0], today), max(shown[1], today + SOON)
         hemisphere = collection.place.hemisphere
         self.collection = collection
         self.today = today
@@ -51,8 +56,9 @@ class Pass:
         last_season = season_of(end, hemisphere)
         first_season = min(season_of(self.first, hemisphere), season_of(start, hemisphere) - 1)
         self.last = season_end(last_season, hemisphere)
+        self.reach = season_end(last_season + 1, hemisphere)
         self.seasons = range(first_season, last_season + 2)
-        self.outdoors = Outdoors(self.climate, collection.habits, today, self.last)
+        self.outdoors = Outdoors(self.climate, collection.habits, today, self.reach)
         self.release = Release(self.climate, min(self.first, earliest), self.last)
         self._foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}
@@ -106,7 +112,7 @@ def timeline_of(cohort: Cohort, record: Record, shared: Pass) -> Timeline:
         open_holds(record, care, cohort.leaves, shared.last_season),
         heat_holds(care, shared.outdoors.waves),
     )
-    windows = lay_windows(record, care, shared.first, shared.last)
+    windows = lay_windows(record, care, shared.first, shared.reach)
     barring = barring_of(
         cohort.entries,
         holds,
@@ -125,6 +131,7 @@ def timeline_of(cohort: Cohort, record: Record, shared: Pass) -> Timeline:
         today=shared.today,
         first=shared.first,
         last=shared.last,
+        reach=shared.reach,
     )
     due, dropped = feeds_of(feeding)
     solid = solids_of(

@@ -32,7 +32,7 @@ NEARLY_DUE = timedelta(days=3)
 class Feeding:
     """All that decides the feeds of one timeline.
 
-    first, last: the days looked at.
+    first, last: the days looked at. reach: how far beyond them the feed after the last one is looked for.
     """
 
     care: Care
@@ -43,6 +43,7 @@ class Feeding:
     today: date
     first: date
     last: date
+    reach: date
 
 
 def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
@@ -57,7 +58,7 @@ def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:
     """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
     met: dict[tuple[Rule, str], Reason] = {}
-    while day <= feeding.last:
+    while day <= feeding.reach:
         standing = barriers(feeding.barring, day)
         if not standing:
             if feeding.windows.at(day) is not None:
@@ -125,8 +126,11 @@ class _Series:
         ]
 
     def walk(self) -> None:
-        """Fill `events` and `dropped` to the last day planned."""
-        while True:
+        """Fill `events` and `dropped` to the last day planned, and with the one feed after it.
+
+        That one is what makes a missed feed overdue and tells when the next is due, as it does in a longer plan.
+        """
+        while self.last is None or self.last <= self.feeding.last:
             slot = self._next_slot()
             log = self.logs[0] if self.logs else None
             if log is not None and not self._was_fed(log, slot):

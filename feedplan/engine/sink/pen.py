@@ -7,8 +7,9 @@ from datetime import timedelta
 from decimal import Decimal
 
 from feedplan.dose.conductivity import ec_at_25
+from feedplan.engine.feeding.rounds import mixes_of
 from feedplan.engine.season import Season
-from feedplan.engine.sink.can import Can
+from feedplan.engine.sink.can import Can, can_of
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.journal import EcRead, Entry
@@ -87,11 +88,11 @@ def _can_read(entry: Entry, season: Season, collection: Collection) -> Can | Non
     names = {name for t in season.timelines if any(e.id == entry.id for e in t.entries) for name in t.names}
     near = [
         item
-        for item in season.rounds
+        for item in mixes_of(season.timelines, collection.habits.can_litres)
         if abs(item.day - entry.day) <= _NEAR and item.status is not Status.MISSED and names & set(item.names)
     ]
     nearest = min(near, key=lambda item: (abs(item.day - entry.day), item.day, item.key), default=None)
-    return None if nearest is None else nearest.can
+    return None if nearest is None else can_of(nearest, collection)
 
 
 def _of_drain(entry: Entry, value: float, season: Season) -> Reading:
