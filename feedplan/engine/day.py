@@ -323,12 +323,15 @@ def _advice(season: Season, year: int, day: date) -> Iterator[Advice]:
 
 
 def _put_off(season: Season, day: date) -> Iterator[PutOff]:
-    """The feeds the weather keeps from a day, those alike together, by the day they move to."""
+    """The feeds the weather keeps from a day, those alike together, by the day of this season they move to."""
     found: dict[tuple[date, str, Reason], list[Timeline]] = {}
+    year = season_of(day, season.collection.place.hemisphere)
     for timeline in season.timelines:
         for dropped in timeline.dropped:
             if dropped.resumed is None or not dropped.due <= day < dropped.resumed:
                 continue
+            if season_of(dropped.resumed, season.collection.place.hemisphere) != year:
+                continue  # it falls away: next spring's first feed does not stand in for this autumn's last
             for reason in dropped.reasons:
                 is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day + DAY
                 if reason.rule in _BY_WEATHER and is_today:

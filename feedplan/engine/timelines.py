@@ -25,6 +25,7 @@ from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
 from feedplan.engine.outdoors.outdoors import Outdoors
 from feedplan.engine.outdoors.root_zone import measured_in
 from feedplan.engine.season import Timeline
+from feedplan.engine.sink.shelf import SOON
 from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_on_species
 from feedplan.engine.stages.stages import Record, typical_year
 from feedplan.model.climate import Climate
@@ -35,7 +36,11 @@ from feedplan.model.journal import Journal
 
 
 class Pass:
-    """What all timelines of one plan share: the days looked at, and the weather as known on the day of the plan."""
+    """What all timelines of one plan share: the days looked at, and the weather as known on the day of the plan.
+
+    first, last: the days planned, whole seasons, with as many after today as the shelf is told for. reach: a season
+    more, in which the next feed of each tree and the next opening of each feeding period are looked for.
+    """
 
     def __init__(
         self,
@@ -46,7 +51,7 @@ class Pass:
         climate: Climate | None,
         history: History = NO_HISTORY,
     ) -> None:
-        start, end = min(shown[0], today), max(shown[1], today)
+        start, end = min(shown[0], today), max(shown[1], today + SOON)
         hemisphere = collection.place.hemisphere
         self.collection = collection
         self.today = today
@@ -56,8 +61,9 @@ class Pass:
         last_season = season_of(end, hemisphere)
         first_season = min(season_of(self.first, hemisphere), season_of(start, hemisphere) - 1)
         self.last = season_end(last_season, hemisphere)
+        self.reach = season_end(last_season + 1, hemisphere)
         self.seasons = range(first_season, last_season + 2)
-        self.outdoors = Outdoors(self.climate, collection.habits, today, (min(self.first, start), self.last))
+        self.outdoors = Outdoors(self.climate, collection.habits, today, (min(self.first, start), self.reach))
         self.release = Release(self.climate, min(self.first, earliest), self.last)
         self._foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}
@@ -128,12 +134,14 @@ def timeline_of(
     record: its growth stages, as known on the day of the plan. told: the feeds told before that day.
     """
     collection, habits, care = shared.collection, shared.collection.habits, cohort.care
-    last = min(shared.last, season_end(season_of(until, record.hemisphere), record.hemisphere))
+    season = season_of(until, record.hemisphere)
+    last = min(shared.last, season_end(season, record.hemisphere))
+    reach = min(shared.reach, season_end(season + 1, record.hemisphere))
     holds = by_start(
         open_holds(record, care, cohort.leaves, shared.last_season),
         heat_holds(care, shared.outdoors.waves),
     )
-    windows = lay_windows(record, care, shared.first, last)
+    windows = lay_windows(record, care, shared.first, reach)
     barring = barring_of(
         cohort.entries,
         holds,
@@ -153,6 +161,7 @@ def timeline_of(
         today=today,
         first=shared.first,
         last=last,
+        reach=reach,
     )
     due, dropped = feeds_of(feeding)
     solid = solids_of(

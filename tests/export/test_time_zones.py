@@ -247,9 +247,10 @@ def test_offsets_with_seconds_keep_them() -> None:
 
 
 ONSETS = st.one_of(
+    # Not before the first week of January: CPython's zoneinfo does not look for an onset in the year before its own.
     st.builds(
         "M{}.{}.{}/{}".format, st.integers(1, 4), st.integers(1, 5), st.integers(0, 6), st.integers(-24, 60)
-    ),
+    ).filter(lambda onset: not (onset.startswith("M1.1.") and "/-" in onset)),
     # Not J59: POSIX calls 28 February that in every year, CPython's zoneinfo takes 29 February in leap years.
     st.builds("J{}/{}".format, st.integers(10, 120).filter(lambda day: day != 59), st.integers(-5, 30)),
 )

@@ -44,7 +44,7 @@ class Feeding:
     """All that decides the feeds of one timeline.
 
     told: the feeds settled before today, and those asked for on today or later as they were last told. first: before it
-    nothing is asked for; last: nor after it.
+    nothing is asked for; last: nor after it. reach: how far the feed after the last one is looked for.
     """
 
     care: Care
@@ -56,6 +56,7 @@ class Feeding:
     today: date
     first: date
     last: date
+    reach: date
 
 
 def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
@@ -70,7 +71,7 @@ def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:
     """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
     met: dict[tuple[Rule, Statement], Reason] = {}
-    while day <= feeding.last:
+    while day <= feeding.reach:
         standing = barriers(feeding.barring, day)
         if not standing:
             if feeding.windows.at(day) is not None:
@@ -144,7 +145,10 @@ class _Series:
         self.habits = feeding.care.collection.habits
 
     def walk(self) -> None:
-        """Fill `events` and `dropped` to the last day planned."""
+        """Fill `events` and `dropped` to the last day planned, and with the one feed after it.
+
+        That one is what makes a missed feed overdue and tells when the next is due, as it does in a longer plan.
+        """
         feeding = self.feeding
         told = [feed for feed in feeding.told if feed.told < feeding.today]
         for feed in told:
@@ -155,7 +159,7 @@ class _Series:
             self._take_up(each)
         missed = self._missed()
         logs = [entry for entry in unmatched if entry.day == feeding.today]
-        while True:
+        while logs or self.last is None or self.last <= feeding.last:
             slot = self._next_slot()
             if logs:
                 log = logs.pop(0)

@@ -7,8 +7,9 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.dose.conductivity import ec_at_25
+from feedplan.engine.feeding.rounds import mixes_of
 from feedplan.engine.season import Season
-from feedplan.engine.sink.can import Can
+from feedplan.engine.sink.can import Can, can_of
 from feedplan.model.collection import Collection
 from feedplan.model.journal import EcRead, Entry
 from feedplan.model.statement import Statement
@@ -98,11 +99,11 @@ def _can_read(entry: Entry, season: Season, collection: Collection) -> Can | Non
     names = {name for t in season.timelines for name in t.names_about(entry.id)}
     near = [
         item
-        for item in season.rounds
+        for item in mixes_of(season.timelines, collection.habits.can_litres)
         if abs(item.day - entry.day) <= _NEAR and not item.status.is_without_feed and names & set(item.names)
     ]
     nearest = min(near, key=lambda item: (abs(item.day - entry.day), item.day, item.key), default=None)
-    return None if nearest is None else nearest.can
+    return None if nearest is None else can_of(nearest, collection)
 
 
 def _of_drain(entry: Entry, value: float, season: Season) -> PenReading:
