@@ -377,11 +377,12 @@ def _trees_of(event: Event | None) -> frozenset[str]:
 
 
 def _comes_again(key: str, old: Event | None, new: Event | None, today: date) -> bool:
-    """Whether what was for a day that is over is told again: a look, a question, or a feed overdue, on today alone."""
+    """Whether what was for a day that is over is told again: a look, a question, or something overdue."""
     was, now = (event[0] if event else None for event in (old, new))
     if not isinstance(was, date) or was >= today:
         return False
-    return key.startswith(("look/", "question/")) or (key.startswith("feed/") and now == today)
+    is_put_again = key.startswith(("look/", "question/"))
+    return is_put_again or (key.startswith(("feed/", "solid/")) and now == today)
 
 
 def _ppm_words(ppm: Decimal | None) -> str:

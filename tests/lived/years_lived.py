@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from datetime import date
 from itertools import cycle, islice
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -57,8 +58,11 @@ def scripts(draw: st.DrawFn, days: int) -> Script:
 @given(script=scripts(days=150), grower=st.sampled_from(["obedient", "writes everything", "writes half"]))
 @settings(max_examples=max(5, YEARS // 20), deadline=None)
 def test_no_script_of_deeds_breaks_the_plans_word(script: Script, grower: str) -> None:
-    """From April to August in the yard, since that is where most of a year is decided."""
-    plot = SMALL["yard"]()
-    summer = plot.garden.from_to(date(2027, 4, 1), date(2027, 8, 28))
-    life = live(summer, GROWERS[grower], 0, script=script)
+    """Two trees of the yard from April to August, since that is where most of a year is decided."""
+    yard = SMALL["yard"]().garden.from_to(date(2027, 4, 1), date(2027, 8, 28))
+    life = live(yard.edited(_two_trees), GROWERS[grower], 0, script=script)
     assert life.violations == [], told_wrong(life)
+
+
+def _two_trees(files: dict[str, Any]) -> None:
+    files["trees"] = files["trees"][1:3]
