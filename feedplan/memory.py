@@ -1,13 +1,12 @@
 """Plans that keep faith with their past: what was told is read before a plan is made, and written down after it.
 
-It is written by whatever plans as of the real day. Where it may not be written, or for another day, the same plan is made
-and nothing is kept.
+It is written by whatever plans as of the real day. Where it may not be written, or for another day, the same plan is
+made and nothing is kept.
 """
 
 from __future__ import annotations
 
 import contextlib
-import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -61,7 +60,7 @@ def plan(
     file: its collection.yaml, beside which the memory lies; None for one that is not on disk. keep: remember what this
     plan tells, which only a plan as of the real day may ask for.
     """
-    folder = None if file is None else Path(os.path.abspath(file)).parent
+    folder = None if file is None else file.absolute().parent
     memory = loaded.memory
     if folder is not None:
         memory = Memory(_text_of(folder / HISTORY), _text_of(folder / TOLD))
@@ -123,7 +122,7 @@ def _keep(
 
 @contextlib.contextmanager
 def _lock(folder: Path) -> Iterator[None]:
-    """The folder's lock where the system gives one; without it two writers may say the same line twice, which is harmless."""
+    """The folder's lock where the system gives one; without it two writers may say a line twice, which is harmless."""
     with contextlib.ExitStack() as stack:
         with contextlib.suppress(OSError):
             stack.enter_context(locked(folder))

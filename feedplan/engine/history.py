@@ -21,17 +21,17 @@ PlanAsOf = Callable[[date, date, tuple[ToldFeed, ...]], Sequence[FeedEvent]]
 def settled(
     told: TreeHistory,
     entries: Sequence[Entry],
-    first: date,
-    today: date,
+    days: tuple[date, date],
     unlogged: Unlogged,
     plan_as_of: PlanAsOf,
 ) -> tuple[ToldFeed, ...]:
-    """The feeds of every day before today.
+    """The feeds of every day before today. days: the first day that counts, and today.
 
     What was asked for is taken as it was told. Days for which nothing is on hand, since no plan was made or its memory
     was lost, are walked through: as of each day on which something was written down a plan is made, and what it asks
     for holds until the next such day. Weather counts as it is on record now.
     """
+    first, today = days
     closed = Outcome.TAKEN if unlogged is Unlogged.GIVEN else Outcome.MISSED
     rows = [_closed(feed, closed) for feed in told.feeds if feed.told < today]
     start = first if told.asked_to is None else max(first, told.asked_to + DAY)

@@ -39,18 +39,18 @@ def plan_season(
     """Every event from `start` (30 days back) to `end` (400 days ahead, at most 5 years), with its reasons.
 
     Journal entries and weather not known by `today` are left out: the plan of a past day is what it was on that day.
-    history: what was told on earlier days; for days of which it says nothing the plan works out what it would have told.
+    history: what was told on earlier days; where it says nothing the plan works out what it would have told.
     """
     start = start or today - timedelta(days=LOOK_BACK_DAYS)
     end = min(end or today + timedelta(days=LOOK_AHEAD_DAYS), today + LONGEST_AHEAD)
     hemisphere = collection.place.hemisphere
 
     # Each tree's own course: care, stages, holds, feeds, solids, budget (engine/timelines.py lists them).
-    shared = Pass(collection, journal, today, (start, end), climate, history)
+    shared = Pass(collection, journal, today, (start, end), climate=climate, history=history)
     told = [settle(cohort, shared) for cohort in shared.cohorts]
     records = [shared.record(cohort) for cohort in shared.cohorts]
     timelines = tuple(
-        timeline_of(cohort, record, shared, before, today, shared.last)
+        timeline_of(cohort, record, shared, told=before, today=today, until=shared.last)
         for cohort, record, before in zip(shared.cohorts, records, told, strict=True)
     )
 

@@ -350,8 +350,8 @@ class NoteEvent:
 class Season:
     """All that is planned from `start` to `end` inclusive, seen from `today`.
 
-    history: what is to be remembered of it. watches: how often each tree is looked at; checks: the same as looks to be made. skies: the weather known that day,
-    None without any. checks_by: what water checks go by.
+    history: what is to be remembered of it. watches: how often each tree is looked at; checks: the same as looks to be
+    made. skies: the weather known that day, None without any. checks_by: what water checks go by.
     """
 
     collection: Collection

@@ -48,6 +48,7 @@ class Pass:
         journal: Journal,
         today: date,
         shown: tuple[date, date],
+        *,
         climate: Climate | None,
         history: History = NO_HISTORY,
     ) -> None:
@@ -115,16 +116,17 @@ def settle(cohort: Cohort, shared: Pass) -> tuple[ToldFeed, ...]:
 
     def plan_as_of(day: date, until: date, told: tuple[ToldFeed, ...]) -> Sequence[FeedEvent]:
         known = cohort.as_of(day)
-        return timeline_of(known, shared.record(known), shared, told, day, until).feeds
+        return timeline_of(known, shared.record(known), shared, told=told, today=day, until=until).feeds
 
     unlogged = shared.collection.habits.unlogged_feeds
-    return settled(cohort.told, cohort.all_entries, shared.first, shared.today, unlogged, plan_as_of)
+    return settled(cohort.told, cohort.all_entries, (shared.first, shared.today), unlogged, plan_as_of)
 
 
 def timeline_of(
     cohort: Cohort,
     record: Record,
     shared: Pass,
+    *,
     told: tuple[ToldFeed, ...],
     today: date,
     until: date,
@@ -206,7 +208,7 @@ def records_by_species(
     collection: Collection, journal: Journal, today: date, climate: Climate
 ) -> tuple[tuple[str, Record], ...]:
     """What is known of every tree, by species, with what the weather alone says of its stages."""
-    shared = Pass(collection, journal, today, (today, today), climate)
+    shared = Pass(collection, journal, today, (today, today), climate=climate)
     apart = {tree.species for tree in collection.trees}
     cohorts = cohorts_of(collection, journal, today, apart)
     return tuple((cohort.trees[0].species, shared.record(cohort)) for cohort in cohorts if cohort.entries)

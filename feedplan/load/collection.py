@@ -28,7 +28,7 @@ from feedplan.load.folder import (
     TextFolder,
     page_of,
 )
-from feedplan.load.history import HISTORY, TOLD, Memory, known_entries
+from feedplan.load.history import HISTORY, NOTHING_KEPT, TOLD, Memory, known_entries
 from feedplan.load.journal import JournalNames, read_journal
 from feedplan.load.learned import read_learned
 from feedplan.load.problems import Findings, Passage, Spot, near_miss
@@ -58,7 +58,7 @@ class Loaded:
     warnings: tuple[Problem, ...] = ()
     files: tuple[Path, ...] = ()
     climate: Climate | None = None
-    memory: Memory = Memory()
+    memory: Memory = NOTHING_KEPT
 
 
 def load_collection(path: str | Path) -> Loaded:

@@ -58,6 +58,10 @@ class Memory:
     told: str | None = None
 
 
+NOTHING_KEPT = Memory()
+"""Neither file is there."""
+
+
 @dataclass(frozen=True, slots=True)
 class HistoryLine:
     """One line of history.csv. outcome, given_on, ppm, product: what became of it; poured_ml: into this tree's pot."""

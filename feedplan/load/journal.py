@@ -22,8 +22,8 @@ from feedplan.model.forms import DISSOLVING, SOLID, Form
 from feedplan.model.hold import CauseKind, HoldRule
 
 SUBJECTS = ("tree", "trees", "group", "species", "everything")
-FACTS = ("seen", "work", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid", "lifted", "moved", "bench",
-         "gone", "allow")  # fmt: skip
+FACTS = ("seen", "work", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid", "lifted",
+         "moved", "bench", "gone", "allow")  # fmt: skip
 # Keys that say more about one fact, by the fact they belong to.
 _BELONG: Mapping[str, tuple[str, ...]] = {
     "work": ("roots", "bare_rooted"),

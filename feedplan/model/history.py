@@ -39,8 +39,8 @@ class ToldFeed:
     told: the day it was asked for; due: when the interval asked for it; counts_from: the day the next interval counts
     from. ordinal: its number in the season. feed: the product, None when none was named; ratio: then what was to be
     mixed. ppm: strength asked for after every ramp, cap and trim, plan_ppm: before them [mg N/L]; share:
-    ramp share [0-1]. unrecorded: what it counts as while no entry is about it; ASKED while its day is not over. extra: no
-    plan asked for it; an entry alone says so. reasons: what moved or weakened it, as it was told.
+    ramp share [0-1]. unrecorded: what it counts as while no entry is about it; ASKED while its day is not over. extra:
+    no plan asked for it; an entry alone says so. reasons: what moved or weakened it, as it was told.
     """
 
     told: date

@@ -38,9 +38,9 @@ def keep_to_budget(
 ) -> tuple[tuple[FeedEvent, ...], tuple[Dropped, ...]]:
     """The feeds, those to come that would pass the season's budget weakened alike, and those left out as too weak.
 
-    What was given is given, and what was asked for and not given is not made up for. What is left of the budget is shared out among the feeds to come in proportion to what they
-    would bring; where that makes some too weak to be worth a can, the last ones are left out, so that the others keep
-    their strength from day to day while nothing new is known.
+    What was given is given, and what was asked for and not given is not made up for. What is left of the budget is
+    shared out among the feeds to come in proportion to what they would bring; where that makes some too weak to be worth
+    a can, the last ones are left out, so that the others keep their strength while nothing new is known.
     """
     kept: list[FeedEvent] = []
     dropped: list[Dropped] = []
@@ -75,7 +75,7 @@ def _within(
 
 
 def _spent_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
-    """What a settled feed takes from what is left for later ones: one not given is never made up for by stronger ones."""
+    """What a settled feed takes from what is left for later ones; one not given makes none of them stronger."""
     given = nitrogen_mg_per_l(event, feed_share)
     return given if event.is_extra else max(given, event.asked_ppm * feed_share)
 
