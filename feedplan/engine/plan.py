@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from feedplan.engine.answers.prompts import note_events, reviews_of, stage_prompts
+from feedplan.engine.answers.prompts import note_events, reviews_of, sighting_alerts, stage_prompts
 from feedplan.engine.feeding.rounds import round_items, solid_items
 from feedplan.engine.history import history_of
 from feedplan.engine.outdoors.alerts import alerts_of
@@ -88,5 +88,8 @@ def plan_season(
         solids=solids,
         frosts=tuple(frost for frost in frosts if frost.start <= end and frost.end >= start),
         flushes=tuple(f for f in flushes(timelines, collection, today) if start <= f.day <= end),
-        alerts=alerts_of(timelines, shared.outdoors, collection, end),
+        alerts=(
+            *sighting_alerts(timelines, records, today, end),
+            *alerts_of(timelines, shared.outdoors, collection, end),
+        ),
     )

@@ -274,17 +274,18 @@ class FrostSpell:
 
 
 class AlertKind(StrEnum):
-    """What an alert is about."""
+    """What an alert is about: the weather, its record, or a sighting that cannot be."""
 
     FROST = "frost"
     HEAT = "heat"
     WIND = "wind"
     STALE = "weather record"
+    SIGHTING = "sighting"
 
 
 @dataclass(frozen=True, slots=True)
 class Alert:
-    """What the weather on record asks for, from `start` to `end` inclusive.
+    """What the weather on record, or the journal, asks of the grower from `start` to `end` inclusive.
 
     fact: what comes. do: what the rule of its hold has the grower do, one instruction each. timelines: the trees it is
     about, none for all.

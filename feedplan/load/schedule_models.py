@@ -56,6 +56,7 @@ class HoldModel(f.FileModel):
     work: f.Name | None = f.optional("The journal word under work that opens it.", "repotted")
     trouble: f.Name | None = f.optional("The journal word under trouble that opens it.", "frost")
     arrived: f.Name | None = f.optional("The journal word under arrived that opens it.", "bought")
+    seen: f.Name | None = f.optional("The sign that opens it when it is seen.", "limp")
     roots_from: f.Share | None = f.optional("Share of roots removed from which it applies.")
     roots_below: f.Share | None = f.optional("Share of roots removed below which it applies.")
     band: f.SmallNumber = f.optional("Order among the rules of one cause, gentlest 0.", default=0)

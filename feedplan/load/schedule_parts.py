@@ -234,10 +234,14 @@ class HoldReader:
     def _cause(self, owner: str, model: HoldModel, start: Passage) -> tuple[CauseKind, str] | None:
         words = {kind: getattr(model, kind.value) for kind in CauseKind}
         given = [(kind, word) for kind, word in words.items() if word is not None]
+        if len(given) == 1 and given[0][0] is CauseKind.SEEN:
+            return CauseKind.SEEN, self._words.known_sign(given[0][1], start.at("seen"), f"seen of {owner}")
         if len(given) == 1:
             return given[0]
         count = "no cause" if not given else "more than one cause"
-        start.wrong(f"{owner} has {count}; write one of work, trouble or arrived, such as trouble: frost")
+        start.wrong(
+            f"{owner} has {count}; write one of work, trouble, arrived or seen, such as trouble: frost"
+        )
         return None
 
     def _needs(self, key: str, owner: str, needs: Sequence[Need], part: Passage) -> tuple[Need, ...]:

@@ -23,11 +23,12 @@ class Action(StrEnum):
 
 
 class CauseKind(StrEnum):
-    """The journal key a cause is written under."""
+    """The journal key a cause is written under; a sign seen of a tree that is not well is one too."""
 
     WORK = "work"
     TROUBLE = "trouble"
     ARRIVED = "arrived"
+    SEEN = "seen"
 
 
 @dataclass(frozen=True, slots=True)

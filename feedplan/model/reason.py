@@ -315,6 +315,36 @@ class FrozenBalls(Statement):
     lowest_c: int
 
 
+class SeenAgain(Statement):
+    """A stage seen once more in a year. first, entry: the earlier sighting and its id; day, again: the later one."""
+
+    stage: str
+    first: date
+    day: date
+    entry: str
+    again: str
+
+
+class SeenOutOfOrder(Statement):
+    """A stage seen after a later one of the year. later, first, entry: that one, its day and id; again: this one."""
+
+    stage: str
+    day: date
+    later: str
+    first: date
+    entry: str
+    again: str
+
+
+class SeenTooEarly(Statement):
+    """A stage seen before any year's `earliest` day for it."""
+
+    stage: str
+    day: date
+    earliest: date
+    entry: str
+
+
 class HotDays(Statement):
     """The hottest of some days [°C]."""
 

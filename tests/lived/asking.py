@@ -16,7 +16,7 @@ from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.plan import plan_season
-from feedplan.engine.season import RoundItem, Season, Timeline
+from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.load.collection import Loaded, load_text
 from feedplan.load.journal_file import entry_line
 from feedplan.model.course import FeedEvent, Status
@@ -185,12 +185,20 @@ def _events(season: Season) -> Iterator[tuple[str, Event]]:
     for look in season.reviews:
         if look.day >= today:
             yield f"look/{look.key}", (look.day, look.carry_to)
-    for question in season.prompts:
-        if question.day >= today:
-            yield f"question/{question.key}", (question.day, question.stage)
+    yield from _questions(season)
     for flush in season.flushes:
         if flush.day >= today:
             yield f"flush/{flush.key}", (flush.day, flush.litres)
+
+
+def _questions(season: Season) -> Iterator[tuple[str, Event]]:
+    """What is asked from today on: whether a stage has come, and which of two sightings is right."""
+    for question in season.prompts:
+        if question.day >= season.today:
+            yield f"question/{question.key}", (question.day, question.stage)
+    for alert in season.alerts:
+        if alert.kind is AlertKind.SIGHTING:
+            yield f"question/{alert.key}", (alert.start, alert.end)
 
 
 def _withheld(season: Season, expected: Set[str]) -> dict[str, tuple[Why, ...]]:

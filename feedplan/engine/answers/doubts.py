@@ -12,7 +12,7 @@ from feedplan.engine.cohorts import is_species
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
-from feedplan.engine.season import Season, Timeline
+from feedplan.engine.season import AlertKind, Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent
@@ -142,6 +142,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_above_the_label(season, collection),
         *_long_away(season, collection),
         *_not_yet(season, journal),
+        *(Doubt(a.fact, a.source) for a in season.alerts if a.kind is AlertKind.SIGHTING),
         *(_at(source, collection, doubt) for source, doubt in water_doubts(collection)),
     }
     return tuple(sorted(found, key=lambda doubt: doubt.source))

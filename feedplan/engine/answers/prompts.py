@@ -6,17 +6,54 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from feedplan.engine.growing_year import season_of
-from feedplan.engine.season import NoteEvent, Review, StagePrompt, Timeline
+from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
+from feedplan.engine.stages.stages import Contradiction, Record, contradictions
 from feedplan.model.collection import YearlyNote
 from feedplan.model.course import Hold, StageDate
 from feedplan.model.journal import Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
+from feedplan.model.reason import SeenAgain, SeenOutOfOrder, SeenTooEarly
 from feedplan.model.stage import Origin
+from feedplan.model.statement import Statement
 
 WEEK = timedelta(days=7)
 # How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.
 ASK_FOR = timedelta(weeks=4)
+
+
+def sighting_alerts(
+    timelines: Sequence[Timeline], records: Sequence[Record], today: date, end: date
+) -> tuple[Alert, ...]:
+    """A question for each sighting that cannot be, each from the day it was known; nothing moves until it is mended."""
+    found: dict[tuple[str, str], list[tuple[Contradiction, Timeline]]] = {}
+    for timeline, record in zip(timelines, records, strict=True):
+        season = season_of(today, record.hemisphere)
+        for each in (*contradictions(record, season - 1), *contradictions(record, season)):
+            if timeline.here(today) and each.entry.known <= today < each.entry.known + ASK_FOR:
+                found.setdefault((each.entry.id, each.stage), []).append((each, timeline))
+    return tuple(_sighting_alert(members, end) for members in found.values())
+
+
+def _sighting_alert(members: Sequence[tuple[Contradiction, Timeline]], end: date) -> Alert:
+    each, _ = members[0]
+    entry, other = each.entry, each.other
+    fact: Statement
+    if other is None:
+        fact = SeenTooEarly(each.stage, entry.day, each.earliest or entry.day, entry.id)
+    elif each.other_stage == each.stage:
+        fact = SeenAgain(each.stage, other.day, entry.day, other.id, entry.id)
+    else:
+        fact = SeenOutOfOrder(each.stage, entry.day, each.other_stage, other.day, other.id, entry.id)
+    return Alert(
+        key=f"alert/sighting/{entry.id}/{each.stage}",
+        kind=AlertKind.SIGHTING,
+        start=entry.known,
+        end=min(end, entry.known + ASK_FOR - DAY),
+        fact=fact,
+        timelines=tuple(timeline for _, timeline in members),
+        source=entry.source,
+    )
 
 
 def reviews_of(

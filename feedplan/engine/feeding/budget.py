@@ -39,8 +39,8 @@ def keep_to_budget(
     """The feeds, those to come that would pass the season's budget weakened alike, and those left out as too weak.
 
     What was given is given, and what was asked for and not given is not made up for. What is left of the budget is
-    shared out among the feeds to come in proportion to what they would bring; where that makes some too weak to be worth
-    a can, the last ones are left out, so that the others keep their strength while nothing new is known.
+    shared out among the feeds to come in proportion to what they would bring; where that makes some too weak to be
+    worth a can, the last ones are left out, so that the others keep their strength while nothing new is known.
     """
     kept: list[FeedEvent] = []
     dropped: list[Dropped] = []

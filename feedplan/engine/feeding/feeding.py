@@ -158,7 +158,7 @@ class _Series:
         for each in sorted([*became, *extras], key=lambda each: (each.day, each.told.ordinal)):
             self._take_up(each)
         missed = self._missed()
-        logs = [entry for entry in unmatched if entry.day == feeding.today]
+        logs = list({entry.fact: entry for entry in unmatched if entry.day == feeding.today}.values())
         while logs or self.last is None or self.last <= feeding.last:
             slot = self._next_slot()
             if logs:
@@ -332,7 +332,10 @@ class _Series:
             self.ramp.step = max(0, self.ramp.step - min(setbacks, 2))
 
     def _limits(self, day: date) -> list[SeasonLimit]:
-        return [limit for limit in self.feeding.barring.limits if limit.first <= day <= limit.last]
+        """The ceilings that hold on a day: those left behind, and those of holds fed in all the same."""
+        barring = self.feeding.barring
+        inside = [SeasonLimit(hold, day, day) for hold in barring.holds if hold.covers(day)]
+        return [*(limit for limit in barring.limits if limit.first <= day <= limit.last), *inside]
 
     def _interval(self, period: FeedingPeriod) -> timedelta:
         """Days to the next feed, stretched by a ramp in progress and by what a hold left behind."""

@@ -64,6 +64,8 @@ def what_became(
     answers: dict[int, Entry] = {}
     unmatched = []
     for log in logs:
+        if any(other.day == log.day and other.fact == log.fact for other in answers.values()):
+            continue  # the same thing written twice
         place = _answered_by(log, told, answers)
         if place is None:
             unmatched.append(log)

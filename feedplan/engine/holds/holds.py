@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.care import Care
 from feedplan.engine.growing_year import season_end, season_of
-from feedplan.engine.holds.reviews import Looks, release_stage, review_days
+from feedplan.engine.holds.reviews import Looks, growth_since, release_stage, review_days
 from feedplan.engine.stages.stages import Record
 from feedplan.model.course import Hold, NeedMet
 from feedplan.model.hold import Action, CauseKind, HoldRule, Need
@@ -52,12 +52,20 @@ def open_holds(record: Record, care: Care, leaves: date | None, last_season: int
     """
     holds = []
     for entry in record.entries:
+        schedule = care.schedule_on(entry.day)
+        rules: list[HoldRule | None] = []
         if isinstance(entry.fact, Caused):
-            schedule = care.schedule_on(entry.day)
-            rule = rule_for(entry.fact, schedule.holds, schedule.bands_up)
-            if rule is not None:
-                holds.append(_hold(rule, entry, record, leaves, last_season))
+            rules = [rule_for(entry.fact, schedule.holds, schedule.bands_up)]
+        elif isinstance(entry.fact, Seen):
+            rules = [*_rules_for_signs(entry.fact, schedule.holds, record.vocabulary)]
+        holds += [_hold(rule, entry, record, leaves, last_season) for rule in rules if rule is not None]
     return by_start(holds)
+
+
+def _rules_for_signs(fact: Seen, rules: Mapping[str, HoldRule], vocabulary: Vocabulary) -> Iterator[HoldRule]:
+    """The rules that signs of a tree that is not well fall under, each once."""
+    shown = {sign for word in fact.words for sign in vocabulary.shown_by(word)}
+    return (rule for rule in rules.values() if rule.kind is CauseKind.SEEN and rule.cause in shown)
 
 
 def by_start(*some: Iterable[Hold]) -> tuple[Hold, ...]:
@@ -77,11 +85,14 @@ def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, las
     if leaves is not None and (end is None or leaves < end):
         end = max(leaves, start)
     carried = None
-    if rule.carry_days is not None:
-        carry = start + timedelta(days=rule.carry_days)
-        carried = carry if end is None or end > carry else None
+    since = growth_since(start, record)
+    if rule.carry_days is not None and not any(met.seen for met in needs):
+        carry = since + timedelta(days=rule.carry_days)
+        # Never beyond the next spring: work at rest has that one to show what it did.
+        this_year = season_of(carry, record.hemisphere) == season_of(start, record.hemisphere)
+        carried = carry if this_year and (end is None or end > carry) else None
     answers = [e.day for e in after if e.day >= minimum or record.is_adverse(e)]
-    days = review_days(rule, Looks(start, tuple(answers), carried), record, last_season)
+    days = review_days(rule, Looks(since, tuple(answers), carried), record, last_season)
     return Hold(
         rule, entry, start, minimum, needs, end, tuple(d for d in days if end is None or d < end), carried
     )

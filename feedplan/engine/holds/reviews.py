@@ -13,11 +13,34 @@ from feedplan.model.hold import HoldRule
 
 WEEK = timedelta(days=7)
 
+BEFORE_LEAVES = timedelta(days=8 * 7)
+"""Root work nearer to open leaves than this is spring work, and its looks count from its own day. Judgement."""
+
 # The flush whose hardening says that roots work again, where a rule names no other. Common practice, no source.
 FIRST_FLUSH = "first flush hardened"
 
 # From the first of these on a tree shows nothing new, so nobody is asked to look until spring. Judgement.
 REST_BEGINS = ("hardening off", "autumn build-up", "growth stopped", "leaves colouring")
+
+
+# The days of the year on which leafless trees open their leaves, and those that come before: nothing can be seen of a
+# tree worked on from leaf fall on until then. Judgement.
+BARE = ("leaves fallen", "dormant")
+IN_LEAF_AGAIN = "leaves open"
+
+
+def growth_since(start: date, record: Record) -> date:
+    """The day looks for growth count from: the start, or for work on a bare tree at rest the day its leaves open."""
+    for season in (season_of(start, record.hemisphere), season_of(start, record.hemisphere) + 1):
+        opens = record.stages(season).get(IN_LEAF_AGAIN)
+        before = record.stages(season - 1)
+        bare = next((before[name] for name in BARE if name in before), None)
+        if opens is None or bare is None:
+            continue
+        fell, leafed = bare.day or bare.typical, opens.day or opens.typical
+        if fell <= start < leafed - BEFORE_LEAVES:
+            return leafed
+    return start
 
 
 def release_stage(rule: HoldRule, record: Record, season: int) -> StageDate | None:

@@ -16,7 +16,7 @@ from feedplan.model.journal import Entry
 
 
 class Outdoors:
-    """What the weather was, is and will be, as of today. climate: None without any. days: first and last asked about."""
+    """What the weather was, is and will be, as of today. climate: None without any. days: first and last."""
 
     def __init__(self, climate: Climate | None, habits: Habits, today: date, days: tuple[date, date]) -> None:
         self.climate = climate

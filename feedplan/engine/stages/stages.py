@@ -23,6 +23,11 @@ NOT_YET_WITHIN = timedelta(days=120)
 # a second flush. Judgement.
 SIGN_WITHIN = timedelta(days=60)
 
+# No year is so early that a stage comes longer than this before its typical date: a day and a month were more likely
+# written the wrong way round. At one British upland site spruce buds burst within 38 days over 71 years (Cannell and
+# Smith 1984, abstract read). Judgement.
+EARLIEST_BEFORE = timedelta(days=60)
+
 
 @dataclass(frozen=True, slots=True)
 class TypicalYear:
@@ -187,27 +192,83 @@ def _predicted(
     return StageDate(stage, day, origin, known, prior, None, source, early, late, found.basis)
 
 
+@dataclass(frozen=True, slots=True)
+class Contradiction:
+    """A sighting that cannot be, and so moves nothing until the grower says more.
+
+    stage: the one written. other, other_stage: the sighting it does not go with; None where it is only far too early,
+    before `earliest`.
+    """
+
+    entry: Entry
+    stage: str
+    other: Entry | None = None
+    other_stage: str = ""
+    earliest: date | None = None
+
+
 def _first_seen(record: Record, season: int) -> dict[str, Entry]:
     """The first sighting of each stage in the season; a second flush never starts spring again."""
+    return _sorted_out(record, season)[0]
+
+
+def contradictions(record: Record, season: int) -> tuple[Contradiction, ...]:
+    """The sightings of a season that cannot be, in the order written."""
+    return _sorted_out(record, season)[1]
+
+
+def _sorted_out(record: Record, season: int) -> tuple[dict[str, Entry], tuple[Contradiction, ...]]:
+    """The first possible sighting of each stage, and those that are impossible."""
+    priors = {s: day_in_season(day, season, record.hemisphere) for s, day in record.typical.dates}
     seen: dict[str, Entry] = {}
+    doubtful = []
     for entry in record.entries:
         if isinstance(entry.fact, Seen) and season_of(entry.day, record.hemisphere) == season:
             for word in entry.fact.words:
-                stage = _stage_meant(record, word, entry.day, season)
-                if stage is not None:
+                stage = _stage_meant(record, word, entry.day, priors)
+                found = None if stage is None else _contradiction(entry, stage, priors, seen)
+                if found is not None and stage == word:
+                    doubtful.append(found)
+                elif found is None and stage is not None:
                     seen.setdefault(stage, entry)
-    return seen
+    return seen, tuple(doubtful)
 
 
-def _stage_meant(record: Record, word: str, day: date, season: int) -> str | None:
-    """The stage a word reports: itself, or for a sign ("hardened") the first stage of the year that shows it."""
+def _contradiction(
+    entry: Entry, stage: str, priors: Mapping[str, date], seen: Mapping[str, Entry]
+) -> Contradiction | None:
+    """What a sighting does not go with: one of the same stage, or of a later one, before it; or the time of year."""
+    prior = priors.get(stage)
+    if prior is None:
+        return None
+    if stage in seen and entry.day > seen[stage].day:
+        return Contradiction(entry, stage, seen[stage], stage)
+    last_of_year = max(priors, key=lambda each: priors[each])
+    too_early = entry.day < prior - EARLIEST_BEFORE
+    if stage == last_of_year and too_early and not seen:
+        return None  # the year begins at rest: seen then, it says "not yet"
+    later = [s for s, each in seen.items() if priors.get(s, prior) > prior and each.day <= entry.day]
+    if later or (too_early and seen):
+        other = max(later or seen, key=lambda each: seen[each].day)
+        return Contradiction(entry, stage, seen[other], other)
+    return Contradiction(entry, stage, earliest=prior - EARLIEST_BEFORE) if too_early else None
+
+
+def _stage_meant(record: Record, word: str, day: date, priors: Mapping[str, date]) -> str | None:
+    """The stage a word reports: itself, or for a sign ("hardened") the first stage of the year that shows it.
+
+    A sign stands for its stage only while that is in season: near its typical date, and not once the next is due. New
+    buds on a tree in leaf are no spring.
+    """
     words = record.vocabulary.words
     if word not in words or words[word].is_stage:
         return word if word in words else None
-    for stage, typical in record.typical.dates:
+    spread = timedelta(days=record.typical.calendar.spread_days)
+    for stage, prior in priors.items():
         if stage in words and word in words[stage].shows:
-            near = abs(day - day_in_season(typical, season, record.hemisphere)) <= SIGN_WITHIN
-            return stage if near else None
+            following = min((day for day in priors.values() if day > prior), default=date.max)
+            is_over = following != date.max and day > following + spread
+            return None if abs(day - prior) > SIGN_WITHIN or is_over else stage
     return None
 
 
