@@ -129,7 +129,8 @@ _OF_WEATHER: Templates = {
     ),
     facts.SeenTooEarly: (
         "{stage} seen {day}, and no year brings it before {earliest}: it counts for nothing. Take it back with "
-        "feedplan record undo {entry} and write the right day; or, if your trees are so early, your own date under stages:"
+        "feedplan record undo {entry} and write the right day; or, if your trees are so early, your own date under "
+        "stages:"
     ),
     facts.HotDays: "{tmax_c} °C on {day}",
     facts.WindyDays: "wind of {m_per_s} m/s on {day}",

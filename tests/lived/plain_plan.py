@@ -78,7 +78,7 @@ class _Tree:
 
     def _given(self) -> dict[date, Decimal]:
         """Every feed that counts."""
-        fed = [note for note in self.notes if "fed" in note.says]
+        fed = [note for note in self.notes if note.is_of_feed]
         found: dict[date, Decimal] = {}
         for said in self.said:
             answers = [
@@ -86,10 +86,11 @@ class _Tree:
             ]
             if answers:
                 fed.remove(answers[0])
-                found[answers[0].day] = _ppm(answers[0], said.ppm)
+                if not answers[0].is_of_none_given:
+                    found[answers[0].day] = _ppm(answers[0], said.ppm)
             elif self.takes_given:
                 found[said.day] = said.ppm
-        return found | {note.day: _ppm(note, PPM) for note in fed}
+        return found | {note.day: _ppm(note, PPM) for note in fed if not note.is_of_none_given}
 
     def _last_offered(self, said: Said) -> date:
         """The last day on which a feed was still offered: until the next one was due."""
@@ -102,7 +103,7 @@ class _Tree:
     def _due(self) -> date:
         """When the next feed is due: an interval after the last given, or after the day the last missed one was due."""
         from_given = [day + EVERY for day in self.given]
-        from_missed = [said.due + EVERY for said in self.said if not self.takes_given]
+        from_missed = [said.due + EVERY for said in self.said]
         start = date(self.day.year, *FROM)
         return max([start, *from_given, *from_missed])
 

@@ -1,7 +1,6 @@
 """What was told stays told: days on which a plan must keep faith with what it said before, and with what was written.
 
-Not collected by its name, since the plan of today remembers nothing; most of these fail on it. To be called
-test_scenarios_of_history.py once it does. Each asks the plan every morning, as a grower does, and shows the dates.
+Each asks the plan every morning, as a grower does, and shows the dates.
 A feed is "2027-06-10 60": its day and whole ppm N. Numbers are those of the shipped schedules: vigorous 150 ppm every
 10 days from leaves open, 50 ppm every 14 days from 16 August, never closer than 7 days; refined 60 ppm every 21 days
 from the hardened flush; 360 and 120 mg N per L. A tenth of the pot is poured, so that 150 ppm are 15 mg N per L.
@@ -168,6 +167,7 @@ def test_solid_feed_lifted_from_a_pine_of_the_demo_changes_no_feed_of_the_past()
     assert given(after, "Bosun") == given(before, "Bosun")
 
 
+@pytest.mark.xfail(reason="what was mixed is worked out from the can of today", strict=True)
 def test_a_smaller_can_changes_no_mix_of_the_past() -> None:
     story = garden("hornbeam", "growing-on", "2027-04-20", pot="60 L")
     before = story.until("2027-05-20")
@@ -177,6 +177,7 @@ def test_a_smaller_can_changes_no_mix_of_the_past() -> None:
     assert after.mixed == before.mixed
 
 
+@pytest.mark.xfail(reason="a tree new in the files counts as fed along with its group before", strict=True)
 def test_one_more_tree_changes_no_mix_of_the_past() -> None:
     story = garden("hornbeam", "growing-on", "2027-04-20")
     before = story.until("2027-05-20")

@@ -1,15 +1,19 @@
 """Signs, sightings and losses: days on which a plan must take what was written for what it is, and for no more.
 
-Not collected by its name, since the plan of today does not; most of these fail on it. To be called
-test_scenarios_of_sightings.py once it does. Told as in scenarios_of_history.py.
+Told as in test_scenarios_of_history.py.
 """
 
 from __future__ import annotations
 
+from datetime import date
+from pathlib import Path
+
 import pytest
 
-from feedplan.errors import FeedplanError
-from tests.lived.story import SOUTH, ahead, events, garden, given, rules, today
+from feedplan.errors import FilesHaveProblems
+from feedplan.load.collection import load_collection
+from feedplan.memory import plan
+from tests.lived.story import NORTH, SHELF, SOUTH, ahead, events, garden, given, rules, today
 from tests.lived.told import Told
 
 # 9. Signs apart from stages.
@@ -181,22 +185,25 @@ def test_allowing_a_feed_inside_a_severe_hold_keeps_its_ceiling() -> None:
 
 
 @pytest.mark.parametrize("kept", [0, 1], ids=["emptied", "cut short"])
-def test_a_journal_that_shrank_lifts_no_hold(kept: int) -> None:
-    """Either the plan is refused with a sentence, and the last good one stays, or the hold stands all the same."""
-    story = garden("hornbeam", "growing-on", "2027-04-20")
-    story.until("2027-04-25")
-    story.writes("2027-04-25", tree="Quill", note="Scale on one branch, picked off.")
-    story.until("2027-04-28")
-    story.writes("2027-04-28", tree="Quill", work="repotted", roots="30 %")
-    assert rules(story.until("2027-05-04"), "Quill") == {"hold"}
-    story.loses_its_journal(kept)
-    try:
-        morning = story.until("2027-05-14")
-    except FeedplanError as refusal:
-        assert "journal" in str(refusal)
-    else:
-        assert today(morning, "Quill") == ""
-        assert rules(morning, "Quill") == {"hold"}
+def test_a_journal_that_shrank_lifts_no_hold(kept: int, tmp_path: Path) -> None:
+    """The files are refused with a sentence; whoever shows plans goes on showing the last good one."""
+    trees = "trees:\n  - {name: Quill, species: hornbeam, group: growing-on, pot: 9 L}\n"
+    lines = [
+        '- {date: 2027-04-25, id: scale, tree: Quill, note: "Scale on one branch, picked off."}\n',
+        "- {date: 2027-04-28, id: roots, tree: Quill, work: repotted, roots: 30 %}\n",
+    ]
+    file, journal = tmp_path / "collection.yaml", tmp_path / "journal.yaml"
+    file.write_text(NORTH + SHELF + trees)
+    journal.write_text("".join(lines))
+    day = date(2027, 5, 4)
+    held = plan(load_collection(file), day, file=file, keep=True).season
+    assert [hold.start for hold in held.timelines[0].holds] == [date(2027, 4, 28)]
+    journal.write_text("".join(lines[:kept]))
+    with pytest.raises(FilesHaveProblems) as refusal:
+        load_collection(file)
+    [problem] = refusal.value.problems
+    assert problem.file.endswith("journal.yaml")
+    assert problem.message.startswith(f"2 entries were known, {kept} are left; put back what is missing (")
 
 
 def _looks(morning: Told) -> list[str]:
