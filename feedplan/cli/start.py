@@ -12,7 +12,7 @@ from shlex import quote
 import click
 
 from feedplan.cli.here import city_of, is_zone, machine_time_zone
-from feedplan.cli.options import print_json
+from feedplan.cli.options import print_json, today_in
 from feedplan.cli.template import Start, collection_text, journal_text
 from feedplan.errors import CannotWriteError, UsageError
 from feedplan.files import reason_of, write_together
@@ -78,6 +78,7 @@ def _start(folder: Path, name: str | None, latitude: str | None, time_zone: str 
         latitude_note=degrees_note,
         time_zone=zone,
         time_zone_note=zone_note,
+        since=today_in(zone).isoformat(),
     )
 
 

@@ -12,7 +12,10 @@ from feedplan.model.forms import FORMS
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """What is filled in. latitude_note, time_zone_note: where those two come from, empty when the grower said."""
+    """What is filled in. latitude_note, time_zone_note: where those two come from, empty when the grower said.
+
+    since: the first day that counts, as YYYY-MM-DD.
+    """
 
     name: str
     identity: str
@@ -20,6 +23,7 @@ class Start:
     latitude_note: str
     time_zone: str
     time_zone_note: str
+    since: str
 
 
 def collection_text(start: Start) -> str:
@@ -41,6 +45,7 @@ def _filled(text: str, start: Start) -> str:
         "<latitude_note>": start.latitude_note,
         "<time_zone>": start.time_zone,
         "<time_zone_note>": start.time_zone_note,
+        "<since>": start.since,
         "<forms>": either(FORMS),
     }
     # All marks in one pass, so that a name that looks like a mark stays a name.
@@ -65,8 +70,9 @@ place:
 # Your phone knows every event by this word. Keep it once you have subscribed, even if you rename the place.
 id: <identity>
 
-# The plan counts from this day on; without it, feeds of the months before are taken as given.
-# since: 2027-03-01
+# The plan counts from this day on, and knows of nothing before it. Without it, feeds of the months before are taken as
+# given.
+since: <since>
 
 # How you work. These are the defaults; take a # away to change one.
 habits:

@@ -258,7 +258,7 @@ def _checks(day: Day) -> Iterator[str]:
             raised.setdefault(fact_words(each.rise.cause, day.day), []).append(tree_words(each.tree))
     for cause, names in raised.items():
         yield say("More often than usual, {cause}: {names}", cause=cause, names=", ".join(names))
-    if dry := [tree_words(each.tree) for each in day.watched if each.must_dry]:
+    if dry := [tree_words(each.tree) for each in day.watched if each.must_dry and each.looks]:
         yield say("Let the surface dry: {names}", names=", ".join(dry))
     if day.checks:
         yield checks_by_words(day.checks_by)
