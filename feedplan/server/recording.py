@@ -14,6 +14,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError
 from feedplan.load.journal_file import append_entry, id_from
+from feedplan.load.read_feeds import NO_REASON
 from feedplan.model.journal import Entry, Journal
 from feedplan.server.snapshots import Snapshot
 from feedplan.words.effects import change_sentences, flag_sentences
@@ -71,17 +72,41 @@ def record(form: RecordForm, snapshot: Snapshot, collection_file: Path, journal:
     CannotWriteError.
     """
     entry = _entry(form, snapshot)
-    return _append_once(journal, form.id, entry, collection_file)
+    entry_id = _append_once(journal, form.id, entry, collection_file)
+    left_out = _left_out_of_the_mix(form) if "fed" in entry and "group" not in entry else []
+    if left_out:
+        not_fed = {"date": entry["date"], **_these(left_out), "not_fed": NO_REASON}
+        _append_once(journal, _beside(entry_id), not_fed, collection_file)
+    return entry_id
+
+
+def _left_out_of_the_mix(form: RecordForm) -> list[str]:
+    """The trees a mix was for that are not ticked: they were not fed."""
+    ticked = set(form.all("tree"))
+    return [name for name in form.all("of") if name not in ticked]
+
+
+def _beside(entry_id: str) -> str:
+    """The id of the entry about the trees left out that stands beside another."""
+    return id_from(f"{entry_id} left out")
 
 
 def take_back(form: RecordForm, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
-    """Write down that an entry was wrong, unless it is taken back already. Raises as `record` does."""
+    """Write down that an entry was wrong, unless it is taken back already, with the one of the trees left out.
+
+    Raises as `record` does.
+    """
     entry_id = form.one("id")
-    if not any(entry.id == entry_id for entry in snapshot.loaded.journal.entries):
+    standing = {entry.id for entry in snapshot.loaded.journal.entries}
+    if entry_id not in standing:
         if is_written(journal, entry_id, "undo"):
             return entry_id
         raise UsageError(say("this entry is not in the journal; load the page again"))
-    return _append_once(journal, form.id, {"date": snapshot.today, "undo": entry_id}, collection_file)
+    undone = _append_once(journal, form.id, {"date": snapshot.today, "undo": entry_id}, collection_file)
+    if _beside(entry_id) in standing:
+        undo = {"date": snapshot.today, "undo": _beside(entry_id)}
+        _append_once(journal, _beside(form.id), undo, collection_file)
+    return undone
 
 
 def _append_once(journal: Path, entry_id: str, entry: Mapping[str, object], collection_file: Path) -> str:
@@ -117,7 +142,7 @@ def _entry(form: RecordForm, snapshot: Snapshot) -> dict[str, object]:
     day = _day(form, snapshot.today)
     late = {"recorded": snapshot.today} if day < snapshot.today else {}
     note = " ".join(form.one("note").split())[:_LONGEST_NOTE]
-    subject = _subject(form.all("tree"), form.one("group"), snapshot.season, day)
+    subject = _subject(form, snapshot.season, day, is_feed="fed" in fact)
     return {"date": day, **late, **subject, **fact, **({"note": note} if note else {})}
 
 
@@ -139,15 +164,24 @@ def _day(form: RecordForm, today: date) -> date:
     return day
 
 
-def _subject(names: Sequence[str], group: str, season: Season, day: date) -> dict[str, object]:
-    """The trees an entry speaks of, in the shortest form that says the same. Raises UsageError for none."""
+def _subject(form: RecordForm, season: Season, day: date, *, is_feed: bool) -> dict[str, object]:
+    """The trees an entry speaks of, in the shortest form that says the same. Raises UsageError for none.
+
+    A group fed but for a tree says that this one was not fed, so a mix for part of a group names its trees.
+    """
+    names, group = form.all("tree"), form.one("group")
     if not names:
         raise UsageError(say("no tree is ticked; tick at least one"))
     members = [name for t in season.timelines if t.here(day) and t.group_on(day) == group for name in t.names]
     if group and set(names) <= set(members):
         left_out = [name for name in members if name not in set(names)]
-        if len(left_out) < len(names):
+        mix = set(form.all("of")) if is_feed else set()
+        if mix == set(members) if mix else len(left_out) < len(names):
             return {"group": group, **({"but_not": left_out} if left_out else {})}
+    return _these(names)
+
+
+def _these(names: Sequence[str]) -> dict[str, object]:
     return {"tree": names[0]} if len(names) == 1 else {"trees": list(names)}
 
 

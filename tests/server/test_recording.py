@@ -48,6 +48,9 @@ TAPS = [
      "- {date: 2027-06-05, group: growing-on, but_not: [Bracken], fed: as planned}"),
     ("fed=as%20planned", {"group": "growing-on", "trees": ["Sorrel"]},
      "- {date: 2027-06-05, tree: Sorrel, fed: as planned}"),
+    ("fed=as%20planned",
+     {"group": "growing-on", "trees": ["Sorrel"], "of": ["Fern Hill", "Bracken", "Sorrel"]},
+     "- {date: 2027-06-05, group: growing-on, but_not: [Fern Hill, Bracken], fed: as planned}"),
     ("check=moist", {"trees": ["Teasel"]}, "- {date: 2027-06-05, tree: Teasel, check: moist}"),
     ("check=dry", {"trees": ["Teasel", "Sorrel", "Teasel"]},
      "- {date: 2027-06-05, trees: [Teasel, Sorrel], check: dry}"),
@@ -81,6 +84,24 @@ def test_a_tap_is_a_line_of_the_journal(world: World, say: str, form: dict[str, 
     assert added(world) == [line]
     assert world.snapshots.current().trouble is None
     assert id_of(answer) in [entry.id for entry in world.snapshots.current().loaded.journal.entries]
+
+
+def test_a_tree_left_out_of_a_mix_for_part_of_its_group_was_not_fed_and_one_undo_takes_both_back(
+    world: World,
+) -> None:
+    before = world.snapshots.current().loaded.journal.entries
+    answer = tap(world, "fed=as%20planned", "Sorrel", group="growing-on", of=["Sorrel", "Bracken"])
+    fed = [
+        "- {date: 2027-06-05, tree: Sorrel, fed: as planned}",
+        "- {date: 2027-06-05, tree: Bracken, not_fed: no reason}",
+    ]
+    assert added(world) == fed
+    tap(world, "fed=as%20planned", "Sorrel", group="growing-on", of=["Sorrel", "Bracken"])
+    assert added(world) == fed
+    tap(world, "", to="undo", id=id_of(answer), key="bbbbccccdddd")
+    undone = added(world)[2:]
+    assert [line.partition("undo: ")[2] != "" for line in undone] == [True, True]
+    assert world.snapshots.current().loaded.journal.entries == before
 
 
 def test_the_next_load_shows_what_was_recorded_and_what_it_changes(world: World) -> None:
