@@ -14,7 +14,7 @@ from feedplan.cli.options import DAY, Asked, Opened, counted, print_json, shared
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
 from feedplan.export.entry import Kind
-from feedplan.export.unchanged import Standing, inputs_of, standing_calendar
+from feedplan.export.unchanged import SpanShown, inputs_of, standing_calendar
 
 if TYPE_CHECKING:
     from feedplan.engine.season import Season
@@ -107,7 +107,7 @@ def _publish(
     )
     for warning in report.warnings:
         click.echo(f"Warning: {warning}", err=True)
-    _answer(asked, path, Standing(report.events, scope.first, scope.last), report)
+    _answer(asked, path, SpanShown(report.events, scope.first, scope.last), report)
 
 
 def _told(options: object, today: date) -> str:
@@ -183,7 +183,7 @@ def _check_target(path: Path) -> None:
         )
 
 
-def _answer(asked: Asked, path: Path, standing: Standing, report: Report | None = None) -> None:
+def _answer(asked: Asked, path: Path, standing: SpanShown, report: Report | None = None) -> None:
     """What was written, and how to get it onto a phone; without a report nothing was."""
     if asked.as_json:
         print_json(_facts(path, standing, report))
@@ -201,7 +201,7 @@ def _answer(asked: Asked, path: Path, standing: Standing, report: Report | None 
     )
 
 
-def _facts(path: Path, standing: Standing, report: Report | None) -> dict[str, object]:
+def _facts(path: Path, standing: SpanShown, report: Report | None) -> dict[str, object]:
     return {
         "file": path,
         "first_day": standing.first,

@@ -45,7 +45,7 @@ _BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
 
 
 @dataclass(frozen=True, slots=True)
-class Mix:
+class DayMix:
     """One mix of the day. rinse_first: the can is to be rinsed before it.
 
     season_mg_per_l: the season's nitrogen of its trees with this feed, least and most [mg per L of container];
@@ -137,7 +137,7 @@ class Day:
     today: date
     away: Away | None
     looks: tuple[Review, ...]
-    mixes: tuple[Mix, ...]
+    mixes: tuple[DayMix, ...]
     solids: tuple[SolidItem, ...]
     not_fed: tuple[NotFed, ...]
     flushes: tuple[Flush, ...]
@@ -158,7 +158,7 @@ class Day:
     record_age_days: int | None
 
     @property
-    def to_mix(self) -> tuple[Mix, ...]:
+    def to_mix(self) -> tuple[DayMix, ...]:
         """The mixes that nobody has recorded as given."""
         return tuple(mix for mix in self.mixes if mix.item.status is not Status.RECORDED)
 
@@ -226,7 +226,7 @@ def _looks(season: Season, day: date) -> tuple[Review, ...]:
     return (*(review for review in latest.values() if review.day < day), *due)
 
 
-def _mixes(season: Season, day: date) -> Iterator[Mix]:
+def _mixes(season: Season, day: date) -> Iterator[DayMix]:
     """The mixes, weakest first, so that a can needs a rinse only where two feeds must not meet."""
     items = [i for i in season.rounds if i.day == day and i.status in SHOWN_STATUSES]
     items.sort(key=lambda i: (i.ppm, i.group))
@@ -239,10 +239,10 @@ def _mixes(season: Season, day: date) -> Iterator[Mix]:
     for item in items:
         sums = [nitrogen_by(timeline, day) for timeline in item.timelines]
         budgets = [budget_of(timeline.care.schedule_on(day)) for timeline in item.timelines]
-        yield Mix(item, item.key in rinsed, (min(sums), max(sums)), (min(budgets), max(budgets)))
+        yield DayMix(item, item.key in rinsed, (min(sums), max(sums)), (min(budgets), max(budgets)))
 
 
-def _not_fed(season: Season, mixes: Sequence[Mix], day: date) -> Iterator[NotFed]:
+def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[NotFed]:
     """The held trees, then those of groups fed that day which get nothing, each with what stands in the way."""
     held = set()
     for timeline in season.timelines:

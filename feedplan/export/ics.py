@@ -19,7 +19,7 @@ from feedplan.errors import UsageError
 from feedplan.export.clean_text import one_line, plain_text
 from feedplan.export.content_line import content_line, escaped
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
-from feedplan.export.ledger import Record
+from feedplan.export.ledger import PublishedEvent
 from feedplan.export.vtimezone import vtimezone
 from feedplan.export.zone_file import read_zone
 
@@ -133,7 +133,7 @@ def event_body(entry: CalendarEntry, settings: CalendarSettings) -> str:
     return "".join(lines)
 
 
-def event_block(uid: str, record: Record) -> str:
+def event_block(uid: str, record: PublishedEvent) -> str:
     """A whole VEVENT; a cancelled one loses its alarm."""
     status, body = "CONFIRMED", record.draft.body
     if record.gone is not None:

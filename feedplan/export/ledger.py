@@ -39,7 +39,7 @@ class Draft:
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class PublishedEvent:
     """What an event said when last written.
 
     sequence: goes up with every change. changed: when that was, in UTC, as "20270314T000000Z".
@@ -57,7 +57,7 @@ class Ledger:
     """The records of one calendar by UID. calendar: the calendar's own UID."""
 
     calendar: str
-    records: Mapping[str, Record] = field(default_factory=dict)
+    records: Mapping[str, PublishedEvent] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,30 +125,30 @@ def revise(
     )
 
 
-def is_shown_cancelled(record: Record, scope: Scope, today: date) -> bool:
+def is_shown_cancelled(record: PublishedEvent, scope: Scope, today: date) -> bool:
     """Whether a file for import still says that this event is off."""
     return record.gone is not None and today < record.gone + CANCELLED_FOR and scope.covers(record.draft)
 
 
-def _written(old: Record | None, draft: Draft, changed: str) -> Record:
+def _written(old: PublishedEvent | None, draft: Draft, changed: str) -> PublishedEvent:
     if old is None:
-        return Record(draft, 0, changed)
+        return PublishedEvent(draft, 0, changed)
     if old.gone is None and old.draft.body == draft.body:
         return replace(old, draft=draft)
     # The later of the two times: a clock set back, or a past --today, does not take LAST-MODIFIED back.
-    return Record(draft, old.sequence + 1, max(changed, old.changed))
+    return PublishedEvent(draft, old.sequence + 1, max(changed, old.changed))
 
 
-def _gone(old: Record, today: date, changed: str) -> Record:
-    return Record(old.draft, old.sequence + 1, max(changed, old.changed), gone=today)
+def _gone(old: PublishedEvent, today: date, changed: str) -> PublishedEvent:
+    return PublishedEvent(old.draft, old.sequence + 1, max(changed, old.changed), gone=today)
 
 
-def _is_forgotten(record: Record, today: date) -> bool:
+def _is_forgotten(record: PublishedEvent, today: date) -> bool:
     """Whether a record is too old to matter."""
     return record.draft.last + REMEMBERED_FOR < today
 
 
-def is_sound(uid: str, record: Record) -> bool:
+def is_sound(uid: str, record: PublishedEvent) -> bool:
     """Whether a record from outside has the form that the calendar needs, line for line."""
     is_numbered = record.sequence >= 0 and bool(_STAMP.fullmatch(record.changed))
     return is_numbered and bool(_UID.fullmatch(uid) and _BODY.fullmatch(record.draft.body))
@@ -178,7 +178,7 @@ def parse_ledger(raw: bytes, calendar: str) -> Ledger:
             raise LedgerError("is damaged")
 
 
-def _row(record: Record) -> dict[str, str | int | None]:
+def _row(record: PublishedEvent) -> dict[str, str | int | None]:
     draft = record.draft
     return {
         "sequence": record.sequence,
@@ -192,7 +192,7 @@ def _row(record: Record) -> dict[str, str | int | None]:
     }
 
 
-def _record(uid: str, row: object) -> Record:
+def _record(uid: str, row: object) -> PublishedEvent:
     """A record from its JSON. Raises LedgerError when a value is missing or of the wrong kind."""
     try:
         match row:
@@ -208,7 +208,7 @@ def _record(uid: str, row: object) -> Record:
             } if not isinstance(sequence, bool):
                 draft = Draft(Kind(kind), group, date.fromisoformat(first), date.fromisoformat(last), body)
                 went = date.fromisoformat(gone) if gone else None
-                record = Record(draft, sequence, changed, went)
+                record = PublishedEvent(draft, sequence, changed, went)
                 if is_sound(uid, record):
                     return record
     except ValueError:

@@ -30,7 +30,7 @@ from feedplan.export.ledger import (
     revise,
 )
 from feedplan.export.recovery import recover_ledger
-from feedplan.export.unchanged import Inputs, Standing, ledger_beside, with_memory
+from feedplan.export.unchanged import Inputs, SpanShown, ledger_beside, with_memory
 from feedplan.files import write_together
 
 
@@ -115,7 +115,7 @@ def publish_calendar(
     )
     new_ledger = dump_ledger(built.ledger)
     if inputs is not None:
-        standing = Standing(built.report.events, scope.first, scope.last)
+        standing = SpanShown(built.report.events, scope.first, scope.last)
         new_ledger = with_memory(new_ledger, built.data, inputs, standing)
     # The ledger first: a crash between the two then skips a number, where the other order could give out
     # one number twice.

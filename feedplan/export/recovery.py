@@ -9,7 +9,7 @@ from typing import Any
 
 from feedplan.errors import UsageError
 from feedplan.export.entry import Kind
-from feedplan.export.ledger import Draft, Ledger, Record, is_sound
+from feedplan.export.ledger import Draft, Ledger, PublishedEvent, is_sound
 from feedplan.export.zone_file import read_zone
 
 _EVENT = re.compile(r"^BEGIN:VEVENT\r\n(.*?)^END:VEVENT\r\n", re.MULTILINE | re.DOTALL)
@@ -39,7 +39,7 @@ def recover_ledger(raw: bytes, calendar: str) -> Ledger:
     return Ledger(calendar, records)
 
 
-def _event(block: str, lines: str) -> tuple[str, Record]:
+def _event(block: str, lines: str) -> tuple[str, PublishedEvent]:
     """The UID and record of one VEVENT."""
     from icalendar import Event  # noqa: PLC0415 - 45 ms to load, and only a lost ledger needs it
 
@@ -52,7 +52,7 @@ def _event(block: str, lines: str) -> tuple[str, Record]:
     gone = event["LAST-MODIFIED"].dt.date() if is_cancelled else None
     kind, group = _kind_and_group([str(word) for word in event["CATEGORIES"].cats])
     draft = Draft(kind, group, *_days(event), body)
-    return str(event["UID"]), Record(draft, int(event.get("SEQUENCE", 0)), changed, gone)
+    return str(event["UID"]), PublishedEvent(draft, int(event.get("SEQUENCE", 0)), changed, gone)
 
 
 def _kind_and_group(words: list[str]) -> tuple[Kind, str | None]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.day import ChecksAt, Day, HelperSheet, Mix, NotFed, TreeLooks
+from feedplan.engine.day import ChecksAt, Day, DayMix, HelperSheet, NotFed, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
 from feedplan.export.can_text import can_facts, left_over_line, mix_lines
 from feedplan.export.entries import feeding_title, review_words
@@ -186,7 +186,7 @@ def rinse_words() -> str:
     return say("Rinse the can.")
 
 
-def _mix_lines(mix: Mix, collection: Collection) -> Iterator[str]:
+def _mix_lines(mix: DayMix, collection: Collection) -> Iterator[str]:
     item = mix.item
     if item.status is not Status.RECORDED:
         yield from mix_lines(item, collection)
@@ -203,7 +203,7 @@ def mix_reasons(item: RoundItem) -> Iterator[tuple[str, str]]:
             yield names_words([timeline]), reasons_words(event.reasons, item.day)
 
 
-def season_total(mix: Mix) -> str:
+def season_total(mix: DayMix) -> str:
     """The season's nitrogen with this feed, of the budget."""
     return say(
         "Season's N with this feed: {given} of {budget} mg per litre of pot",
@@ -386,7 +386,7 @@ def _rate_facts(each: TreeLooks, day: Day) -> dict[str, Any]:
     }
 
 
-def _mix_facts(mix: Mix, collection: Collection) -> dict[str, Any]:
+def _mix_facts(mix: DayMix, collection: Collection) -> dict[str, Any]:
     item = mix.item
     least, most = (float(round(value, 1)) for value in mix.season_mg_per_l)
     return {

@@ -34,7 +34,7 @@ class Inputs:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class SpanShown:
     """What a calendar file shows: how many entries, from its first day to its last."""
 
     entries: int
@@ -61,7 +61,7 @@ def inputs_of(files: Iterable[Path], time_zone: str, asked: str, begun_ns: int) 
         return None
 
 
-def with_memory(ledger: bytes, calendar: bytes, inputs: Inputs, standing: Standing) -> bytes:
+def with_memory(ledger: bytes, calendar: bytes, inputs: Inputs, standing: SpanShown) -> bytes:
     """The bytes of a ledger that also remembers what its calendar was made from."""
     head = ledger.removesuffix(_END)
     facts = {
@@ -77,7 +77,7 @@ def with_memory(ledger: bytes, calendar: bytes, inputs: Inputs, standing: Standi
     return head + _KEY + memory.encode() + _END
 
 
-def standing_calendar(path: Path, asked: Callable[[str], str]) -> Standing | None:
+def standing_calendar(path: Path, asked: Callable[[str], str]) -> SpanShown | None:
     """What the calendar at `path` shows, if making it again would change nothing; None when that is not sure.
 
     asked: every option, and the day it is now in the time zone given to it.
@@ -93,7 +93,7 @@ def standing_calendar(path: Path, asked: Callable[[str], str]) -> Standing | Non
         zone = facts["time_zone"]
         if facts["digest"] != _digest(facts["files"], zone, asked(zone)):
             return None
-        return Standing(
+        return SpanShown(
             facts["entries"], date.fromisoformat(facts["first"]), date.fromisoformat(facts["last"])
         )
     except (OSError, ValueError, TypeError, KeyError, RecursionError):

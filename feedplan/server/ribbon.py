@@ -47,7 +47,7 @@ class Ribbon:
     words: str
 
 
-class _Year:
+class _YearScale:
     """The growing year that a day lies in."""
 
     def __init__(self, day: date, collection: Collection) -> None:
@@ -76,7 +76,7 @@ class _Year:
 
 def tree_ribbon(timeline: Timeline, collection: Collection, today: date) -> Ribbon:
     """The year of one tree: when it may be fed, its holds, its feeds and its stages."""
-    year = _Year(today, collection)
+    year = _YearScale(today, collection)
     feeds = [feed for feed in timeline.feeds if year.holds(feed.day)]
     given = sum(_kind(feed.status) == "given" for feed in feeds)
     planned = sum(_kind(feed.status) == "planned" for feed in feeds)
@@ -104,7 +104,7 @@ def tree_ribbon(timeline: Timeline, collection: Collection, today: date) -> Ribb
 
 def collection_ribbon(season: Season, collection: Collection) -> Ribbon:
     """The year of the whole collection: how many trees are fed each week, and when any tree is held."""
-    year = _Year(season.today, collection)
+    year = _YearScale(season.today, collection)
     weeks: dict[int, int] = {}
     for timeline in season.timelines:
         for feed in timeline.feeds:
@@ -139,7 +139,7 @@ def _kind(status: Status) -> str:
     return "given" if status in (Status.RECORDED, Status.ASSUMED) else "planned"
 
 
-def _held(year: _Year, holds: Iterable[Hold], today: date) -> tuple[YearSpan, ...]:
+def _held(year: _YearScale, holds: Iterable[Hold], today: date) -> tuple[YearSpan, ...]:
     """The holds of a year; one that waits for a sign reaches to today and to its earliest end at least."""
     spans = []
     for hold in holds:

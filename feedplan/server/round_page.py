@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.engine.day import SHOWN_STATUSES, Day, Mix, TreeLooks, day_of
+from feedplan.engine.day import SHOWN_STATUSES, Day, DayMix, TreeLooks, day_of
 from feedplan.engine.season import Season
 from feedplan.export.can_text import mix_notes
 from feedplan.export.entries import review_words
@@ -105,7 +105,7 @@ def _looks(day: Day, links: TreeLinks) -> Iterator[LookCard]:
         )
 
 
-def _mix(mix: Mix, collection: Collection, links: TreeLinks, can_litres: Decimal) -> MixCard:
+def _mix(mix: DayMix, collection: Collection, links: TreeLinks, can_litres: Decimal) -> MixCard:
     """One mix, with what to do to the can before it."""
     item, can = mix.item, mix.item.can
     due = ""

@@ -12,9 +12,9 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from feedplan.engine.plan import plan_season
-from feedplan.engine.stages.courses import Courses, DailyRecord
+from feedplan.engine.stages.courses import Courses, DailyCounts
 from feedplan.engine.stages.prediction import predict
-from feedplan.engine.stages.stage_rules import Place
+from feedplan.engine.stages.stage_rules import StageSite
 from feedplan.export.entries import calendar_entries
 from feedplan.export.ics import CalendarSettings
 from feedplan.export.ledger import Scope
@@ -66,11 +66,11 @@ def clocks(loaded: Loaded) -> list[Clock]:
 
 def predictions(fifty: list[Clock], climate: Climate) -> int:
     """Every stage of the fifty in thirty seasons on record, and in the next as each of those may bring it."""
-    record, found = DailyRecord(climate), 0
+    record, found = DailyCounts(climate), 0
     for season in range(1987, 2018):
         courses = Courses(record, season, Hemisphere.NORTH)
         for clock in fifty:
-            found += len(predict(clock, courses, Place(53.2, Hemisphere.NORTH, season, 21), {}, {}))
+            found += len(predict(clock, courses, StageSite(53.2, Hemisphere.NORTH, season, 21), {}, {}))
     return found
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import calendar_uid, event_uid
-from feedplan.export.ledger import Ledger, LedgerError, Record, Scope, dump_ledger, parse_ledger
+from feedplan.export.ledger import Ledger, LedgerError, PublishedEvent, Scope, dump_ledger, parse_ledger
 from feedplan.export.publish import Built, calendar_bytes
 
 from .samples import ENTRIES, FEED, HOLD, REVIEW, SCOPE, SETTINGS, STAGE, TODAY, WATER
@@ -36,7 +36,7 @@ def publish(
     return calendar_bytes(entries, SETTINGS, scope or moved, today, ledger=ledger, **options)
 
 
-def record_of(built: Built, entry: CalendarEntry) -> Record:
+def record_of(built: Built, entry: CalendarEntry) -> PublishedEvent:
     return built.ledger.records[event_uid(SETTINGS.identity, entry.key)]
 
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.engine.stages import learning
-from feedplan.engine.stages.courses import Count, DailyRecord
+from feedplan.engine.stages.courses import Count, DailyCounts
 from feedplan.engine.stages.learning import Fit, Observed, fit
 from feedplan.model.climate import Climate, ClimateDay, Standing
 from feedplan.weather.evapotranspiration import DayWeather
@@ -29,7 +29,7 @@ needs_pyphenology = pytest.mark.skipif(
 DAY = timedelta(days=1)
 
 
-def blueberries(phenophase: str) -> tuple[DailyRecord, list[Observed]]:
+def blueberries(phenophase: str) -> tuple[DailyCounts, list[Observed]]:
     """Harvard Forest, 1990 to 2001: 48 dates in 12 years, and the daily means; warmth counts from day 0."""
     means = {day: mean for rows in temperatures("vaccinium_temperature.csv").values() for day, mean in rows}
     days = {d: ClimateDay(d, Standing.OBSERVED, DayWeather(mean, mean)) for d, mean in means.items()}
@@ -39,7 +39,7 @@ def blueberries(phenophase: str) -> tuple[DailyRecord, list[Observed]]:
             observed("vaccinium_obs.csv", phenophase).items(), key=lambda i: i[0][1]
         )
     ]
-    return DailyRecord(Climate(days)), seen
+    return DailyCounts(Climate(days)), seen
 
 
 def fitted(phenophase: str) -> Fit:
@@ -77,7 +77,7 @@ def test_the_error_of_the_mean_date_is_that_of_years_left_out(phenophase: str, p
 
 def made_dates(base_c: float, needed: float, years: range, off: tuple[int, ...] = (0,)) -> list[Observed]:
     """Dates on which a sum is reached in the record of an upland place, trees some days off it."""
-    record = DailyRecord(northern_climate())
+    record = DailyCounts(northern_climate())
     seen = []
     for year in years:
         first = date(year, 2, 1)
@@ -93,7 +93,7 @@ def made_dates(base_c: float, needed: float, years: range, off: tuple[int, ...] 
 @settings(max_examples=8, deadline=None)
 @given(st.integers(0, 8), st.integers(60, 240))
 def test_a_sum_that_dates_were_made_from_is_found_again(base_c: int, needed: int) -> None:
-    record = DailyRecord(northern_climate())
+    record = DailyCounts(northern_climate())
     found = fit(record, made_dates(base_c, needed, range(2003, 2015)), 5.0)
     assert found is not None
     assert found.error_days <= 1.0
@@ -101,7 +101,7 @@ def test_a_sum_that_dates_were_made_from_is_found_again(base_c: int, needed: int
 
 
 def test_one_slip_of_the_pen_moves_the_sum_little() -> None:
-    record = DailyRecord(northern_climate())
+    record = DailyCounts(northern_climate())
     right = made_dates(5.0, 120, range(2003, 2011), (-1, 0, 1))
     slip = [
         Observed(s.season, s.first, (*s.days[:2], s.days[2] + 30 * DAY)) if s.season == 2005 else s
@@ -115,7 +115,7 @@ def test_one_slip_of_the_pen_moves_the_sum_little() -> None:
 
 
 def test_two_or_three_seasons_keep_the_base_and_one_teaches_nothing() -> None:
-    record = DailyRecord(northern_climate())
+    record = DailyCounts(northern_climate())
     assert fit(record, made_dates(2.0, 150, range(2003, 2004)), 5.0) is None
     for years in (range(2003, 2005), range(2003, 2006)):
         found = fit(record, made_dates(2.0, 150, years), 5.0)

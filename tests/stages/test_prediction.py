@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.stages.courses import Count, Courses, DailyRecord
+from feedplan.engine.stages.courses import Count, Courses, DailyCounts
 from feedplan.engine.stages.prediction import Prediction, Sightings, predict
-from feedplan.engine.stages.stage_rules import Place, shortened_on
+from feedplan.engine.stages.stage_rules import StageSite, shortened_on
 from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, Standing
 from feedplan.model.clock import Chill, Clock, Counting, Measure, StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
@@ -48,9 +48,9 @@ def told(
     elsewhere: Mapping[str, Sightings] | None = None,
     hemisphere: Hemisphere = Hemisphere.NORTH,
 ) -> dict[str, Prediction]:
-    courses = Courses(DailyRecord(climate), season, hemisphere)
+    courses = Courses(DailyCounts(climate), season, hemisphere)
     latitude = 52.5 if hemisphere is Hemisphere.NORTH else -41.0
-    return predict(clock, courses, Place(latitude, hemisphere, season, 21), seen or {}, elsewhere or {})
+    return predict(clock, courses, StageSite(latitude, hemisphere, season, 21), seen or {}, elsewhere or {})
 
 
 EVEN = record(lambda day: 15.0, "2026-09-01", "2027-12-31")
@@ -287,7 +287,7 @@ def test_normals_tell_the_warmth_that_real_springs_bring_on_average(
     climate: Callable[[], Climate], first: tuple[int, int], last: tuple[int, int], within: float
 ) -> None:
     """Smooth normals alone fall short by more, because a cold day takes nothing back."""
-    record = DailyRecord(climate())
+    record = DailyCounts(climate())
     count = Count("warmth", 5.0)
     days = (date(2023, *last) - date(2023, *first)).days + 1
     springs = [sum(record.counts(count, date(year, *first), days)) for year in range(2002, 2015)]

@@ -8,9 +8,9 @@ from datetime import date
 from math import sqrt
 
 from feedplan.engine.growing_year import season_of
-from feedplan.engine.stages.courses import DailyRecord
+from feedplan.engine.stages.courses import DailyCounts
 from feedplan.engine.stages.learning import FEWEST_SEASONS, Fit, Observed, fit, on_record
-from feedplan.engine.stages.stage_rules import Place, first_counted
+from feedplan.engine.stages.stage_rules import StageSite, first_counted
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.timelines import records_by_species
 from feedplan.model.climate import Climate
@@ -65,7 +65,7 @@ def lessons(collection: Collection, journal: Journal, climate: Climate, today: d
     found: dict[tuple[str, str], _Seen] = {}
     for species, record in records_by_species(shipped, journal, today, climate):
         _gather(species, record, found)
-    learner = _Learner(DailyRecord(climate.as_of(today)), collection)
+    learner = _Learner(DailyCounts(climate.as_of(today)), collection)
     return tuple(learner.lesson(*key, seen) for key, seen in sorted(found.items()))
 
 
@@ -94,9 +94,9 @@ def _is_learnable(rule: StageRule, clock: Clock) -> bool:
 class _Learner:
     """Fits what was seen to the weather of one place."""
 
-    def __init__(self, daily: DailyRecord, collection: Collection) -> None:
+    def __init__(self, daily: DailyCounts, collection: Collection) -> None:
         self._daily = daily
-        self._place = Place(float(collection.place.latitude), collection.place.hemisphere, 0, 0)
+        self._place = StageSite(float(collection.place.latitude), collection.place.hemisphere, 0, 0)
 
     def lesson(self, species: str, stage: str, seen: _Seen) -> Lesson:
         """What one stage of one species teaches."""

@@ -64,7 +64,7 @@ def current(climate: Climate) -> Callable[[date], ClimateDay | None]:
     return day_on
 
 
-class DailyRecord:
+class DailyCounts:
     """A climate as series of daily counts, each worked out once for all seasons and species."""
 
     def __init__(self, climate: Climate) -> None:
@@ -139,7 +139,7 @@ class Courses:
     when there are too few, and then the one course goes on by normals.
     """
 
-    def __init__(self, record: DailyRecord, season: int, hemisphere: Hemisphere) -> None:
+    def __init__(self, record: DailyCounts, season: int, hemisphere: Hemisphere) -> None:
         self.record = record
         start = season_start(season, hemisphere)
         self.origin = _months_before(start, 4)

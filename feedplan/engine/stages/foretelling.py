@@ -8,9 +8,9 @@ from datetime import date
 
 from feedplan.engine.cohorts import Cohort
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
-from feedplan.engine.stages.courses import Courses, DailyRecord
+from feedplan.engine.stages.courses import Courses, DailyCounts
 from feedplan.engine.stages.prediction import Prediction, Sightings, predict
-from feedplan.engine.stages.stage_rules import Place, first_counted, warmth_count
+from feedplan.engine.stages.stage_rules import StageSite, first_counted, warmth_count
 from feedplan.engine.stages.stages import Foretold, Record, TypicalYear
 from feedplan.model.climate import Climate
 from feedplan.model.clock import Clock, Measure, StageRule
@@ -36,7 +36,7 @@ class Foretelling:
     def __init__(self, collection: Collection, climate: Climate, today: date) -> None:
         self._collection = collection
         self._place = collection.place
-        self._record = DailyRecord(climate)
+        self._record = DailyCounts(climate)
         self._courses: dict[int, Courses] = {}
         self._clocks: dict[tuple[object, ...], _Known] = {}
         self._found: dict[tuple[object, ...], Mapping[str, Prediction]] = {}
@@ -58,7 +58,7 @@ class Foretelling:
             elsewhere = seen_on.get((species, season), {})
             key = (known.key, season, frozenset(seen.items()), species if elsewhere else "")
             if key not in self._found:
-                place = Place(float(self._place.latitude), self._place.hemisphere, season, spread_days)
+                place = StageSite(float(self._place.latitude), self._place.hemisphere, season, spread_days)
                 self._found[key] = predict(known.clock, self._of(season), place, seen, elsewhere)
             return self._found[key]
 
@@ -109,7 +109,7 @@ class Foretelling:
     def _warmth_by(self, rule: StageRule, day: DayOfYear) -> float:
         """Degree days by a day of the year, the middle of all years on record, or by normals [° day]."""
         season, courses = self._far_season, self._of(self._far_season)
-        place = Place(0.0, self._place.hemisphere, season, 0)
+        place = StageSite(0.0, self._place.hemisphere, season, 0)
         start = courses.index(first_counted(rule.counting, place))
         end = courses.index(day_in_season(day, season, place.hemisphere) + DAY)
         if not courses.is_known or end <= start:

@@ -16,7 +16,7 @@ from itertools import accumulate
 from math import sqrt
 
 from feedplan.engine.growing_year import DAY
-from feedplan.engine.stages.courses import Count, DailyRecord
+from feedplan.engine.stages.courses import Count, DailyCounts
 
 FEWEST_SEASONS = 2
 """With fewer nothing is learned; leaving a year out needs another one to learn from."""
@@ -65,7 +65,7 @@ class Fit:
     sightings: int
 
 
-def fit(record: DailyRecord, observed: Sequence[Observed], base_c: float) -> Fit | None:
+def fit(record: DailyCounts, observed: Sequence[Observed], base_c: float) -> Fit | None:
     """The sum that fits best, and the base too where there are seasons enough; None when there are too few.
 
     base_c: kept where there are not, and where another base is no better on seasons left out [°C]. Every season must be
@@ -97,7 +97,7 @@ def fit(record: DailyRecord, observed: Sequence[Observed], base_c: float) -> Fit
 class _Table:
     """Every sum tried for one base: the date it gives in each season, and how far that is off."""
 
-    def __init__(self, record: DailyRecord, observed: Sequence[Observed], base_c: float) -> None:
+    def __init__(self, record: DailyCounts, observed: Sequence[Observed], base_c: float) -> None:
         self.base_c = base_c
         self._observed = observed
         count = Count("warmth", base_c)
@@ -183,6 +183,6 @@ def _rms(misses: Iterable[float]) -> float:
     return sqrt(sum(value * value for value in values) / len(values))
 
 
-def on_record(record: DailyRecord, season: Observed) -> bool:
+def on_record(record: DailyCounts, season: Observed) -> bool:
     """Whether the weather from the first day counted to the last sighting is known, but for a day in fifty."""
     return record.share_on_record(season.first, max(season.days)) >= 0.98

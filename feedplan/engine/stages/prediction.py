@@ -11,7 +11,7 @@ from feedplan.engine.growing_year import DAY
 from feedplan.engine.stages.courses import Courses
 from feedplan.engine.stages.stage_rules import (
     Line,
-    Place,
+    StageSite,
     chill_short,
     find,
     first_counted,
@@ -70,7 +70,7 @@ class Prediction:
 def predict(
     clock: Clock,
     courses: Courses,
-    place: Place,
+    place: StageSite,
     seen: Mapping[str, date],
     elsewhere: Mapping[str, Sightings],
 ) -> dict[str, Prediction]:
@@ -94,7 +94,7 @@ class _Reckoning:
         self,
         clock: Clock,
         courses: Courses,
-        place: Place,
+        place: StageSite,
         seen: Mapping[str, date],
         elsewhere: Mapping[str, Sightings],
     ) -> None:

@@ -19,7 +19,7 @@ _YEAR_DAYS = 366
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class StageSite:
     """Where and when stages are predicted. spread_days: how far off a typical date often is [days]."""
 
     latitude: float
@@ -34,14 +34,14 @@ class Line:
 
     courses: Courses
     number: int
-    place: Place
+    place: StageSite
 
     def sums(self, count: Count) -> list[float]:
         """The running sum of a count along the course."""
         return self.courses.sums(count)[self.number]
 
 
-def first_counted(counting: Counting, place: Place) -> date:
+def first_counted(counting: Counting, place: StageSite) -> date:
     """The first day of a season on which warmth counts."""
     return day_in_season(counting.count_from, place.season, place.hemisphere)
 
