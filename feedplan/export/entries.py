@@ -65,11 +65,19 @@ def calendar_entries(season: Season, collection: Collection) -> list[CalendarEnt
 
 
 def feeding_entry(item: RoundItem, season: Season, collection: Collection) -> CalendarEntry:
-    """One mix. A past feed nobody recorded reads as it did when it was planned."""
+    """One mix. A past feed nobody recorded reads as it did when it was planned.
+
+    One overdue stands from the day it was asked for to the last on which it is offered, the same every day.
+    """
+    start, days = item.day, 1
+    if item.status is Status.OVERDUE:
+        start = min(event.told for event in item.events)
+        days = max((event.offered_to or item.day) - start for event in item.events).days + 1
     return CalendarEntry(
         key=item.key,
         kind=Kind.FEEDING,
-        start=item.day,
+        start=start,
+        days=days,
         title=feeding_title(item),
         text="\n".join(feeding_text(item, season, collection)),
         group=item.group,
