@@ -120,16 +120,16 @@ _OF_WEATHER: Templates = {
     facts.RecordEnds: "The weather record ends {last}; its forecast counts for nothing any more",
     facts.FrozenBalls: "{lowest_c} °C",
     facts.SeenAgain: (
-        "{stage} seen {first}, and again {day}: which is right? Take the other back: feedplan record undo {entry}, or "
-        "{again}; until then the first counts"
+        "{stage} seen {first}, and again {day}: which is right? Take the other back: feedplan record --undo {entry}, "
+        "or {again}; until then the first counts"
     ),
     facts.SeenOutOfOrder: (
-        "{stage} seen {day}, after {later} on {first}: which is right? Take the other back: feedplan record undo "
+        "{stage} seen {day}, after {later} on {first}: which is right? Take the other back: feedplan record --undo "
         "{entry}, or {again}; until then the first counts"
     ),
     facts.SeenTooEarly: (
         "{stage} seen {day}, and no year brings it before {earliest}: it counts for nothing. Take it back with "
-        "feedplan record undo {entry} and write the right day; or, if your trees are so early, your own date under "
+        "feedplan record --undo {entry} and write the right day; or, if your trees are so early, your own date under "
         "stages:"
     ),
     facts.HotDays: "{tmax_c} °C on {day}",
