@@ -12,8 +12,9 @@ from datetime import date
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
 from feedplan.engine.feeding.barriers import barring_of
 from feedplan.engine.feeding.budget import keep_to_budget, recorded_mg_per_l
-from feedplan.engine.feeding.feeding import Feeding, feeds_of
+from feedplan.engine.feeding.feeding import feeds_of
 from feedplan.engine.feeding.gates import Gates
+from feedplan.engine.feeding.openings import Feeding
 from feedplan.engine.feeding.release import Release
 from feedplan.engine.feeding.solid_counts import Counter
 from feedplan.engine.feeding.solids import SolidPlan, solids_of

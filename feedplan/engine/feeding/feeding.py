@@ -4,127 +4,29 @@ strong it may be.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.dose.arithmetic import amount_per_litre
 from feedplan.dose.grade import Ratio
-from feedplan.dose.strength import PpmN, Strength
-from feedplan.engine.care import Care
-from feedplan.engine.feeding.barriers import Barring, barriers, overridden
+from feedplan.engine.feeding.barriers import barriers, overridden
+from feedplan.engine.feeding.openings import Feeding, Slot, first_open
 from feedplan.engine.feeding.settled import NEARLY_DUE, Became, what_became
-from feedplan.engine.feeding.windows import Windows
+from feedplan.engine.feeding.strength import RampState, limits_on, strength_ppm, weakened
 from feedplan.engine.growing_year import DAY, season_of
-from feedplan.engine.holds.holds import Ramp, SeasonLimit
-from feedplan.engine.stages.stages import Record
-from feedplan.model.collection import Feed
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
 from feedplan.model.history import Outcome, ToldFeed
 from feedplan.model.journal import Entry, Fed, NotFed
 from feedplan.model.reason import (
-    CappedAfter,
     FedAlthough,
-    LabelMaximum,
     NotRecorded,
-    RampStep,
     Reason,
     Rule,
     ToFeedingDay,
 )
 from feedplan.model.schedule import FeedingPeriod
-from feedplan.model.statement import Statement
 
 ONE = Decimal(1)
-
-
-@dataclass(frozen=True, slots=True)
-class Feeding:
-    """All that decides the feeds of one timeline.
-
-    told: the feeds settled before today, and those asked for on today or later as they were last told. first: before it
-    nothing is asked for; last: nor after it. reach: how far the feed after the last one is looked for.
-    """
-
-    care: Care
-    record: Record
-    windows: Windows
-    barring: Barring
-    ramps: tuple[Ramp, ...]
-    told: tuple[ToldFeed, ...]
-    today: date
-    first: date
-    last: date
-    reach: date
-
-
-def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
-    """A strength as nitrogen in the can [mg N/L]; a share of the label rate needs the product, else 0."""
-    if isinstance(strength, PpmN):
-        return strength.n_mg_per_l
-    if feed is None or feed.product.label_rate_per_l is None:
-        return Decimal(0)
-    return amount_per_litre(feed.product, strength) * feed.n_mg_per_g
-
-
-def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:
-    """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
-    met: dict[tuple[Rule, Statement], Reason] = {}
-    while day <= feeding.reach:
-        standing = barriers(feeding.barring, day)
-        if not standing:
-            if feeding.windows.at(day) is not None:
-                return day, tuple(met.values())
-            opening = feeding.windows.next_after(day)
-            if opening is None:
-                break
-            day = opening.first
-            continue
-        met |= {(reason.rule, reason.fact): reason for reason in standing}
-        day = _day_to_try(feeding, day, [reason.until for reason in standing])
-    return None, tuple(met.values())
-
-
-def _day_to_try(feeding: Feeding, day: date, ends: Sequence[date | None]) -> date:
-    """The next day worth looking at: when the latest barrier ends, or an override in between."""
-    closed = (
-        max((end for end in ends if end is not None), default=day + DAY) if None not in ends else date.max
-    )
-    allowed = (override for override in feeding.barring.overrides if day < override < closed)
-    return max(day + DAY, min([closed, *allowed]))
-
-
-@dataclass(frozen=True, slots=True)
-class _Slot:
-    """A place in the series. due: when the interval asked for it; day: when it can be given.
-
-    in_step: nothing but the choice of a feeding day came between the two, so that intervals go on counting from due.
-    """
-
-    due: date
-    day: date
-    window: Window
-    interval: timedelta
-    moved_by: tuple[Reason, ...]
-    in_step: bool = True
-
-    @property
-    def counts_from(self) -> date:
-        """The day the next interval counts from: a feed put off starts it anew, one moved to a feeding day does not."""
-        return self.due if self.in_step else self.day
-
-
-@dataclass(slots=True)
-class _RampState:
-    """The ramp in progress: the step the next feed takes."""
-
-    ramp: Ramp
-    step: int = 0
-
-    @property
-    def running(self) -> bool:
-        return self.step < len(self.ramp.steps)
 
 
 class _Series:
@@ -137,7 +39,7 @@ class _Series:
         self.last: date | None = None
         self.anchor: date | None = None
         self.latest: FeedEvent | None = None
-        self.ramp: _RampState | None = None
+        self.ramp: RampState | None = None
         self.ramps_taken = 0
         self.counts: dict[int, int] = {}
         entries = feeding.record.entries
@@ -245,7 +147,7 @@ class _Series:
         )
         return Became.by(told, log)
 
-    def _is_meant(self, log: Entry, slot: _Slot | None) -> bool:
+    def _is_meant(self, log: Entry, slot: Slot | None) -> bool:
         """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
         if _is_about_trees(log):
             return True
@@ -260,7 +162,7 @@ class _Series:
         latest = self.latest
         return latest if latest is not None and latest.status is Status.MISSED else None
 
-    def _offer_again(self, missed: FeedEvent, upcoming: _Slot) -> None:
+    def _offer_again(self, missed: FeedEvent, upcoming: Slot) -> None:
         """Offer a missed feed once more, until the next one comes; what comes after does not wait for it."""
         day, reasons = self._first_open(max(self.feeding.today, self._earliest(upcoming.window)))
         window = None if day is None else self.feeding.windows.at(day)
@@ -268,19 +170,19 @@ class _Series:
             return
         self.events.remove(missed)
         late = Reason(Rule.OVERDUE, NotRecorded(missed.due))
-        slot = _Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
+        slot = Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
         event = replace(self._event(slot, Status.OVERDUE, None), ordinal=missed.ordinal, season=missed.season)
         self.counts[slot.window.season] -= 1
         self.events.append(replace(event, told=missed.told, offered_to=upcoming.day - DAY))
 
-    def _plan(self, slot: _Slot) -> None:
+    def _plan(self, slot: Slot) -> None:
         feeding = self.feeding
         if slot.moved_by and slot.day != slot.due:
             group = feeding.care.group_on(slot.day)
             self.dropped.append(Dropped(slot.due, group, slot.day, slot.moved_by))
         self._give(slot, Status.PLANNED, None)
 
-    def _record(self, log: Entry, slot: _Slot | None) -> None:
+    def _record(self, log: Entry, slot: Slot | None) -> None:
         """Enter a feed recorded today; it answers the one asked for today, or stands by itself."""
         day = log.day
         window = self.feeding.windows.at(day)
@@ -288,13 +190,13 @@ class _Series:
             if window is None:
                 self._take_up(self._extra(log))
                 return
-            slot = _Slot(day, day, window, self._interval(window.period), ())
+            slot = Slot(day, day, window, self._interval(window.period), ())
         inside = barriers(self.feeding.barring, day)
         although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in inside)
         given = replace(slot, moved_by=(*slot.moved_by, *although))
         self._give(given, Status.RECORDED, log, held=bool(inside), counts_from=slot.counts_from)
 
-    def _leave_out(self, log: Entry, slot: _Slot | None) -> None:
+    def _leave_out(self, log: Entry, slot: Slot | None) -> None:
         """Enter that a feed asked for today was not given; the next one keeps its day."""
         if slot is not None and slot.day == log.day:
             event = self._event(slot, Status.NOT_GIVEN, log)
@@ -303,7 +205,7 @@ class _Series:
 
     def _give(
         self,
-        slot: _Slot,
+        slot: Slot,
         status: Status,
         log: Entry | None,
         *,
@@ -324,18 +226,12 @@ class _Series:
         self.ramps_taken += len(begun)
         if begun:
             running = [self.ramp.ramp] if self.ramp is not None and self.ramp.running else []
-            self.ramp = _RampState(
+            self.ramp = RampState(
                 min([*running, *begun], key=lambda r: (r.steps[0], -len(r.steps), -r.step_days))
             )
         elif self.ramp is not None and self.ramp.running and self.last is not None:
             setbacks = sum(self.last < e.day <= day for e in self.adverse)
             self.ramp.step = max(0, self.ramp.step - min(setbacks, 2))
-
-    def _limits(self, day: date) -> list[SeasonLimit]:
-        """The ceilings that hold on a day: those left behind, and those of holds fed in all the same."""
-        barring = self.feeding.barring
-        inside = [SeasonLimit(hold, day, day) for hold in barring.holds if hold.covers(day)]
-        return [*(limit for limit in barring.limits if limit.first <= day <= limit.last), *inside]
 
     def _interval(self, period: FeedingPeriod) -> timedelta:
         """Days to the next feed, stretched by a ramp in progress and by what a hold left behind."""
@@ -343,7 +239,9 @@ class _Series:
         if self.ramp is not None and self.ramp.running:
             days.append(self.ramp.ramp.step_days)
         if self.last is not None:
-            days += [limit.hold.rule.feed_every_days or 0 for limit in self._limits(self.last)]
+            days += [
+                limit.hold.rule.feed_every_days or 0 for limit in limits_on(self.feeding.barring, self.last)
+            ]
         return timedelta(days=max(days))
 
     def _earliest(self, window: Window) -> date:
@@ -382,7 +280,7 @@ class _Series:
         periods = care.schedule_on(day).periods
         return next((period for period in periods if period.name == latest.period), None)
 
-    def _next_slot(self) -> _Slot | None:
+    def _next_slot(self) -> Slot | None:
         found = self._due()
         if found is None:
             return None
@@ -399,7 +297,7 @@ class _Series:
             if reasons:
                 self.dropped.append(Dropped(due, self.feeding.care.group_on(due), None, reasons))
             return None
-        return _Slot(due, day, opened, self._interval(window.period), reasons, in_step)
+        return Slot(due, day, opened, self._interval(window.period), reasons, in_step)
 
     def _first_open(self, day: date) -> tuple[date | None, tuple[Reason, ...]]:
         """The first day from `day` on open to feed, a least gap of the period it lies in after the last feed given."""
@@ -444,12 +342,12 @@ class _Series:
             reasons += more
         return found, reasons + (_to_feeding_day(due, found) if found is not None else ())
 
-    def _event(self, slot: _Slot, status: Status, log: Entry | None) -> FeedEvent:
+    def _event(self, slot: Slot, status: Status, log: Entry | None) -> FeedEvent:
         feeding, season = self.feeding, slot.window.season
         self.counts[season] = self.counts.get(season, 0) + 1
         feed = feeding.care.feed_on(slot.day)
         plan = strength_ppm(slot.window.period.strength, feed)
-        ppm, share, reasons = self._weakened(slot, plan, feed)
+        ppm, share, reasons = weakened(plan, feed, self.ramp, limits_on(feeding.barring, slot.day))
         given = log.fact if log is not None and isinstance(log.fact, Fed) else Fed()
         asked = feed.name if feed is not None else None
         return FeedEvent(
@@ -474,36 +372,9 @@ class _Series:
             part=given.part,
         )
 
-    def _ratio(self, slot: _Slot) -> Ratio | None:
+    def _ratio(self, slot: Slot) -> Ratio | None:
         """What to mix where no product is named: as the period asks, else as the group does."""
         return slot.window.period.ratio or self.feeding.care.ratio_on(slot.day)
-
-    def _weakened(
-        self, slot: _Slot, plan: Decimal, feed: Feed | None
-    ) -> tuple[Decimal, Decimal, list[Reason]]:
-        """The strength after ramp and caps: the smallest of them, never their product."""
-        reasons: list[Reason] = []
-        share = ONE
-        if self.ramp is not None and self.ramp.running:
-            share = self.ramp.ramp.steps[self.ramp.step]
-            hold = self.ramp.ramp.holds[-1]
-            if share < ONE:
-                step = RampStep(hold.rule.name, hold.start, share * 100)
-                reasons.append(Reason(Rule.RAMP, step, hold.rule.source, hold.entry))
-        ppm = plan * share
-        for limit in self._limits(slot.day):
-            rule = limit.hold.rule
-            caps = [plan * rule.cap_share if rule.cap_share is not None else None, rule.cap_ppm]
-            cap = min((c for c in caps if c is not None), default=None)
-            if cap is not None and cap < ppm:
-                ppm = cap
-                reasons.append(Reason(Rule.CAP, CappedAfter(rule.name, cap), rule.source, limit.hold.entry))
-        highest = None if feed is None else feed.product.highest_per_l
-        if feed is not None and highest is not None and highest * feed.n_mg_per_g < ppm:
-            ppm = highest * feed.n_mg_per_g
-            most = LabelMaximum(feed.name, highest, feed.product.unit, ppm)
-            reasons.append(Reason(Rule.LABEL, most, feed.source))
-        return ppm, share, reasons
 
 
 def _is_about_trees(log: Entry) -> bool:

@@ -1,0 +1,85 @@
+"""When feeding is open: all that decides a timeline's feeds, and the first day on which nothing stands in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from feedplan.engine.care import Care
+from feedplan.engine.feeding.barriers import Barring, barriers
+from feedplan.engine.feeding.windows import Windows
+from feedplan.engine.growing_year import DAY
+from feedplan.engine.holds.holds import Ramp
+from feedplan.engine.stages.stages import Record
+from feedplan.model.course import Window
+from feedplan.model.history import ToldFeed
+from feedplan.model.reason import Reason, Rule
+from feedplan.model.statement import Statement
+
+
+@dataclass(frozen=True, slots=True)
+class Feeding:
+    """All that decides the feeds of one timeline.
+
+    told: the feeds settled before today, and those asked for on today or later as they were last told. first: before it
+    nothing is asked for; last: nor after it. reach: how far the feed after the last one is looked for.
+    """
+
+    care: Care
+    record: Record
+    windows: Windows
+    barring: Barring
+    ramps: tuple[Ramp, ...]
+    told: tuple[ToldFeed, ...]
+    today: date
+    first: date
+    last: date
+    reach: date
+
+
+def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:
+    """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
+    met: dict[tuple[Rule, Statement], Reason] = {}
+    while day <= feeding.reach:
+        standing = barriers(feeding.barring, day)
+        if not standing:
+            if feeding.windows.at(day) is not None:
+                return day, tuple(met.values())
+            opening = feeding.windows.next_after(day)
+            if opening is None:
+                break
+            day = opening.first
+            continue
+        met |= {(reason.rule, reason.fact): reason for reason in standing}
+        day = _day_to_try(feeding, day, [reason.until for reason in standing])
+    return None, tuple(met.values())
+
+
+def _day_to_try(feeding: Feeding, day: date, ends: Sequence[date | None]) -> date:
+    """The next day worth looking at: when the latest barrier ends, or an override in between."""
+    closed = (
+        max((end for end in ends if end is not None), default=day + DAY) if None not in ends else date.max
+    )
+    allowed = (override for override in feeding.barring.overrides if day < override < closed)
+    return max(day + DAY, min([closed, *allowed]))
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A place in the series. due: when the interval asked for it; day: when it can be given.
+
+    in_step: nothing but the choice of a feeding day came between the two, so that intervals go on counting from due.
+    """
+
+    due: date
+    day: date
+    window: Window
+    interval: timedelta
+    moved_by: tuple[Reason, ...]
+    in_step: bool = True
+
+    @property
+    def counts_from(self) -> date:
+        """The day the next interval counts from: a feed put off starts it anew, one moved to a feeding day does not."""
+        return self.due if self.in_step else self.day

@@ -1,0 +1,76 @@
+"""How strong a feed may be: as the schedule asks, weakened by a ramp, by what a hold left behind and by the label."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from feedplan.dose.arithmetic import amount_per_litre
+from feedplan.dose.strength import PpmN, Strength
+from feedplan.engine.feeding.barriers import Barring
+from feedplan.engine.holds.holds import Ramp, SeasonLimit
+from feedplan.model.collection import Feed
+from feedplan.model.reason import CappedAfter, LabelMaximum, RampStep, Reason, Rule
+
+ONE = Decimal(1)
+
+
+def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
+    """A strength as nitrogen in the can [mg N/L]; a share of the label rate needs the product, else 0."""
+    if isinstance(strength, PpmN):
+        return strength.n_mg_per_l
+    if feed is None or feed.product.label_rate_per_l is None:
+        return Decimal(0)
+    return amount_per_litre(feed.product, strength) * feed.n_mg_per_g
+
+
+@dataclass(slots=True)
+class RampState:
+    """The ramp in progress: the step the next feed takes."""
+
+    ramp: Ramp
+    step: int = 0
+
+    @property
+    def running(self) -> bool:
+        """Whether a step is left."""
+        return self.step < len(self.ramp.steps)
+
+
+def limits_on(barring: Barring, day: date) -> list[SeasonLimit]:
+    """The ceilings that hold on a day: those left behind, and those of holds fed in all the same."""
+    inside = [SeasonLimit(hold, day, day) for hold in barring.holds if hold.covers(day)]
+    return [*(limit for limit in barring.limits if limit.first <= day <= limit.last), *inside]
+
+
+def weakened(
+    plan: Decimal, feed: Feed | None, ramp: RampState | None, limits: Sequence[SeasonLimit]
+) -> tuple[Decimal, Decimal, list[Reason]]:
+    """A planned strength after ramp and caps, the smallest of them and never their product [mg N/L].
+
+    Also the ramp's share of it [0-1], and why.
+    """
+    reasons: list[Reason] = []
+    share = ONE
+    if ramp is not None and ramp.running:
+        share = ramp.ramp.steps[ramp.step]
+        hold = ramp.ramp.holds[-1]
+        if share < ONE:
+            step = RampStep(hold.rule.name, hold.start, share * 100)
+            reasons.append(Reason(Rule.RAMP, step, hold.rule.source, hold.entry))
+    ppm = plan * share
+    for limit in limits:
+        rule = limit.hold.rule
+        caps = [plan * rule.cap_share if rule.cap_share is not None else None, rule.cap_ppm]
+        cap = min((c for c in caps if c is not None), default=None)
+        if cap is not None and cap < ppm:
+            ppm = cap
+            reasons.append(Reason(Rule.CAP, CappedAfter(rule.name, cap), rule.source, limit.hold.entry))
+    highest = None if feed is None else feed.product.highest_per_l
+    if feed is not None and highest is not None and highest * feed.n_mg_per_g < ppm:
+        ppm = highest * feed.n_mg_per_g
+        most = LabelMaximum(feed.name, highest, feed.product.unit, ppm)
+        reasons.append(Reason(Rule.LABEL, most, feed.source))
+    return ppm, share, reasons
