@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from feedplan.model.reason import OverBudget
 from feedplan.words.dose import one_decimal
-from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, plan
+from tests.scenarios.planning import GROUPS, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
 # 100 ppm N for a whole season, so that the arithmetic stays in the head: 10 L take 1 g N.
 STEADY = {
@@ -17,6 +17,7 @@ STEADY = {
 def test_a_new_product_changes_the_grams_from_its_day_on_and_leaves_the_past_alone() -> None:
     collection = (
         WRENMOOR
+        + SINCE_24_APRIL
         + """
 feeds:
   twenty: {grade: 20-20-20, form: soluble}
