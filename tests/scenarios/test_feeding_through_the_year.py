@@ -25,7 +25,10 @@ def test_a_vigorous_larch_gets_twelve_feeds_and_three_weak_ones_in_autumn() -> N
 
 def test_in_the_south_the_season_crosses_new_year_and_a_leap_day() -> None:
     year = plan(
-        KORORUA_BAY + "since: 2027-10-22\n" + GROUPS + "trees: [{name: Sable, species: elm, group: V, pot: 10 L}]",
+        KORORUA_BAY
+        + "since: 2027-10-22\n"
+        + GROUPS
+        + "trees: [{name: Sable, species: elm, group: V, pot: 10 L}]",
         "- {date: 2027-10-22, tree: Sable, seen: leaves open}",
         today="2027-10-22",
         days=300,

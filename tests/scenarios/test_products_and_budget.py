@@ -69,7 +69,7 @@ def test_lifting_coated_feed_early_gives_the_liquid_its_room_back() -> None:
     collection = (
         WRENMOOR
         + GROUPS.replace("feeds:", "feeds:\n  coated: {grade: 16-8-12, form: coated, longevity: 150 days}")
-        + "trees: [{name: Anvil, species: elm, group: V, pot: 10 L}]"
+        + "trees: [{name: Anvil, species: elm, group: V, pot: 10 L}]\nstages: {elm: {leaves open: 24 April}}"
     )
     journal = """
 - {date: 2027-04-01, tree: Anvil, laid: coated, grams: 20 g}
