@@ -1,7 +1,8 @@
 """Series, seasons and interruptions, each with its YAML and its dates on one screen.
 
-The scenarios are worked by hand from plain statements of practice: an interval counted from the last feed given,
-inclusive dates, an autumn series whose first feed is the first due date after the summer one ends.
+The scenarios are worked by hand from plain statements of practice: an interval counted from the last feed given, a
+missed one offered until the next without moving it, inclusive dates, an autumn series whose first feed is the first
+due date after the summer one ends.
 """
 
 from __future__ import annotations
@@ -119,6 +120,7 @@ def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_u
     assert opened.statuses("Brindle")[:4] == [
         "2027-04-24 recorded", "2027-05-04 missed", "2027-05-17 overdue", "2027-05-24 planned",
     ]  # fmt: skip
+    # The feed told for 14 May is offered until the next, which keeps its day: 14 and 10 days are 24 May.
     assert opened.feeds("Brindle")[2] == "2027-05-17 150"
     done = plan(
         collection,
