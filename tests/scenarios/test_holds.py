@@ -11,7 +11,7 @@ import pytest
 
 from feedplan.model.hold import Action
 from tests.looks import looks_in_week
-from tests.scenarios.planning import GROUPS, SINCE_24_APRIL, WRENMOOR, plan
+from tests.scenarios.planning import GROUPS, SINCE_24_APRIL, WRENMOOR, Plan, plan
 
 TWO_LARCHES = (
     WRENMOOR
@@ -163,11 +163,19 @@ def test_a_dead_tree_leaves_the_mix_and_undoing_that_restores_everything() -> No
     assert [feed for feed in after.feeds("Pippin") if feed < "2027-05-30"] == [
         feed for feed in before.feeds("Pippin") if feed < "2027-05-30"
     ]
+    at_once = plan(collection, gone + "- {date: 2027-05-30, undo: p1}\n", today="2027-05-30")
+    assert at_once.season == before.season
+    # Taken back a day later, it stood until then; from then on everyone is fed as if it had never been written.
     undo = "- {date: 2027-05-31, undo: p1}\n"
-    unwritten = plan(collection, gone + undo, today="2027-05-30")
-    assert unwritten.item("2027-06-03", TWELVE[0]).head_count == 11
+    assert plan(collection, gone + undo, today="2027-05-30").item("2027-06-03", TWELVE[0]).head_count == 11
     undone, untouched = (plan(collection, text, today="2027-05-31") for text in (gone + undo, opened))
-    assert undone.season == untouched.season
+    assert mixes(undone) == mixes(untouched)
+    assert all(undone.feeds(name) == untouched.feeds(name) for name in TWELVE)
+
+
+def mixes(year: Plan) -> list[tuple[date, list[str], float]]:
+    """Each mix of a plan: its day, who gets it, and the litres poured."""
+    return [(item.day, sorted(item.names), float(item.poured_litres)) for item in year.season.rounds]
 
 
 TWELVE = [
