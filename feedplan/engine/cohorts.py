@@ -61,7 +61,9 @@ class _Entries:
         self._shared: dict[tuple[str, str], tuple[Entry, ...]] = {}
         self._alike: dict[tuple[str, ...], tuple[Entry, ...]] = {}
         self._weighed: dict[int, bool] = {}
-        known = (e for e in (*journal.entries, *journal.withdrawn) if e.known <= today)
+        # An entry taken back on the day it was written never counted, and sets no tree apart.
+        withdrawn = (e for e in journal.withdrawn if e.stands_on(e.known))
+        known = (e for e in (*journal.entries, *withdrawn) if e.known <= today)
         for entry in sorted(known, key=_IN_ORDER):
             if not entry.subject.trees:
                 self.broad.append(entry)

@@ -58,6 +58,8 @@ water:
 }
 
 WRENMOOR = "place: {name: Wrenmoor, latitude: 53.4, elevation: 60 m, time_zone: Europe/London}\n"
+# A plan that begins as the leaves open: no feed was told before by a typical date.
+SINCE_24_APRIL = "since: 2027-04-24\n"
 KORORUA_BAY = "place: {name: Kororua Bay, latitude: -41.2, elevation: 10 m, time_zone: Pacific/Auckland}\n"
 GROUPS = """
 feeds:

@@ -19,8 +19,9 @@ from feedplan.export.round_text import round_facts, round_lines
 from feedplan.load import load_text
 from feedplan.model.collection import Collection
 from feedplan.words.effects import pen_words
-from tests.scenarios.planning import SCHEDULES, WRENMOOR, plan
+from tests.scenarios.planning import SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
+BEGUN = WRENMOOR + SINCE_24_APRIL
 # 100 ppm N all season, so that the arithmetic stays in the head: 10 L take 1 g N.
 STEADY = {
     "steady": SCHEDULES["V"]
@@ -47,7 +48,7 @@ def first_mix(collection: str, journal: str = OPEN) -> tuple[RoundItem, Collecti
 
 
 def test_a_group_that_asks_a_ratio_gets_two_of_its_three_products() -> None:
-    item, collection = first_mix(WRENMOOR + THREE + RATIO + MARL)
+    item, collection = first_mix(BEGUN + THREE + RATIO + MARL)
     can = can_of(item, collection)
     assert (item.feed, str(item.ratio)) == (None, "3-1-2 oxide")
     assert can is not None
@@ -65,7 +66,7 @@ def test_a_group_that_asks_a_ratio_gets_two_of_its_three_products() -> None:
 
 def test_the_miss_is_told_in_percent_with_the_kind_of_product_that_would_help() -> None:
     only = RATIO.replace("ratio: 3-1-2 oxide", "ratio: 3-1-2 oxide, mix_of: [even]")
-    item, collection = first_mix(WRENMOOR + THREE + only + MARL)
+    item, collection = first_mix(BEGUN + THREE + only + MARL)
     can = can_of(item, collection)
     assert can is not None
     assert can.contents["N"] <= 100
@@ -80,7 +81,7 @@ def test_a_label_maximum_is_kept_in_a_mix_too() -> None:
         "even: {grade: 20-10-20, form: soluble",
         "even: {grade: 20-10-20, form: soluble, label_maximum: 0.2 g per L",
     )
-    item, collection = first_mix(WRENMOOR + capped + RATIO + MARL)
+    item, collection = first_mix(BEGUN + capped + RATIO + MARL)
     can = can_of(item, collection)
     assert can is not None
     assert all(dose.per_l <= Decimal("0.2") for dose in can.doses if dose.product.name == "even")
@@ -91,14 +92,14 @@ def test_a_schedules_own_ratio_counts_where_the_group_names_no_feed_and_a_named_
     with_ratio = {"steady": STEADY["steady"].replace("100 ppm N}", "100 ppm N, ratio: 3-1-2 oxide}")}
     for group, expected in (("", "3-1-2 oxide"), (", feed: even", "None")):
         groups = f"groups: {{steady: {{schedule: steady{group}}}}}\n"
-        year = plan(WRENMOOR + THREE + groups + MARL, OPEN, today="2027-04-24", schedules=with_ratio)
+        year = plan(BEGUN + THREE + groups + MARL, OPEN, today="2027-04-24", schedules=with_ratio)
         item = next(i for i in year.season.rounds if i.day == date(2027, 4, 24))
         assert str(item.ratio) == expected
 
 
 def test_the_water_brings_calcium_magnesium_and_its_own_conductivity() -> None:
-    item, collection = first_mix(WRENMOOR + TAP + THREE + RATIO + MARL)
-    bare_item, bare = first_mix(WRENMOOR + THREE + RATIO + MARL)
+    item, collection = first_mix(BEGUN + TAP + THREE + RATIO + MARL)
+    bare_item, bare = first_mix(BEGUN + THREE + RATIO + MARL)
     can, without = can_of(item, collection), can_of(bare_item, bare)
     assert can is not None and without is not None and can.ec is not None and without.ec is not None
     assert can.contents["Ca"] - without.contents["Ca"] == 80
@@ -112,7 +113,7 @@ def test_the_water_brings_calcium_magnesium_and_its_own_conductivity() -> None:
 def test_what_a_pen_should_show_agrees_with_extension_tables() -> None:
     # About 0.65 mS/cm per 100 ppm N of a 20-10-20 (extension tables, from memory, good to 0.05).
     groups = "groups: {steady: {schedule: steady, feed: even}}\n"
-    item, collection = first_mix(WRENMOOR + TAP + THREE + groups + MARL)
+    item, collection = first_mix(BEGUN + TAP + THREE + groups + MARL)
     can = can_of(item, collection)
     assert can is not None and can.ec is not None
     assert can.ec.likely == pytest.approx(0.50 + 0.65, abs=0.05)
@@ -125,12 +126,12 @@ def test_the_labels_own_figure_goes_before_the_ions_and_a_bare_grade_tells_no_nu
         "nitrogen: {nitrate: 12 %, ammonium: 8 %}, ec: 1.40 mS/cm at 1 g per L}",
     )
     groups = "groups: {steady: {schedule: steady, feed: even}}\n"
-    item, collection = first_mix(WRENMOOR + TAP + own + groups + MARL)
+    item, collection = first_mix(BEGUN + TAP + own + groups + MARL)
     can = can_of(item, collection)
     assert can is not None and can.ec is not None
     assert can.ec.likely == pytest.approx(0.50 + 0.70)  # 0.5 g/L at 1.40 per g/L
     bare = THREE.replace(", nitrogen: {nitrate: 12 %, ammonium: 8 %}", "")
-    item, collection = first_mix(WRENMOOR + TAP + bare + groups + MARL)
+    item, collection = first_mix(BEGUN + TAP + bare + groups + MARL)
     assert not any("pen" in line for line in mix_lines(item, collection))
     assert can_facts(item.can, collection)["ec_at_25_c_ms_per_cm"]["sure_enough"] is False
 
@@ -140,7 +141,7 @@ EVEN = "groups: {steady: {schedule: steady, feed: even}}\n"
 
 
 def words_of(ec: str, journal: str = "") -> str:
-    loaded = load_text(WRENMOOR + TAP + THREE + EVEN + MARL, OPEN + journal + READ.format(ec), STEADY)
+    loaded = load_text(BEGUN + TAP + THREE + EVEN + MARL, OPEN + journal + READ.format(ec), STEADY)
     season = plan_season(loaded.collection, loaded.journal, date(2027, 4, 24))
     (reading,) = readings_of(season, loaded.collection)
     return pen_words(reading)
@@ -163,7 +164,7 @@ def test_a_reading_more_than_a_fifth_off_says_what_to_check(ec: str, words: str)
 def test_a_reading_of_a_cold_can_on_a_plain_pen_is_corrected_first() -> None:
     # 1.15 mS/cm at 25 °C reads 28 % less at 10 °C (2 % per degree, notes on cold tap water).
     journal = READ.format("0.83").replace("}", ", read_at: 10 °C}")
-    loaded = load_text(WRENMOOR + TAP + THREE + EVEN + MARL, OPEN + journal, STEADY)
+    loaded = load_text(BEGUN + TAP + THREE + EVEN + MARL, OPEN + journal, STEADY)
     season = plan_season(loaded.collection, loaded.journal, date(2027, 4, 24))
     (reading,) = readings_of(season, loaded.collection)
     assert reading.is_fine
@@ -171,7 +172,7 @@ def test_a_reading_of_a_cold_can_on_a_plain_pen_is_corrected_first() -> None:
 
 
 def test_a_reading_without_the_waters_own_conductivity_compares_nothing() -> None:
-    item, collection = first_mix(WRENMOOR + THREE + EVEN + MARL)
+    item, collection = first_mix(BEGUN + THREE + EVEN + MARL)
     can = can_of(item, collection)
     assert can is not None
     assert of_can(9.0, can) is Finding.AS_EXPECTED
@@ -179,7 +180,7 @@ def test_a_reading_without_the_waters_own_conductivity_compares_nothing() -> Non
 
 def test_drained_water_that_is_too_salty_asks_for_a_flush() -> None:
     journal = OPEN + "- {date: 2027-05-30, tree: Marl, ec: 1.6 mS/cm, of: drain}\n"
-    loaded = load_text(WRENMOOR + THREE + EVEN + MARL, journal, STEADY)
+    loaded = load_text(BEGUN + THREE + EVEN + MARL, journal, STEADY)
     season = plan_season(loaded.collection, loaded.journal, date(2027, 5, 30))
     (reading,) = readings_of(season, loaded.collection)
     assert "flush with plain water until 30 to 50 % runs through" in pen_words(reading)
@@ -204,7 +205,7 @@ OTHER = STEADY | {
 }
 
 
-def planned_day(day: str, collection: str = WRENMOOR + TWO_GROUPS) -> tuple[Day, Collection]:
+def planned_day(day: str, collection: str = BEGUN + TWO_GROUPS) -> tuple[Day, Collection]:
     journal = "- {date: 2027-04-24, everything: true, seen: leaves open}\n"
     loaded = load_text(collection, journal, OTHER)
     season = plan_season(loaded.collection, loaded.journal, date.fromisoformat(day))
@@ -216,7 +217,7 @@ def test_the_weakest_mix_comes_first_and_the_can_is_rinsed_only_where_two_must_n
     titles = [line for line in lines if line.startswith("Feed ") or line == "Rinse the can."]
     assert [line.split(":")[0] for line in titles] == ["Feed other", "Rinse the can.", "Feed steady"]
     harmless = TWO_GROUPS.replace("{grade: 12-61-0", "{grade: 46-0-0")
-    lines = [line.strip() for line in round_lines(*planned_day("2027-04-24", WRENMOOR + harmless))]
+    lines = [line.strip() for line in round_lines(*planned_day("2027-04-24", BEGUN + harmless))]
     assert "Rinse the can." not in lines
 
 
@@ -229,7 +230,7 @@ def test_a_weaker_mix_after_a_stronger_one_asks_for_a_rinse() -> None:
 
 
 def test_left_over_feed_is_named_with_where_it_may_go_and_only_when_there_is_some() -> None:
-    small = WRENMOOR + TWO_GROUPS.replace("pot: 100 L", "pot: 6 L")
+    small = BEGUN + TWO_GROUPS.replace("pot: 100 L", "pot: 6 L")
     lines = "\n".join(round_lines(*planned_day("2027-04-24", small)))
     assert "About 4.4 L is left over in all" in lines  # half a can each: 0.6 and 5 L poured
     assert "never into drains, ponds or ditches" in lines
@@ -243,14 +244,14 @@ feeds:
   even: {grade: 20-10-20, form: soluble}
 groups: {steady: {schedule: steady, feed: nitre}, other: {schedule: other, feed: even}}
 """ + TWO_GROUPS[TWO_GROUPS.index("trees:") :]
-    lines = [line for line in round_lines(*planned_day("2027-04-24", WRENMOOR + salts)) if "oxidiser" in line]
+    lines = [line for line in round_lines(*planned_day("2027-04-24", BEGUN + salts)) if "oxidiser" in line]
     assert len(lines) == 1
     assert "nitre: An oxidiser" in lines[0]
 
 
 def test_a_restricted_salt_is_never_chosen_for_a_mix() -> None:
     salts = "feeds:\n  nitram: {salt: ammonium nitrate, form: soluble}\n  even: {grade: 20-10-20, form: soluble}\n"
-    item, collection = first_mix(WRENMOOR + salts + RATIO + MARL)
+    item, collection = first_mix(BEGUN + salts + RATIO + MARL)
     can = can_of(item, collection)
     assert can is not None
     assert [dose.product.name for dose in can.doses] == ["even"]

@@ -1,17 +1,18 @@
 """Series, seasons and interruptions, each with its YAML and its dates on one screen.
 
-The scenarios are worked by hand from plain statements of practice: an interval counted from the last feed given,
-inclusive dates, an autumn series whose first feed is the first due date after the summer one ends.
+The scenarios are worked by hand from plain statements of practice: an interval counted from the last feed given, a
+missed one offered until the next without moving it, inclusive dates, an autumn series whose first feed is the first
+due date after the summer one ends.
 """
 
 from __future__ import annotations
 
-from tests.scenarios.planning import GROUPS, KORORUA_BAY, WRENMOOR, plan
+from tests.scenarios.planning import GROUPS, KORORUA_BAY, SINCE_24_APRIL, WRENMOOR, plan
 
 
 def test_a_vigorous_larch_gets_twelve_feeds_and_three_weak_ones_in_autumn() -> None:
     year = plan(
-        WRENMOOR + GROUPS + "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]",
+        WRENMOOR + SINCE_24_APRIL + GROUPS + "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]",
         "- {date: 2027-04-24, tree: Brindle, seen: leaves open}",
         today="2027-04-24",
     )
@@ -25,7 +26,10 @@ def test_a_vigorous_larch_gets_twelve_feeds_and_three_weak_ones_in_autumn() -> N
 
 def test_in_the_south_the_season_crosses_new_year_and_a_leap_day() -> None:
     year = plan(
-        KORORUA_BAY + GROUPS + "trees: [{name: Sable, species: elm, group: V, pot: 10 L}]",
+        KORORUA_BAY
+        + "since: 2027-10-22\n"
+        + GROUPS
+        + "trees: [{name: Sable, species: elm, group: V, pot: 10 L}]",
         "- {date: 2027-10-22, tree: Sable, seen: leaves open}",
         today="2027-10-22",
         days=300,
@@ -104,6 +108,7 @@ def test_a_tree_moved_to_another_group_follows_its_interval_from_the_last_feed()
 def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_up() -> None:
     collection = (
         WRENMOOR
+        + SINCE_24_APRIL
         + GROUPS
         + ("habits: {unlogged_feeds: missed}\ntrees: [{name: Brindle, species: larch, group: V, pot: 10 L}]")
     )
@@ -113,8 +118,9 @@ def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_u
 """
     opened = plan(collection, journal, today="2027-05-17", days=30)
     assert opened.statuses("Brindle")[:4] == [
-        "2027-04-24 recorded", "2027-05-04 missed", "2027-05-17 overdue", "2027-05-27 planned",
+        "2027-04-24 recorded", "2027-05-04 missed", "2027-05-17 overdue", "2027-05-24 planned",
     ]  # fmt: skip
+    # The feed told for 14 May is offered until the next, which keeps its day: 14 and 10 days are 24 May.
     assert opened.feeds("Brindle")[2] == "2027-05-17 150"
     done = plan(
         collection,
@@ -132,6 +138,7 @@ def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_u
 def test_colour_ends_the_feeding_of_the_tree_that_shows_it_and_of_no_other() -> None:
     year = plan(
         WRENMOOR
+        + SINCE_24_APRIL
         + GROUPS
         + """
 trees:
@@ -153,6 +160,7 @@ trees:
 def test_days_away_hold_no_feed_and_the_next_one_comes_after_them() -> None:
     year = plan(
         WRENMOOR
+        + SINCE_24_APRIL
         + GROUPS
         + """
 away: [{from: 2027-08-03, to: 2027-08-16}]

@@ -11,10 +11,11 @@ import pytest
 
 from feedplan.model.hold import Action
 from tests.looks import looks_in_week
-from tests.scenarios.planning import GROUPS, WRENMOOR, plan
+from tests.scenarios.planning import GROUPS, SINCE_24_APRIL, WRENMOOR, Plan, plan
 
 TWO_LARCHES = (
     WRENMOOR
+    + "since: 2027-04-20\n"
     + GROUPS
     + """
 trees:
@@ -88,6 +89,8 @@ def test_a_sighting_written_down_late_makes_no_event_in_the_past() -> None:
 LODESTAR = WRENMOOR + GROUPS + "trees: [{name: Lodestar, species: hornbeam, group: V, pot: 8 L}]"
 CUT = "- {date: 2027-03-14, tree: Lodestar, work: repotted, roots: 60 %}\n"
 LIMP = "- {date: 2027-05-28, tree: Lodestar, seen: [limp, no extension]}\n"
+# Its leaves stand again at dawn, which ends the hold that "limp" opened, and says nothing of growth.
+STANDING = "- {date: 2027-06-10, tree: Lodestar, seen: turgid at dawn}\n"
 
 
 def test_ten_weeks_after_a_severe_cut_a_limp_tree_is_still_recovering() -> None:
@@ -105,10 +108,13 @@ def test_ten_weeks_after_a_severe_cut_a_limp_tree_is_still_recovering() -> None:
 
 
 def test_with_nothing_by_week_fourteen_the_plan_asks_to_carry_to_next_spring() -> None:
-    year = plan(LODESTAR, CUT + LIMP, today="2027-06-19")
-    carry = [review for review in year.season.reviews if review.carry_to is not None]
-    assert [(str(review.day), review.carry_to) for review in carry] == [("2027-06-20", 2028)]
-    assert [day for day in year.reviews("Lodestar") if "2027-06-20" < day < "2028-04-01"] == []
+    for leaves in (LIMP, LIMP + STANDING):
+        year = plan(LODESTAR, CUT + leaves, today="2027-06-19")
+        carry = [review for review in year.season.reviews if review.carry_to is not None]
+        assert [(str(review.day), review.carry_to) for review in carry] == [("2027-06-20", 2028)]
+        looks = [r for r in year.season.reviews if "2027-06-20" < str(r.day) < "2028-04-01"]
+        # Growth is left alone until spring; leaves that still hang are looked at all the same.
+        assert {r.hold.rule.name for r in looks} == (set() if STANDING in leaves else {"limp"})
 
 
 def test_a_severe_cut_that_recovers_late_is_fed_twice_and_never_above_the_cap() -> None:
@@ -116,17 +122,17 @@ def test_a_severe_cut_that_recovers_late_is_fed_twice_and_never_above_the_cap() 
 - {date: 2027-07-02, tree: Lodestar, seen: extension}
 - {date: 2027-07-25, tree: Lodestar, seen: hardened}
 """
-    year = plan(LODESTAR, CUT + LIMP + seen, today="2027-07-25", days=250)
+    year = plan(LODESTAR, CUT + LIMP + STANDING + seen, today="2027-07-25", days=250)
     assert year.feeds("Lodestar") == ["2027-07-25 38", "2027-08-15 50"]
 
 
 def test_other_evidence_releases_a_severe_cut_only_at_next_springs_hardened_flush() -> None:
     firm = "- {date: 2027-10-20, tree: Lodestar, seen: [firm green leaves to leaf fall, plump buds]}\n"
-    winter = plan(LODESTAR, CUT + LIMP + firm, today="2027-11-01", days=400)
+    winter = plan(LODESTAR, CUT + LIMP + STANDING + firm, today="2027-11-01", days=400)
     assert winter.season.timelines[0].holds[0].end is None
     assert winter.feeds("Lodestar") == []
     hardened = "- {date: 2028-06-14, tree: Lodestar, seen: first flush hardened}\n"
-    spring = plan(LODESTAR, CUT + LIMP + firm + hardened, today="2028-06-14", days=200)
+    spring = plan(LODESTAR, CUT + LIMP + STANDING + firm + hardened, today="2028-06-14", days=200)
     assert str(spring.season.timelines[0].holds[0].end) == "2028-06-14"
     assert spring.feeds("Lodestar")[:3] == ["2028-06-14 38", "2028-07-05 50", "2028-07-26 50"]
 
@@ -146,7 +152,7 @@ def test_a_dead_tree_leaves_the_mix_and_undoing_that_restores_everything() -> No
     trees = "trees:\n" + "".join(
         f"  - {{name: {name}, species: elm, group: V, pot: 5 L}}\n" for name in TWELVE
     )
-    collection = WRENMOOR + GROUPS + trees
+    collection = WRENMOOR + SINCE_24_APRIL + GROUPS + trees
     opened = "- {date: 2027-04-24, species: elm, seen: leaves open}\n"
     gone = opened + "- {id: p1, date: 2027-05-30, tree: Pippin, gone: dead}\n"
     before = plan(collection, opened, today="2027-05-30")
@@ -157,8 +163,19 @@ def test_a_dead_tree_leaves_the_mix_and_undoing_that_restores_everything() -> No
     assert [feed for feed in after.feeds("Pippin") if feed < "2027-05-30"] == [
         feed for feed in before.feeds("Pippin") if feed < "2027-05-30"
     ]
-    undone = plan(collection, gone + "- {date: 2027-05-31, undo: p1}\n", today="2027-05-30")
-    assert undone.season == before.season
+    at_once = plan(collection, gone + "- {date: 2027-05-30, undo: p1}\n", today="2027-05-30")
+    assert at_once.season == before.season
+    # Taken back a day later, it stood until then; from then on everyone is fed as if it had never been written.
+    undo = "- {date: 2027-05-31, undo: p1}\n"
+    assert plan(collection, gone + undo, today="2027-05-30").item("2027-06-03", TWELVE[0]).head_count == 11
+    undone, untouched = (plan(collection, text, today="2027-05-31") for text in (gone + undo, opened))
+    assert mixes(undone) == mixes(untouched)
+    assert all(undone.feeds(name) == untouched.feeds(name) for name in TWELVE)
+
+
+def mixes(year: Plan) -> list[tuple[date, list[str], float]]:
+    """Each mix of a plan: its day, who gets it, and the litres poured."""
+    return [(item.day, sorted(item.names), float(item.poured_litres)) for item in year.season.rounds]
 
 
 TWELVE = [
@@ -173,7 +190,7 @@ TWELVE = [
         ("", ["38", "75", "150"]),
         ("- {date: 2027-06-10, tree: Brindle, seen: yellowing}\n", ["38", "38", "75"]),
         (
-            "- {date: 2027-06-18, tree: Brindle, seen: limp}\n- {date: 2027-06-20, tree: Brindle, seen: limp}\n",
+            "- {date: 2027-06-18, tree: Brindle, seen: pale}\n- {date: 2027-06-20, tree: Brindle, seen: pale}\n",
             ["38", "75", "38"],
         ),
     ],
@@ -199,7 +216,8 @@ def test_a_dry_root_ball_puts_the_feed_off_by_a_day_for_that_tree_alone() -> Non
 - {date: 2027-05-14, tree: Brindle, check: dry}
 - {date: 2027-05-15, tree: Brindle, check: moist}
 """
-    year = plan(TWO_LARCHES, journal, today="2027-05-15", days=60)
+    larches = TWO_LARCHES.replace("since: 2027-04-20\n", SINCE_24_APRIL)
+    year = plan(larches, journal, today="2027-05-15", days=60)
     assert [feed for feed in year.feeds("Brindle") if feed > "2027-05-05"][:2] == [
         "2027-05-15 150",
         "2027-05-25 150",

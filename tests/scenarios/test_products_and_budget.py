@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from feedplan.model.reason import OverBudget
 from feedplan.words.dose import one_decimal
-from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, plan
+from tests.scenarios.planning import GROUPS, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
 # 100 ppm N for a whole season, so that the arithmetic stays in the head: 10 L take 1 g N.
 STEADY = {
@@ -17,6 +17,7 @@ STEADY = {
 def test_a_new_product_changes_the_grams_from_its_day_on_and_leaves_the_past_alone() -> None:
     collection = (
         WRENMOOR
+        + SINCE_24_APRIL
         + """
 feeds:
   twenty: {grade: 20-20-20, form: soluble}
@@ -68,7 +69,7 @@ def test_lifting_coated_feed_early_gives_the_liquid_its_room_back() -> None:
     collection = (
         WRENMOOR
         + GROUPS.replace("feeds:", "feeds:\n  coated: {grade: 16-8-12, form: coated, longevity: 150 days}")
-        + "trees: [{name: Anvil, species: elm, group: V, pot: 10 L}]"
+        + "trees: [{name: Anvil, species: elm, group: V, pot: 10 L}]\nstages: {elm: {leaves open: 24 April}}"
     )
     journal = """
 - {date: 2027-04-01, tree: Anvil, laid: coated, grams: 20 g}

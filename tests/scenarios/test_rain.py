@@ -12,7 +12,7 @@ from feedplan.export.round_text import round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.climate import Standing
 from feedplan.model.reason import HeavyRain, Rule
-from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR, Plan
+from tests.scenarios.planning import GROUPS, SCHEDULES, SINCE_24_APRIL, WRENMOOR, Plan
 
 # 24 April and ten-day steps bring a feed on 3 June.
 TREES = """
@@ -34,7 +34,7 @@ def rain_on(day: str, amount_mm: float) -> str:
 def planned(daily: str = "", *, today: str = "2027-06-03", trees: str = TREES) -> Plan:
     """The season as seen on 3 June, with or without a daily record."""
     climate = {"daily.csv": daily} if daily else None
-    loaded = load_text(WRENMOOR + GROUPS + trees, SEEN, SCHEDULES, climate)
+    loaded = load_text(WRENMOOR + SINCE_24_APRIL + GROUPS + trees, SEEN, SCHEDULES, climate)
     day = date.fromisoformat(today)
     season = plan_season(
         loaded.collection,
@@ -91,7 +91,7 @@ def test_trees_under_cover_are_fed_whatever_the_rain() -> None:
 
 def test_mean_rain_of_normals_puts_nothing_off() -> None:
     normals = "month,tmin_c,tmax_c,rain_mm\n" + "".join(f"{m},9,18,600\n" for m in range(1, 13))
-    loaded = load_text(WRENMOOR + GROUPS + TREES, SEEN, SCHEDULES, {"normals.csv": normals})
+    loaded = load_text(WRENMOOR + SINCE_24_APRIL + GROUPS + TREES, SEEN, SCHEDULES, {"normals.csv": normals})
     season = plan_season(loaded.collection, loaded.journal, date(2027, 6, 3), climate=loaded.climate)
     assert "2027-06-03 150" in Plan(season, loaded.collection).feeds("Brindle")
 

@@ -15,7 +15,7 @@ from feedplan.model.course import Act, SolidEvent, Status
 from feedplan.model.reason import Rule
 from feedplan.words.doubts import doubt_words
 from tests.dose.published import rows
-from tests.scenarios.planning import SCHEDULES, WRENMOOR, Plan, plan
+from tests.scenarios.planning import SCHEDULES, SINCE_24_APRIL, WRENMOOR, Plan, plan
 
 # Pellets of 5 % N, of which 60 % comes free in 50 days: 2 g a litre give 2 x 50 x 0.6 = 60 mg N per litre of pot.
 SHELF = """
@@ -73,7 +73,7 @@ def test_what_lies_on_the_pot_is_taken_off_what_the_can_may_bring() -> None:
     assert solid_mg_per_l(year) == Decimal("218.4")
     assert Decimal(130) < liquid_mg_per_l(year) <= Decimal("141.6")
     alone = plan(
-        WRENMOOR + SHELF + GROUP.replace(", solid_feed: pellets", "") + BRINDLE,
+        WRENMOOR + SINCE_24_APRIL + SHELF + GROUP.replace(", solid_feed: pellets", "") + BRINDLE,
         OPEN,
         today="2027-04-24",
         schedules=V,

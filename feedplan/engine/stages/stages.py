@@ -247,7 +247,10 @@ def _contradiction(
     too_early = entry.day < prior - EARLIEST_BEFORE
     if stage == last_of_year and too_early and not seen:
         return None  # the year begins at rest: seen then, it says "not yet"
-    later = [s for s, each in seen.items() if priors.get(s, prior) > prior and each.day <= entry.day]
+    # Rest seen in spring is the end of the last one, and the stages of the year follow it.
+    woken = {s for s, each in seen.items() if s == last_of_year and each.day < priors[s] - EARLIEST_BEFORE}
+    before = {s: each for s, each in seen.items() if each.day <= entry.day and s not in woken}
+    later = [s for s in before if priors.get(s, prior) > prior]
     if later or (too_early and seen):
         other = max(later or seen, key=lambda each: seen[each].day)
         return Contradiction(entry, stage, seen[other], other)
