@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -109,7 +109,8 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
     priors = sorted(
         ((day_in_season(day, season, hemisphere), stage) for stage, day in typical.dates), key=lambda p: p[0]
     )
-    sightings = _first_seen(record, season)
+    found = _sorted_out(record, season)
+    sightings, latest = found.first, found.latest
     seen = {
         stage: entry
         for prior, stage in priors
@@ -127,10 +128,10 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
             entry = seen[stage]
             dates[stage] = StageDate(stage, entry.day, Origin.SEEN, entry.known, prior, entry, entry.source)
         elif stage in told.predictions:
-            dates[stage] = _predicted(told, stage, prior, sightings, priors)
+            dates[stage] = _predicted(told, stage, prior, latest, priors)
         elif any(p > prior and s in seen and seen[s].day >= prior for p, s in priors):
             dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
-        elif not_yet := _says_not_yet(stage, prior, priors, sightings):
+        elif not_yet := _says_not_yet(stage, prior, priors, latest):
             dates[stage] = StageDate(stage, None, Origin.AWAITED, not_yet.known, prior, not_yet, source)
         elif stage in typical.spring and delay is not None and delay > timedelta(0):
             late = prior + delay
@@ -209,29 +210,56 @@ class Contradiction:
 
 def _first_seen(record: Record, season: int) -> dict[str, Entry]:
     """The first sighting of each stage in the season; a second flush never starts spring again."""
-    return _sorted_out(record, season)[0]
+    return _sorted_out(record, season).first
 
 
 def contradictions(record: Record, season: int) -> tuple[Contradiction, ...]:
     """The sightings of a season that cannot be, in the order written."""
-    return _sorted_out(record, season)[1]
+    return _sorted_out(record, season).doubtful
 
 
-def _sorted_out(record: Record, season: int) -> tuple[dict[str, Entry], tuple[Contradiction, ...]]:
-    """The first possible sighting of each stage, and those that are impossible."""
+@dataclass(frozen=True, slots=True)
+class _Sightings:
+    """What was seen in a season. first: the first possible sighting of each stage; latest: the last, which may say that
+    a stage still lasts; doubtful: the sightings that cannot be.
+    """
+
+    first: dict[str, Entry]
+    latest: dict[str, Entry]
+    doubtful: tuple[Contradiction, ...]
+
+
+def _sorted_out(record: Record, season: int) -> _Sightings:
+    """The sightings of a season. Rest seen before anything else is the end of the last one: it only says "not yet"."""
     priors = {s: day_in_season(day, season, record.hemisphere) for s, day in record.typical.dates}
+    rest = max(priors, key=lambda each: priors[each], default="")
     seen: dict[str, Entry] = {}
+    latest: dict[str, Entry] = {}
     doubtful = []
+    for entry, word, stage in _stages_reported(record, season, priors):
+        if stage == rest and not seen and entry.day < priors[rest] - EARLIEST_BEFORE:
+            latest[rest] = entry
+            continue
+        found = _contradiction(entry, stage, priors, seen)
+        if found is None:
+            seen.setdefault(stage, entry)
+        elif stage == word:
+            doubtful.append(found)
+        if found is None or found.other_stage == stage:
+            latest[stage] = entry
+    return _Sightings({**({rest: latest[rest]} if rest in latest else {}), **seen}, latest, tuple(doubtful))
+
+
+def _stages_reported(
+    record: Record, season: int, priors: Mapping[str, date]
+) -> Iterator[tuple[Entry, str, str]]:
+    """Each word seen in a season that stands for a stage, with that stage."""
     for entry in record.entries:
         if isinstance(entry.fact, Seen) and season_of(entry.day, record.hemisphere) == season:
             for word in entry.fact.words:
                 stage = _stage_meant(record, word, entry.day, priors)
-                found = None if stage is None else _contradiction(entry, stage, priors, seen)
-                if found is not None and stage == word:
-                    doubtful.append(found)
-                elif found is None and stage is not None:
-                    seen.setdefault(stage, entry)
-    return seen, tuple(doubtful)
+                if stage is not None:
+                    yield entry, word, stage
 
 
 def _contradiction(
@@ -241,19 +269,13 @@ def _contradiction(
     prior = priors.get(stage)
     if prior is None:
         return None
-    if stage in seen and entry.day > seen[stage].day:
-        return Contradiction(entry, stage, seen[stage], stage)
-    last_of_year = max(priors, key=lambda each: priors[each])
     too_early = entry.day < prior - EARLIEST_BEFORE
-    if stage == last_of_year and too_early and not seen:
-        return None  # the year begins at rest: seen then, it says "not yet"
-    # Rest seen in spring is the end of the last one, and the stages of the year follow it.
-    woken = {s for s, each in seen.items() if s == last_of_year and each.day < priors[s] - EARLIEST_BEFORE}
-    before = {s: each for s, each in seen.items() if each.day <= entry.day and s not in woken}
-    later = [s for s in before if priors.get(s, prior) > prior]
+    later = [s for s, each in seen.items() if each.day <= entry.day and priors.get(s, prior) > prior]
     if later or (too_early and seen):
         other = max(later or seen, key=lambda each: seen[each].day)
         return Contradiction(entry, stage, seen[other], other)
+    if stage in seen and entry.day > seen[stage].day:
+        return Contradiction(entry, stage, seen[stage], stage)
     return Contradiction(entry, stage, earliest=prior - EARLIEST_BEFORE) if too_early else None
 
 
