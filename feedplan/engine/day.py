@@ -59,7 +59,7 @@ class DayMix:
 
 
 @dataclass(frozen=True, slots=True)
-class NotFed:
+class LeftOut:
     """Trees that get no feed on the day: held back by holds, or left out of their group's mix for reasons."""
 
     timeline: Timeline
@@ -139,7 +139,7 @@ class Day:
     looks: tuple[Review, ...]
     mixes: tuple[DayMix, ...]
     solids: tuple[SolidItem, ...]
-    not_fed: tuple[NotFed, ...]
+    not_fed: tuple[LeftOut, ...]
     flushes: tuple[Flush, ...]
     checks: tuple[ChecksAt, ...]
     watched: tuple[TreeLooks, ...]
@@ -242,18 +242,18 @@ def _mixes(season: Season, day: date) -> Iterator[DayMix]:
         yield DayMix(item, item.key in rinsed, (min(sums), max(sums)), (min(budgets), max(budgets)))
 
 
-def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[NotFed]:
+def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[LeftOut]:
     """The held trees, then those of groups fed that day which get nothing, each with what stands in the way."""
     held = set()
     for timeline in season.timelines:
         holds = tuple(h for h in timeline.holds if h.covers(day) and not h.by_weather)
         if holds and timeline.here(day):
             held.add(timeline.lineage)
-            yield NotFed(timeline, holds)
+            yield LeftOut(timeline, holds)
     for group in sorted({mix.item.group for mix in mixes}):
         for timeline, reasons in left_out(season, group, day):
             if timeline.lineage not in held:
-                yield NotFed(timeline, reasons=reasons)
+                yield LeftOut(timeline, reasons=reasons)
 
 
 def _watched(season: Season, day: date) -> Iterator[TreeLooks]:

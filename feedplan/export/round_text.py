@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.day import ChecksAt, Day, DayMix, HelperSheet, NotFed, TreeLooks
+from feedplan.engine.day import ChecksAt, Day, DayMix, HelperSheet, LeftOut, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
 from feedplan.export.can_text import can_facts, left_over_line, mix_lines
 from feedplan.export.entries import feeding_title, review_words
@@ -225,12 +225,12 @@ def solid_item(item: SolidItem, collection: Collection) -> Iterator[str]:
         yield say("Write it down: {command}", command=record_words(item))
 
 
-def not_fed_line(out: NotFed, day: Day) -> str:
+def not_fed_line(out: LeftOut, day: Day) -> str:
     """Trees that get nothing, and why."""
     return f"{names_words([out.timeline])}: {not_fed_reason(out, day)}"
 
 
-def not_fed_reason(out: NotFed, day: Day) -> str:
+def not_fed_reason(out: LeftOut, day: Day) -> str:
     """Why some trees get nothing."""
     if out.holds:
         return "; ".join(

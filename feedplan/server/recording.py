@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from urllib.parse import parse_qsl
@@ -15,7 +15,7 @@ from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError
 from feedplan.load.journal_file import append_entry, id_from
 from feedplan.load.read_feeds import NO_REASON
-from feedplan.model.journal import Entry, Journal
+from feedplan.model.journal import Entry
 from feedplan.server.snapshots import Snapshot
 from feedplan.words.effects import change_sentences, flag_sentences
 from feedplan.words.entries import entry_words
@@ -198,7 +198,13 @@ def recorded_entry(snapshot: Snapshot, entry_id: str) -> RecordedEntry | None:
 
 def _effects(snapshot: Snapshot, entry_id: str, others: Iterable[Entry]) -> Effects:
     loaded = snapshot.loaded
-    without = plan_season(loaded.collection, Journal(tuple(others)), snapshot.today, climate=loaded.climate)
+    without = plan_season(
+        loaded.collection,
+        replace(loaded.journal, entries=tuple(others)),
+        snapshot.today,
+        climate=loaded.climate,
+        history=snapshot.season.history,
+    )
     return effects_of(without, snapshot.season, entry_id, loaded.collection)
 
 

@@ -126,6 +126,7 @@ def _verb(status: Status) -> str:
         Status.RECORDED: say("given"),
         Status.ASSUMED: say("given, as far as the plan knows"),
         Status.MISSED: say("missed"),
+        Status.NOT_GIVEN: say("not given"),
     }[status]
 
 

@@ -138,13 +138,14 @@ def test_no_tree_is_fed_inside_a_hold_but_by_the_entries_that_say_so() -> None:
 def test_a_moderate_repotting_is_taken_up_again_by_quarters() -> None:
     """Tollgate: 20 March + 35 days = 24 April, hardened seen 3 June; 75 ppm planned; 25, 50, 100 % of it.
 
-    Feeding days are Wednesday and Saturday: 3 June is a Thursday, so Saturday 5 June; 14 days on, 19 June, 3 July.
+    Feeding days are Wednesday and Saturday: 3 June is a Thursday, so Saturday 5 June. The choice of a feeding day does
+    not shift the series: 3 June + 14 = 17 June, + 28 = 1 July, Thursdays too, each a day after a Wednesday.
     """
     feeds = fed_on(northern(date(2027, 6, 30)), "Tollgate")
     assert [(day, feeds[day].ppm) for day in sorted(feeds)][:3] == [
         (date(2027, 6, 5), Decimal("18.75")),
-        (date(2027, 6, 19), Decimal("37.5")),
-        (date(2027, 7, 3), Decimal(75)),
+        (date(2027, 6, 16), Decimal("37.5")),
+        (date(2027, 6, 30), Decimal(75)),
     ]
 
 

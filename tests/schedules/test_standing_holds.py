@@ -75,10 +75,26 @@ def test_length_signs_and_ramp_are_those_of_common_practice(name: str) -> None:
     assert shares(HOLDS[name]) == ramp
 
 
-def test_the_rules_outside_the_table_are_root_rot_and_weakness_which_are_judgement() -> None:
-    assert set(HOLDS) - set(TABLE) == {"root rot", "weakened"}
+def test_the_rules_outside_the_table_are_root_rot_weakness_and_signs_of_illness_which_are_judgement() -> None:
+    signs_of_illness = {name for name, rule in HOLDS.items() if "seen" in rule}
+    assert signs_of_illness == {"limp", "scorched", "dropping leaves"}
+    assert set(HOLDS) - set(TABLE) == {"root rot", "weakened"} | signs_of_illness
     assert days(HOLDS["root rot"]["at_least"]) >= 42  # common practice, no source
     assert signs(HOLDS["weakened"]) == {"extension", "hardened"}  # common practice, no source
+
+
+def test_a_tree_seen_ill_is_fed_again_once_it_is_seen_well() -> None:
+    """Common practice, no source: the sign that ends each is the opposite of the one that opened it."""
+    assert signs(HOLDS["limp"]) == {"turgid at dawn"}
+    assert signs(HOLDS["dropping leaves"]) == {"new growth"}
+    scorch_was_recorded, scorch_was_seen = HOLDS["scorch"], HOLDS["scorched"]
+    for key in ("stops", "at_least", "until_seen", "ramp", "ramp_step", "reviews"):
+        assert scorch_was_recorded[key] == scorch_was_seen[key]
+
+
+@pytest.mark.parametrize("name", [n for n, r in HOLDS.items() if "seen" in r])
+def test_what_opens_a_hold_when_seen_is_an_adverse_sign(name: str) -> None:
+    assert WORDS[HOLDS[name]["seen"]].adverse
 
 
 def test_a_treatment_and_an_arrival_are_checked_twice() -> None:
@@ -115,7 +131,7 @@ def test_a_heavier_band_is_never_easier_on_the_tree_than_a_lighter_one() -> None
 @pytest.mark.parametrize("name", HOLDS)
 def test_every_hold_stops_liquid_feed_and_has_one_cause(name: str) -> None:
     assert Action.LIQUID in stopped(HOLDS[name])
-    assert len({"work", "trouble", "arrived"} & set(HOLDS[name])) == 1
+    assert len({"work", "trouble", "arrived", "seen"} & set(HOLDS[name])) == 1
 
 
 @pytest.mark.parametrize(
