@@ -13,6 +13,7 @@ from feedplan.load.vocabulary import StageWords
 from feedplan.model.hold import CauseKind, HeatBounds, HoldRule, Need
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
 from feedplan.model.schedule import FeedingPeriod, SolidPeriod, WaterRow
+from feedplan.words.stages import moment_words
 
 DEFAULT_RAMP_STEP_DAYS = 10
 DEFAULT_REVIEW_EVERY_DAYS = 14
@@ -105,7 +106,7 @@ class PartReader:
         days = self._days(start, stop)
         if days is not None and days[0] > days[1]:
             part.wrong(
-                f"to of {owner}: {stop} comes before {start} in the growing year; "
+                f"to of {owner}: {moment_words(stop)} comes before {moment_words(start)} in the growing year; "
                 "swap them, or split the period where the year turns",
                 "to",
             )

@@ -73,7 +73,7 @@ def told_of(season: Season, expected: Set[str]) -> Told:
         day=today,
         today=tuple(_told(n, f) for n, _, f in pairs if f.day == today and _is_to_do(f)),
         past=_by_tree((n, _past(f)) for n, _, f in pairs if season.start <= f.day < today),
-        ahead=_by_tree((n, _told(n, f)) for n, _, f in pairs if f.day > today),
+        ahead=_by_tree((n, _told(n, f)) for n, _, f in pairs if today < f.day <= season.end),
         events=dict(_events(season)),
         mixed={f"feed/{mix.key}": _mix(mix) for mix in season.rounds if mix.day < today},
         care={name: _care(t, today) for t in season.timelines if t.here(today) for name in t.names},

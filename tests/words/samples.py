@@ -95,6 +95,11 @@ def _weather() -> Iterable[Statement]:
         yield from (reason.HeavyRain(14, standing), reason.HotAir(33, standing, "Ι", TEN))
     yield from (reason.ColdRootZone(8.0), reason.ColdRootZone(8.0, 5.0, DAY), reason.FrozenBalls(-7))
     yield from (reason.HeatWave(DAY, 34, NEXT_YEAR), reason.ColdNight(1), reason.StrongWind(9))
+    yield from (
+        reason.SeenAgain("leaves open", DAY, DAY, "n1", "n2"),
+        reason.SeenOutOfOrder("dormant", DAY, "leaves open", DAY, "n1", "n2"),
+        reason.SeenTooEarly("leaves open", DAY, DAY, "n1"),
+    )
     yield from (reason.RecordEnds(DAY), reason.HotDays(33, DAY), reason.WindyDays(9, DAY))
     yield reason.DryDays(6.1, DAY)
 

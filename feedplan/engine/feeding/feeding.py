@@ -171,9 +171,12 @@ class _Series:
         self.events.remove(missed)
         late = Reason(Rule.OVERDUE, NotRecorded(missed.due))
         slot = Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
+        self._take_up_ramp(day)
         event = replace(self._event(slot, Status.OVERDUE, None), ordinal=missed.ordinal, season=missed.season)
         self.counts[slot.window.season] -= 1
         self.events.append(replace(event, told=missed.told, offered_to=upcoming.day - DAY))
+        if self.ramp is not None:
+            self.ramp.step += 1
 
     def _plan(self, slot: Slot) -> None:
         feeding = self.feeding
