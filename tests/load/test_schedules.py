@@ -14,6 +14,7 @@ from feedplan.model.hold import Action
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import Source
+from feedplan.words.stages import moment_words
 from tests.load.helpers import COLLECTION, PLACE, SCHEDULE, SOUTH, complaints, load, small
 
 
@@ -119,8 +120,8 @@ def test_a_change_may_add_a_whole_period() -> None:
 
 def test_days_of_shipped_schedules_are_turned_by_half_years_in_the_south() -> None:
     north, south = schedule(name="vigorous"), schedule(name="vigorous", place=SOUTH)
-    assert [str(p.stop) for p in north.periods] == ["15 August", "30 September or leaves colouring"]
-    assert [str(p.stop) for p in south.periods] == ["15 February", "31 March or leaves colouring"]
+    assert [moment_words(p.stop) for p in north.periods] == ["15 August", "30 September or leaves colouring"]
+    assert [moment_words(p.stop) for p in south.periods] == ["15 February", "31 March or leaves colouring"]
 
 
 def test_days_of_own_schedules_are_the_places_own_unless_they_say_otherwise() -> None:

@@ -99,6 +99,12 @@ def _weather() -> Iterable[Statement]:
     yield reason.DryDays(6.1, DAY)
 
 
+def _sightings() -> Iterable[Statement]:
+    yield reason.SeenAgain("Σ", DAY, NEXT_YEAR, "7", "8")
+    yield reason.SeenOutOfOrder("Σ", NEXT_YEAR, "Δ", DAY, "7", "8")
+    yield reason.SeenTooEarly("Σ", DAY, NEXT_YEAR, "7")
+
+
 def _changes() -> Iterable[Statement]:
     yield from (reason.Overridden((HELD, HELD), "Η"), reason.FedAlthough(HELD), reason.NoLonger(HELD))
     days = ((DAY, NEXT_YEAR), (None, DAY), (DAY, None))
@@ -119,7 +125,7 @@ def _stages() -> Iterable[Statement]:
     yield from (stage.Basis(rule) for rule in RULES)
 
 
-FACTS = (*_feeds(), *_weather(), *_changes(), *_stages())
+FACTS = (*_feeds(), *_weather(), *_sightings(), *_changes(), *_stages())
 EFFECTS: tuple[Statement, ...] = (
     reason.DryBall(),
     effects.HoldOpened(frozenset(Action), DAY, SIGNS),
