@@ -196,7 +196,7 @@ def test_a_changed_hold_is_recorded_with_what_was_in_force_before() -> None:
 
 def test_a_group_may_add_a_hold_that_a_sign_opens() -> None:
     found = schedule("{holds: {mine: {seen: pale, stops: [wiring], at_least: 7 days}}}").holds["mine"]
-    assert (found.kind, found.cause, found.stops) == (CauseKind.SEEN, "pale", {Action.WIRING})
+    assert (found.kind, found.cause, found.stops) == (CauseKind.SEEN, "pale", frozenset({Action.WIRING}))
 
 
 def test_words_for_actions_and_counts_are_spelled_out() -> None:
