@@ -11,7 +11,7 @@ from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
 from feedplan.load.problems import either
-from feedplan.load.read_feeds import AS_PLANNED, NONE_THERE
+from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.model.forms import SOLID
 from feedplan.model.hold import CauseKind
 
@@ -51,18 +51,18 @@ def _caused(
         raise UsageError(f"--roots and --bare-rooted go with work, not with {cause}; leave them out")
     fact: Fact = {causes[cause].value: cause}
     if roots is not None:
-        fact["roots"] = _percent(roots)
+        fact["roots"] = _percent("--roots", roots)
     return fact | ({"bare_rooted": True} if bare_rooted else {})
 
 
-def _percent(text: str) -> str:
+def _percent(option: str, text: str) -> str:
     """A share as the journal writes it. Raises UsageError."""
     from feedplan.dose.measures import parse_percent
 
     try:
         return f"{parse_percent(text).normalize():f} %"
     except ValueError as refusal:
-        raise UsageError(f"--roots {refusal}") from None
+        raise UsageError(f"{option} {refusal}") from None
 
 
 @verb(_ROOTS, _BARE, name="what", says="WORD [TREE]...")
@@ -128,8 +128,9 @@ def root_zone(desk: Desk) -> Fact:
     ),
     click.option("--feed", metavar="FEED", help="The product, when not the planned one."),
     click.option("--litres", metavar="L", help="How much was poured in all [litres]."),
+    click.option("--part", metavar="SHARE", help="How much of the usual pour each tree got, such as '50 %'."),
 )
-def fed(desk: Desk, ppm: int | None, feed: str | None, litres: str | None) -> Fact:
+def fed(desk: Desk, ppm: int | None, feed: str | None, litres: str | None, part: str | None) -> Fact:
     """Write down a liquid feed you gave.
 
     \b
@@ -141,7 +142,19 @@ def fed(desk: Desk, ppm: int | None, feed: str | None, litres: str | None) -> Fa
         fact["feed"] = one_of(feed, desk.opened.collection.feeds, "feed")
     if litres is not None:
         fact["litres"] = _amount("--litres", litres, "L")
+    if part is not None:
+        fact["part"] = _percent("--part", part)
     return fact
+
+
+@verb(click.option("--because", metavar="WORDS", help="Why, for later."), name="not-fed")
+def not_fed(desk: Desk, because: str | None) -> Fact:
+    """Write down that a feed asked for was not given.
+
+    \b
+    feedplan record not-fed Moth Kettle --because "too wet"
+    """
+    return {"not_fed": because or NO_REASON}
 
 
 def _amount(option: str, text: str, unit: str) -> str:
@@ -296,5 +309,21 @@ def note(desk: Desk) -> Fact:
     return {"note": desk.typed.take_last("the note")}
 
 
-VERBS = (seen, fed, check, ec, root_zone, work, trouble, moved, laid, lifted, arrived, gone, allow, note)
+VERBS = (
+    seen,
+    fed,
+    not_fed,
+    check,
+    ec,
+    root_zone,
+    work,
+    trouble,
+    moved,
+    laid,
+    lifted,
+    arrived,
+    gone,
+    allow,
+    note,
+)
 """Every verb, the most used first."""

@@ -11,7 +11,7 @@ from pydantic import TypeAdapter
 from feedplan.load import fields as f
 from feedplan.load.folder import Folder
 from feedplan.load.problems import Findings, Passage
-from feedplan.load.read_words import MONTHS
+from feedplan.load.read_words import day_of_year_text
 from feedplan.load.shape import check_shape
 from feedplan.load.vocabulary import StageWords
 from feedplan.model.clock import Counting, Measure, StageRule
@@ -90,10 +90,9 @@ def learned_text(rules: Mapping[tuple[str, str], StageRule], day: date) -> str:
 
 
 def _values(rule: StageRule) -> dict[str, str]:
-    first = rule.counting.count_from
     values = {
         "base": f"{rule.counting.base_c:g} °C",
-        "count_from": f"{first.day} {MONTHS[first.month - 1]}",
+        "count_from": day_of_year_text(rule.counting.count_from),
         "warmth": f"{rule.amount:g} degree days",
         "give_or_take": f"{rule.give_or_take:g} degree days",
     }

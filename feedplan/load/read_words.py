@@ -88,6 +88,11 @@ def parse_day_of_year(text: str) -> DayOfYear:
     return DayOfYear(month, day)
 
 
+def day_of_year_text(day: DayOfYear) -> str:
+    """A day of the year as a grower writes it, such as "15 August"."""
+    return f"{day.day} {MONTHS[day.month - 1]}"
+
+
 def _month(word: str) -> int:
     """The number of a month named in full or by three letters or more, 0 for none."""
     lower = word.casefold()

@@ -8,12 +8,12 @@ from itertools import combinations, pairwise
 
 from feedplan.dose.strength import PpmN
 from feedplan.load.problems import Passage
+from feedplan.load.read_words import day_of_year_text
 from feedplan.load.schedule_models import HoldModel, PeriodModel, ScheduleModel
 from feedplan.load.vocabulary import StageWords
 from feedplan.model.hold import CauseKind, HeatBounds, HoldRule, Need
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
 from feedplan.model.schedule import FeedingPeriod, SolidPeriod, WaterRow
-from feedplan.words.stages import moment_words
 
 DEFAULT_RAMP_STEP_DAYS = 10
 DEFAULT_REVIEW_EVERY_DAYS = 14
@@ -103,11 +103,12 @@ class PartReader:
         """Where a period begins and ends; days in the wrong order are noted."""
         start = self._moment(model.start, part.at("from"), f"from of {owner}")
         stop = self._moment(model.stop, part.at("to"), f"to of {owner}")
-        days = self._days(start, stop)
-        if days is not None and days[0] > days[1]:
+        if not isinstance(start, DayOfYear) or not isinstance(stop, DayOfYear):
+            return start, stop
+        if self._in_year(start) > self._in_year(stop):
             part.wrong(
-                f"to of {owner}: {moment_words(stop)} comes before {moment_words(start)} in the growing year; "
-                "swap them, or split the period where the year turns",
+                f"to of {owner}: {day_of_year_text(stop)} comes before {day_of_year_text(start)} "
+                "in the growing year; swap them, or split the period where the year turns",
                 "to",
             )
         return start, stop

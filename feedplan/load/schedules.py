@@ -26,7 +26,7 @@ _HOLDS = TypeAdapter(HoldsModel)
 DEFAULT_WEAKEST_PPM = Decimal(10)
 """A feed trimmed below this is not worth the walk (common practice, no source); key `weakest` of a schedule."""
 
-_CAUSES = frozenset({"work", "trouble", "arrived"})
+_CAUSES = frozenset({"work", "trouble", "arrived", "seen"})
 _NEEDED = frozenset({"from", "to", "every"})
 
 
@@ -229,7 +229,7 @@ class ScheduleBook:
         if isinstance(standing.value.get(name), dict):
             rule = lay_over(standing.inner(name), rule)
         elif not _CAUSES & over.keys():
-            hint = near_miss(name, standing.value) or "; a new one needs work, trouble or arrived"
+            hint = near_miss(name, standing.value) or "; a new one needs work, trouble, arrived or seen"
             start.wrong(f"no standing hold is called '{name}'{hint}")
             return None
         around = Spot.around(Spot.around(rule.spot, name, start.spot), "holds", holds.spot)

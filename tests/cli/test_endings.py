@@ -115,7 +115,7 @@ def test_a_fault_is_one_sentence_and_a_trace_that_only_the_owner_reads(
 ) -> None:
     monkeypatch.setenv("TMPDIR", str(folder))
     monkeypatch.setattr("tempfile.tempdir", None)
-    monkeypatch.setattr("feedplan.cli.check.plan_season", _broken)
+    monkeypatch.setattr("feedplan.memory.plan_season", _broken)
     result = run("check")
     assert (result.exit_code, result.stdout) == (3, "")
     assert len(result.stderr.splitlines()) == 1
@@ -131,7 +131,7 @@ def test_debug_shows_the_trace_of_a_fault(
     how: str, run: Run, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("tempfile.tempdir", str(folder))
-    monkeypatch.setattr("feedplan.cli.check.plan_season", _broken)
+    monkeypatch.setattr("feedplan.memory.plan_season", _broken)
     if how == "environment":
         monkeypatch.setenv("FEEDPLAN_DEBUG", "1")
     result = run(*(["--debug"] if how == "option" else []), "check")
@@ -147,7 +147,7 @@ def test_ctrl_c_is_quiet(run: Run, folder: Path, monkeypatch: pytest.MonkeyPatch
     def interrupted(*args: object, **kwargs: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("feedplan.cli.check.plan_season", interrupted)
+    monkeypatch.setattr("feedplan.memory.plan_season", interrupted)
     result = run("check")
     assert (result.exit_code, result.output) == (130, "")
 
@@ -158,7 +158,7 @@ def test_what_the_machine_refuses_is_a_sentence(
     def refused(*args: object, **kwargs: object) -> None:
         raise PermissionError(13, "Permission denied", "climate.csv")
 
-    monkeypatch.setattr("feedplan.cli.check.plan_season", refused)
+    monkeypatch.setattr("feedplan.memory.plan_season", refused)
     result = run("check")
     assert (result.exit_code, result.stderr) == (1, "Error: climate.csv: permission denied\n")
 

@@ -11,6 +11,7 @@ from feedplan.cli.main import feedplan
 
 COLLECTION = """
 place: {name: Wrenmoor, latitude: 53.4, time_zone: Europe/London}
+since: 2027-04-24
 away: [{from: 2027-08-03, to: 2027-08-16}]
 feeds: {powder: {grade: 20-10-20, form: soluble}}
 groups: {growing-on: {schedule: vigorous, feed: powder}}

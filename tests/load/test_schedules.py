@@ -10,7 +10,7 @@ import pytest
 from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.load import load_collection
 from feedplan.load.folder import shipped_names
-from feedplan.model.hold import Action
+from feedplan.model.hold import Action, CauseKind
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import Source
@@ -192,6 +192,11 @@ def test_a_changed_hold_is_recorded_with_what_was_in_force_before() -> None:
         "holds / frost / ramp_step": "12 days (was 10 days)",
         "holds / scorch / at_least": "20 days (was 14 days)",
     }
+
+
+def test_a_group_may_add_a_hold_that_a_sign_opens() -> None:
+    found = schedule("{holds: {mine: {seen: pale, stops: [wiring], at_least: 7 days}}}").holds["mine"]
+    assert (found.kind, found.cause, found.stops) == (CauseKind.SEEN, "pale", frozenset({Action.WIRING}))
 
 
 def test_words_for_actions_and_counts_are_spelled_out() -> None:

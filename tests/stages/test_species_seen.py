@@ -91,6 +91,7 @@ def test_an_earlier_stage_seen_late_says_not_yet_whatever_the_weather_says() -> 
     found = plan(tight, today="2027-04-20")
     at = found.stage("Brindle", "leaves open", 2027)
     assert (at.origin, at.day) == (Origin.AWAITED, None)
+    # What was told before the buds were seen tight stays told; nothing more comes until the leaves are seen.
     assert [feed for feed in found.feeds("Brindle") if "2027-04-20" <= feed < "2027-08-16"] == []
 
 

@@ -95,13 +95,14 @@ def _weather() -> Iterable[Statement]:
         yield from (reason.HeavyRain(14, standing), reason.HotAir(33, standing, "Ι", TEN))
     yield from (reason.ColdRootZone(8.0), reason.ColdRootZone(8.0, 5.0, DAY), reason.FrozenBalls(-7))
     yield from (reason.HeatWave(DAY, 34, NEXT_YEAR), reason.ColdNight(1), reason.StrongWind(9))
-    yield from (
-        reason.SeenAgain("leaves open", DAY, DAY, "n1", "n2"),
-        reason.SeenOutOfOrder("dormant", DAY, "leaves open", DAY, "n1", "n2"),
-        reason.SeenTooEarly("leaves open", DAY, DAY, "n1"),
-    )
     yield from (reason.RecordEnds(DAY), reason.HotDays(33, DAY), reason.WindyDays(9, DAY))
     yield reason.DryDays(6.1, DAY)
+
+
+def _sightings() -> Iterable[Statement]:
+    yield reason.SeenAgain("Σ", DAY, NEXT_YEAR, "7", "8")
+    yield reason.SeenOutOfOrder("Σ", NEXT_YEAR, "Δ", DAY, "7", "8")
+    yield reason.SeenTooEarly("Σ", DAY, NEXT_YEAR, "7")
 
 
 def _changes() -> Iterable[Statement]:
@@ -124,7 +125,7 @@ def _stages() -> Iterable[Statement]:
     yield from (stage.Basis(rule) for rule in RULES)
 
 
-FACTS = (*_feeds(), *_weather(), *_changes(), *_stages())
+FACTS = (*_feeds(), *_weather(), *_sightings(), *_changes(), *_stages())
 EFFECTS: tuple[Statement, ...] = (
     reason.DryBall(),
     effects.HoldOpened(frozenset(Action), DAY, SIGNS),

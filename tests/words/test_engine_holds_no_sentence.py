@@ -17,7 +17,8 @@ from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR
 PACKAGE = Path(feedplan.__path__[0])
 MODULES = sorted(path for layer in ("engine", "model") for path in (PACKAGE / layer).rglob("*.py"))
 
-STAGES = {"first flush hardened", "hardening off", "autumn build-up", "growth stopped", "leaves colouring"}
+STAGES = {"leaves open", "first flush hardened", "hardening off", "autumn build-up", "growth stopped"}
+STAGES |= {"leaves colouring", "leaves fallen"}
 """Stages by name, as schedules/stages.yaml has them."""
 RATES = {rate.name for rate in LADDER}
 """Check rates as a grower writes them in a schedule; the identity of a stretch of checks is made from them."""
