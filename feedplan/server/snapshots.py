@@ -18,7 +18,7 @@ from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, 
 from feedplan.files import write_folder
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import CLIMATE, COLLECTION, JOURNAL, SCHEDULES
-from feedplan.load.history import HISTORY, TOLD
+from feedplan.load.history import HISTORY
 from feedplan.memory import plan
 from feedplan.server.state import StateFolder, content_of
 from feedplan.words.language import say
@@ -131,7 +131,7 @@ class FileWatch:
         for name in _FOLDERS:
             with suppress(OSError):  # not there, or not to be read: then there is nothing to watch in it
                 for path in (self.folder / name).iterdir():
-                    if path.suffix in _KINDS and path.name not in (COLLECTION, HISTORY, TOLD):
+                    if path.suffix in _KINDS and path.name not in (COLLECTION, HISTORY):
                         yield path
 
     def _name(self, path: Path) -> str:

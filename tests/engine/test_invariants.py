@@ -96,16 +96,16 @@ def test_no_feed_is_planned_inside_a_hold(collection: Collection, journal: Journ
 def test_no_two_feeds_come_closer_than_the_minimum_gap(
     collection: Collection, journal: Journal, today: date
 ) -> None:
-    """An overdue feed keeps its distance from the last one; the next one makes way only once it is given."""
+    """The gap is that of the period fed in; an overdue feed takes up room for the next one only once it is given."""
     gaps = {p.name: p.min_gap_days for g in collection.groups.values() for p in g.schedule.periods}
     for timeline in season_of(collection, journal, today).timelines:
         for before, after in itertools.pairwise(f for f in timeline.feeds if f.status is not Status.MISSED):
             if after.status is not Status.RECORDED and before.status is not Status.OVERDUE:
-                assert (after.day - before.day).days >= gaps[before.period]
+                assert (after.day - before.day).days >= gaps[after.period]
         settled = [f for f in timeline.feeds if f.status not in (Status.MISSED, Status.OVERDUE)]
         for before, after in itertools.pairwise(settled):
             if after.status is not Status.RECORDED:
-                assert (after.day - before.day).days >= gaps[before.period]
+                assert (after.day - before.day).days >= gaps[after.period]
 
 
 @given(COLLECTIONS, journals(), DAYS)
