@@ -18,6 +18,7 @@ from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, 
 from feedplan.files import write_folder
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import CLIMATE, COLLECTION, JOURNAL, SCHEDULES
+from feedplan.load.history import HISTORY
 from feedplan.memory import plan
 from feedplan.server.state import StateFolder, content_of
 from feedplan.words.language import say
@@ -77,7 +78,10 @@ class Snapshot:
 
 
 class FileWatch:
-    """All files a collection may be read from. `contents` holds what they said when last read, by name."""
+    """All files a collection may be read from. `contents` holds what they said when last read, by name.
+
+    The plan's own memory is not among them: planning writes it, and every plan reads it anew.
+    """
 
     def __init__(self, collection_file: Path) -> None:
         self.folder = collection_file.parent
@@ -127,7 +131,7 @@ class FileWatch:
         for name in _FOLDERS:
             with suppress(OSError):  # not there, or not to be read: then there is nothing to watch in it
                 for path in (self.folder / name).iterdir():
-                    if path.suffix in _KINDS and path.name != COLLECTION:
+                    if path.suffix in _KINDS and path.name not in (COLLECTION, HISTORY):
                         yield path
 
     def _name(self, path: Path) -> str:

@@ -17,7 +17,7 @@ from tests.server.world import COLLECTION, JOURNAL, NOON, World, make_folder
 
 def test_an_unchanged_collection_is_planned_once(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
     first = world.snapshots.current()
-    monkeypatch.setattr(module, "plan_season", None)
+    monkeypatch.setattr(module, "plan", None)
     monkeypatch.setattr(module, "load_collection", None)
     world.later(hours=3)
     assert world.snapshots.current() is first
@@ -158,7 +158,7 @@ def test_a_fault_while_planning_keeps_the_plan_and_is_told(
     world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     good = world.snapshots.current()
-    monkeypatch.setattr(module, "plan_season", lambda *_, **__: 1 / 0)
+    monkeypatch.setattr(module, "plan", lambda *_, **__: 1 / 0)
     world.write(journal=JOURNAL + "- {date: 2027-06-05, tree: Sorrel, check: dry}\n")
     stale = world.snapshots.current()
     assert stale.season is good.season
