@@ -208,7 +208,8 @@ def records_by_species(
     collection: Collection, journal: Journal, today: date, climate: Climate
 ) -> tuple[tuple[str, Record], ...]:
     """What is known of every tree, by species, with what the weather alone says of its stages."""
-    shared = Pass(collection, journal, today, (today, today), climate=climate)
+    # Without the journal, so that no date told is drawn towards the sightings it will be measured against.
+    unseen = Pass(collection, Journal(()), today, (today, today), climate=climate)
     apart = {tree.species for tree in collection.trees}
     cohorts = cohorts_of(collection, journal, today, apart)
-    return tuple((cohort.trees[0].species, shared.record(cohort)) for cohort in cohorts if cohort.entries)
+    return tuple((cohort.trees[0].species, unseen.record(cohort)) for cohort in cohorts if cohort.entries)
