@@ -368,7 +368,7 @@ class Season:
     prompts: tuple[StagePrompt, ...]
     notes: tuple[NoteEvent, ...]
     checks_by: ChecksBasis
-    skies: Skies | None = None
+    skies: Skies | None = field(default=None, compare=False)
     solids: tuple[SolidItem, ...] = ()
     frosts: tuple[FrostSpell, ...] = ()
     flushes: tuple[Flush, ...] = ()
