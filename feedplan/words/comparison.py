@@ -70,6 +70,7 @@ EVENTS = {
     EventKind.HEAT: "heat alert",
     EventKind.WIND: "wind alert",
     EventKind.STALE: "weather record alert",
+    EventKind.SIGHTING: "question about a sighting",
     EventKind.BALLS_FROZEN: "root balls frozen",
     EventKind.LAY: "lay solid feed",
     EventKind.LIFT: "lift solid feed",

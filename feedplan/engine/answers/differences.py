@@ -37,6 +37,7 @@ class EventKind(StrEnum):
     HEAT = "heat"
     WIND = "wind"
     STALE = "weather_record"
+    SIGHTING = "sighting"
     BALLS_FROZEN = "balls_frozen"
     LAY = "lay"
     LIFT = "lift"
