@@ -74,7 +74,7 @@ def _gather(species: str, record: Record, found: dict[tuple[str, str], _Seen]) -
     seasons = {season_of(entry.day, record.hemisphere) for entry in record.entries}
     for season in sorted(seasons):
         told = record.foretold(season, {}) if record.foretold is not None else {}
-        for stage, entry in record.sightings(season).items():
+        for stage, entry in record.sightings(season).first.items():
             rule = record.typical.clock.get(stage)
             if rule is None or not _is_learnable(rule, record.typical.clock):
                 continue

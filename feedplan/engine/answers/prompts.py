@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
-from feedplan.engine.stages.stages import Contradiction, Record, contradictions
+from feedplan.engine.stages.stages import Contradiction, Record
 from feedplan.model.collection import YearlyNote
 from feedplan.model.course import Hold, StageDate
 from feedplan.model.journal import Seen
@@ -29,8 +29,9 @@ def sighting_alerts(
     found: dict[tuple[str, str], list[tuple[Contradiction, Timeline]]] = {}
     for timeline, record in zip(timelines, records, strict=True):
         season = season_of(today, record.hemisphere)
-        for each in (*contradictions(record, season - 1), *contradictions(record, season)):
-            if timeline.here(today) and each.entry.known <= today < each.entry.known + ASK_FOR:
+        doubtful = (*record.sightings(season - 1).doubtful, *record.sightings(season).doubtful)
+        for each in doubtful if timeline.here(today) else ():
+            if each.entry.known <= today < each.entry.known + ASK_FOR:
                 found.setdefault((each.entry.id, each.stage), []).append((each, timeline))
     return tuple(_sighting_alert(members, end) for members in found.values())
 

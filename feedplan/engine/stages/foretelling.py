@@ -129,7 +129,7 @@ def seen_on_species(
             continue
         record = record_of(cohort)
         for season in wanted:
-            for stage, entry in record.sightings(season).items():
+            for stage, entry in record.sightings(season).first.items():
                 for species in {tree.species for tree in cohort.trees}:
                     trees = sum(tree.species == species for tree in cohort.trees)
                     found.setdefault((species, season), {}).setdefault(stage, []).append((entry, trees))

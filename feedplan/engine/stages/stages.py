@@ -75,6 +75,7 @@ class Record:
     hemisphere: Hemisphere
     foretold: Foretold | None = field(default=None, compare=False, repr=False)
     _stages: dict[int, dict[str, StageDate]] = field(default_factory=dict, compare=False, repr=False)
+    _sightings: dict[int, Sightings] = field(default_factory=dict, compare=False, repr=False)
 
     def stages(self, season: int) -> Mapping[str, StageDate]:
         """Every stage's date in a season, in the order of the year."""
@@ -82,9 +83,11 @@ class Record:
             self._stages[season] = _stages_of_season(self, season)
         return self._stages[season]
 
-    def sightings(self, season: int) -> Mapping[str, Entry]:
-        """The first sighting of each stage in a season."""
-        return _first_seen(self, season)
+    def sightings(self, season: int) -> Sightings:
+        """What was seen in a season, sorted out."""
+        if season not in self._sightings:
+            self._sightings[season] = _sorted_out(self, season)
+        return self._sightings[season]
 
     def is_adverse(self, entry: Entry) -> bool:
         """Whether an entry says that the tree is not coping."""
@@ -109,12 +112,11 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
     priors = sorted(
         ((day_in_season(day, season, hemisphere), stage) for stage, day in typical.dates), key=lambda p: p[0]
     )
-    found = _sorted_out(record, season)
-    sightings, latest = found.first, found.latest
+    sightings = record.sightings(season)
     seen = {
         stage: entry
         for prior, stage in priors
-        if (entry := sightings.get(stage)) and abs(entry.day - prior) <= NOT_YET_WITHIN
+        if (entry := sightings.first.get(stage)) and abs(entry.day - prior) <= NOT_YET_WITHIN
     }
     delay = max(
         (seen[stage].day - prior for prior, stage in priors if stage in seen and stage in typical.spring),
@@ -128,10 +130,10 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
             entry = seen[stage]
             dates[stage] = StageDate(stage, entry.day, Origin.SEEN, entry.known, prior, entry, entry.source)
         elif stage in told.predictions:
-            dates[stage] = _predicted(told, stage, prior, latest, priors)
+            dates[stage] = _predicted(told, stage, prior, sightings.latest, priors)
         elif any(p > prior and s in seen and seen[s].day >= prior for p, s in priors):
             dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
-        elif not_yet := _says_not_yet(stage, prior, priors, latest):
+        elif not_yet := _says_not_yet(stage, prior, priors, sightings.latest):
             dates[stage] = StageDate(stage, None, Origin.AWAITED, not_yet.known, prior, not_yet, source)
         elif stage in typical.spring and delay is not None and delay > timedelta(0):
             late = prior + delay
@@ -173,14 +175,14 @@ def _predicted(
     told: _Told,
     stage: str,
     prior: date,
-    sightings: Mapping[str, Entry],
+    latest: Mapping[str, Entry],
     priors: Sequence[tuple[date, str]],
 ) -> StageDate:
     """A stage the weather tells of. What was seen on the tree itself still says "not yet", or "by then"."""
     found, by_then = told.predictions[stage], told.by_then(stage)
     source = told.clock[stage].source if stage in told.clock else BUILT_IN
     day = found.day if by_then is None or found.day is None else min(found.day, by_then)
-    not_yet = None if day is None or by_then is not None else _says_not_yet(stage, day, priors, sightings)
+    not_yet = None if day is None or by_then is not None else _says_not_yet(stage, day, priors, latest)
     if day is None or not_yet is not None:
         known = prior if not_yet is None else not_yet.known
         return StageDate(stage, None, Origin.AWAITED, known, prior, not_yet, source, basis=found.basis)
@@ -208,28 +210,18 @@ class Contradiction:
     earliest: date | None = None
 
 
-def _first_seen(record: Record, season: int) -> dict[str, Entry]:
-    """The first sighting of each stage in the season; a second flush never starts spring again."""
-    return _sorted_out(record, season).first
-
-
-def contradictions(record: Record, season: int) -> tuple[Contradiction, ...]:
-    """The sightings of a season that cannot be, in the order written."""
-    return _sorted_out(record, season).doubtful
-
-
 @dataclass(frozen=True, slots=True)
-class _Sightings:
-    """What was seen in a season. first: the first possible sighting of each stage; latest: the last, which may say that
-    a stage still lasts; doubtful: the sightings that cannot be.
+class Sightings:
+    """What was seen in a season. first: the first possible sighting of each stage, since a second flush never starts
+    spring again; latest: the last, which may say that a stage still lasts; doubtful: the sightings that cannot be.
     """
 
-    first: dict[str, Entry]
-    latest: dict[str, Entry]
+    first: Mapping[str, Entry]
+    latest: Mapping[str, Entry]
     doubtful: tuple[Contradiction, ...]
 
 
-def _sorted_out(record: Record, season: int) -> _Sightings:
+def _sorted_out(record: Record, season: int) -> Sightings:
     """The sightings of a season. Rest seen before anything else is the end of the last one: it only says "not yet"."""
     priors = {s: day_in_season(day, season, record.hemisphere) for s, day in record.typical.dates}
     rest = max(priors, key=lambda each: priors[each], default="")
@@ -247,7 +239,7 @@ def _sorted_out(record: Record, season: int) -> _Sightings:
             doubtful.append(found)
         if found is None or found.other_stage == stage:
             latest[stage] = entry
-    return _Sightings({**({rest: latest[rest]} if rest in latest else {}), **seen}, latest, tuple(doubtful))
+    return Sightings({**({rest: latest[rest]} if rest in latest else {}), **seen}, latest, tuple(doubtful))
 
 
 def _stages_reported(
@@ -298,13 +290,13 @@ def _stage_meant(record: Record, word: str, day: date, priors: Mapping[str, date
 
 
 def _says_not_yet(
-    stage: str, expected: date, priors: Sequence[tuple[date, str]], sightings: Mapping[str, Entry]
+    stage: str, expected: date, priors: Sequence[tuple[date, str]], latest: Mapping[str, Entry]
 ) -> Entry | None:
     """The latest sighting of an earlier stage on or after the day this stage was expected."""
     contradicting = [
         entry
         for word in _before(stage, priors)
-        if (entry := sightings.get(word)) and expected <= entry.day <= expected + NOT_YET_WITHIN
+        if (entry := latest.get(word)) and expected <= entry.day <= expected + NOT_YET_WITHIN
     ]
     return max(contradicting, key=lambda entry: entry.day, default=None)
 
