@@ -33,7 +33,7 @@ from feedplan.load.history import (
     told_text,
 )
 from feedplan.model.course import FeedEvent, Status
-from feedplan.model.history import History, Outcome
+from feedplan.model.history import History
 from feedplan.model.journal import Entry, Journal
 from feedplan.words.reasons import reasons_words
 
@@ -152,26 +152,15 @@ def _settled_lines(season: Season) -> Iterator[HistoryLine]:
                 yield from _lines_of(timeline, event)
 
 
-_OUTCOMES = {
-    Status.ASSUMED: Outcome.TAKEN,
-    Status.MISSED: Outcome.MISSED,
-    Status.NOT_GIVEN: Outcome.NOT_GIVEN,
-}
-
-
 def _lines_of(timeline: Timeline, event: FeedEvent) -> Iterator[HistoryLine]:
     share = timeline.care.collection.habits.feed_share
-    outcome = _OUTCOMES.get(event.status)
-    if outcome is None:
-        as_asked = event.ppm == event.asked_ppm and event.feed == event.asked_feed and event.part == 1
-        outcome = Outcome.GIVEN if as_asked else Outcome.OTHERWISE
-    is_given = outcome.is_given
+    is_given = not event.status.is_without_feed
     for tree in timeline.trees:
         poured_ml = tree.pot.litres * share * 1000 * event.part if is_given else Decimal(0)
         yield HistoryLine(
             tree=tree.name,
             told=told_feed(event),
-            outcome=outcome,
+            outcome=event.outcome,
             given_on=event.day if is_given else None,
             product=event.feed or (str(event.ratio) if event.ratio else ""),
             ppm=event.ppm,

@@ -123,6 +123,16 @@ class Status(StrEnum):
         return self in (Status.MISSED, Status.NOT_GIVEN)
 
 
+STATUS_OF = {
+    Outcome.GIVEN: Status.RECORDED,
+    Outcome.OTHERWISE: Status.RECORDED,
+    Outcome.NOT_GIVEN: Status.NOT_GIVEN,
+    Outcome.TAKEN: Status.ASSUMED,
+    Outcome.MISSED: Status.MISSED,
+}
+"""What is known of a feed whose day is over, by what became of it."""
+
+
 @dataclass(frozen=True, slots=True)
 class FeedEvent:
     """One liquid feed of one timeline.
@@ -159,6 +169,14 @@ class FeedEvent:
     offered_to: date | None = None
     unrecorded: Outcome = Outcome.ASKED
     is_extra: bool = False
+
+    @property
+    def outcome(self) -> Outcome:
+        """What became of it; as asked or otherwise where it was recorded."""
+        if self.status is not Status.RECORDED:
+            return next((each for each, status in STATUS_OF.items() if status is self.status), Outcome.ASKED)
+        as_asked = self.ppm == self.asked_ppm and self.feed == self.asked_feed and self.part == 1
+        return Outcome.GIVEN if as_asked else Outcome.OTHERWISE
 
 
 @dataclass(frozen=True, slots=True)

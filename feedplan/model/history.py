@@ -26,11 +26,6 @@ class Outcome(StrEnum):
     TAKEN = "taken as given"
     MISSED = "missed"
 
-    @property
-    def is_given(self) -> bool:
-        """Whether feed reached the pot, as far as is known."""
-        return self in (Outcome.GIVEN, Outcome.OTHERWISE, Outcome.TAKEN)
-
 
 @dataclass(frozen=True, slots=True)
 class ToldFeed:
@@ -70,10 +65,6 @@ class TreeHistory:
     feeds: tuple[ToldFeed, ...] = ()
     settled_to: date | None = None
     asked_to: date | None = None
-
-    def settled(self) -> tuple[ToldFeed, ...]:
-        """The feeds whose day is over."""
-        return tuple(feed for feed in self.feeds if feed.unrecorded is not Outcome.ASKED)
 
 
 NOTHING_TOLD = TreeHistory()

@@ -84,7 +84,7 @@ class _Series:
     def _take_up(self, each: Became) -> None:
         """Enter a feed whose day is over, and move the ramp and the interval on."""
         told, day = each.told, each.day
-        is_given = each.outcome.is_given
+        is_given = not each.status.is_without_feed
         inside = barriers(self.feeding.barring, day) if is_given else ()
         held = tuple(r for r in inside if r.rule in (Rule.HOLD, Rule.SEASON_LIMIT))
         if is_given and not held:
@@ -93,7 +93,7 @@ class _Series:
         event = FeedEvent(
             day=day,
             due=told.due,
-            status=_STATUS_OF[each.outcome],
+            status=each.status,
             group=told.group,
             feed=each.feed,
             ppm=each.ppm,
@@ -387,15 +387,6 @@ def _is_about_trees(log: Entry) -> bool:
 
 def _to_feeding_day(due: date, day: date) -> tuple[Reason, ...]:
     return () if day == due else (Reason(Rule.WEEKDAY, ToFeedingDay(due, day - due)),)
-
-
-_STATUS_OF = {
-    Outcome.GIVEN: Status.RECORDED,
-    Outcome.OTHERWISE: Status.RECORDED,
-    Outcome.NOT_GIVEN: Status.NOT_GIVEN,
-    Outcome.TAKEN: Status.ASSUMED,
-    Outcome.MISSED: Status.MISSED,
-}
 
 
 def feeds_of(feeding: Feeding) -> tuple[tuple[FeedEvent, ...], tuple[Dropped, ...]]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from feedplan.model.course import STATUS_OF, Status
 from feedplan.model.history import Outcome, ToldFeed
 from feedplan.model.journal import Entry, Fed, NotFed
 
@@ -24,7 +25,7 @@ class Became:
     """
 
     told: ToldFeed
-    outcome: Outcome
+    status: Status
     day: date
     ppm: Decimal
     feed: str | None
@@ -34,19 +35,17 @@ class Became:
     @classmethod
     def unrecorded(cls, told: ToldFeed) -> Became:
         """A feed nobody wrote anything about."""
-        return cls(told, told.unrecorded, told.told, told.ppm, told.feed)
+        return cls(told, STATUS_OF[told.unrecorded], told.told, told.ppm, told.feed)
 
     @classmethod
     def by(cls, told: ToldFeed, entry: Entry) -> Became:
         """A feed that an entry is about."""
         fact = entry.fact
         if isinstance(fact, NotFed):
-            return cls(told, Outcome.NOT_GIVEN, told.told, told.ppm, told.feed, entry=entry)
+            return cls(told, Status.NOT_GIVEN, told.told, told.ppm, told.feed, entry=entry)
         assert isinstance(fact, Fed)
-        as_asked = fact.ppm is None and fact.feed in (None, told.feed) and fact.part == ONE
         ppm = told.ppm if fact.ppm is None else fact.ppm
-        outcome = Outcome.GIVEN if as_asked else Outcome.OTHERWISE
-        return cls(told, outcome, entry.day, ppm, fact.feed or told.feed, fact.part, entry)
+        return cls(told, Status.RECORDED, entry.day, ppm, fact.feed or told.feed, fact.part, entry)
 
 
 def what_became(
