@@ -89,6 +89,6 @@ def history_of(
             if event.told >= today and event.status is not Status.OVERDUE and not event.is_extra
         ]
         rows = sorted((*before, *extra, *asked), key=lambda feed: (feed.told, feed.ordinal))
-        found = TreeHistory(tuple(rows), today, last)
+        found = TreeHistory(tuple(rows), last)
         trees.update(dict.fromkeys(timeline.names, found))
     return History(trees)

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 
 from feedplan.dose.grade import parse_npk_ratio
 from feedplan.model.history import History, Outcome, ToldFeed, TreeHistory
@@ -92,14 +93,13 @@ _SAID = ("outcome", "given_on", "product", "ppm_n", "entry")
 class Remembered:
     """What the two files hold. said: what was said last of each feed; first_seen: since when entries are known.
 
-    notes: what could not be read, one sentence each. is_new: neither file is there yet; is_lost: one of them is not.
+    notes: what could not be read, one sentence each. is_lost: one of them is not there, and the other is.
     """
 
     history: History = field(default_factory=History)
     said: Mapping[_Key, tuple[str, ...]] = field(default_factory=dict)
     first_seen: Mapping[str, date] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
-    is_new: bool = True
     is_lost: bool = False
 
 
@@ -164,7 +164,8 @@ def _number(value: Decimal | int) -> str:
 
 def known_entries(told: str | None) -> tuple[str, ...]:
     """The ids of the journal's entries when told.json was written; none where that is lost or damaged."""
-    return _asked(told, []).entry_ids
+    asked = None if told is None else _asked(told)
+    return () if asked is None else asked.entry_ids
 
 
 def read_history(memory: Memory, since: date = date.min) -> Remembered:
@@ -181,7 +182,10 @@ def read_history(memory: Memory, since: date = date.min) -> Remembered:
     for tree, feed, cells in _settled_lines(history or "", since.isoformat(), notes):
         key = (tree, feed.told, feed.ordinal, feed.extra)
         feeds[key], said[key] = feed, tuple(cells[name] for name in _SAID)
-    asked = _asked(told, notes)
+    asked = None if told is None else _asked(told)
+    if asked is None:
+        notes += [] if told is None else [f"{TOLD} is damaged; it is left out"]
+        asked = _Asked()
     by_tree: dict[str, list[ToldFeed]] = {name: [] for name in asked.trees}
     for (tree, *_), feed in feeds.items():
         by_tree.setdefault(tree, []).append(feed)
@@ -192,10 +196,10 @@ def read_history(memory: Memory, since: date = date.min) -> Remembered:
         rows += [feed for feed in ahead.feeds if (feed.told, feed.ordinal) not in settled]
         rows.sort(key=lambda row: (row.told, row.ordinal))
         asked_to = ahead.asked_to or (max(row.told for row in rows) if rows else None)
-        trees[name] = TreeHistory(tuple(rows), ahead.settled_to, asked_to)
+        trees[name] = TreeHistory(tuple(rows), asked_to)
     found = History(trees, asked.entry_ids)
     is_lost = history is None or told is None
-    return Remembered(found, said, asked.first_seen, tuple(notes), is_new=False, is_lost=is_lost)
+    return Remembered(found, said, asked.first_seen, tuple(notes), is_lost)
 
 
 def _settled_lines(
@@ -255,24 +259,21 @@ class _Asked:
     first_seen: Mapping[str, date] = field(default_factory=dict)
 
 
-def _asked(text: str | None, notes: list[str]) -> _Asked:
-    """What told.json says; nothing where it is lost or damaged."""
-    if text is None:
-        return _Asked()
+@lru_cache(maxsize=1)
+def _asked(text: str) -> _Asked | None:
+    """What told.json says, None where it is damaged; read once though the journal's guard and the plan both ask."""
     try:
         content = json.loads(text)
         if content["format"] != _FORMAT:
             raise ValueError(content["format"])
-        settled_to, asked_to = (date.fromisoformat(content[name]) for name in ("settled_to", "asked_to"))
+        _, asked_to = (date.fromisoformat(content[name]) for name in ("settled_to", "asked_to"))
         trees = {
-            name: TreeHistory(tuple(map(_told_of, rows)), settled_to, asked_to)
-            for name, rows in content["trees"].items()
+            name: TreeHistory(tuple(map(_told_of, rows)), asked_to) for name, rows in content["trees"].items()
         }
         seen = {str(i): date.fromisoformat(day) for i, day in content["first_seen"].items()}
         return _Asked(trees, tuple(map(str, content["entries"])), seen)
     except (ValueError, TypeError, KeyError, AttributeError, InvalidOperation, RecursionError):
-        notes.append(f"{TOLD} is damaged; it is left out")
-        return _Asked()
+        return None
 
 
 def told_text(history: History, first_seen: Mapping[str, date], day: date, asked_to: date) -> str:

@@ -57,13 +57,12 @@ class ToldFeed:
 
 @dataclass(frozen=True, slots=True)
 class TreeHistory:
-    """The feeds of one tree in day order, all before `settled_to` settled; later ones are asked for, as last told.
+    """The feeds of one tree in day order, settled or asked for as last told.
 
-    settled_to: None while nothing was ever told.
+    asked_to: the last day for which the plan said what it asks for, None while nothing was ever told.
     """
 
     feeds: tuple[ToldFeed, ...] = ()
-    settled_to: date | None = None
     asked_to: date | None = None
 
 
