@@ -48,7 +48,7 @@ class Cohort:
         moves = tuple(entry for entry in entries if isinstance(entry.fact, Moved))
         care = Care(self.trees, stays_of(self.trees[0], moves), moves, self.care.collection)
         _, leaves = _presence(self.trees[0], entries)
-        return replace(self, care=care, entries=entries, arrives=self.arrives, leaves=leaves)
+        return replace(self, care=care, entries=entries, leaves=leaves)
 
 
 class _Entries:
@@ -94,10 +94,10 @@ class _Entries:
         own = self.by_tree.get(tree.name, [])
         stays = stays_of(tree, own)
         spoken = [e for e in self.broad if _speaks_of(e, _group_at(stays, e.day), tree.species)]
-        broad = [e for e in spoken if tree.name not in e.subject.but_not]
+        broad = [e for e in spoken if e.is_about(tree.name)]
         # A tree left out when the others were fed was not fed.
-        out = [replace(e, fact=NotFed()) for e in spoken if e not in broad and isinstance(e.fact, Fed)]
-        return tuple(sorted([*own, *broad, *out], key=_IN_ORDER))
+        left_out = (e for e in spoken if isinstance(e.fact, Fed) and not e.is_about(tree.name))
+        return tuple(sorted([*own, *broad, *(replace(e, fact=NotFed()) for e in left_out)], key=_IN_ORDER))
 
     def of_alike(self, trees: Sequence[Tree]) -> tuple[Entry, ...]:
         """What is written about trees that nothing tells apart, with what changes nothing about single ones."""

@@ -14,6 +14,7 @@ from feedplan.load.collection import load_collection
 from feedplan.model.climate import Climate, Normals
 from tests.lived.garden import Garden, Written
 from tests.lived.nature import normals_of
+from tests.scenarios.weather import MONTHLY
 
 DEMO = Path(__file__).parents[2] / "demo"
 YEAR_NORTH = (date(2027, 1, 1), date(2027, 12, 31))
@@ -80,21 +81,7 @@ trees:
     changes: {feeding: {summer and autumn: {every: 14 days, strength: 40 ppm N}}}
 """
 
-# Invented: a mild place near the sea, an inland one with hot summers, and the first turned by half a year.
-_MILD = [
-    (1, 7),
-    (1, 7),
-    (2, 10),
-    (4, 13),
-    (7, 16),
-    (10, 19),
-    (12, 21),
-    (12, 21),
-    (10, 18),
-    (7, 14),
-    (4, 10),
-    (2, 7),
-]
+# Invented: an inland place with hot summers.
 _INLAND = [
     (-2, 4),
     (-1, 7),
@@ -157,8 +144,8 @@ def _note(number: int, entry: Mapping[str, Any]) -> Written:
 
 
 SMALL: Mapping[str, Callable[[], Plot]] = {
-    "yard": lambda: _small(YARD, YEAR_NORTH, _months(_MILD)),
-    "terrace": lambda: _small(TERRACE, YEAR_SOUTH, _months(_MILD, 6)),
+    "yard": lambda: _small(YARD, YEAR_NORTH, _months(MONTHLY)),
+    "terrace": lambda: _small(TERRACE, YEAR_SOUTH, _months(MONTHLY, 6)),
     "frames": lambda: _small(FRAMES, YEAR_NORTH, _months(_INLAND)),
 }
 """Three small gardens, cheap to live in."""

@@ -152,10 +152,6 @@ def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterat
             yield OfTrees(reading)
 
 
-def _is_about(timeline: Timeline, entry_id: str) -> bool:
-    return bool(timeline.names_about(entry_id))
-
-
 def _names_about(season: Season, entry_id: str) -> set[str]:
     return {name for t in season.timelines for name in t.names_about(entry_id)}
 

@@ -52,20 +52,23 @@ def open_holds(record: Record, care: Care, leaves: date | None, last_season: int
     """
     holds = []
     for entry in record.entries:
-        schedule = care.schedule_on(entry.day)
-        rules: list[HoldRule | None] = []
-        if isinstance(entry.fact, Caused):
-            rules = [rule_for(entry.fact, schedule.holds, schedule.bands_up)]
-        elif isinstance(entry.fact, Seen):
-            rules = [*_rules_for_signs(entry.fact, schedule.holds, record.vocabulary)]
-        holds += [_hold(rule, entry, record, leaves, last_season) for rule in rules if rule is not None]
+        rules = _rules_opened(entry, care, record.vocabulary)
+        holds += [_hold(rule, entry, record, leaves, last_season) for rule in rules]
     return by_start(holds)
 
 
-def _rules_for_signs(fact: Seen, rules: Mapping[str, HoldRule], vocabulary: Vocabulary) -> Iterator[HoldRule]:
-    """The rules that signs of a tree that is not well fall under, each once."""
-    shown = {sign for word in fact.words for sign in vocabulary.shown_by(word)}
-    return (rule for rule in rules.values() if rule.kind is CauseKind.SEEN and rule.cause in shown)
+def _rules_opened(entry: Entry, care: Care, vocabulary: Vocabulary) -> Iterator[HoldRule]:
+    """The rules an entry falls under: that of a cause, or those of the signs of a tree that is not well, each once."""
+    if isinstance(entry.fact, Caused):
+        schedule = care.schedule_on(entry.day)
+        rule = rule_for(entry.fact, schedule.holds, schedule.bands_up)
+        if rule is not None:
+            yield rule
+    elif isinstance(entry.fact, Seen):
+        shown = {sign for word in entry.fact.words for sign in vocabulary.shown_by(word)}
+        for rule in care.schedule_on(entry.day).holds.values():
+            if rule.kind is CauseKind.SEEN and rule.cause in shown:
+                yield rule
 
 
 def by_start(*some: Iterable[Hold]) -> tuple[Hold, ...]:
