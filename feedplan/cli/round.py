@@ -7,10 +7,12 @@ from datetime import date, timedelta
 import click
 
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
-from feedplan.engine.day import day_of, sheet_of
+from feedplan.engine.day import day_of
+from feedplan.engine.helper_sheet import sheet_of
 from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.errors import UsageError
-from feedplan.export.round_text import helper_lines, round_facts, round_lines
+from feedplan.export.helper_text import helper_lines
+from feedplan.export.round_text import round_facts, round_lines
 
 
 @click.command(name="round", short_help="Say what to do today: what to mix, which trees, which not.")

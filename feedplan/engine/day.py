@@ -1,4 +1,4 @@
-"""Everything of one day as one value. Text, `--json`, page, calendar text and the helper's sheet only render it."""
+"""Everything of one day as one value. Text, `--json`, page and calendar text only render it."""
 
 from __future__ import annotations
 
@@ -347,56 +347,3 @@ def _hard_frost(season: Season, day: date) -> SkyDay | None:
     coming, now = season.skies.on(day + DAY), season.skies.on(day)
     is_new = now is None or not is_hard_frost(now)
     return coming if coming is not None and is_hard_frost(coming) and is_new else None
-
-
-@dataclass(frozen=True, slots=True)
-class SheetRow:
-    """Trees of a bench that are looked at equally often between two days, both included."""
-
-    start: date
-    end: date
-    rate: CheckRate
-    trees: tuple[Tree, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class HelperSheet:
-    """What somebody who waters during an absence must know. must_dry: trees whose surface is to dry, by name."""
-
-    away: Away
-    benches: tuple[tuple[str, tuple[SheetRow, ...]], ...]
-    must_dry: tuple[str, ...]
-    head_count: int
-
-
-def sheet_of(season: Season, away: Away) -> HelperSheet:
-    """The helper's sheet for an absence that the season covers: looks by bench, and never any feed."""
-    days = [away.start + DAY * n for n in range((away.end - away.start).days + 1)]
-    rows: dict[str, dict[tuple[date, date, CheckRate], list[Tree]]] = {}
-    dry: set[str] = set()
-    for watch in season.watches:
-        if any(watch.rate_on(day) is not None and watch.must_dry_on(day) for day in days):
-            dry.update(tree.name for tree in watch.trees)
-        for start, end, rate in _equal_rates(watch, days):
-            for tree in watch.trees:
-                bench = rows.setdefault(watch.timeline.care.place_of(tree, start), {})
-                bench.setdefault((start, end, rate), []).append(tree)
-    benches = []
-    for name, found in sorted(rows.items()):
-        ordered = sorted(found.items(), key=lambda pair: (-pair[0][2].per_week, pair[0][:2]))
-        benches.append((name, tuple(SheetRow(*span, tuple(trees)) for span, trees in ordered)))
-    count = sum(timeline.head_count for timeline in season.timelines if timeline.here(away.start))
-    return HelperSheet(away, tuple(benches), tuple(sorted(dry)), count)
-
-
-def _equal_rates(watch: Watch, days: Sequence[date]) -> Iterator[tuple[date, date, CheckRate]]:
-    """The runs of days with one rate."""
-    start, current = days[0], watch.rate_on(days[0])
-    for day in days[1:]:
-        rate = watch.rate_on(day)
-        if rate != current:
-            if current is not None:
-                yield start, day - DAY, current
-            start, current = day, rate
-    if current is not None:
-        yield start, days[-1], current

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.day import ChecksAt, Day, DayMix, HelperSheet, LeftOut, TreeLooks
+from feedplan.engine.day import ChecksAt, Day, DayMix, LeftOut, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
 from feedplan.export.can_text import can_facts, left_over_line, mix_lines
 from feedplan.export.entries import feeding_title, review_words
@@ -40,7 +40,6 @@ from feedplan.words.writing import (
     number,
     ppm_words,
     tree_words,
-    trees_words,
     whole_ppm,
 )
 
@@ -412,28 +411,3 @@ def _mix_facts(mix: DayMix, collection: Collection) -> dict[str, Any]:
         "season_n_mg_per_l_of_pot": {"least": least, "most": most},
         **can_facts(item.can, collection),
     }
-
-
-def helper_lines(sheet: HelperSheet) -> Iterator[str]:
-    """A sheet for whoever waters during an absence: checks by bench, weak trees marked, and never any feed."""
-    start, end = day_words(sheet.away.start), day_words(sheet.away.end)
-    yield say("Water checks {start} to {end}. Check and water only; mix no feed.", start=start, end=end)
-    for bench, rows in sheet.benches:
-        yield ""
-        yield bench
-        for row in rows:
-            yield "  " + say(
-                "{start} to {end}, {rate}: {names}",
-                start=day_words(row.start),
-                end=day_words(row.end),
-                rate=rate_words(row.rate),
-                names=", ".join(map(tree_words, row.trees)),
-            )
-    if sheet.must_dry:
-        yield ""
-        yield say("Let the surface dry before watering: {names}", names=", ".join(sheet.must_dry))
-    yield ""
-    yield say(
-        "Water until a little drains. In heat, shade first. A limp tree in wet mix needs shade, not more water."
-    )
-    yield say("Count: {trees}.", trees=trees_words(sheet.head_count))
