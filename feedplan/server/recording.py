@@ -75,7 +75,8 @@ def record(form: RecordForm, snapshot: Snapshot, collection_file: Path, journal:
     entry_id = _append_once(journal, form.id, entry, collection_file)
     left_out = _left_out_of_the_mix(form) if "fed" in entry and "group" not in entry else []
     if left_out:
-        not_fed = {"date": entry["date"], **_these(left_out), "not_fed": NO_REASON}
+        when = {key: value for key, value in entry.items() if key in ("date", "recorded")}
+        not_fed = when | _these(left_out) | {"not_fed": NO_REASON}
         _append_once(journal, _beside(entry_id), not_fed, collection_file)
     return entry_id
 

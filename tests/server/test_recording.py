@@ -104,6 +104,14 @@ def test_a_tree_left_out_of_a_mix_for_part_of_its_group_was_not_fed_and_one_undo
     assert world.snapshots.current().loaded.journal.entries == before
 
 
+def test_what_is_written_late_of_a_tree_left_out_says_when_it_was_written(world: World) -> None:
+    tap(world, "fed=as%20planned", "Sorrel", group="growing-on", of=["Sorrel", "Bracken"], date="2027-06-03")
+    assert added(world) == [
+        "- {date: 2027-06-03, recorded: 2027-06-05, tree: Sorrel, fed: as planned}",
+        "- {date: 2027-06-03, recorded: 2027-06-05, tree: Bracken, not_fed: no reason}",
+    ]
+
+
 def test_the_next_load_shows_what_was_recorded_and_what_it_changes(world: World) -> None:
     answer = tap(world, "work=repotted&roots=30%20%25", "Sorrel", back="tree-sorrel.html")
     target = answer.headers["Location"]
