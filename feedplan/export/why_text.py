@@ -33,7 +33,8 @@ def why_lines(why: Explanation) -> Iterator[str]:
     for reason in why.reasons:
         yield from _reason_lines(reason, why.day)
     yield ""
-    yield f"Group {why.group}, schedule {why.schedule.name}: {why.schedule.about}"
+    bench = f"bench {why.bench}, " if why.bench else ""
+    yield f"Group {why.group}, {bench}schedule {why.schedule.name}: {why.schedule.about}"
     for layer in why.schedule.layers:
         changed = "; ".join(f"{key}: {value}" for key, value in layer.changed.items())
         yield f"  {layer.what}, {layer.source}" + (f": {changed}" if changed else "")
@@ -129,6 +130,7 @@ def why_facts(why: Explanation) -> dict[str, Any]:
         "tree": why.tree.name,
         "date": why.day.isoformat(),
         "group": why.group,
+        "bench": why.bench,
         "schedule": why.schedule.name,
         "feed": _feed_facts(why.feed),
         "reasons": [_reason_facts(reason, why.day) for reason in why.reasons],

@@ -23,17 +23,18 @@ from feedplan.model.source import BUILT_IN
 class Explanation:
     """One tree on one day.
 
-    feed: the feed given or planned that day, None when there is none; reasons: what weakened or moved it, or what
-    stands in its way. last, next: the feeds around the day. n_mg_per_l: nitrogen of the season up to and with
-    that day [mg per L of container], of a budget. stages: the season's, in order. watch: how often it is looked at.
-    water: its pot that day, depletion: what that lacks since it was last watered; None where the weather or the last
-    watering is not known.
+    bench: where it stands, empty where no bench is told. feed: the feed given or planned that day, None when there is
+    none; reasons: what weakened or moved it, or what stands in its way. last, next: the feeds around the day.
+    n_mg_per_l: nitrogen of the season up to and with that day [mg per L of container], of a budget. stages: the
+    season's, in order. watch: how often it is looked at. water: its pot that day, depletion: what that lacks since it
+    was last watered; None where the weather or the last watering is not known.
     """
 
     tree: Tree
     day: date
     timeline: Timeline
     group: str
+    bench: str
     schedule: Schedule
     feed: FeedEvent | None
     reasons: tuple[Reason, ...]
@@ -82,6 +83,7 @@ def explain(season: Season, tree: Tree, day: date) -> Explanation:
         day=day,
         timeline=timeline,
         group=timeline.group_on(day),
+        bench=timeline.care.bench_name(tree, day),
         schedule=timeline.care.schedule_on(day),
         feed=feed,
         reasons=feed.reasons if feed is not None else why_not(timeline, day),
