@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time
+from itertools import groupby
 
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.season import Season, Watch
@@ -24,10 +25,14 @@ class SheetRow:
 
 @dataclass(frozen=True, slots=True)
 class HelperSheet:
-    """What somebody who waters during an absence must know. must_dry: trees whose surface is to dry, by name."""
+    """What somebody who waters during an absence must know.
+
+    checks_at: the times of a day's looks. must_dry: trees whose surface is to dry, by name.
+    """
 
     away: Away
     benches: tuple[tuple[str, tuple[SheetRow, ...]], ...]
+    checks_at: tuple[time, ...]
     must_dry: tuple[str, ...]
     head_count: int
 
@@ -49,17 +54,13 @@ def sheet_of(season: Season, away: Away) -> HelperSheet:
         ordered = sorted(found.items(), key=lambda pair: (-pair[0][2].per_week, pair[0][:2]))
         benches.append((name, tuple(SheetRow(*span, tuple(trees)) for span, trees in ordered)))
     count = sum(timeline.head_count for timeline in season.timelines if timeline.here(away.start))
-    return HelperSheet(away, tuple(benches), tuple(sorted(dry)), count)
+    checks_at = season.collection.habits.checks_at
+    return HelperSheet(away, tuple(benches), checks_at, tuple(sorted(dry)), count)
 
 
 def _equal_rates(watch: Watch, days: Sequence[date]) -> Iterator[tuple[date, date, CheckRate]]:
     """The runs of days with one rate."""
-    start, current = days[0], watch.rate_on(days[0])
-    for day in days[1:]:
-        rate = watch.rate_on(day)
-        if rate != current:
-            if current is not None:
-                yield start, day - DAY, current
-            start, current = day, rate
-    if current is not None:
-        yield start, days[-1], current
+    for rate, run in groupby(days, key=watch.rate_on):
+        here = list(run)
+        if rate is not None:
+            yield here[0], here[-1], rate

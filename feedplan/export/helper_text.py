@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import time
 
 from feedplan.engine.helper_sheet import HelperSheet
+from feedplan.engine.water.checks import EVERY_DAY, weekdays_of
+from feedplan.model.schedule import CheckRate
 from feedplan.words.language import say
 from feedplan.words.outdoors import rate_words
-from feedplan.words.writing import day_words, tree_words, trees_words
+from feedplan.words.writing import WEEKDAYS_SHORT, day_words, listed, tree_words, trees_words
 
 
 def helper_lines(sheet: HelperSheet) -> Iterator[str]:
@@ -25,6 +28,11 @@ def helper_lines(sheet: HelperSheet) -> Iterator[str]:
                 rate=rate_words(row.rate),
                 names=", ".join(map(tree_words, row.trees)),
             )
+    yield ""
+    yield say("When to look")
+    rates = {row.rate for _, rows in sheet.benches for row in rows}
+    for rate in sorted(rates, key=lambda rate: (-rate.per_week, rate.words)):
+        yield f"  {rate_words(rate)}: {_when_words(rate, sheet.checks_at)}"
     if sheet.must_dry:
         yield ""
         yield say("Let the surface dry before watering: {names}", names=", ".join(sheet.must_dry))
@@ -33,3 +41,21 @@ def helper_lines(sheet: HelperSheet) -> Iterator[str]:
         "Water until a little drains. In heat, shade first. A limp tree in wet mix needs shade, not more water."
     )
     yield say("Count: {trees}.", trees=trees_words(sheet.head_count))
+
+
+def _when_words(rate: CheckRate, checks_at: tuple[time, ...]) -> str:
+    """The days and times of a rate's looks: "every day at 07:00 and 15:00", "Mon and Thu at 07:00"."""
+    times: dict[tuple[int, ...], list[str]] = {}
+    for look, at in enumerate(checks_at):
+        if weekdays := weekdays_of(rate, look):
+            times.setdefault(weekdays, []).append(f"{at:%H:%M}")
+    return "; ".join(
+        say("{days} at {times}", days=_days_words(weekdays), times=listed(at))
+        for weekdays, at in times.items()
+    )
+
+
+def _days_words(weekdays: tuple[int, ...]) -> str:
+    if weekdays == EVERY_DAY:
+        return say("every day")
+    return listed([say(WEEKDAYS_SHORT[day]) for day in weekdays])

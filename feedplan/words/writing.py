@@ -27,7 +27,7 @@ MONTHS = (
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
 _MONTHS_SHORT = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_WEEKDAYS_SHORT = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+WEEKDAYS_SHORT = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def day_month(day: date, read_on: date) -> str:
@@ -40,7 +40,7 @@ def day_month(day: date, read_on: date) -> str:
 
 def day_words(day: date, read_on: date | None = None) -> str:
     """A day as "Sat 24 Apr", with its year when it is read in another one. read_on: None for the same year."""
-    weekday = say(_WEEKDAYS_SHORT[day.weekday()])
+    weekday = say(WEEKDAYS_SHORT[day.weekday()])
     return say("{weekday} {day_month}", weekday=weekday, day_month=day_month(day, read_on or day))
 
 

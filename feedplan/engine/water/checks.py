@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import ROUND_CEILING, Decimal
 from itertools import groupby
+from operator import mul
 
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Rise, Watch
@@ -29,15 +30,15 @@ MOST_LOOKS = 3
 NAMED_FIRST = 3
 
 # The weekdays of none to seven looks a week (0 is Monday). Each row holds the one before it, so that a higher rate
-# takes no look away, and no gap is longer than so many looks a week allow.
+# takes no look away, and the longest gap is as short as so many looks a week allow.
 _WEEKDAYS: Sequence[tuple[int, ...]] = (
     (),
     (0,),
-    (0, 3),
-    (0, 3, 5),
-    (0, 1, 3, 5),
-    (0, 1, 3, 5, 6),
-    (0, 1, 3, 4, 5, 6),
+    (0, 4),
+    (0, 2, 4),
+    (0, 2, 4, 6),
+    (0, 2, 4, 5, 6),
+    (0, 2, 3, 4, 5, 6),
     EVERY_DAY,
 )
 
@@ -86,12 +87,13 @@ def check_stretches(
     for watch in watches:
         for group in dict.fromkeys(stay.group for stay in watch.timeline.care.stays):
             groups.setdefault(group, []).append(watch)
+    drinking = None if balance is None else _Drinking(balance)
     found = []
     for group, members in sorted(groups.items()):
         for stretch, some in (*_usual(group, members, shown), *_raised(group, members)):
             if stretch.start <= shown.end and stretch.end >= shown.start:
-                told = balance if stretch.rise is None else None
-                found.append(stretch if told is None else _with_litres(stretch, some, told))
+                teller = None if stretch.rise is not None else drinking
+                found.append(stretch if teller is None else teller.told(stretch, some))
     return tuple(found)
 
 
@@ -184,30 +186,48 @@ def _falls_in(weekdays: Iterable[int], start: date, end: date) -> bool:
     return any((weekday - start.weekday()) % 7 <= (end - start).days for weekday in weekdays)
 
 
-def _with_litres(stretch: CheckStretch, watches: Sequence[Watch], balance: Balance) -> CheckStretch:
-    """A stretch with what its trees drink from look to look on its usual day, and which of them dry first."""
-    days = min((stretch.end - stretch.start).days + 1, 366)
-    et0 = balance.skies.normal_et0(stretch.start, days)
-    mean_et0 = sum(et0) / days
-    litres, dryness = 0.0, []
-    for watch in watches:
-        rate = watch.usual_on(stretch.start)
-        assert rate is not None
-        leaf = leaf_course(balance.knots(watch.timeline), stretch.start, days)
-        drawn = sum(e * share for e, share in zip(et0, leaf, strict=True)) / days
-        mean_leaf = drawn / mean_et0 if mean_et0 > 0 else 0.0
+class _Drinking:
+    """What trees drink on the usual day of a stretch; worked out once for all looks of the same days."""
+
+    def __init__(self, balance: Balance) -> None:
+        self._balance = balance
+        self._found: dict[tuple[int, date, date], tuple[float, float] | None] = {}
+
+    def told(self, stretch: CheckStretch, watches: Sequence[Watch]) -> CheckStretch:
+        """A stretch with what its trees drink from look to look, and which of them dry first; not with any indoors."""
+        litres, dryness = 0.0, []
+        for watch in watches:
+            rate, found = watch.usual_on(stretch.start), self._of(watch, stretch.start, stretch.end)
+            if rate is None or found is None:
+                return stretch
+            each_l, thirst = found
+            litres += each_l * 7 / looks_a_week(rate) * sum(tree.count for tree in watch.trees)
+            dryness.append((-thirst, watch.trees))
+        dryness.sort(key=lambda pair: (pair[0], pair[1][0].name))
+        first = tuple(tree.name for _, trees in dryness for tree in trees)[:NAMED_FIRST]
+        poured = gross_from_net(litres, float(self._balance.collection.habits.drain_share))
+        return replace(stretch, litres=two_figures(poured), dries_first=first)
+
+    def _of(self, watch: Watch, start: date, end: date) -> tuple[float, float] | None:
+        """A tree's use of a day [L] and its thirst; None indoors, where the weather does not count."""
+        key = (id(watch), start, end)
+        if key not in self._found:
+            self._found[key] = self._work_out(watch, start, (end - start).days + 1)
+        return self._found[key]
+
+    def _work_out(self, watch: Watch, start: date, days: int) -> tuple[float, float] | None:
         care, lead = watch.timeline.care, watch.trees[0]
-        bench = care.bench_on(lead, stretch.start)
+        bench = care.bench_on(lead, start)
         if bench.indoors:
-            return stretch
-        vessel = vessel_of(lead, care.substrate_of(lead, stretch.start), bench)
+            return None
+        et0 = self._balance.skies.normal_et0(start, days)
+        leaf = leaf_course(self._balance.knots(watch.timeline), start, days)
+        mean_et0 = sum(et0) / days
+        drawn = sum(map(mul, et0, leaf)) / days
+        mean_leaf = drawn / mean_et0 if mean_et0 > 0 else 0.0
+        vessel = vessel_of(lead, care.substrate_of(lead, start), bench)
         each_l = vessel.use_l(mean_et0, mean_leaf)
-        litres += each_l * 7 / looks_a_week(rate) * sum(tree.count for tree in watch.trees)
-        dryness.append((-vessel.thirst(each_l, dormant=mean_leaf < IN_LEAF), watch.trees))
-    dryness.sort(key=lambda pair: (pair[0], pair[1][0].name))
-    first = tuple(tree.name for _, trees in dryness for tree in trees)[:NAMED_FIRST]
-    poured = gross_from_net(litres, float(balance.collection.habits.drain_share))
-    return replace(stretch, litres=two_figures(poured), dries_first=first)
+        return each_l, vessel.thirst(each_l, dormant=mean_leaf < IN_LEAF)
 
 
 def _raised(group: str, members: Sequence[Watch]) -> Iterator[_Looked]:
