@@ -31,7 +31,7 @@ def helper_lines(sheet: HelperSheet) -> Iterator[str]:
     yield ""
     yield say("When to look")
     rates = {row.rate for _, rows in sheet.benches for row in rows}
-    for rate in sorted(rates, key=lambda rate: (-rate.per_week, rate.words)):
+    for rate in sorted(rates, key=lambda rate: (-rate.per_week, rate.name)):
         yield f"  {rate_words(rate)}: {_when_words(rate, sheet.checks_at)}"
     if sheet.must_dry:
         yield ""

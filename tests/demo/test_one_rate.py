@@ -12,17 +12,18 @@ import pytest
 import recurring_ical_events
 
 from feedplan.engine.answers.explain import explain
-from feedplan.engine.day import day_of, sheet_of
+from feedplan.engine.day import day_of
+from feedplan.engine.helper_sheet import sheet_of
 from feedplan.engine.season import Season
 from feedplan.engine.water.checks import looks_on
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import Kind
 from feedplan.export.helper_text import helper_lines
 from feedplan.export.round_text import round_facts, round_lines
-from feedplan.export.water_text import rate_words
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.model.collection import Away
 from feedplan.server.round_page import round_page
+from feedplan.words.outdoors import rate_words
 from tests.demo.test_any_span import as_served
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
 from tests.export.samples import SETTINGS, built

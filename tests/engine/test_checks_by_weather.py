@@ -301,7 +301,7 @@ trees:
   - {name: Elm, species: elm, group: out, pot: 3 L}
 """
     season = season_of(loaded(trees=trees), TODAY)
-    by_group = {c.group: c for c in season.checks if c.falls_on(TODAY) and c.look == 0}
+    by_group = {c.group: c for c in season.checks if c.start <= TODAY <= c.end and c.look == 0}
     assert by_group["in"].litres is None
     assert by_group["out"].litres is not None
 

@@ -85,7 +85,7 @@ def test_on_the_page_it_is_in_the_section_of_notes_and_in_no_other(tmp_path: Pat
 @settings(max_examples=30, deadline=None)
 @given(st.lists(st.text(st.characters(codec="utf-8", exclude_categories=["C"])), min_size=1, max_size=5))
 def test_no_note_can_make_a_heading(parts: list[str]) -> None:
-    note = json.dumps("x" + "\n".join(parts))
+    note = json.dumps("x" + "\n".join(parts), ensure_ascii=False)
     loaded = load_text(f"{COLLECTION}notes: [{{on: 5 June, say: {note}}}]\n", "")
     season = plan_season(loaded.collection, loaded.journal, TODAY, TODAY, TODAY)
     lines = list(round_lines(day_of(season, TODAY), loaded.collection))

@@ -23,12 +23,18 @@ Knots = tuple[tuple[date, float], ...]
 
 
 def knots_of(timeline: Timeline, vocabulary: Vocabulary) -> Knots:
-    """The stages with a share, in day order. One still awaited counts from its typical date, as checks do."""
-    own: Mapping[str, Decimal] = {}
-    if timeline.calendar in vocabulary.calendars:
-        own = vocabulary.calendars[timeline.calendar].water_use
+    """The stages with a share, in day order. One still awaited counts from its typical date, as checks do.
+
+    Stages that only a group's schedule lends to the kind are left out: a move to that group would change how the tree
+    drank before it.
+    """
+    calendar = vocabulary.calendars.get(timeline.calendar)
+    own: Mapping[str, Decimal] = {} if calendar is None else calendar.water_use
+    stages = None if calendar is None else {*dict(calendar.dates), *calendar.clock, *own}
     found: dict[date, float] = {}
     for at in _all_stages(timeline):
+        if stages is not None and at.stage not in stages:
+            continue
         word = vocabulary.words.get(at.stage)
         share = own.get(at.stage, word.water_use if word is not None else None)
         if share is not None:
