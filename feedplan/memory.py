@@ -33,7 +33,6 @@ from feedplan.load.history import (
     told_text,
 )
 from feedplan.model.course import FeedEvent, Status
-from feedplan.model.history import History
 from feedplan.model.journal import Entry, Journal
 from feedplan.words.reasons import reasons_words
 
@@ -109,14 +108,18 @@ def _keep(
 ) -> None:
     """Write down what this plan tells. Raises CannotWriteError."""
     ids = tuple(entry.id for entry in (*journal.entries, *journal.withdrawn))
-    history = History(season.history.trees, ids)
-    told = told_text(history, first_seen, season.today, _asked_to(season))
-    settled = new_lines(_settled_lines(season), remembered)
-    path = folder / HISTORY
+    history = replace(season.history, entry_ids=ids)
+    path, memory = folder / HISTORY, remembered.memory
     with _lock(folder):
-        if settled or not path.exists():
+        text = _text_of(path)
+        # Another may have written since this plan read it; what that one settled is not settled again.
+        said = remembered if text == memory.history else read_history(Memory(text, memory.told))
+        settled = new_lines(_settled_lines(season), said)
+        if settled or text is None:
             append(path, settled.encode(), header_text().encode())
-        if _text_of(folder / TOLD) != told:
+        lines = (text or header_text()).count("\n") + settled.count("\n")
+        told = told_text(history, first_seen, season.today, _asked_to(season), lines)
+        if told != memory.told:
             write_whole(folder / TOLD, told.encode())
 
 

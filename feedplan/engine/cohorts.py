@@ -144,14 +144,18 @@ def cohorts_of(
     """
     entries = _Entries(journal, today)
     calendars = _CalendarNames(collection)
-    sorted_trees: dict[tuple[object, ...], list[Tree]] = {}
+    of_group: dict[str, TreeHistory] = {}
+    for tree in collection.trees:
+        if tree.name in history.trees:
+            of_group.setdefault(tree.group, history.trees[tree.name])
+    sorted_trees: dict[tuple[tuple[object, ...], str, TreeHistory], list[Tree]] = {}
     for tree in collection.trees:
         own = tree.species if tree.species in apart else ""
-        key = (_key(tree, entries, calendars), own, history.of(tree.name))
-        sorted_trees.setdefault(key, []).append(tree)
+        told = history.of(tree.name, today, of_group.get(tree.group, NOTHING_TOLD))
+        sorted_trees.setdefault((_key(tree, entries, calendars), own, told), []).append(tree)
     cohorts = [
-        replace(_cohort(trees, entries, calendars, collection, today), told=history.of(trees[0].name))
-        for trees in sorted_trees.values()
+        replace(_cohort(trees, entries, calendars, collection, today), told=told)
+        for (*_, told), trees in sorted_trees.items()
     ]
     return tuple(_with_distinct_lineages(cohorts))
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 
+from feedplan.engine.cohorts import Cohort
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.season import Timeline
 from feedplan.model.collection import Unlogged
 from feedplan.model.course import FeedEvent, Status
-from feedplan.model.history import History, Outcome, ToldFeed, TreeHistory
+from feedplan.model.history import Outcome, ToldFeed, TreeHistory
 from feedplan.model.journal import Entry
 
 PlanAsOf = Callable[[date, date, tuple[ToldFeed, ...]], Sequence[FeedEvent]]
@@ -75,12 +76,16 @@ def told_feed(event: FeedEvent) -> ToldFeed:
     )
 
 
-def history_of(
-    timelines: Sequence[Timeline], told: Sequence[tuple[ToldFeed, ...]], today: date, last: date
-) -> History:
-    """What is to be remembered of a plan: all that was told before its day, and what it asks for from then on."""
-    trees = {}
-    for timeline, before in zip(timelines, told, strict=True):
+def told_trees(
+    cohorts: Sequence[Cohort],
+    timelines: Sequence[Timeline],
+    told: Sequence[tuple[ToldFeed, ...]],
+    today: date,
+    last: date,
+) -> Mapping[str, TreeHistory]:
+    """What is to be remembered of each tree: all that was told before today, and what it is asked for from then on."""
+    trees: dict[str, TreeHistory] = {}
+    for cohort, timeline, before in zip(cohorts, timelines, told, strict=True):
         known = {(feed.told, feed.ordinal) for feed in before}
         extra = [told_feed(e) for e in timeline.feeds if e.is_extra and (e.told, e.ordinal) not in known]
         asked = [
@@ -89,6 +94,6 @@ def history_of(
             if event.told >= today and event.status is not Status.OVERDUE and not event.is_extra
         ]
         rows = sorted((*before, *extra, *asked), key=lambda feed: (feed.told, feed.ordinal))
-        found = TreeHistory(tuple(rows), last)
+        found = TreeHistory(tuple(rows), last, cohort.told.in_step)
         trees.update(dict.fromkeys(timeline.names, found))
-    return History(trees)
+    return trees

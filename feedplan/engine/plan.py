@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from feedplan.engine.answers.prompts import note_events, reviews_of, sighting_alerts, stage_prompts
 from feedplan.engine.feeding.rounds import round_items, solid_items
-from feedplan.engine.history import history_of
+from feedplan.engine.history import told_trees
 from feedplan.engine.outdoors.alerts import alerts_of
 from feedplan.engine.outdoors.skies import Skies
 from feedplan.engine.season import Season
@@ -55,7 +56,12 @@ def plan_season(
     )
 
     # What the trees' courses come to at the sink.
-    rounds = round_items(timelines, collection, (start, end))
+    kept = replace(
+        history.with_can(today, collection.habits.can_litres),
+        trees=told_trees(shared.cohorts, timelines, told, today, shared.last),
+        told_on=today,
+    )
+    rounds = round_items(timelines, collection, (start, end), kept.can_on)
     solids = tuple(item for item in solid_items(timelines) if start <= item.day <= end)
 
     # How often each tree is looked at, and the looks that makes.
@@ -76,7 +82,7 @@ def plan_season(
         start=start,
         end=end,
         timelines=timelines,
-        history=history_of(timelines, told, today, shared.last),
+        history=kept,
         rounds=rounds,
         watches=watches,
         checks=check_stretches(watches, balance, Shown(start, end, hemisphere)),

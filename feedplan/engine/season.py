@@ -378,3 +378,7 @@ class Season:
     def climate(self) -> Climate | None:
         """The weather known on the day it is seen from; None without any."""
         return None if self.skies is None else self.skies.climate
+
+    def can_on(self, day: date) -> Decimal:
+        """The can mixed in on a day [L]."""
+        return self.history.can_on(day)

@@ -165,6 +165,7 @@ def timeline_of(
         first=shared.first,
         last=last,
         reach=reach,
+        in_step=cohort.told.in_step,
     )
     due, dropped = feeds_of(feeding)
     solid = solids_of(

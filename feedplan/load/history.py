@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -91,11 +91,14 @@ _SAID = ("outcome", "given_on", "product", "ppm_n", "entry")
 
 @dataclass(frozen=True, slots=True)
 class Remembered:
-    """What the two files hold. said: what was said last of each feed; first_seen: since when entries are known.
+    """What the two files hold. memory: as they stood; said: what was said last of each feed.
+
+    first_seen: since when entries are known that were typed in late.
 
     notes: what could not be read, one sentence each. is_lost: one of them is not there, and the other is.
     """
 
+    memory: Memory = NOTHING_KEPT
     history: History = field(default_factory=History)
     said: Mapping[_Key, tuple[str, ...]] = field(default_factory=dict)
     first_seen: Mapping[str, date] = field(default_factory=dict)
@@ -176,50 +179,83 @@ def read_history(memory: Memory, since: date = date.min) -> Remembered:
     history, told = memory.history, memory.told
     if history is None and told is None:
         return Remembered()
-    notes: list[str] = []
-    feeds: dict[_Key, ToldFeed] = {}
-    said: dict[_Key, tuple[str, ...]] = {}
-    for tree, feed, cells in _settled_lines(history or "", since.isoformat(), notes):
-        key = (tree, feed.told, feed.ordinal, feed.extra)
-        feeds[key], said[key] = feed, tuple(cells[name] for name in _SAID)
     asked = None if told is None else _asked(told)
-    if asked is None:
-        notes += [] if told is None else [f"{TOLD} is damaged; it is left out"]
-        asked = _Asked()
+    settled = _settled_in(history or "", since.isoformat())
+    notes = list(settled.notes)
+    if told is not None and asked is None:
+        notes.append(f"{TOLD} is damaged; what it held is worked out anew from the journal")
+    asked = asked or _Asked()
+    lost_from = settled.lost_from
+    if history is not None and history.count("\n") < asked.lines:
+        lost_from = {"": date.min}
+        notes.append(f"{HISTORY} has lost lines; what was told before is worked out anew from the journal")
+    elif history is None:
+        lost_from = {"": date.min}
     by_tree: dict[str, list[ToldFeed]] = {name: [] for name in asked.trees}
-    for (tree, *_), feed in feeds.items():
+    for (tree, *_), feed in settled.feeds.items():
         by_tree.setdefault(tree, []).append(feed)
     trees = {}
     for name, rows in by_tree.items():
         ahead = asked.trees.get(name, TreeHistory())
-        settled = {(row.told, row.ordinal) for row in rows}
-        rows += [feed for feed in ahead.feeds if (feed.told, feed.ordinal) not in settled]
+        known = {(row.told, row.ordinal) for row in rows}
+        rows += [feed for feed in ahead.feeds if (feed.told, feed.ordinal) not in known]
         rows.sort(key=lambda row: (row.told, row.ordinal))
         asked_to = ahead.asked_to or (max(row.told for row in rows) if rows else None)
-        trees[name] = TreeHistory(tuple(rows), asked_to)
-    found = History(trees, asked.entry_ids)
-    is_lost = history is None or told is None
-    return Remembered(found, said, asked.first_seen, tuple(notes), is_lost)
+        found = TreeHistory(tuple(rows), asked_to, ahead.in_step)
+        trees[name] = found.before(min(lost_from.get(name, date.max), lost_from.get("", date.max)))
+    return Remembered(
+        memory,
+        History(trees, asked.entry_ids, asked.told_on, asked.cans),
+        settled.said,
+        asked.first_seen,
+        tuple(notes),
+        is_lost=history is None or told is None,
+    )
 
 
-def _settled_lines(
-    text: str, since: str, notes: list[str]
-) -> Iterator[tuple[str, ToldFeed, Mapping[str, str]]]:
-    """The feeds of history.csv from a day on, each with its tree and its cells."""
-    raw = text.split("\n")
-    head = next(csv.reader([raw[0]]), [])
+@dataclass(frozen=True, slots=True)
+class _Settled:
+    """What history.csv holds. lost_from: from when on a tree's lines are not to be trusted, "" for those of all."""
+
+    feeds: Mapping[_Key, ToldFeed]
+    said: Mapping[_Key, tuple[str, ...]]
+    lost_from: Mapping[str, date]
+    notes: tuple[str, ...]
+
+
+def _settled_in(text: str, since: str) -> _Settled:
+    """The feeds of history.csv from a day on."""
+    raw = text.splitlines()
+    head = next(csv.reader(raw[:1]), [])
+    feeds: dict[_Key, ToldFeed] = {}
+    said: dict[_Key, tuple[str, ...]] = {}
+    lost_from: dict[str, date] = {}
     bad = []
     for number, line in enumerate(raw[1:], start=2):
         if not line or line < since:
             continue
         cells = dict(zip(head, next(csv.reader([line]), []), strict=False))
         try:
-            yield cells["tree"], _told_of(cells), cells
+            feed, tree = _told_of(cells), cells["tree"]
+            key = (tree, feed.told, feed.ordinal, feed.extra)
+            feeds[key], said[key] = feed, tuple(cells[name] for name in _SAID)
         except (KeyError, ValueError, InvalidOperation):
             bad.append(number)
-    if bad:
-        more = f", and {len(bad) - 1} more" if len(bad) > 1 else ""
-        notes.append(f"{HISTORY}:{bad[0]}: not a line of the history; it is left out{more}")
+            tree, day = _whose(cells, len(head))
+            lost_from[tree] = min(day, lost_from.get(tree, date.max))
+    if not bad:
+        return _Settled(feeds, said, {}, ())
+    more = f", and {len(bad) - 1} more" if len(bad) > 1 else ""
+    note = f"{HISTORY}:{bad[0]}: not a line of the history{more}; what it told is worked out anew from the journal"
+    return _Settled(feeds, said, lost_from, (note,))
+
+
+def _whose(cells: Mapping[str, str], width: int) -> tuple[str, date]:
+    """The tree and day of a line that cannot be read; of all trees and days where not even these can."""
+    try:
+        return cells["tree"] if len(cells) == width else "", date.fromisoformat(cells["told"])
+    except (KeyError, ValueError):
+        return "", date.min
 
 
 def _told_of(cells: Mapping[str, str]) -> ToldFeed:
@@ -257,6 +293,9 @@ class _Asked:
     trees: Mapping[str, TreeHistory] = field(default_factory=dict)
     entry_ids: tuple[str, ...] = ()
     first_seen: Mapping[str, date] = field(default_factory=dict)
+    told_on: date | None = None
+    cans: tuple[tuple[date, Decimal], ...] = ()
+    lines: int = 0
 
 
 @lru_cache(maxsize=1)
@@ -266,18 +305,28 @@ def _asked(text: str) -> _Asked | None:
         content = json.loads(text)
         if content["format"] != _FORMAT:
             raise ValueError(content["format"])
-        _, asked_to = (date.fromisoformat(content[name]) for name in ("settled_to", "asked_to"))
+        told_on, asked_to = (date.fromisoformat(content[name]) for name in ("settled_to", "asked_to"))
+        joined = {name: date.fromisoformat(day) for name, day in content.get("in_step", {}).items()}
         trees = {
-            name: TreeHistory(tuple(map(_told_of, rows)), asked_to) for name, rows in content["trees"].items()
+            name: TreeHistory(tuple(map(_told_of, rows)), asked_to, joined.get(name))
+            for name, rows in content["trees"].items()
         }
         seen = {str(i): date.fromisoformat(day) for i, day in content["first_seen"].items()}
-        return _Asked(trees, tuple(map(str, content["entries"])), seen)
+        cans = tuple(
+            (date.fromisoformat(day), _finite(litres)) for day, litres in content.get("cans", {}).items()
+        )
+        return _Asked(
+            trees, tuple(map(str, content["entries"])), seen, told_on, cans, int(content.get("lines", 0))
+        )
     except (ValueError, TypeError, KeyError, AttributeError, InvalidOperation, RecursionError):
         return None
 
 
-def told_text(history: History, first_seen: Mapping[str, date], day: date, asked_to: date) -> str:
-    """The text of told.json: what is asked for from a day on, and the entries known."""
+def told_text(history: History, first_seen: Mapping[str, date], day: date, asked_to: date, lines: int) -> str:
+    """The text of told.json: what is asked for from a day on, and the entries known.
+
+    lines: how many history.csv has, so that one cut short is noticed.
+    """
     trees = {
         name: [
             {
@@ -293,6 +342,9 @@ def told_text(history: History, first_seen: Mapping[str, date], day: date, asked
         "format": _FORMAT,
         "settled_to": str(day),
         "asked_to": str(asked_to),
+        "lines": lines,
+        "cans": {str(first): _number(litres) for first, litres in history.cans},
+        "in_step": {name: str(tree.in_step) for name, tree in history.trees.items() if tree.in_step},
         "entries": list(history.entry_ids),
         "first_seen": {key: str(day) for key, day in sorted(first_seen.items())},
         "trees": trees,

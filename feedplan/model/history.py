@@ -7,13 +7,15 @@ that very feed may still say what became of it. Everything that comes after coun
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import date
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.dose.grade import Ratio
 from feedplan.model.reason import Reason
+
+_DAY = timedelta(days=1)
 
 
 class Outcome(StrEnum):
@@ -59,11 +61,21 @@ class ToldFeed:
 class TreeHistory:
     """The feeds of one tree in day order, settled or asked for as last told.
 
-    asked_to: the last day for which the plan said what it asks for, None while nothing was ever told.
+    asked_to: the last day for which the plan said what it asks for, None while nothing was ever told. in_step: for a
+    tree that came to others, the day from which their intervals counted then, so that it is fed along with them.
     """
 
     feeds: tuple[ToldFeed, ...] = ()
     asked_to: date | None = None
+    in_step: date | None = None
+
+    def before(self, day: date) -> TreeHistory:
+        """What of it is known when all from a day on is lost."""
+        if self.asked_to is None or self.asked_to < day:
+            return self
+        if day == date.min:
+            return replace(self, feeds=(), asked_to=None)
+        return replace(self, feeds=tuple(f for f in self.feeds if f.told < day), asked_to=day - _DAY)
 
 
 NOTHING_TOLD = TreeHistory()
@@ -71,14 +83,38 @@ NOTHING_TOLD = TreeHistory()
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """What was told of every tree, by name. entry_ids: the journal's entries when it was last written."""
+    """What was told of every tree, by name, and what may not be known from the files of a later day.
+
+    entry_ids: the journal's entries when it was last written. told_on: the day of the last plan that was remembered,
+    None where none was. cans: the can mixed in, each from a day on, in day order [L].
+    """
 
     trees: Mapping[str, TreeHistory] = field(default_factory=dict)
     entry_ids: tuple[str, ...] = ()
+    told_on: date | None = None
+    cans: tuple[tuple[date, Decimal], ...] = ()
 
-    def of(self, tree: str) -> TreeHistory:
-        """What was told of one tree."""
-        return self.trees.get(tree, NOTHING_TOLD)
+    def of(self, tree: str, today: date, beside: TreeHistory) -> TreeHistory:
+        """What was told of one tree. One that is new in the files has no past: nobody was told to feed it.
+
+        beside: what was told of the trees it stands with.
+        """
+        known = self.trees.get(tree)
+        if known is not None or self.told_on is None:
+            return known or NOTHING_TOLD
+        counts_from = [feed.counts_from for feed in beside.feeds if feed.told < today]
+        return TreeHistory(asked_to=today - _DAY, in_step=counts_from[-1] if counts_from else beside.in_step)
+
+    def can_on(self, day: date) -> Decimal:
+        """The can mixed in on a day, the first that is known for the days before it [L]."""
+        return next((can for first, can in reversed(self.cans) if first <= day), self.cans[0][1])
+
+    def with_can(self, today: date, litres: Decimal) -> History:
+        """The same with the can of today; what was mixed in another stays as it was."""
+        if self.cans and self.cans[-1][1] == litres:
+            return self
+        before = tuple(pair for pair in self.cans if pair[0] < today)
+        return replace(self, cans=(*before, (today, litres)))
 
 
 NO_HISTORY = History()

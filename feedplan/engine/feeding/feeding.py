@@ -37,7 +37,7 @@ class _Series:
         self.events: list[FeedEvent] = []
         self.dropped: list[Dropped] = []
         self.last: date | None = None
-        self.anchor: date | None = None
+        self.anchor = feeding.in_step
         self.latest: FeedEvent | None = None
         self.ramp: RampState | None = None
         self.ramps_taken = 0

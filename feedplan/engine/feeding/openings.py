@@ -23,7 +23,8 @@ class Feeding:
     """All that decides the feeds of one timeline.
 
     told: the feeds settled before today, and those asked for on today or later as they were last told. first: before it
-    nothing is asked for; last: nor after it. reach: how far the feed after the last one is looked for.
+    nothing is asked for; last: nor after it. reach: how far the feed after the last one is looked for. in_step: the day
+    intervals count from while no feed was told, None for the first day that counts.
     """
 
     care: Care
@@ -36,6 +37,7 @@ class Feeding:
     first: date
     last: date
     reach: date
+    in_step: date | None = None
 
 
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:

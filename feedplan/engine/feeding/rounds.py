@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -13,33 +13,37 @@ from feedplan.engine.sink.can import can_of
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, SolidEvent
 
+CanOn = Callable[[date], Decimal]
+"""The can that is or was mixed in on a day [L]."""
+
 _SHOWN_STRENGTH = Decimal("0.1")
 
 
 def round_items(
-    timelines: Sequence[Timeline], collection: Collection, shown: tuple[date, date]
+    timelines: Sequence[Timeline], collection: Collection, shown: tuple[date, date], can_on: CanOn
 ) -> tuple[RoundItem, ...]:
     """Every mix between two days in order of day and group, each with what goes into its can."""
     first, last = shown
-    items = mixes_of(timelines, collection.habits.can_litres)
+    items = mixes_of(timelines, can_on)
     return tuple(replace(i, can=can_of(i, collection)) for i in items if first <= i.day <= last)
 
 
-def mixes_of(timelines: Sequence[Timeline], can_litres: Decimal) -> tuple[RoundItem, ...]:
-    """Every mix of all days in order of day and group, nothing weighed out yet."""
+def mixes_of(timelines: Sequence[Timeline], can_on: CanOn) -> tuple[RoundItem, ...]:
+    """Every mix of all days in order of day and group, nothing weighed out yet. can_on: the can of a day [L]."""
     mixes: dict[tuple[object, ...], list[tuple[Timeline, FeedEvent]]] = {}
     for timeline in timelines:
         for event in timeline.feeds:
             strength = event.ppm.quantize(_SHOWN_STRENGTH)
             key = (event.day, event.group, event.status, event.feed or "", strength, event.ratio)
             mixes.setdefault(key, []).append((timeline, event))
-    items = [_item(members, can_litres) for members in mixes.values()]
+    items = [_item(members, can_on) for members in mixes.values()]
     return tuple(sorted(items, key=lambda item: (item.day, item.group, item.key)))
 
 
-def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_litres: Decimal) -> RoundItem:
+def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_on: CanOn) -> RoundItem:
     """One mix, named after the shared timeline in it, or after its first tree where there is none."""
     lead, event = min(members, key=lambda pair: (pair[0].own, pair[0].lineage))
+    can_litres = can_on(event.day)
     poured = sum((timeline.feed_litres for timeline, _ in members), Decimal(0))
     return RoundItem(
         key=f"feed/{lead.lineage}/{event.season}/{event.ordinal}",

@@ -85,7 +85,7 @@ def shelf_of(season: Season, collection: Collection, *, stocked_only: bool = Fal
 def _uses(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
     """Every use of every product, past and planned, in day order."""
     found: dict[str, list[Use]] = {}
-    items = mixes_of(season.timelines, collection.habits.can_litres)
+    items = mixes_of(season.timelines, season.can_on)
     shares = _recorded_litres(items)
     for item in items:
         if item.status.is_without_feed:
