@@ -7,6 +7,7 @@ is open, what stands in its way, liquid feeds, solid feeds, and the season's bud
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
@@ -31,7 +32,7 @@ from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_
 from feedplan.engine.stages.stages import Record, typical_year
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
-from feedplan.model.course import FeedEvent
+from feedplan.model.course import FeedEvent, StageDate
 from feedplan.model.history import NO_HISTORY, History, ToldFeed
 from feedplan.model.journal import Journal
 
@@ -69,6 +70,7 @@ class Pass:
         self.release = Release(self.climate, min(self.first, earliest), self.last)
         self._foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}
+        self._stages: dict[tuple[str, str], dict[tuple[object, ...], dict[str, StageDate]]] = {}
         self.cohorts = self._sorted(journal, history)
 
     @property
@@ -91,9 +93,10 @@ class Pass:
     def record(self, cohort: Cohort) -> Record:
         """What is known of a cohort, and what the weather says of its stages where there is any."""
         record = self._record_apart_from_weather(cohort)
-        if self._foretelling is None:
-            return record
-        return self._foretelling.told(record, self._fallback(cohort), cohort.trees[0].species, self._seen_on)
+        species, fallback = cohort.trees[0].species, self._fallback(cohort)
+        if self._foretelling is not None:
+            record = self._foretelling.told(record, fallback, species, self._seen_on)
+        return replace(record, worked_out=self._stages.setdefault((species, fallback), {}))
 
     def _record_apart_from_weather(self, cohort: Cohort) -> Record:
         species, vocabulary = cohort.trees[0].species, self.collection.vocabulary
@@ -139,7 +142,8 @@ def timeline_of(
     collection, habits, care = shared.collection, shared.collection.habits, cohort.care
     season = season_of(until, record.hemisphere)
     last = min(shared.last, season_end(season, record.hemisphere))
-    reach = min(shared.reach, season_end(season + 1, record.hemisphere))
+    # The feed after the last one tells when the next is due, which nobody asks of a plan of the past.
+    reach = last if today < shared.today else min(shared.reach, season_end(season + 1, record.hemisphere))
     holds = by_start(
         open_holds(record, care, cohort.leaves, shared.last_season),
         heat_holds(care, shared.outdoors.waves),

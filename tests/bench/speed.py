@@ -1,23 +1,25 @@
 """How fast feedplan is, as ratios within one run, so that a slow machine slows both sides alike.
 
-python -m tests.bench.speed        prints three ratios, each a median over alternating runs:
+python -m tests.bench.speed        prints these ratios, each a median over alternating runs:
 
 calendar  `feedplan calendar` on the northern demo, first export, against a floor that imports the same libraries,
           parses the same YAML and serialises as many events (aim: at most 1.5); and again with nothing changed
 dose      `feedplan dose` against `python -c "import click"` (aim: at most 1.5)
 trees     the engine for 10,000 trees against 100 in the same groups with the same 50 journal entries (at most 2)
+history   planning the northern demo with ten years of history on hand against none and one year (at most 1.2)
 """
 
 from __future__ import annotations
 
 import os
+import shutil
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Sequence
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -113,6 +115,36 @@ def many_trees_against_few() -> list[str]:
     return [_row("engine, 10,000 trees / 100", *ratio(loaded(10_000), loaded(100)))]
 
 
+def history_against_none() -> list[str]:
+    """Reading and planning, with the files of ten years beside the collection, of this year alone, and without."""
+    from feedplan import memory
+    from feedplan.load.collection import load_collection
+
+    today = date(2027, 11, 1)
+
+    def planned(folder: Path) -> Callable[[], object]:
+        file = folder / "collection.yaml"
+        return lambda: memory.plan(load_collection(file), today, file=file)
+
+    with tempfile.TemporaryDirectory() as parent:
+        none, one, ten = (shutil.copytree(DEMO, Path(parent) / name) for name in ("none", "one", "ten"))
+        for day in (today - timedelta(days=n) for n in range(240, -1, -10)):
+            memory.plan(load_collection(one), day, file=one / "collection.yaml", keep=True)
+        for name in ("history.csv", "told.json"):
+            shutil.copy(one / name, ten / name)
+        head, *lines = (one / "history.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+        before = [
+            line.replace(f"{today.year}-", f"{year}-").replace(f",{today.year},", f",{year},")
+            for year in range(today.year - 9, today.year)
+            for line in lines
+        ]
+        (ten / "history.csv").write_text("".join([head, *before, *lines]), encoding="utf-8")
+        return [
+            _row(f"history, {10 * len(lines):,} lines / none", *ratio(planned(ten), planned(none))),
+            _row(f"history, {10 * len(lines):,} lines / {len(lines):,}", *ratio(planned(ten), planned(one))),
+        ]
+
+
 _COLLECTION = """
 place: {name: Bench, latitude: 53, time_zone: UTC}
 feeds: {powder: {grade: 24-8-16, form: soluble}}
@@ -129,5 +161,5 @@ def _row(name: str, first: float, second: float, median_ratio: float) -> str:
 
 
 if __name__ == "__main__":
-    for measure in (calendar_against_floor, dose_against_click, many_trees_against_few):
+    for measure in (calendar_against_floor, dose_against_click, many_trees_against_few, history_against_none):
         print("\n".join(measure()), flush=True)

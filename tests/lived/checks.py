@@ -171,7 +171,9 @@ def mixes_changed(morning: Morning) -> Iterator[Violation]:
     old = {**before.mixed, **_mixed_yesterday(morning)}
     for key in sorted(old.keys() | morning.told.mixed.keys() - before.events.keys()):
         was, now = old.get(key), morning.told.mixed.get(key)
-        names = _trees_of(was) | _trees_of(now)
+        # A mix of two trees becomes two when an entry is about one of them.
+        mixed_with = [e for e in old.values() if now and e[0] == now[0] and _trees_of(e) & _trees_of(now)]
+        names = _trees_of(was) | _trees_of(now) | frozenset().union(*map(_trees_of, mixed_with))
         if was != now and not any(set(_days_touched(morning, name)) for name in names):
             text = f"{key}: {_event_words(was)}, now {_event_words(now)}"
             yield _violation(MIX_CHANGED, morning, ", ".join(sorted(names)), text, about=key)
@@ -203,6 +205,7 @@ def events_moved(morning: Morning) -> Iterator[Violation]:
     before = morning.before
     if before is None or not morning.news.none:
         return
+    overdue = {feed.tree for feed in morning.told.today if feed.due < morning.day}
     for key in sorted(before.events.keys() | morning.told.events.keys()):
         old, new = before.events.get(key), morning.told.events.get(key)
         is_over = new is None and _is_over(old, morning.day)
@@ -210,6 +213,8 @@ def events_moved(morning: Morning) -> Iterator[Violation]:
             continue
         if key.startswith("feed/") and (_trees_of(old) | _trees_of(new)) & morning.lapsed:
             continue
+        if key.startswith("feed/") and _trees_of(old) | _trees_of(new) <= overdue:
+            continue  # offered again, by itself now or beside another
         text = f"{key}: {_event_words(old)}, now {_event_words(new)}"
         yield _violation(EVENT_MOVED, morning, key.partition("/")[0], text, about=key)
 

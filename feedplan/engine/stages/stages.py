@@ -66,7 +66,8 @@ Foretold = Callable[[int, Mapping[str, date]], Mapping[str, Prediction]]
 class Record:
     """What is known of one timeline: its entries known by today, in day order, and its typical year.
 
-    foretold: what the weather says, None without a climate.
+    foretold: what the weather says, None without a climate. worked_out: the stages of seasons by what was seen in them,
+    shared by the records of one kind of tree within a pass.
     """
 
     entries: tuple[Entry, ...]
@@ -74,14 +75,26 @@ class Record:
     vocabulary: Vocabulary
     hemisphere: Hemisphere
     foretold: Foretold | None = field(default=None, compare=False, repr=False)
+    worked_out: dict[tuple[object, ...], dict[str, StageDate]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
     _stages: dict[int, dict[str, StageDate]] = field(default_factory=dict, compare=False, repr=False)
     _sightings: dict[int, Sightings] = field(default_factory=dict, compare=False, repr=False)
 
     def stages(self, season: int) -> Mapping[str, StageDate]:
         """Every stage's date in a season, in the order of the year."""
         if season not in self._stages:
-            self._stages[season] = _stages_of_season(self, season)
+            key = (season, *(entry.id for entry, _ in self.seen_in(season)))
+            if key not in self.worked_out:
+                self.worked_out[key] = _stages_of_season(self, season)
+            self._stages[season] = self.worked_out[key]
         return self._stages[season]
+
+    def seen_in(self, season: int) -> Iterator[tuple[Entry, tuple[str, ...]]]:
+        """The entries that tell what was seen in a season, each with its words."""
+        for entry in self.entries:
+            if isinstance(entry.fact, Seen) and season_of(entry.day, self.hemisphere) == season:
+                yield entry, entry.fact.words
 
     def sightings(self, season: int) -> Sightings:
         """What was seen in a season, sorted out."""
@@ -246,12 +259,11 @@ def _stages_reported(
     record: Record, season: int, priors: Mapping[str, date]
 ) -> Iterator[tuple[Entry, str, str]]:
     """Each word seen in a season that stands for a stage, with that stage."""
-    for entry in record.entries:
-        if isinstance(entry.fact, Seen) and season_of(entry.day, record.hemisphere) == season:
-            for word in entry.fact.words:
-                stage = _stage_meant(record, word, entry.day, priors)
-                if stage is not None:
-                    yield entry, word, stage
+    for entry, words in record.seen_in(season):
+        for word in words:
+            stage = _stage_meant(record, word, entry.day, priors)
+            if stage is not None:
+                yield entry, word, stage
 
 
 def _contradiction(

@@ -1,7 +1,6 @@
 """Whole years lived by the plan, in every garden by every kind of grower: no morning may break the plan's word.
 
-Not collected by its name, since the plan of today does not keep its word: see `python -m tests.lived.report`. To be
-called test_years_lived.py once it does. FEEDPLAN_LIVED_YEARS: how many years to live, 20 when it is not set.
+FEEDPLAN_LIVED_YEARS: how many years to live, 20 when it is not set. Counts: `python -m tests.lived.report`.
 """
 
 from __future__ import annotations
