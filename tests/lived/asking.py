@@ -69,13 +69,14 @@ def told_of(season: Season, expected: Set[str]) -> Told:
         (name, t, feed) for t in season.timelines if t.here(today) for name in t.names for feed in t.feeds
     ]
     fed = {name for name, _, feed in pairs if feed.day == today and not feed.status.is_without_feed}
+    given = [mix for mix in season.rounds if mix.day < today and not mix.status.is_without_feed]
     return Told(
         day=today,
         today=tuple(_told(n, f) for n, _, f in pairs if f.day == today and _is_to_do(f)),
         past=_by_tree((n, _past(f)) for n, _, f in pairs if season.start <= f.day < today),
         ahead=_by_tree((n, _told(n, f)) for n, _, f in pairs if today < f.day <= season.end),
         events=dict(_events(season)),
-        mixed={f"feed/{mix.key}": _mix(mix) for mix in season.rounds if mix.day < today},
+        mixed={f"feed/{mix.key}": _mix(mix) for mix in given},
         care={name: _care(t, today) for t in season.timelines if t.here(today) for name in t.names},
         withheld=_withheld(season, expected - fed),
         awaited=tuple(_awaited(season)),
@@ -177,7 +178,8 @@ def _events(season: Season) -> Iterator[tuple[str, Event]]:
             yield f"feed/{mix.key}", _mix(mix)
     for solid in season.solids:
         if solid.day >= today:
-            yield f"solid/{solid.key}", (solid.day, solid.act, solid.grams_per_l, solid.head_count)
+            names = tuple(name for timeline in solid.timelines for name in timeline.names)
+            yield f"solid/{solid.key}", (solid.day, solid.act, solid.grams_per_l, names)
     for check in season.checks:
         if check.end >= today:
             names = tuple(tree.name for tree in check.trees)
@@ -212,7 +214,9 @@ def _withheld(season: Season, expected: Set[str]) -> dict[str, tuple[Why, ...]]:
     for timeline in season.timelines:
         asked = (expected & set(timeline.names)) - found.keys()
         if asked:
-            why = tuple(Why(str(r.rule), reason_words(r, today)) for r in why_not(timeline, today))
+            ahead = next((feed.reasons for feed in timeline.feeds if feed.day > today), ())
+            stands = (*why_not(timeline, today), *ahead)
+            why = tuple(Why(str(r.rule), reason_words(r, today)) for r in stands)
             found |= dict.fromkeys(asked, why)
     return found
 

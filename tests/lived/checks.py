@@ -215,6 +215,8 @@ def events_moved(morning: Morning) -> Iterator[Violation]:
             continue
         if key.startswith("feed/") and _trees_of(old) | _trees_of(new) <= overdue:
             continue  # offered again, by itself now or beside another
+        if key.startswith("solid/") and _was_beside(new, before):
+            continue
         text = f"{key}: {_event_words(old)}, now {_event_words(new)}"
         yield _violation(EVENT_MOVED, morning, key.partition("/")[0], text, about=key)
 
@@ -360,9 +362,9 @@ def _is_over(event: Event | None, today: date) -> bool:
 
 
 def _mixed_yesterday(morning: Morning) -> dict[str, Event]:
-    """The mixes of yesterday, but for those of overdue feeds, which stay where they were told first or move on."""
+    """The mixes of yesterday that are taken as given, but for those of overdue feeds."""
     before = morning.before
-    if before is None or before.day == morning.day:
+    if before is None or before.day == morning.day or not morning.book.unlogged_given:
         return {}
     told = [morning.book.tellings[feed.tree][-1] for feed in before.today]
     overdue = {telling.tree for telling in told if telling.day < before.day}
@@ -388,6 +390,14 @@ def _comes_again(key: str, old: Event | None, new: Event | None, today: date) ->
         return False
     is_put_again = key.startswith(("look/", "question/"))
     return is_put_again or (key.startswith(("feed/", "solid/")) and now == today)
+
+
+def _was_beside(event: Event | None, before: Told) -> bool:
+    """Whether a solid feed due today was due for its trees yesterday too, beside others that were seen to since."""
+    return event is not None and any(
+        key.startswith("solid/") and was[0] == before.day and _trees_of(event) < _trees_of(was)
+        for key, was in before.events.items()
+    )
 
 
 def _ppm_words(ppm: Decimal | None) -> str:

@@ -76,7 +76,7 @@ class Told:
 
     today: the feeds to pour. past, ahead: those before and after today, by tree, in order of day.
     events: what the calendar holds from today on, by an identity that begins with its kind ("feed/..."); mixed: the
-    mixes of days before today likewise.
+    mixes given on days before today likewise.
     withheld: for every tree that stands beside one that is fed, and every tree asked about, why it gets nothing.
     stages: the stages of this season by tree, each with its day, None while awaited. share: poured, of a pot's volume.
     """

@@ -113,13 +113,17 @@ def why_not(timeline: Timeline, day: date) -> tuple[Reason, ...]:
     found = barriers(timeline.barring, day)
     if found:
         return found
-    trimmed = next((d for d in timeline.dropped if d.due == day and d.reasons), None)
-    if trimmed is not None:
-        return trimmed.reasons
     windows = Windows(timeline.windows, timeline.waiting)
     if windows.at(day) is None:
         return (_between_periods(timeline, windows, day),)
-    return (_not_due(timeline, windows, day),)
+    return _put_off(timeline, day) or (_not_due(timeline, windows, day),)
+
+
+def _put_off(timeline: Timeline, day: date) -> tuple[Reason, ...]:
+    """Why a feed that was due by a day, and not before the last one given, falls away or comes later."""
+    last = max((f.day for f in timeline.feeds if f.day < day), default=date.min)
+    due = [d for d in timeline.dropped if last < d.due <= day and (d.resumed is None or d.resumed > day)]
+    return due[-1].reasons if due else ()
 
 
 def _between_periods(timeline: Timeline, windows: Windows, day: date) -> Reason:

@@ -64,14 +64,30 @@ def _within(
     spent = solid_mg_per_l + sum((_spent_mg_per_l(e, share) for e in settled), Decimal(0))
     left = max(budget_of(schedule) - spent, Decimal(0))
     for count in range(len(ahead), -1, -1):
-        wanted = sum((nitrogen_mg_per_l(e, share) for e in ahead[:count]), Decimal(0))
-        factor = ONE if wanted <= left else left / wanted
-        trimmed = [_trimmed(event, factor, schedule) for event in ahead[:count]]
-        if factor == ONE or all(event.ppm >= schedule.weakest_ppm for event in trimmed):
+        trimmed = _shared_out(ahead[:count], left, share, schedule)
+        is_whole = trimmed == ahead[:count]
+        if is_whole or all(event.ppm >= schedule.weakest_ppm for event in trimmed):
             reason = Reason(Rule.BUDGET, OverBudget(budget_of(schedule), Decimal(0)), schedule.source)
             out = [Dropped(e.due, e.group, None, (*e.reasons, reason)) for e in ahead[count:]]
             return trimmed, out
     return [], []
+
+
+def _shared_out(
+    ahead: Sequence[FeedEvent], left: Decimal, feed_share: Decimal, schedule: Schedule
+) -> list[FeedEvent]:
+    """Feeds that together bring no more than is left [mg per L of container].
+
+    One after another, each its part of what is left by then: once the first is given, the rest come out the same.
+    """
+    wanted = sum((nitrogen_mg_per_l(event, feed_share) for event in ahead), Decimal(0))
+    found = []
+    for event in ahead:
+        trimmed = _trimmed(event, ONE if wanted <= left else left / wanted, schedule)
+        wanted -= nitrogen_mg_per_l(event, feed_share)
+        left -= nitrogen_mg_per_l(trimmed, feed_share)
+        found.append(trimmed)
+    return found
 
 
 def _spent_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:

@@ -85,11 +85,11 @@ class _Series:
         """Enter a feed whose day is over, and move the ramp and the interval on."""
         told, day = each.told, each.day
         is_given = not each.status.is_without_feed
-        inside = barriers(self.feeding.barring, day) if is_given else ()
+        inside = barriers(self.feeding.barring, day)
         held = tuple(r for r in inside if r.rule in (Rule.HOLD, Rule.SEASON_LIMIT))
-        if is_given and not held:
-            self._take_up_ramp(day)
-        although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in held)
+        if not held:
+            self._take_up_ramp(day, is_given=is_given)
+        although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in held) if is_given else ()
         event = FeedEvent(
             day=day,
             due=told.due,
@@ -164,7 +164,9 @@ class _Series:
 
     def _offer_again(self, missed: FeedEvent, upcoming: Slot) -> None:
         """Offer a missed feed once more, until the next one comes; what comes after does not wait for it."""
-        day, reasons = self._first_open(max(self.feeding.today, self._earliest(upcoming.window)))
+        day, reasons = self._first_open(
+            max(self.feeding.today, self._earliest(upcoming.window, self.last)), self.last
+        )
         window = None if day is None else self.feeding.windows.at(day)
         if day is None or window is None or day >= upcoming.day:
             return
@@ -223,8 +225,11 @@ class _Series:
         if self.ramp is not None and not held:
             self.ramp.step += 1
 
-    def _take_up_ramp(self, day: date) -> None:
-        """Start a ramp whose holds have ended, or move the running one by what was seen since the last feed."""
+    def _take_up_ramp(self, day: date, *, is_given: bool = True) -> None:
+        """Start a ramp whose holds have ended, or move the running one by what was seen since the last feed.
+
+        A feed asked for and not given starts it too: the next one is as far off as the ramp's first step says.
+        """
         begun = [r for r in self.feeding.ramps[self.ramps_taken :] if r.begins <= day]
         self.ramps_taken += len(begun)
         if begun:
@@ -232,7 +237,7 @@ class _Series:
             self.ramp = RampState(
                 min([*running, *begun], key=lambda r: (r.steps[0], -len(r.steps), -r.step_days))
             )
-        elif self.ramp is not None and self.ramp.running and self.last is not None:
+        elif is_given and self.ramp is not None and self.ramp.running and self.last is not None:
             setbacks = sum(self.last < e.day <= day for e in self.adverse)
             self.ramp.step = max(0, self.ramp.step - min(setbacks, 2))
 
@@ -241,17 +246,20 @@ class _Series:
         days = [period.every_days]
         if self.ramp is not None and self.ramp.running:
             days.append(self.ramp.ramp.step_days)
-        if self.last is not None:
-            days += [
-                limit.hold.rule.feed_every_days or 0 for limit in limits_on(self.feeding.barring, self.last)
-            ]
+        if self._asked is not None:
+            limits = limits_on(self.feeding.barring, self._asked)
+            days += [limit.hold.rule.feed_every_days or 0 for limit in limits]
         return timedelta(days=max(days))
 
-    def _earliest(self, window: Window) -> date:
-        """The first day the least gap after the last feed given allows."""
-        if self.last is None:
-            return self.feeding.first
-        return self.last + timedelta(days=window.period.min_gap_days)
+    @property
+    def _asked(self) -> date | None:
+        """The last day on which a feed was given or asked for: one not given moves none that was told with it."""
+        days = [self.last, None if self.latest is None else self.latest.told]
+        return max((day for day in days if day is not None), default=None)
+
+    def _earliest(self, window: Window, after: date | None) -> date:
+        """The first day the least gap after a feed allows."""
+        return self.feeding.first if after is None else after + timedelta(days=window.period.min_gap_days)
 
     def _due(self) -> tuple[date, Window] | None:
         """When the interval asks for the next feed, and the window it falls in; None when no window is left.
@@ -288,7 +296,9 @@ class _Series:
         if found is None:
             return None
         due, window = found
-        day, reasons = self._first_open(max(due, self._earliest(window), self.feeding.first))
+        day, reasons = self._first_open(
+            max(due, self._earliest(window, self._asked), self.feeding.first), self._asked
+        )
         near = self._near_feeding_day(due) if day == due and self.habits.feed_on else None
         in_step = near is not None or (day == due >= self.feeding.today and not self.habits.feed_on)
         if near is not None:
@@ -302,16 +312,16 @@ class _Series:
             return None
         return Slot(due, day, opened, self._interval(window.period), reasons, in_step)
 
-    def _first_open(self, day: date) -> tuple[date | None, tuple[Reason, ...]]:
-        """The first day from `day` on open to feed, a least gap of the period it lies in after the last feed given."""
+    def _first_open(self, day: date, after: date | None) -> tuple[date | None, tuple[Reason, ...]]:
+        """The first day from `day` on open to feed, a least gap of the period it lies in after another feed."""
         reasons: tuple[Reason, ...] = ()
         while True:
             found, more = first_open(self.feeding, day)
             reasons += tuple(reason for reason in more if reason not in reasons)
             window = None if found is None else self.feeding.windows.at(found)
-            if found is None or window is None or found >= self._earliest(window):
+            if found is None or window is None or found >= self._earliest(window, after):
                 return found, reasons
-            day = self._earliest(window)
+            day = self._earliest(window, after)
 
     def _near_feeding_day(self, due: date) -> date | None:
         """The feeding day within half a week of an unhindered due date, from today on; the nearest of them."""
@@ -322,7 +332,7 @@ class _Series:
                 near.weekday() in self.habits.feed_on
                 and near >= self.feeding.today
                 and window is not None
-                and near >= self._earliest(window)
+                and near >= self._earliest(window, self._asked)
                 and self.feeding.windows.at(near) is window
                 and not barriers(self.feeding.barring, near)
             ):
@@ -335,13 +345,13 @@ class _Series:
         """The first day on which feeding is open, from today on and a feeding day where the grower has such."""
         found: date | None = day
         if day < self.feeding.today:
-            found, more = self._first_open(self.feeding.today)
+            found, more = self._first_open(self.feeding.today, self._asked)
             reasons += more
         allowed = self.habits.feed_on
         if not allowed:
             return found, reasons
         while found is not None and found.weekday() not in allowed:
-            found, more = self._first_open(found + DAY)
+            found, more = self._first_open(found + DAY, self._asked)
             reasons += more
         return found, reasons + (_to_feeding_day(due, found) if found is not None else ())
 
