@@ -162,7 +162,7 @@ def _lines_of(timeline: Timeline, event: FeedEvent) -> Iterator[HistoryLine]:
         poured_ml = tree.pot.litres * share * 1000 * event.part if is_given else Decimal(0)
         yield HistoryLine(
             tree=tree.name,
-            told=told_feed(event),
+            told=told_feed(event, timeline.lineage),
             outcome=event.outcome,
             given_on=event.day if is_given else None,
             product=event.feed or (str(event.ratio) if event.ratio else ""),

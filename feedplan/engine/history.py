@@ -20,11 +20,7 @@ PlanAsOf = Callable[[date, date, tuple[ToldFeed, ...]], Sequence[FeedEvent]]
 
 
 def settled(
-    told: TreeHistory,
-    entries: Sequence[Entry],
-    days: tuple[date, date],
-    unlogged: Unlogged,
-    plan_as_of: PlanAsOf,
+    cohort: Cohort, days: tuple[date, date], unlogged: Unlogged, plan_as_of: PlanAsOf
 ) -> tuple[ToldFeed, ...]:
     """The feeds of every day before today. days: the first day that counts, and today.
 
@@ -32,14 +28,14 @@ def settled(
     was lost, are walked through: as of each day on which something was written down a plan is made, and what it asks
     for holds until the next such day. Weather counts as it is on record now.
     """
-    first, today = days
+    told, (first, today) = cohort.told, days
     closed = Outcome.TAKEN if unlogged is Unlogged.GIVEN else Outcome.MISSED
     rows = [_closed(feed, closed) for feed in told.feeds if feed.told < today]
     start = first if told.asked_to is None else max(first, told.asked_to + DAY)
-    for begin, end in pairwise(_epochs(entries, start, today)):
+    for begin, end in pairwise(_epochs(cohort.all_entries, start, today)):
         for event in plan_as_of(begin, end, tuple(rows)):
             if begin <= event.day < end and event.told == event.day and event.status is not Status.OVERDUE:
-                rows.append(_closed(told_feed(event), closed))
+                rows.append(_closed(told_feed(event, cohort.lineage), closed))
     return tuple(sorted(rows, key=lambda row: (row.told, row.ordinal)))
 
 
@@ -55,8 +51,8 @@ def _epochs(entries: Sequence[Entry], start: date, today: date) -> list[date]:
     return [start, *sorted(day for day in news if start < day < today), today]
 
 
-def told_feed(event: FeedEvent) -> ToldFeed:
-    """A feed of a plan as it is remembered."""
+def told_feed(event: FeedEvent, lineage: str) -> ToldFeed:
+    """A feed of a plan as it is remembered. lineage: of its timeline."""
     return ToldFeed(
         told=event.told,
         due=event.due,
@@ -72,6 +68,7 @@ def told_feed(event: FeedEvent) -> ToldFeed:
         share=event.share,
         unrecorded=Outcome.GIVEN if event.is_extra else event.unrecorded,
         extra=event.is_extra,
+        lineage=event.lineage or lineage,
         reasons=event.reasons,
     )
 
@@ -87,13 +84,18 @@ def told_trees(
     trees: dict[str, TreeHistory] = {}
     for cohort, timeline, before in zip(cohorts, timelines, told, strict=True):
         known = {(feed.told, feed.ordinal) for feed in before}
-        extra = [told_feed(e) for e in timeline.feeds if e.is_extra and (e.told, e.ordinal) not in known]
-        asked = [
-            told_feed(event)
+        new = [
+            event
             for event in timeline.feeds
-            if event.told >= today and event.status is not Status.OVERDUE and not event.is_extra
+            if _is_asked(event, today) or (event.is_extra and (event.told, event.ordinal) not in known)
         ]
-        rows = sorted((*before, *extra, *asked), key=lambda feed: (feed.told, feed.ordinal))
+        rows = [*before, *(told_feed(event, cohort.lineage) for event in new)]
+        rows.sort(key=lambda feed: (feed.told, feed.ordinal))
         found = TreeHistory(tuple(rows), last, cohort.told.in_step)
         trees.update(dict.fromkeys(timeline.names, found))
     return trees
+
+
+def _is_asked(event: FeedEvent, today: date) -> bool:
+    """Whether a plan asks for a feed on its day or later; one overdue was asked for before."""
+    return event.told >= today and event.status is not Status.OVERDUE and not event.is_extra

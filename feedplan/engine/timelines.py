@@ -123,7 +123,8 @@ def settle(cohort: Cohort, shared: Pass) -> tuple[ToldFeed, ...]:
         return timeline_of(known, shared.record(known), shared, told=told, today=day, until=until).feeds
 
     unlogged = shared.collection.habits.unlogged_feeds
-    return settled(cohort.told, cohort.all_entries, (shared.first, shared.today), unlogged, plan_as_of)
+    days = shared.first, shared.today
+    return settled(cohort, days, unlogged, plan_as_of)
 
 
 def timeline_of(

@@ -47,6 +47,7 @@ COLUMNS = (
     "mixed",
     "unrecorded",
     "entry",
+    "lineage",
 )
 """The first nine are for a person; the others let the plan take up where it was."""
 
@@ -147,6 +148,7 @@ def _told_cells(told: ToldFeed) -> dict[str, object]:
         "share": _number(told.share),
         "mixed": _EXTRA if told.extra else told.ratio or "",
         "unrecorded": told.unrecorded,
+        "lineage": told.lineage,
     }
 
 
@@ -277,6 +279,7 @@ def _told_of(cells: Mapping[str, str]) -> ToldFeed:
         share=_finite(cells["share"]),
         unrecorded=Outcome(cells["unrecorded"]),
         extra=extra,
+        lineage=cells.get("lineage", ""),
         reasons=(Reason(Rule.TOLD, Quoted(quoted)),) if quoted else (),
     )
 

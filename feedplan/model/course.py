@@ -144,7 +144,7 @@ class FeedEvent:
     told: the day it was asked for; counts_from: the day the next interval counts from. asked_ppm, asked_feed: as asked
     for, whatever was given. part: of the usual pour [0-1]. offered_to: of an overdue feed, the last day it is offered.
     unrecorded: what it counts as while no entry is about it, ASKED while its day is not over.
-    is_extra: no plan asked for it.
+    is_extra: no plan asked for it. lineage: of the timeline that told it first, empty while that is its own.
     """
 
     day: date
@@ -169,6 +169,7 @@ class FeedEvent:
     offered_to: date | None = None
     unrecorded: Outcome = Outcome.ASKED
     is_extra: bool = False
+    lineage: str = ""
 
     @property
     def outcome(self) -> Outcome:

@@ -37,7 +37,8 @@ class ToldFeed:
     from. ordinal: its number in the season. feed: the product, None when none was named; ratio: then what was to be
     mixed. ppm: strength asked for after every ramp, cap and trim, plan_ppm: before them [mg N/L]; share:
     ramp share [0-1]. unrecorded: what it counts as while no entry is about it; ASKED while its day is not over. extra:
-    no plan asked for it; an entry alone says so. reasons: what moved or weakened it, as it was told.
+    no plan asked for it; an entry alone says so. reasons: what moved or weakened it, as it was told. lineage: of the
+    timeline that told it, which its mix is named by for ever; empty where that is not known.
     """
 
     told: date
@@ -54,6 +55,7 @@ class ToldFeed:
     share: Decimal
     unrecorded: Outcome
     extra: bool = False
+    lineage: str = field(default="", compare=False)
     reasons: tuple[Reason, ...] = field(default=(), compare=False)
 
 

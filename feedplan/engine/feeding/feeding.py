@@ -112,6 +112,7 @@ class _Series:
             part=each.part,
             unrecorded=told.unrecorded,
             is_extra=told.extra,
+            lineage=told.lineage,
         )
         self.events.append(event)
         self.latest, self.anchor = event, told.counts_from if day == told.told else day

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -36,17 +36,32 @@ def mixes_of(timelines: Sequence[Timeline], can_on: CanOn) -> tuple[RoundItem, .
             strength = event.ppm.quantize(_SHOWN_STRENGTH)
             key = (event.day, event.group, event.status, event.feed or "", strength, event.ratio)
             mixes.setdefault(key, []).append((timeline, event))
-    items = [_item(members, can_on) for members in mixes.values()]
-    return tuple(sorted(items, key=lambda item: (item.day, item.group, item.key)))
+    items = sorted(
+        (_item(members, can_on) for members in mixes.values()),
+        key=lambda item: (item.day, item.group, item.key),
+    )
+    return tuple(_named_apart(items))
+
+
+def _named_apart(items: Sequence[RoundItem]) -> Iterator[RoundItem]:
+    """The mixes, those of trees that were told together and fared otherwise named by their first tree."""
+    taken: set[str] = set()
+    for item in items:
+        key = item.key
+        if key in taken:
+            key = f"feed/tree/{item.names[0]}/{item.season}/{item.events[0].ordinal}"
+        taken.add(key)
+        yield item if key == item.key else replace(item, key=key)
 
 
 def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_on: CanOn) -> RoundItem:
-    """One mix, named after the shared timeline in it, or after its first tree where there is none."""
-    lead, event = min(members, key=lambda pair: (pair[0].own, pair[0].lineage))
+    """One mix, named after the shared timeline that told it, or after its first tree where there is none."""
+    named = [(event.lineage or timeline.lineage, event) for timeline, event in members]
+    lineage, event = min(named, key=lambda pair: (pair[0].startswith("tree/"), pair[0]))
     can_litres = can_on(event.day)
     poured = sum((timeline.feed_litres for timeline, _ in members), Decimal(0))
     return RoundItem(
-        key=f"feed/{lead.lineage}/{event.season}/{event.ordinal}",
+        key=f"feed/{lineage}/{event.season}/{event.ordinal}",
         day=event.day,
         group=event.group,
         feed=event.feed,
