@@ -96,6 +96,14 @@ def season_lines(season: Season, collection: Collection, year: int) -> Iterator[
     yield KEY
 
 
+def picture_lines(season: Season, collection: Collection, year: int) -> Iterator[str]:
+    """The picture alone, narrow enough for a printed page."""
+    first, until = (end(year, collection.place.hemisphere) for end in (season_start, season_end))
+    yield f"{'':{NAME_WIDTH}} {_month_letters(first, until)}".rstrip()
+    for course in courses_of(season, collection, year):
+        yield f"{_name(course.timeline).strip():{NAME_WIDTH}} {course.weeks}".rstrip()
+
+
 def _month_letters(first: date, last: date) -> str:
     """A letter above the week in which each month begins."""
     letters = [" "] * ((last - first) // WEEK + 1)
