@@ -147,6 +147,8 @@ MOST_YEARS = 30
 def parse_years(text: str) -> int:
     """A time in whole years such as "2 years", up to thirty [years]. Raises ValueError."""
     match = _YEARS.fullmatch(tidy(text).lower())
+    if tidy(text).isdecimal():
+        raise ValueError(f"{quoted(text)} has no unit; write for example 2 years")
     if match is None:
         raise ValueError(f"{quoted(text)} is not a number of whole years; write for example 2 years")
     if not 1 <= int(match[1]) <= MOST_YEARS:

@@ -45,7 +45,7 @@ class HeldFor:
 class Repotting:
     """When a tree was repotted last, as far as the journal knows, how often it is to be, and the season it is due.
 
-    None for what nobody said [years, season].
+    None for what nobody said, and for a tree that is gone [years, season].
     """
 
     last: date | None
@@ -115,7 +115,8 @@ def _tree_year(
     feeds = [e for e in timeline.feeds if e.season == year and e.status is not Status.PLANNED]
     solids = [s for s in timeline.solids if s.season == year and s.laid <= last and s.mg_n_per_l]
     repots = [e.day for e in entries if isinstance(e.fact, Caused) and e.fact.cause == REPOTTED]
-    every, repotted = care.repot_every_years(tree, last), max(repots, default=None)
+    every = care.repot_every_years(tree, last) if timeline.here(last) else None
+    repotted = max(repots, default=None)
     due = None if every is None or repotted is None else season_of(repotted, hemisphere) + every
     return TreeYear(
         tree=tree,
