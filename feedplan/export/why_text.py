@@ -12,6 +12,7 @@ from feedplan.engine.growing_year import season_of, season_start
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines, watch_words
 from feedplan.model.course import FeedEvent, StageDate, Status
+from feedplan.model.history import Outcome
 from feedplan.model.reason import Reason
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import Origin
@@ -216,11 +217,12 @@ def _told_facts(feed: FeedEvent | None) -> dict[str, Any] | None:
     """What was told for the day, and what became of it."""
     if feed is None:
         return None
+    is_open = feed.outcome is Outcome.ASKED
     return {
         "feed": feed.asked_product or None,
         "n_mg_per_l": float(feed.asked_ppm),
         "outcome": str(feed.outcome),
-        "given_on": None if feed.status.is_without_feed else feed.day.isoformat(),
+        "given_on": None if is_open or feed.status.is_without_feed else feed.day.isoformat(),
     }
 
 

@@ -103,9 +103,9 @@ def _events(tree: TreeYear, book: YearBook) -> Iterator[dict[str, Any]]:
         outcome = "open" if hold.end is None else "ended"
         told = {"what": hold.rule.name, "outcome": outcome, "days": held.over_days}
         yield {"event": "hold", "date": hold.start, "end": hold.end, **told}
-    repot = tree.repotting
-    if repot.last is not None or repot.every_years is not None:
-        yield {"event": "last repot", "date": repot.last, "every_years": repot.every_years, "due": repot.due}
+    every, due = tree.repot_every_years, tree.repot_due
+    if tree.repotted is not None or every is not None:
+        yield {"event": "last repot", "date": tree.repotted, "every_years": every, "due": due}
 
 
 def _happened(entry: Entry) -> dict[str, Any]:

@@ -9,9 +9,8 @@ from itertools import groupby
 from textwrap import wrap
 
 from feedplan.engine.answers.year_book import Counted, HeldFor, TreeYear, YearBook
-from feedplan.engine.growing_year import season_end
 from feedplan.engine.season import Season
-from feedplan.export.season_text import KEY, picture_lines
+from feedplan.export.season_text import KEY, picture_lines, season_words
 from feedplan.model.course import FeedEvent, Solid, StageDate, Stay
 from feedplan.model.history import Outcome
 from feedplan.model.hold import CauseKind
@@ -36,12 +35,6 @@ _MARKS = {
 }
 
 
-def season_words(season: int, hemisphere: Hemisphere) -> str:
-    """A growing year as it is called: "2027", or "2027/28" where it spans two."""
-    last = season_end(season, hemisphere).year
-    return str(season) if last == season else f"{season}/{last % 100:02}"
-
-
 def year_book_lines(book: YearBook, planned: Season) -> Iterator[str]:
     """The page: the picture, the trees by place, those alike told once, and what the next year asks for.
 
@@ -51,7 +44,7 @@ def year_book_lines(book: YearBook, planned: Season) -> Iterator[str]:
     page = _Page(book, place.hemisphere)
     yield say("{place}, year book {year}", place=place.name, year=page.called(book.season))
     yield say("{first} to {last}", first=full_day(book.first), last=full_day(book.told_to))
-    yield from ("", *picture_lines(planned, planned.collection, book.season))
+    yield from ("", *picture_lines(planned, planned.collection, book.season, book.told_to))
     yield from _parted(say(KEY).split("   "), "   ")
     yield ""
     for where, trees in groupby(book.trees, key=lambda tree: tree.place):
@@ -139,7 +132,8 @@ class _Page:
         return say("{laid}: {mg} mg N", laid=words, mg=f"{counted.n_mg_per_l:.0f}")
 
     def _held(self, held: HeldFor) -> str:
-        hold = hold_words(held.hold, held.hold.start)
+        start = held.hold.start
+        hold = hold_words(held.hold, start if start >= self.book.first else date.min)
         signs = signs_words(met.left for met in held.hold.missing)
         if held.hold.end is not None:
             words = say("{hold} to {day}", hold=hold, day=self.day(held.hold.end))
@@ -154,29 +148,27 @@ class _Page:
 
     def _repot(self, tree: TreeYear) -> str:
         """When it was repotted last and is to be again; empty where neither is known."""
-        repot, every = tree.repotting, tree.repotting.every_years
-        if repot.last is None and every is None:
+        every = tree.repot_every_years
+        if tree.repotted is None and every is None:
             return ""
         words = say("no repot on record")
-        if repot.last is not None:
-            words = say("last {day}", day=self.day(repot.last))
+        if tree.repotted is not None:
+            words = say("last {day}", day=self.day(tree.repotted))
         if every is not None:
             words = say_count("{last}, every {count} year", "{last}, every {count} years", every, last=words)
-        return (
-            words
-            if repot.due is None
-            else say("{repot}: due {year}", repot=words, year=self.called(repot.due))
-        )
+        if tree.repot_due is None:
+            return words
+        return say("{repot}: due {year}", repot=words, year=self.called(tree.repot_due))
 
     def summary(self) -> Iterator[str]:
         """What to repot, which budgets were passed, and which holds overran."""
         book, following = self.book, self.book.season + 1
         due, unknown, over, held = [], [], [], []
         for tree in book.trees:
-            name, repot = tree.tree.name, tree.repotting
-            if repot.due is not None and repot.due <= following:
-                due.append(say("{tree} ({year})", tree=name, year=self.called(repot.due)))
-            if repot.every_years is not None and repot.last is None:
+            name, due_in = tree.tree.name, tree.repot_due
+            if due_in is not None and due_in <= following:
+                due.append(say("{tree} ({year})", tree=name, year=self.called(due_in)))
+            if tree.repot_every_years is not None and tree.repotted is None:
                 unknown.append(name)
             if tree.n_mg_per_l > tree.budget_mg_n_per_l:
                 over.append(name)

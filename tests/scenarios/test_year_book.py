@@ -147,14 +147,14 @@ def test_a_tree_sold_is_told_of_to_its_last_day_and_is_not_to_be_repotted() -> N
     gannet = of(north(2028), "Gannet")
     assert gannet.n_mg_per_l == 45
     assert gannet.stays[0].end == date(2028, 5, 1)
-    assert gannet.repotting.due is None
+    assert gannet.repot_due is None
     assert [tree.tree.name for tree in north(2029, "2030-01-05").trees] == ["Sorrel", "Teal"]
 
 
 def test_a_tree_is_due_so_many_years_after_its_last_repot_on_record() -> None:
     """Gannet's own two years; Teal's three are the group's, with no repot to count from; F asks for none."""
     told = north(2027)
-    assert [(t.tree.name, t.repotting.every_years, t.repotting.due) for t in told.trees] == [
+    assert [(t.tree.name, t.repot_every_years, t.repot_due) for t in told.trees] == [
         ("Sorrel", None, None),
         ("Gannet", 2, 2029),
         ("Teal", 3, None),
@@ -181,7 +181,7 @@ def test_a_southern_year_goes_from_july_to_june() -> None:
         "2028-03-31 50",
     ]
     assert weka.n_mg_per_l == (Decimal("37.5") + 75 + 5 * 150 + 4 * 50) / 10
-    assert weka.repotting.due == 2029  # the season of September 2027 and two years: from July 2029
+    assert weka.repot_due == 2029  # the season of September 2027 and two years: from July 2029
     assert [(str(held.hold.minimum), held.over_days) for held in weka.holds] == [("2027-10-10", 61)]
     leaves = next(at for at in weka.stages if at.stage == "leaves open")
     assert leaves.day is not None

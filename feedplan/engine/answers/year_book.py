@@ -42,23 +42,13 @@ class HeldFor:
 
 
 @dataclass(frozen=True, slots=True)
-class Repotting:
-    """When a tree was repotted last, as far as the journal knows, how often it is to be, and the season it is due.
-
-    None for what nobody said, and for a tree that is gone [years, season].
-    """
-
-    last: date | None
-    every_years: int | None
-    due: int | None
-
-
-@dataclass(frozen=True, slots=True)
 class TreeYear:
     """One tree's year. place: its bench, or else its group, on the last day told.
 
     stays: its groups, cut to the year. stages: those seen. happened: work, damage, signs of trouble, coming and going.
     feeds, solids: what was told or recorded; budget_mg_n_per_l: what was to be kept to [mg per L of container].
+    repotted: the last repot on record; repot_every_years, repot_due: how often, and in which season next; None for what
+    nobody said, and the last two for a tree that is gone.
     """
 
     tree: Tree
@@ -70,7 +60,9 @@ class TreeYear:
     solids: tuple[Counted[Solid], ...]
     budget_mg_n_per_l: Decimal
     holds: tuple[HeldFor, ...]
-    repotting: Repotting
+    repotted: date | None
+    repot_every_years: int | None
+    repot_due: int | None
 
     @property
     def n_mg_per_l(self) -> Decimal:
@@ -117,7 +109,6 @@ def _tree_year(
     repots = [e.day for e in entries if isinstance(e.fact, Caused) and e.fact.cause == REPOTTED]
     every = care.repot_every_years(tree, last) if timeline.here(last) else None
     repotted = max(repots, default=None)
-    due = None if every is None or repotted is None else season_of(repotted, hemisphere) + every
     return TreeYear(
         tree=tree,
         place=care.place_of(tree, last),
@@ -132,7 +123,9 @@ def _tree_year(
             for hold in timeline.holds
             if hold.start <= last and (hold.end is None or hold.end > first)
         ),
-        repotting=Repotting(repotted, every, due),
+        repotted=repotted,
+        repot_every_years=every,
+        repot_due=None if every is None or repotted is None else season_of(repotted, hemisphere) + every,
     )
 
 
