@@ -60,9 +60,7 @@ def plan(
     plan tells, which only a plan as of the real day may ask for.
     """
     folder = None if file is None else file.absolute().parent
-    memory = loaded.memory
-    if folder is not None:
-        memory = Memory(_text_of(folder / HISTORY), _text_of(folder / TOLD))
+    memory = _memory(loaded, folder)
     hemisphere = loaded.collection.place.hemisphere
     seen_from = min(filter(None, [today, start]))
     since = season_start(season_of(seen_from, hemisphere) - 1, hemisphere)
@@ -78,6 +76,22 @@ def plan(
         with contextlib.suppress(CannotWriteError):
             _keep(folder, season, journal, remembered, first_seen)
     return Planned(season, tuple(notes))
+
+
+def first_on_record(loaded: Loaded, file: Path | None = None) -> date | None:
+    """The first day of which anything is known: told, written down, or the first day that counts; None for none.
+
+    file: as of `plan`.
+    """
+    memory = _memory(loaded, None if file is None else file.absolute().parent)
+    told = (feed.told for tree in read_history(memory).history.trees.values() for feed in tree.feeds)
+    counts_from = filter(None, [loaded.collection.since])
+    return min([*told, *(entry.day for entry in loaded.journal.entries), *counts_from], default=None)
+
+
+def _memory(loaded: Loaded, folder: Path | None) -> Memory:
+    """What is remembered beside a collection on disk, or with one that is not."""
+    return loaded.memory if folder is None else Memory(_text_of(folder / HISTORY), _text_of(folder / TOLD))
 
 
 def as_first_seen(
@@ -165,7 +179,7 @@ def _lines_of(timeline: Timeline, event: FeedEvent) -> Iterator[HistoryLine]:
             told=told_feed(event, timeline.lineage),
             outcome=event.outcome,
             given_on=event.day if is_given else None,
-            product=event.feed or (str(event.ratio) if event.ratio else ""),
+            product=event.product,
             ppm=event.ppm,
             poured_ml=poured_ml,
             n_mg_per_l=nitrogen_mg_per_l(event, share),

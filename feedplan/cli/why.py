@@ -12,6 +12,7 @@ from feedplan.cli.round import check_in_reach
 from feedplan.engine.answers.explain import explain
 from feedplan.errors import UsageError
 from feedplan.export.why_text import why_facts, why_lines
+from feedplan.memory import first_on_record
 
 # How far past the day to look for the next feed.
 LOOK_ON = timedelta(days=400)
@@ -30,7 +31,9 @@ def why(asked: Asked, tree: str, day: date | None) -> None:
     """
     opened = asked.open()
     day = day or opened.today
-    check_in_reach(day, opened.today)
+    earliest = first_on_record(opened.loaded, opened.file) if day < opened.today else None
+    if earliest is None or day < earliest:
+        check_in_reach(day, opened.today)
     names = {found.name.casefold(): found for found in opened.collection.trees}
     found = names.get(tree.casefold())
     if found is None:

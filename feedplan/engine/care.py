@@ -72,6 +72,10 @@ class Care:
         """What a tree's pot is filled with: told of it, of its group, or taken as mineral."""
         return tree.substrate or self._group(self.group_on(day)).substrate or DEFAULT_SUBSTRATE
 
+    def repot_every_years(self, tree: Tree, day: date) -> int | None:
+        """How often a tree is repotted: told of it, or by its schedule on a day; None when nobody says [years]."""
+        return tree.repot_every_years or self.schedule_on(day).repot_every_years
+
     def bench_name(self, tree: Tree, day: date) -> str:
         """Where a tree stands on a day: where it was moved last, else its own bench, else its group's.
 

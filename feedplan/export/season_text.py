@@ -14,6 +14,7 @@ from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Away, Collection
 from feedplan.model.course import FeedEvent
 from feedplan.model.hold import Action
+from feedplan.model.moment import Hemisphere
 from feedplan.words.writing import names_words, number, ppm_words
 
 WEEK = timedelta(days=7)
@@ -78,11 +79,17 @@ def _sign(timeline: Timeline, away: tuple[Away, ...], feeds: tuple[FeedEvent, ..
     return "~" if any(stretch.start < end and stretch.end >= start for stretch in away) else "."
 
 
+def season_words(season: int, hemisphere: Hemisphere) -> str:
+    """A growing year as it is called: "2027", or "2027/28" where it spans two."""
+    last = season_end(season, hemisphere).year
+    return str(season) if last == season else f"{season}/{last % 100:02}"
+
+
 def season_lines(season: Season, collection: Collection, year: int) -> Iterator[str]:
     """The picture, a line a course, and beside it feeds, strengths and nitrogen against the budget."""
     first = season_start(year, collection.place.hemisphere)
     until = season_end(year, collection.place.hemisphere)
-    title = str(year) if first.year == until.year else f"{year}/{until.year % 100:02}"
+    title = season_words(year, collection.place.hemisphere)
     yield f"{collection.place.name}, season {title}"
     yield f"{'':{NAME_WIDTH}} {_month_letters(first, until)}  feeds  strength        N of budget, mg per L of pot"
     group = ""
@@ -94,6 +101,15 @@ def season_lines(season: Season, collection: Collection, year: int) -> Iterator[
         strengths = _strengths(course.feeds)
         yield f"{_name(course.timeline):{NAME_WIDTH}} {course.weeks:53} {len(course.feeds):6}  {strengths:14}  {budget}"
     yield KEY
+
+
+def picture_lines(season: Season, collection: Collection, year: int, told_to: date) -> Iterator[str]:
+    """The picture alone, up to a day, narrow enough for a printed page."""
+    first, until = (end(year, collection.place.hemisphere) for end in (season_start, season_end))
+    weeks = (told_to - first) // WEEK + 1
+    yield f"{'':{NAME_WIDTH}} {_month_letters(first, until)}".rstrip()
+    for course in courses_of(season, collection, year):
+        yield f"{_name(course.timeline).strip():{NAME_WIDTH}} {course.weeks[:weeks]}".rstrip()
 
 
 def _month_letters(first: date, last: date) -> str:

@@ -8,12 +8,16 @@ from typing import Any
 
 from feedplan.engine.answers.explain import Explanation
 from feedplan.engine.feeding.solids import budget_of
+from feedplan.engine.growing_year import season_of, season_start
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines, watch_words
 from feedplan.model.course import FeedEvent, StageDate, Status
+from feedplan.model.history import Outcome
 from feedplan.model.reason import Reason
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import Origin
+from feedplan.words.feeds import became_words, told_words
+from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words, indoors_words
 from feedplan.words.reasons import (
     basis_words,
@@ -30,6 +34,7 @@ from feedplan.words.writing import full_day, number, ppm_words
 def why_lines(why: Explanation) -> Iterator[str]:
     """The whole answer as lines of text."""
     yield f"{why.tree.name} ({why.tree.species}), {full_day(why.day)}: {_verdict(why)}"
+    yield from _told(why)
     for reason in why.reasons:
         yield from _reason_lines(reason, why.day)
     yield ""
@@ -41,9 +46,19 @@ def why_lines(why: Explanation) -> Iterator[str]:
     yield from _course(why)
     yield from _water(why)
     yield from _stages(why)
+    hemisphere = why.timeline.care.collection.place.hemisphere
+    year = season_start(season_of(why.day, hemisphere), hemisphere)
     for hold in why.timeline.holds:
-        if hold.start <= why.day:
+        if hold.start <= why.day and (hold.end is None or hold.end >= year):
             yield f"Hold: {hold_words(hold, why.day)}; {hold_end_words(hold, why.day)} ({hold.entry.source})"
+
+
+def _told(why: Explanation) -> Iterator[str]:
+    """What was told of the feeds of that day, where an entry says what became of them."""
+    for feed in dict.fromkeys(filter(None, [why.feed, why.told])):
+        if feed.entry is not None:
+            told = {"day": full_day(feed.told), "feed": told_words(feed), "became": became_words(feed)}
+            yield "  " + say("told for {day}: {feed}; {became}", **told)
 
 
 def _water(why: Explanation) -> Iterator[str]:
@@ -69,6 +84,7 @@ def _verdict(why: Explanation) -> str:
         Status.RECORDED: "fed",
         Status.ASSUMED: "fed, as far as the plan knows (not recorded)",
         Status.MISSED: "a feed was missed",
+        Status.NOT_GIVEN: "a feed was not given",
         Status.OVERDUE: f"feed now; it was due {full_day(feed.due)}",
     }.get(feed.status, "feed")
     return f"{words}, {ppm_words(feed.ppm)}{product}, in '{feed.period}'."
@@ -133,6 +149,7 @@ def why_facts(why: Explanation) -> dict[str, Any]:
         "bench": why.bench,
         "schedule": why.schedule.name,
         "feed": _feed_facts(why.feed),
+        "told": _told_facts(why.told),
         "reasons": [_reason_facts(reason, why.day) for reason in why.reasons],
         "last_feed": _feed_facts(why.last),
         "next_feed": _feed_facts(why.next),
@@ -193,6 +210,19 @@ def _feed_facts(feed: FeedEvent | None) -> dict[str, Any] | None:
         "n_mg_per_l": float(feed.ppm),
         "planned_n_mg_per_l": float(feed.plan_ppm),
         "period": feed.period,
+    }
+
+
+def _told_facts(feed: FeedEvent | None) -> dict[str, Any] | None:
+    """What was told for the day, and what became of it."""
+    if feed is None:
+        return None
+    is_open = feed.outcome is Outcome.ASKED
+    return {
+        "feed": feed.asked_product or None,
+        "n_mg_per_l": float(feed.asked_ppm),
+        "outcome": str(feed.outcome),
+        "given_on": None if is_open or feed.status.is_without_feed else feed.day.isoformat(),
     }
 
 

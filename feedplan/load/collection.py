@@ -384,6 +384,7 @@ class CollectionBuilder:
             source=part.source,
             solid_feeds=self._solid_uses(model, owner, part),
             substrate=model.mix,
+            repot_every_years=model.repot_every,
         )
 
     def _own_schedule(self, model: TreeModel, part: Passage) -> Schedule | None:

@@ -224,6 +224,7 @@ class TreeModel(f.FileModel):
     since: f.Day | None = f.optional("The day it joined; always, if left out.")
     canopy: f.Canopy | None = f.optional("Width of the crown.")
     mix: f.MixText | None = f.optional("What its pot is filled with, when not as its group's.")
+    repot_every: f.Years | None = f.optional("How often it is repotted, when not as its schedule says.")
     about: f.Words | None = f.optional("Words for yourself.")
     feed: FeedUses = f.several("Its own feed, when not its group's.")
     solid_feed: FeedUses = f.several(f"Its own {either(SOLID)} feed, when not its group's.")

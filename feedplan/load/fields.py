@@ -241,6 +241,9 @@ ThreeTimes = Annotated[list[TimeOfDay], AfterValidator(_three_rising)]
 Weekday = Annotated[int, text(read_words.parse_weekday, "Saturday")]
 Weekdays = Annotated[list[Weekday], one_or_more(Weekday)]
 Interval = Annotated[int, text(_span(1), "10 days", "2 weeks", pattern=_DAYS)]
+Years = Annotated[
+    int, text(read_words.parse_years, "2 years", "3 years", pattern=r"^\s*\d+\s*(y|yrs?|years?)\s*$")
+]
 Span = Annotated[int, text(_span(0), "0 days", "8 weeks", pattern=_DAYS)]
 
 # The place, benches, pots and waters.

@@ -140,6 +140,22 @@ def _simple_moment(text: str) -> DayOfYear | AtStage:
     return AtStage(match[1], days if match[2] == "+" else -days, seen_only)
 
 
+_YEARS = re.compile(r"([0-9]{1,3}) (years?|y|yrs?)")
+MOST_YEARS = 30
+
+
+def parse_years(text: str) -> int:
+    """A time in whole years such as "2 years", up to thirty [years]. Raises ValueError."""
+    match = _YEARS.fullmatch(tidy(text).lower())
+    if tidy(text).isdecimal():
+        raise ValueError(f"{quoted(text)} has no unit; write for example 2 years")
+    if match is None:
+        raise ValueError(f"{quoted(text)} is not a number of whole years; write for example 2 years")
+    if not 1 <= int(match[1]) <= MOST_YEARS:
+        raise ValueError(f"{quoted(text)} is out of range; write 1 year to {MOST_YEARS} years")
+    return int(match[1])
+
+
 def parse_date(text: str) -> date:
     """One day, written year-month-day such as 2027-04-26. Raises ValueError."""
     clean = tidy(text)

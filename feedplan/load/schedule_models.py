@@ -108,6 +108,9 @@ class ScheduleModel(f.FileModel):
     feeding: Feeding = f.needed("Feeding periods by name, or none.")
     water: dict[f.Name, WaterModel] = f.needed("Water checks, from each stage on.")
     look_for: dict[f.Name, f.Words] = f.by_name("What to look for, from each stage on.")
+    repot_every: f.Years | None = f.optional(
+        "How often its trees are repotted; the year book says what is due."
+    )
     indoors: bool = f.flag("Whether it is for trees in a room, where the weather does not count.")
     holds: f.Kept | None = f.optional("Rules that differ from the standing ones, or new ones.")
 

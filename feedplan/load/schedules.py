@@ -188,6 +188,7 @@ class ScheduleBook:
             solid_periods=self._parts.solid_periods(model, file),
             allow_over=model.allow_over,
             indoors=model.indoors,
+            repot_every_years=model.repot_every,
         )
 
     def _sound_change(self, change: ScheduleChange, base: Mapping[str, object]) -> dict[str, Any]:

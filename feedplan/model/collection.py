@@ -204,7 +204,7 @@ class Tree:
 
     schedule: its own when it overrides the group's, else None. feeds, solid_feeds: likewise, empty for the group's.
     weak: counts as weak until the grower says otherwise. since: the day it joined, None for always.
-    canopy_cm2: ground its crown covers [cm2]; substrate: its own; None when not told.
+    canopy_cm2: ground its crown covers [cm2]; substrate, repot_every_years [years]: its own; None when not told.
     """
 
     name: str
@@ -222,6 +222,7 @@ class Tree:
     source: Source = BUILT_IN
     solid_feeds: tuple[FeedUse, ...] = ()
     substrate: Substrate | None = None
+    repot_every_years: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

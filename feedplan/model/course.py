@@ -172,6 +172,16 @@ class FeedEvent:
     lineage: str = ""
 
     @property
+    def product(self) -> str:
+        """What was poured: the product by name, or else what was mixed; empty where neither is told."""
+        return self.feed or (str(self.ratio) if self.ratio is not None else "")
+
+    @property
+    def asked_product(self) -> str:
+        """The same of what was asked for."""
+        return self.asked_feed or (str(self.ratio) if self.ratio is not None else "")
+
+    @property
     def outcome(self) -> Outcome:
         """What became of it; as asked or otherwise where it was recorded."""
         if self.status is not Status.RECORDED:

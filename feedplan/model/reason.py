@@ -227,10 +227,11 @@ class WaitsForStage(Statement):
 
 
 class NotDue(Statement):
-    """The interval is not over. last, coming: the feeds around the day, None for none."""
+    """The interval is not over. last, coming: the feeds around the day, None for none. is_given: the last one was."""
 
     last: date | None
     coming: date | None
+    is_given: bool = True
 
 
 class StageMoved(Statement):

@@ -106,6 +106,7 @@ class Schedule:
     bands_up: how many bands root work counts heavier. water: rows in the order of the year. solid_periods: when solid
     feed is laid. allow_over: the grower knows that more than 900 mg N per L is far beyond what trees use.
     look_for: stage -> what to look for then. holds: the rules in force, by name. indoors: written for trees in a room.
+    repot_every_years: from one repot to the next, None when not told [years].
     """
 
     name: str
@@ -123,3 +124,4 @@ class Schedule:
     solid_periods: tuple[SolidPeriod, ...] = ()
     allow_over: bool = False
     indoors: bool = False
+    repot_every_years: int | None = None

@@ -94,8 +94,12 @@ _OF_FEEDS: Templates = {
     facts.NotDue: lambda fact: {
         (True, True): "not fed yet this season; no further feed in the days looked at",
         (True, False): "not fed yet this season; next due {coming}",
-        (False, True): "fed {last}; no further feed in the days looked at",
-        (False, False): "fed {last}; next due {coming}",
+        (False, True): "fed {last}; no further feed in the days looked at"
+        if fact.is_given
+        else "a feed of {last} was not given; no further feed in the days looked at",
+        (False, False): "fed {last}; next due {coming}"
+        if fact.is_given
+        else "a feed of {last} was not given; next due {coming}",
     }[fact.last is None, fact.coming is None],
 }
 _OF_WEATHER: Templates = {

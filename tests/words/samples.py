@@ -88,6 +88,7 @@ def _feeds() -> Iterable[Statement]:
     yield from (reason.PeriodAhead("Ι", DAY, MOMENT, origin) for origin in Origin)
     yield from (reason.PeriodOver("Ι", MOMENT), reason.WaitsForStage("Ι", "Σ"))
     yield from (reason.NotDue(last, coming) for last in (None, DAY) for coming in (None, NEXT_YEAR))
+    yield from (reason.NotDue(DAY, coming, is_given=False) for coming in (None, NEXT_YEAR))
 
 
 def _weather() -> Iterable[Statement]:

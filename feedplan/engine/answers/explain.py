@@ -24,7 +24,8 @@ class Explanation:
     """One tree on one day.
 
     bench: where it stands, empty where no bench is told. feed: the feed given or planned that day, None when there is
-    none; reasons: what weakened or moved it, or what stands in its way. last, next: the feeds around the day.
+    none; told: the one told for that day, whatever became of it. reasons: what weakened or moved it, or what stands in
+    its way. last, next: the feeds around the day.
     n_mg_per_l: nitrogen of the season up to and with that day [mg per L of container], of a budget. stages: the
     season's, in order. watch: how often it is looked at. water: its pot that day, depletion: what that lacks since it
     was last watered; None where the weather or the last watering is not known.
@@ -37,6 +38,7 @@ class Explanation:
     bench: str
     schedule: Schedule
     feed: FeedEvent | None
+    told: FeedEvent | None
     reasons: tuple[Reason, ...]
     last: FeedEvent | None
     next: FeedEvent | None
@@ -74,6 +76,8 @@ def explain(season: Season, tree: Tree, day: date) -> Explanation:
     year = season_of(day, season.collection.place.hemisphere)
     given = [feed for feed in timeline.feeds if not feed.status.is_without_feed]
     feed = next((f for f in timeline.feeds if f.day == day), None)
+    told = next((f for f in timeline.feeds if f.told == day), None)
+    shown = feed or told
     watch = next((w for w in season.watches if any(each.name == tree.name for each in w.trees)), None)
     balance = None
     if season.skies is not None and season.checks_by.is_weather:
@@ -86,7 +90,8 @@ def explain(season: Season, tree: Tree, day: date) -> Explanation:
         bench=timeline.care.bench_name(tree, day),
         schedule=timeline.care.schedule_on(day),
         feed=feed,
-        reasons=feed.reasons if feed is not None else why_not(timeline, day),
+        told=told,
+        reasons=shown.reasons if shown is not None else why_not(timeline, day),
         last=max((f for f in given if f.day < day), key=lambda f: f.day, default=None),
         next=min((f for f in given if f.day > day), key=lambda f: f.day, default=None),
         n_mg_per_l=nitrogen_by(timeline, day),
@@ -151,4 +156,5 @@ def _not_due(timeline: Timeline, windows: Windows, day: date) -> Reason:
     window = windows.at(day)
     source = BUILT_IN if window is None else window.period.source
     last_day, next_day = (None if feed is None else feed.day for feed in (last, coming))
-    return Reason(Rule.INTERVAL, NotDue(last_day, next_day), source, until=next_day)
+    is_given = last is None or not last.status.is_without_feed
+    return Reason(Rule.INTERVAL, NotDue(last_day, next_day, is_given), source, until=next_day)
