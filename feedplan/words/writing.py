@@ -20,19 +20,23 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.words.dose import three_figures
 from feedplan.words.language import say, say_count
 
-LABEL_FIRST = "The product label and local rules come before these numbers."
+
+def label_first() -> str:
+    """What comes before every dose."""
+    return say("The product label and local rules come before these numbers.")
+
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
-_MONTHS_SHORT = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS_SHORT = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WEEKDAYS_SHORT = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def day_month(day: date, read_on: date) -> str:
     """A day as "26 Apr", or "26 Apr 2028" when it is read in another year."""
-    month = say(_MONTHS_SHORT[day.month - 1])
+    month = say(MONTHS_SHORT[day.month - 1])
     if day.year == read_on.year:
         return say("{day} {month}", day=day.day, month=month)
     return say("{day} {month} {year}", day=day.day, month=month, year=day.year)
@@ -107,6 +111,11 @@ def tree_words(tree: Tree) -> str:
 def names_words(timelines: Iterable[Timeline]) -> str:
     """Trees by name in one line, a name that stands for several with its count."""
     return ", ".join(tree_words(tree) for timeline in timelines for tree in timeline.trees)
+
+
+def trees_line(names: str) -> str:
+    """The line of a calendar text that says which trees it is about. names: as `names_words` has them."""
+    return say("Trees: {names}.", names=names)
 
 
 def can_words(item: RoundItem, collection: Collection) -> str:
