@@ -203,7 +203,7 @@ def _tell(asked: Asked, entry: Entry, effects: Effects, verb: str, undo: str) ->
     for flag in flag_sentences(effects):
         click.echo(f"Take care: {flag}")
     for line in effects.do:
-        click.echo(f"- {line}")
+        click.echo(f"- {say(line)}")
 
 
 def _facts(entry: Entry, effects: Effects, verb: str, undo: str) -> dict[str, object]:
@@ -217,6 +217,6 @@ def _facts(entry: Entry, effects: Effects, verb: str, undo: str) -> dict[str, ob
         "trees": list(effects.names),
         "changes": list(change_sentences(effects)),
         "flags": list(flag_sentences(effects)),
-        "do": list(effects.do),
+        "do": list(map(say, effects.do)),
         "undo": undo,
     }

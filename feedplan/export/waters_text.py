@@ -22,7 +22,10 @@ from feedplan.words.outdoors import pace_words
 from feedplan.words.writing import places
 
 NO_WATERS = "No water is told. Add to collection.yaml what your water report says, such as:"
-NO_WATERS_EXAMPLE = "  water: {tap: {ec: 0.6 mS/cm, alkalinity: 180 mg/L CaCO3}, butt: {ec: 0.03 mS/cm, alkalinity: 5 mg/L CaCO3}}"
+EXAMPLE_OF_WATERS = (
+    "  water: {tap: {ec: 0.6 mS/cm, alkalinity: 180 mg/L CaCO3}, "
+    "butt: {ec: 0.03 mS/cm, alkalinity: 5 mg/L CaCO3}}"
+)
 ACID_CAUTION = (
     "Acid needs are information, not a dose: acids burn, and too much kills roots. Rain needs none. Dosing acid takes "
     "a titration and someone trained to handle it; acid goes into water, never water into acid."
@@ -37,7 +40,7 @@ def waters_lines(collection: Collection) -> Iterator[str]:
     """The waters, then each group's, then cautions."""
     if not collection.waters:
         yield say(NO_WATERS)
-        yield NO_WATERS_EXAMPLE
+        yield EXAMPLE_OF_WATERS
         return
     for source in collection.waters.values():
         yield f"{source.name}: {source_words(source)}"

@@ -28,6 +28,9 @@ from feedplan.words.stages import origin_words
 from feedplan.words.writing import full_day, number, places, ppm_words
 
 
+_LAYERS = {"schedule": "schedule {name}", "group": "group {name}", "tree": "tree {name}"}
+
+
 def why_lines(why: Explanation) -> Iterator[str]:
     """The whole answer as lines of text."""
     yield say(
@@ -51,7 +54,8 @@ def why_lines(why: Explanation) -> Iterator[str]:
     )
     for layer in why.schedule.layers:
         changed = "; ".join(f"{key}: {value}" for key, value in layer.changed.items())
-        yield f"  {layer.what}, {layer.source}" + (f": {changed}" if changed else "")
+        what = say(_LAYERS[layer.kind], name=layer.name)
+        yield f"  {what}, {layer.source}" + (f": {changed}" if changed else "")
     yield from _course(why)
     yield from _water(why)
     yield from _stages(why)
@@ -197,7 +201,11 @@ def why_facts(why: Explanation) -> dict[str, Any]:
         "budget_n_mg_per_l_of_pot": float(budget_of(why.schedule)),
         "solid_feed": solid_why_facts(why.timeline, why.day),
         "layers": [
-            {"what": layer.what, "source": str(layer.source), "changed": dict(layer.changed)}
+            {
+                "what": f"{layer.kind} {layer.name}",
+                "source": str(layer.source),
+                "changed": dict(layer.changed),
+            }
             for layer in why.schedule.layers
         ],
         "water": None if why.water is None else balance_facts(why.water, why.depletion),

@@ -31,6 +31,7 @@ MONTHS = (
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
 MONTHS_SHORT = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WEEKDAYS_SHORT = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -46,6 +47,12 @@ def day_words(day: date, read_on: date | None = None) -> str:
     """A day as "Sat 24 Apr", with its year when it is read in another one. read_on: None for the same year."""
     weekday = say(WEEKDAYS_SHORT[day.weekday()])
     return say("{weekday} {day_month}", weekday=weekday, day_month=day_month(day, read_on or day))
+
+
+def long_day(day: date) -> str:
+    """A day as a page's heading: "Saturday 24 April"."""
+    weekday, month = say(WEEKDAYS[day.weekday()]), say(MONTHS[day.month - 1])
+    return say("{weekday} {day} {month}", weekday=weekday, day=day.day, month=month)
 
 
 def full_day(day: date) -> str:

@@ -153,7 +153,7 @@ class Read(HTMLParser):
 def read_page(page: str) -> str:
     """What a page says to who reads or hears it."""
     reader = Read()
-    reader.feed(page)
+    reader.feed(page.replace("<wbr>", ""))
     return " ".join(reader.said)
 
 
