@@ -9,6 +9,7 @@ from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.errors import UsageError
 from feedplan.export.season_text import season_facts, season_lines
+from feedplan.words.language import say
 
 
 @click.command(short_help="Show the year: every tree's feeds, holds and nitrogen, week by week.")
@@ -28,7 +29,9 @@ def season(asked: Asked, year: int | None) -> None:
     this_year = season_of(opened.today, hemisphere)
     year = this_year if year is None else year
     if abs(year - this_year) > LONGEST_AHEAD.days // 366:
-        raise UsageError(f"{year} is out of reach; a plan reaches 5 years from {this_year}")
+        raise UsageError(
+            say("{year} is out of reach; a plan reaches 5 years from {now}", year=year, now=this_year)
+        )
     first, last = season_start(year, hemisphere), season_end(year, hemisphere)
     planned = opened.plan(first, last)
     if asked.as_json:

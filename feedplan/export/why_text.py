@@ -27,7 +27,6 @@ from feedplan.words.reasons import (
 from feedplan.words.stages import origin_words
 from feedplan.words.writing import full_day, number, places, ppm_words
 
-
 _LAYERS = {"schedule": "schedule {name}", "group": "group {name}", "tree": "tree {name}"}
 
 

@@ -57,7 +57,8 @@ def _typed(loaded: Loaded) -> Iterator[str]:
     schedules += [tree.schedule for tree in collection.trees if tree.schedule is not None]
     for schedule in schedules:
         yield from (schedule.name, schedule.calendar)
-        yield from (period.name for period in (*schedule.periods, *schedule.solid_periods))
+        yield from (period.name for period in schedule.periods)
+        yield from (period.name for period in schedule.solid_periods)
         for rule in schedule.holds.values():
             yield from (rule.name, rule.cause)
         for layer in schedule.layers:
