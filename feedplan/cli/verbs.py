@@ -10,11 +10,11 @@ from feedplan.cli.complete import complete_groups
 from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
-from feedplan.load.problems import either
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.model.forms import SOLID
 from feedplan.model.hold import CauseKind
 from feedplan.words.language import say
+from feedplan.words.writing import listed
 
 
 @verb(says="SIGN... [TREE]...")
@@ -242,7 +242,7 @@ def laid(desk: Desk, grams: str | None, rate: str | None, mixed_in: bool) -> Fac
     """
     if (grams is None) == (rate is None):
         raise UsageError(say("say how much: --grams for each tree, or --rate for each litre of pot"))
-    what = say("a {forms} feed", forms=either(SOLID))
+    what = say("a {forms} feed", forms=_solid_forms())
     fact: Fact = {"laid": desk.typed.take(_solids(desk), what)}
     if grams is not None:
         fact["grams"] = _amount("--grams", grams, "g")
@@ -260,8 +260,12 @@ def lifted(desk: Desk) -> Fact:
     feedplan record lifted none there "Old Kelp"
     """
     known = _solids(desk) | {"all": "all", NONE_THERE: NONE_THERE}
-    what = say("a {forms} feed, all or none there", forms=either(SOLID))
+    what = say("a {forms} feed, all or none there", forms=_solid_forms())
     return {"lifted": desk.typed.take(known, what)}
+
+
+def _solid_forms() -> str:
+    return listed([str(form) for form in SOLID], "or")
 
 
 def _solids(desk: Desk) -> dict[str, str]:
