@@ -14,6 +14,15 @@ import pytest
 
 import feedplan
 from feedplan.load import load_collection
+from feedplan.load.read_feeds import parse_price
+from feedplan.load.read_site import parse_flush, parse_temperature
+from feedplan.load.read_words import (
+    parse_check_rate,
+    parse_date,
+    parse_day_of_year,
+    parse_name,
+    parse_time,
+)
 from feedplan.memory import plan
 from feedplan.words.language import speaking
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
@@ -190,6 +199,27 @@ def test_what_is_written_is_said_too(home: Path) -> None:
         ["start", f"{place}/new", "--time-zone", "UTC"],
     ):
         answer(words, home)
+
+
+@pytest.mark.parametrize(
+    ("read", "written"),
+    [
+        (parse_name, ""),
+        (parse_name, "x" * 99),
+        (parse_day_of_year, "31 June"),
+        (parse_date, "26/04/2027"),
+        (parse_date, "2027-13-41"),
+        (parse_time, "25:00"),
+        (parse_check_rate, "now and then"),
+        (parse_price, "much"),
+        (parse_temperature, "40 °F"),
+        (parse_flush, "seldom"),
+    ],
+)
+def test_why_a_value_cannot_be_read_is_said_too(read: Callable[[str], object], written: str) -> None:
+    with speaking(PSEUDO), pytest.raises(ValueError, match=r"[Ａ-ｚ]") as refusal:
+        read(written)
+    assert_no_english([str(refusal.value)], frozenset({written, "June"}))
 
 
 # No sentence is put together where no catalogue can see it.
