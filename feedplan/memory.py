@@ -34,6 +34,7 @@ from feedplan.load.history import (
 )
 from feedplan.model.course import FeedEvent, Status
 from feedplan.model.journal import Entry, Journal
+from feedplan.words.language import say
 from feedplan.words.reasons import reasons_words
 
 
@@ -71,7 +72,13 @@ def plan(
     )
     notes = list(remembered.notes)
     if remembered.is_lost:
-        notes.append(f"{HISTORY} or {TOLD} is gone; what was told before is worked out anew from the journal")
+        notes.append(
+            say(
+                "{history} or {told} is gone; what was told before is worked out anew from the journal",
+                history=HISTORY,
+                told=TOLD,
+            )
+        )
     if folder is not None and keep:
         with contextlib.suppress(CannotWriteError):
             _keep(folder, season, journal, remembered, first_seen)

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from feedplan.cli.options import DAY, Asked, Opened, counted, print_json, shared_options, today_in
+from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options, today_in
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
 from feedplan.export.entry import Kind
 from feedplan.export.unchanged import SpanShown, inputs_of, standing_calendar
+from feedplan.words.language import say, say_count
 
 if TYPE_CHECKING:
     from feedplan.engine.season import Season
@@ -34,7 +35,7 @@ def _as_alarm(text: str) -> time | str:
     try:
         return text if text == "none" else parse_time(text)
     except ValueError as refusal:
-        raise click.BadParameter(f"{refusal}, or none") from None
+        raise click.BadParameter(say("{refusal}, or none", refusal=refusal)) from None
 
 
 @click.command()
@@ -71,7 +72,7 @@ def calendar(asked: Asked, output: str, without_cancelled: bool, **narrowed: Any
     feedplan calendar -o feeding.ics --kind feeding --group growing-on --alarm 07:00
     """
     if output == STDOUT and asked.as_json:
-        raise UsageError("-o - and --json both want standard output; give one")
+        raise UsageError(say("-o - and --json both want standard output; give one"))
     if output == STDOUT:
         _print(asked, narrowed)
         return
@@ -106,7 +107,7 @@ def _publish(
         inputs=inputs_of(opened.loaded.files, zone, _told(options, opened.today), begun_ns),
     )
     for warning in report.warnings:
-        click.echo(f"Warning: {warning}", err=True)
+        click.echo(say("Warning: {warning}", warning=warning), err=True)
     _answer(asked, path, SpanShown(report.events, scope.first, scope.last), report)
 
 
@@ -135,10 +136,14 @@ def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope
     last: date | None = narrowed["last"]
     shown = frozenset(one_of(group, opened.collection.groups, "group") for group in narrowed["groups"])
     if first is not None and last is not None and last < first:
-        raise UsageError(f"--to {last} comes before --from {first}; turn them round")
+        raise UsageError(
+            say("--to {last} comes before --from {first}; turn them round", last=last, first=first)
+        )
     season = opened.plan(first, last)
     if first is not None and first > season.end:
-        raise UsageError(f"--from {first} is too far ahead; the plan reaches to {season.end}")
+        raise UsageError(
+            say("--from {first} is too far ahead; the plan reaches to {end}", first=first, end=season.end)
+        )
     scope = Scope(
         first or season.start,
         min(last or season.end, season.end),
@@ -160,7 +165,9 @@ def _settings(collection: Collection, narrowed: Mapping[str, Any]) -> CalendarSe
         identity=collection.identity,
         name=f"{place.name}: {', '.join(groups)}" if groups else place.name,
         time_zone=place.time_zone,
-        description="Feeding and watering plan of trees in containers. The labels of products come first.",
+        description=say(
+            "Feeding and watering plan of trees in containers. The labels of products come first."
+        ),
         alarm_at=alarm_at if isinstance(alarm_at, time) else None,
     )
 
@@ -168,18 +175,26 @@ def _settings(collection: Collection, narrowed: Mapping[str, Any]) -> CalendarSe
 def _check_target(path: Path) -> None:
     """Refuse to write over something that is not a calendar. Raises UsageError."""
     if path.is_dir():
-        raise UsageError(f"{path} is a folder; name a file in it, such as {path / 'trees.ics'}")
+        raise UsageError(
+            say("{path} is a folder; name a file in it, such as {file}", path=path, file=path / "trees.ics")
+        )
     if not path.exists():
         return
     if not path.is_file():
         raise UsageError(
-            f"{path} is not an ordinary file; name one such as trees.ics, or write -o - to print"
+            say(
+                "{path} is not an ordinary file; name one such as trees.ics, or write -o - to print",
+                path=path,
+            )
         )
     with path.open("rb") as file:
         head = file.read(len(_FIRST_LINE))
     if head not in (b"", _FIRST_LINE):
         raise UsageError(
-            f"{path} is there already and is not a calendar; name another file, such as trees.ics"
+            say(
+                "{path} is there already and is not a calendar; name another file, such as trees.ics",
+                path=path,
+            )
         )
 
 
@@ -188,16 +203,31 @@ def _answer(asked: Asked, path: Path, standing: SpanShown, report: Report | None
     if asked.as_json:
         print_json(_facts(path, standing, report))
         return
-    size = f"{counted(standing.entries, 'entry')} from {standing.first} to {standing.last}"
+    size = say_count(
+        "{count} entry from {first} to {last}",
+        "{count} entries from {first} to {last}",
+        standing.entries,
+        first=standing.first,
+        last=standing.last,
+    )
     if report is None or not report.is_rewritten:
-        click.echo(f"{path} is up to date: {size}, nothing changed.")
+        click.echo(say("{file} is up to date: {size}, nothing changed.", file=path, size=size))
         return
     click.echo(
-        f"Wrote {path}: {size}; {report.new} new, {report.changed} changed, {report.cancelled} cancelled."
+        say(
+            "Wrote {file}: {size}; {new} new, {changed} changed, {cancelled} cancelled.",
+            file=path,
+            size=size,
+            new=report.new,
+            changed=report.changed,
+            cancelled=report.cancelled,
+        )
     )
     click.echo(
-        "Open it on the phone to import it, and again after each change. "
-        "Or put it on any web server and subscribe to its address."
+        say(
+            "Open it on the phone to import it, and again after each change. "
+            "Or put it on any web server and subscribe to its address."
+        )
     )
 
 

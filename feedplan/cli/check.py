@@ -6,10 +6,12 @@ from collections.abc import Sequence
 
 import click
 
-from feedplan.cli.options import Asked, Opened, counted, print_json, shared_options
+from feedplan.cli.options import Asked, Opened, print_json, shared_options
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
 from feedplan.words.doubts import problem_of
+from feedplan.words.language import say, say_count
+from feedplan.words.writing import trees_words
 
 
 @click.command()
@@ -54,24 +56,33 @@ def findings(opened: Opened) -> tuple[list[Problem], list[Problem]]:
 
 
 def _as_warning(warning: Problem) -> str:
-    return str(Problem(warning.file, warning.line, warning.column, f"warning: {warning.message}"))
+    message = say("warning: {message}", message=warning.message)
+    return str(Problem(warning.file, warning.line, warning.column, message))
 
 
 def _summary(problems: Sequence[Problem], warnings: Sequence[Problem], opened: Opened | None) -> str:
     """The last line: whether all is well, and how much was looked at."""
     counts = [
-        counted(len(found), word) for found, word in ((problems, "problem"), (warnings, "warning")) if found
+        *([say_count("{count} problem", "{count} problems", len(problems))] if problems else []),
+        *([say_count("{count} warning", "{count} warnings", len(warnings))] if warnings else []),
     ]
+    found = ", ".join(counts)
     if opened is None:
-        return f"{', '.join(counts)}. Mend the problems first; the rest is looked at after that."
+        return say("{found}. Mend the problems first; the rest is looked at after that.", found=found)
     facts = _counts(opened)
-    size = (
-        f"{counted(facts['trees'], 'tree')} in {counted(facts['groups'], 'group')}, "
-        f"{counted(facts['journal_entries'], 'journal entry')}"
+    size = say(
+        "{trees} in {groups}, {entries}",
+        trees=trees_words(facts["trees"]),
+        groups=say_count("{count} group", "{count} groups", facts["groups"]),
+        entries=say_count("{count} journal entry", "{count} journal entries", facts["journal_entries"]),
     )
     if problems:
-        return f"{', '.join(counts)}: {size}."
-    return f"Fine, with {counts[0]}: {size}." if counts else f"Fine: {size}."
+        return f"{found}: {size}."
+    return (
+        say("Fine, with {found}: {size}.", found=found, size=size)
+        if found
+        else say("Fine: {size}.", size=size)
+    )
 
 
 def _counts(opened: Opened) -> dict[str, int]:

@@ -15,6 +15,7 @@ from feedplan.errors import UsageError
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.memory import plan
 from feedplan.words.comparison import comparison_facts, comparison_lines
+from feedplan.words.language import say
 
 ONE_DAY = timedelta(days=1)
 
@@ -52,12 +53,12 @@ def compare(
     later = last or opened.today
     if published is not None:
         if first is not None or other is not None:
-            raise UsageError("--calendar stands for the earlier plan; leave out --from and --with")
+            raise UsageError(say("--calendar stands for the earlier plan; leave out --from and --with"))
         _against_calendar(asked, opened, later, published)
         return
     earlier = first or (later if other is not None else later - ONE_DAY)
     if earlier > later:
-        raise UsageError(f"--from {earlier} is after --to {later}; swap them")
+        raise UsageError(say("--from {first} is after --to {last}; swap them", first=earlier, last=later))
     file = opened.file if other is None else collection_file(other)
     second = opened.loaded if other is None else load_collection(file)
     end = later + timedelta(days=LOOK_AHEAD_DAYS)
@@ -84,12 +85,23 @@ def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path
 
     memory = ledger_beside(published)
     if not memory.is_file():
-        raise UsageError(f"there is no {memory}; write the calendar first: feedplan calendar -o {published}")
+        raise UsageError(
+            say(
+                "there is no {file}; write the calendar first: feedplan calendar -o {calendar}",
+                file=memory,
+                calendar=published,
+            )
+        )
     try:
         ledger = parse_ledger(memory.read_bytes(), calendar_uid(opened.collection.identity))
     except LedgerError as problem:
         raise UsageError(
-            f"{memory} {problem}; write the calendar anew: feedplan calendar -o {published}"
+            say(
+                "{file} {problem}; write the calendar anew: feedplan calendar -o {calendar}",
+                file=memory,
+                problem=problem,
+                calendar=published,
+            )
         ) from None
     end = today + timedelta(days=LOOK_AHEAD_DAYS)
     found = compare_with_ledger(ledger, _side(opened.loaded, today, today, end, opened.file), today, end)

@@ -32,6 +32,7 @@ from feedplan.dose.strength import (
 )
 from feedplan.errors import DoseError
 from feedplan.words.dose import volume_words
+from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from feedplan.cli.mixing import MixRequest
@@ -42,6 +43,8 @@ _Read = TypeVar("_Read")
 
 # A frost-free shed on a cold night. Judgement; --coldest gives that of the grower's own place.
 COLDEST_C = Decimal(10)
+
+_EXCLUDE = "{one} and {other} exclude each other; give one"
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +144,10 @@ def read_dose(options: DoseOptions) -> DoseRequest:
         return DoseRequest(product, strength, litres, volume, options.cap, _stock(options), salt, at_c=at_c)
     if options.salt or options.describes_label:
         raise DoseError(
-            f"{options.product!r} has its label in the collection; leave out --grade and its like"
+            say(
+                "{product} has its label in the collection; leave out --grade and its like",
+                product=repr(options.product),
+            )
         )
     from feedplan.cli.options import collection_file
     from feedplan.dose.salts import SALTS
@@ -171,13 +177,15 @@ def read_mix(options: DoseOptions) -> MixRequest:
     beside = options.product or options.salt or options.describes_label or options.dilution
     if not options.mix or options.ratio is None or beside:
         raise DoseError(
-            "a mix takes --mix, --ratio and --ppm; name products with --of, such as --of 20-10-20 --of 15.5-0-0"
+            say(
+                "a mix takes --mix, --ratio and --ppm; name products with --of, such as --of 20-10-20 --of 15.5-0-0"
+            )
         )
     ratio = _read("--ratio", parse_npk_ratio, options.ratio)
     found = candidates(options.mix_of, options.collection)
     strength = _strength(options)
     if not isinstance(strength, PpmN):
-        raise DoseError("a mix has no one label; give its strength with --ppm")
+        raise DoseError(say("a mix has no one label; give its strength with --ppm"))
     litres, volume = _volume(options, found.can_litres)
     at_c = _read_if("--at", _temperature, options.at_c)
     most = options.products or found.most_products
@@ -189,9 +197,16 @@ def _feed_named(name: str, feeds: Mapping[str, Feed]) -> Feed:
     if name not in feeds:
         from feedplan.cli.words import choices
 
-        raise DoseError(f"no feed {name!r} in the collection; {choices(name, feeds)}")
+        raise DoseError(
+            say("no feed {name} in the collection; {choices}", name=repr(name), choices=choices(name, feeds))
+        )
     if feeds[name].is_solid:
-        raise DoseError(f"{name!r} is laid on the pot, not mixed into water; name a soluble or liquid feed")
+        raise DoseError(
+            say(
+                "{name} is laid on the pot, not mixed into water; name a soluble or liquid feed",
+                name=repr(name),
+            )
+        )
     return feeds[name]
 
 
@@ -199,14 +214,16 @@ def _described(options: DoseOptions) -> tuple[Product, Salt | None]:
     """The product that the options describe: a straight salt by its name, or what a label says."""
     if options.salt is not None:
         if options.describes_label:
-            raise DoseError("--salt tells the grade by the salt's formula; leave out --grade and its like")
+            raise DoseError(
+                say("--salt tells the grade by the salt's formula; leave out --grade and its like")
+            )
         salt = _salt_named(options.salt)
         return Product(salt.grade, name=salt.name), salt
     if options.grade is None:
-        raise DoseError("no product; name one of your collection, or give a label: --grade 20-10-20")
+        raise DoseError(say("no product; name one of your collection, or give a label: --grade 20-10-20"))
     if options.density is not None and options.by_volume:
         raise DoseError(
-            "--density and --by-volume exclude each other; a label by volume (w/v) needs no density"
+            say("--density and --by-volume exclude each other; a label by volume (w/v) needs no density")
         )
     form = LIQUID if options.by_volume or options.density is not None else SOLID
     product = Product(
@@ -228,7 +245,9 @@ def _salt_named(name: str) -> Salt:
     if name not in SALTS:
         from feedplan.cli.words import choices
 
-        raise DoseError(f"no salt is called {name!r}; {choices(name, SALTS)}")
+        raise DoseError(
+            say("no salt is called {name}; {choices}", name=repr(name), choices=choices(name, SALTS))
+        )
     return SALTS[name]
 
 
@@ -247,10 +266,15 @@ def _rate(option: str, text: str | None, form: str) -> Decimal | None:
     per_l, unit = _read(option, parse_rate, text)
     if unit == "ml" and form == SOLID:
         raise DoseError(
-            f"{option} is in ml, so this is a liquid; add --density 1.2 (your label's), or --by-volume"
+            say(
+                "{option} is in ml, so this is a liquid; add --density 1.2 (your label's), or --by-volume",
+                option=option,
+            )
         )
     if unit == "g" and form == LIQUID:
-        raise DoseError(f"{option} is in grams, but a liquid is measured in ml; write it in ml/L")
+        raise DoseError(
+            say("{option} is in grams, but a liquid is measured in ml; write it in ml/L", option=option)
+        )
     return per_l
 
 
@@ -258,15 +282,15 @@ def _strength(options: DoseOptions) -> Strength | NutrientTarget:
     """The strength from the one option given for it."""
     if options.nutrient is not None:
         if options.ppm is not None or options.label_fraction is not None:
-            raise DoseError("--nutrient stands in place of --ppm and --label-fraction; give one")
+            raise DoseError(say("--nutrient stands in place of --ppm and --label-fraction; give one"))
         return _read("--nutrient", parse_nutrient_target, options.nutrient)
     if options.ppm is not None and options.label_fraction is not None:
-        raise DoseError("--ppm and --label-fraction exclude each other; give one")
+        raise DoseError(say(_EXCLUDE, one="--ppm", other="--label-fraction"))
     if options.ppm is not None:
         return _read("--ppm", lambda text: PpmN(_positive(text)), options.ppm)
     if options.label_fraction is not None:
         return LabelShare(_read("--label-fraction", parse_share, options.label_fraction))
-    raise DoseError("no strength; give --ppm 100, or --label-fraction 1/2 with --label-rate '1 g/L'")
+    raise DoseError(say("no strength; give --ppm 100, or --label-fraction 1/2 with --label-rate '1 g/L'"))
 
 
 def _volume(options: DoseOptions, can_litres: Decimal | None) -> tuple[Decimal, str]:
@@ -280,9 +304,9 @@ def _volume(options: DoseOptions, can_litres: Decimal | None) -> tuple[Decimal, 
     if not given and can_litres is not None:
         return can_litres, volume_words(can_litres)
     if not given:
-        raise DoseError("no amount of feed; add how much to mix, such as --litres 10")
+        raise DoseError(say("no amount of feed; add how much to mix, such as --litres 10"))
     if len(given) > 1:
-        raise DoseError(f"{given[0][0]} and {given[1][0]} exclude each other; give one")
+        raise DoseError(say(_EXCLUDE, one=given[0][0], other=given[1][0]))
     option, text, unit = given[0]
     number = _read(option, _positive, text)
     litres = parse_volume(f"{number} {unit}")
@@ -314,7 +338,9 @@ def _number(text: str) -> Decimal:
     """A bare number. Raises ValueError for anything after it."""
     number, rest = read_number(text, "10")
     if rest:
-        raise ValueError(f"{text!r} is more than a number; leave out {rest!r}")
+        raise ValueError(
+            say("{text} is more than a number; leave out {rest}", text=repr(text), rest=repr(rest))
+        )
     return number
 
 
@@ -322,7 +348,7 @@ def _positive(text: str) -> Decimal:
     """A bare number above zero."""
     number = _number(text)
     if number == 0:
-        raise ValueError("0 is nothing to mix; give a number above 0")
+        raise ValueError(say("0 is nothing to mix; give a number above 0"))
     return number
 
 

@@ -10,6 +10,8 @@ import traceback
 
 import click
 
+from feedplan.words.language import say
+
 
 def report_fault(fault: Exception, show: bool) -> None:
     """Say on stderr that feedplan has a fault and where its trace is. show: print the trace as well."""
@@ -17,11 +19,12 @@ def report_fault(fault: Exception, show: bool) -> None:
     if show:
         click.echo(trace, err=True, nl=False)
     where = _keep(trace)
-    kept = f" Its trace is in {where}; please send that along with a report." if where else ""
-    again = "" if show or where else " Run it again with feedplan --debug to see where."
-    click.echo(
-        f"Error: this is a fault in feedplan, not in your files: {_in_short(fault)}.{kept}{again}", err=True
-    )
+    told = [say("Error: this is a fault in feedplan, not in your files: {fault}.", fault=_in_short(fault))]
+    if where:
+        told.append(say("Its trace is in {file}; please send that along with a report.", file=where))
+    elif not show:
+        told.append(say("Run it again with feedplan --debug to see where."))
+    click.echo(" ".join(told), err=True)
 
 
 def _in_short(fault: Exception) -> str:

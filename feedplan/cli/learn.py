@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from feedplan.cli.options import Asked, Opened, counted, print_json, shared_options
+from feedplan.cli.options import Asked, Opened, print_json, shared_options
 from feedplan.errors import UsageError
+from feedplan.words.language import say, say_count
 
 if TYPE_CHECKING:
     from feedplan.engine.answers.lessons import Lesson
+    from feedplan.engine.stages.learning import Fit
     from feedplan.model.clock import StageRule
 
 
@@ -32,7 +34,7 @@ def learn(asked: Asked, write: bool) -> None:
 
     opened = asked.open()
     if opened.loaded.climate is None:
-        raise UsageError("there is no weather to learn from; put a daily record in climate/daily.csv")
+        raise UsageError(say("there is no weather to learn from; put a daily record in climate/daily.csv"))
     found = lessons(opened.collection, opened.journal, opened.loaded.climate, opened.today)
     written = _write(opened, found) if write else None
     if asked.as_json:
@@ -44,37 +46,68 @@ def learn(asked: Asked, write: bool) -> None:
 def _lines(found: Sequence[Lesson], written: str | None) -> list[str]:
     if not found:
         return [
-            "No stage that warmth brings was seen yet. Record them: feedplan record seen leaves open TREE"
+            say(
+                "No stage that warmth brings was seen yet. Record them: feedplan record seen leaves open TREE"
+            )
         ]
     lines = [line for lesson in found for line in _lesson_lines(lesson)]
     better = sum(lesson.is_better for lesson in found)
     if written is not None:
-        return [*lines, f"Wrote {written}: {counted(better, 'stage')}."]
+        wrote = say_count(
+            "Wrote {file}: {count} stage.", "Wrote {file}: {count} stages.", better, file=written
+        )
+        return [*lines, wrote]
     if better:
-        return [*lines, f"{counted(better, 'stage')} would be told better. Keep that: feedplan learn --write"]
+        told = say_count(
+            "{count} stage would be told better. Keep that: feedplan learn --write",
+            "{count} stages would be told better. Keep that: feedplan learn --write",
+            better,
+        )
+        return [*lines, told]
     return lines
 
 
 def _lesson_lines(lesson: Lesson) -> list[str]:
     from feedplan.words.stages import rule_words, too_few_words
+    from feedplan.words.writing import number, places
 
-    title = (
-        f"{lesson.species}, {lesson.stage}: {rule_words(lesson.before)}; off by {_days(lesson.before_days)}."
+    title = say(
+        "{species}, {stage}: {rule}; off by {days}.",
+        species=lesson.species,
+        stage=lesson.stage,
+        rule=rule_words(lesson.before),
+        days=_days(lesson.before_days),
     )
     fit = lesson.fit
     if fit is None:
         why = too_few_words(lesson.why_not) if lesson.why_not is not None else ""
-        return [title, f"  Nothing to learn yet: {why}."]
-    learned = (
-        f"  Learned from {counted(fit.sightings, 'sighting')} in {counted(fit.seasons, 'season')}: "
-        f"{fit.degree_days:.0f} degree days above {fit.base_c:g} °C, give or take {fit.give_or_take:.0f}; "
-        f"off by {_days(fit.left_out_days)} in seasons left out (mean date: {_days(fit.mean_date_days)})."
+        return [title, "  " + say("Nothing to learn yet: {why}.", why=why)]
+    learned = say(
+        "Learned from {sightings} in {seasons}: {amount} degree days above {base} °C, give or take {range}; "
+        "off by {days} in seasons left out (mean date: {mean_days}).",
+        **_fit_words(fit),
+        amount=places(fit.degree_days),
+        base=number(fit.base_c),
+        range=places(fit.give_or_take),
+        mean_days=_days(fit.mean_date_days),
     )
-    return [title, learned + ("" if lesson.is_better else " That is no better; kept as it is.")]
+    kept = [] if lesson.is_better else [say("That is no better; kept as it is.")]
+    return [title, "  " + " ".join([learned, *kept])]
+
+
+def _fit_words(fit: Fit) -> dict[str, str]:
+    """What a fit rests on, and how far off it is."""
+    return {
+        "sightings": say_count("{count} sighting", "{count} sightings", fit.sightings),
+        "seasons": say_count("{count} season", "{count} seasons", fit.seasons),
+        "days": _days(fit.left_out_days),
+    }
 
 
 def _days(error: float | None) -> str:
-    return "an unknown number of days" if error is None else f"{error:.1f} days"
+    if error is None:
+        return say("an unknown number of days")
+    return say("{days} days", days=f"{error:.1f}")
 
 
 def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
@@ -99,9 +132,10 @@ def _rule(lesson: Lesson) -> StageRule:
 
     fit = lesson.fit
     assert fit is not None
-    how = (
-        f"learned from {counted(fit.sightings, 'sighting')} in {counted(fit.seasons, 'season')}; off by "
-        f"{fit.left_out_days:.1f} days in seasons left out, before {_days(lesson.before_days)}"
+    how = say(
+        "learned from {sightings} in {seasons}; off by {days} in seasons left out, before {days_before}",
+        **_fit_words(fit),
+        days_before=_days(lesson.before_days),
     )
     return StageRule(
         measure=Measure.WARMTH,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from feedplan.errors import EXIT_FAULT, EXIT_PROBLEMS, FeedplanError, FilesHaveProblems
+from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -75,7 +76,8 @@ class LazyGroup(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """The command asked for and what is left of the words; an unknown one is answered with the nearest."""
         if args[0] not in COMMANDS and not args[0].startswith("-") and not ctx.resilient_parsing:
-            ctx.fail(f"there is no command '{args[0]}'; {nearest(args[0], COMMANDS)}")
+            choices = nearest(args[0], COMMANDS)
+            ctx.fail(say("there is no command '{typed}'; {choices}", typed=args[0], choices=choices))
         return super().resolve_command(ctx, args)
 
     def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
@@ -105,11 +107,11 @@ class LazyGroup(click.Group):
             click.echo(str(refusal), err=True)
             ctx.exit(refusal.exit_code)
         except FeedplanError as refusal:
-            click.echo(f"Error: {refusal}", err=True)
+            click.echo(say("Error: {problem}", problem=refusal), err=True)
             ctx.exit(refusal.exit_code)
         except OSError as error:
             _hush_stdout()
-            click.echo(f"Error: {_os_sentence(error)}", err=True)
+            click.echo(say("Error: {problem}", problem=_os_sentence(error)), err=True)
             ctx.exit(EXIT_PROBLEMS)
         except Exception as fault:
             from feedplan.cli.faults import report_fault
@@ -150,5 +152,5 @@ def _hush_stdout() -> None:
 
 def _os_sentence(error: OSError) -> str:
     """What the machine refused, in a sentence."""
-    what = error.filename if error.filename is not None else "the output"
+    what = error.filename if error.filename is not None else say("the output")
     return f"{what}: {(error.strerror or str(error)).lower()}"

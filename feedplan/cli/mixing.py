@@ -32,6 +32,7 @@ from feedplan.words.dose import (
     salt_caution,
     weigh_words,
 )
+from feedplan.words.language import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,7 @@ def _plain(name: str) -> Candidate | None:
     if name in SALTS:
         salt = SALTS[name]
         if salt.is_restricted:
-            raise DoseError(f"{name} is restricted in many countries; name another product")
+            raise DoseError(say("{name} is restricted in many countries; name another product", name=name))
         return Candidate(Product(salt.grade, name=name), salt)
     try:
         return Candidate(Product(parse_grade(name), name=name))
@@ -130,7 +131,11 @@ def _of_collection(plain: Mapping[str, Candidate | None], collection: str | None
     for name, one in (plain or dict.fromkeys(feeds)).items():
         if one is None and name not in feeds:
             raise DoseError(
-                f"{name!r} is no grade, no salt and no feed that dissolves; {choices(name, feeds)}"
+                say(
+                    "{name} is no grade, no salt and no feed that dissolves; {choices}",
+                    name=repr(name),
+                    choices=choices(name, feeds),
+                )
             )
         known.append(one or Candidate(feeds[name].product, SALTS.get(feeds[name].salt), feeds[name]))
     return Candidates(tuple(known), shelf.habits.most_products, shelf.habits.can_litres, shelf.water_ec)

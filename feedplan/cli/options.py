@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 import click
 
 from feedplan.errors import UsageError
+from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from feedplan.engine.season import Season
@@ -57,7 +58,7 @@ class Opened:
 
         planned = plan(self.loaded, self.today, start, end, file=self.file, keep=self.is_real_day)
         for note in planned.notes:
-            click.echo(f"Note: {note}.", err=True)
+            click.echo(say("Note: {note}.", note=note), err=True)
         return planned.season
 
     @property
@@ -125,11 +126,15 @@ def collection_file(place: str | None) -> Path:
         return path
     if place is None:
         raise UsageError(
-            "no collection.yaml here. Make one: feedplan start my-trees, or name a folder with -c"
+            say("no collection.yaml here. Make one: feedplan start my-trees, or name a folder with -c")
         )
     if given.is_dir():
-        raise UsageError(f"no collection.yaml in {given}. Make one: feedplan start {given}")
-    raise UsageError(f"there is no {given}; name the folder that holds your collection.yaml")
+        raise UsageError(
+            say("no collection.yaml in {folder}. Make one: feedplan start {folder}", folder=given)
+        )
+    raise UsageError(
+        say("there is no {folder}; name the folder that holds your collection.yaml", folder=given)
+    )
 
 
 def today_in(time_zone: str) -> date:
@@ -151,10 +156,3 @@ def _plain(value: object) -> object:
         case Path():
             return str(value)
     raise TypeError(f"{type(value).__name__} has no place in JSON")
-
-
-def counted(number: int, thing: str) -> str:
-    """A number with its noun: "1 tree", "12 trees", "3 journal entries"."""
-    if number == 1:
-        return f"{number} {thing}"
-    return f"{number} {thing[:-1]}ies" if thing.endswith("y") else f"{number} {thing}s"

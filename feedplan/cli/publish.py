@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from feedplan.cli.options import Asked, counted, print_json, shared_options
+from feedplan.cli.options import Asked, print_json, shared_options
 from feedplan.cli.serve import need_server, prepare
 from feedplan.errors import EXIT_PROBLEMS
+from feedplan.words.language import say, say_count
 
 if TYPE_CHECKING:
     from feedplan.server.static_site import Published
@@ -52,17 +53,25 @@ def publish(asked: Asked, folder: Path, *, address: str | None, state: str | Non
         _say(published)
     if trouble is not None:
         where = f"{trouble.file}:{trouble.line}: " if trouble.file else ""
-        click.echo(f"Not up to date, the last good plan stays: {where}{trouble.message}", err=True)
+        told = say("Not up to date, the last good plan stays: {problem}", problem=f"{where}{trouble.message}")
+        click.echo(told, err=True)
         click.get_current_context().exit(EXIT_PROBLEMS)
 
 
 def _say(published: Published) -> None:
     if not published.is_changed:
-        click.echo(f"{published.folder} is up to date: {counted(published.kept, 'file')}, nothing changed.")
+        files = say_count("{count} file", "{count} files", published.kept)
+        click.echo(say("{file} is up to date: {size}, nothing changed.", file=published.folder, size=files))
         return
     click.echo(
-        f"Wrote {published.folder}: {counted(published.written, 'file')} written, {published.removed} removed, "
-        f"{published.kept} as before; {counted(published.events, 'event')} in the calendar."
+        say(
+            "Wrote {folder}: {files} written, {removed} removed, {kept} as before; {events} in the calendar.",
+            folder=published.folder,
+            files=say_count("{count} file", "{count} files", published.written),
+            removed=published.removed,
+            kept=published.kept,
+            events=say_count("{count} event", "{count} events", published.events),
+        )
     )
 
 

@@ -8,6 +8,7 @@ from feedplan.cli.options import Asked, shared_options
 from feedplan.cli.recording import take_back
 from feedplan.cli.verbs import VERBS, any_cause
 from feedplan.errors import UsageError
+from feedplan.words.language import say
 
 LAST = "the last one"
 
@@ -53,10 +54,13 @@ def record(asked: Asked, undo: str | None) -> None:
     if context.invoked_subcommand is not None:
         if undo is not None:
             raise UsageError(
-                f"--undo stands alone; write feedplan record --undo, without {context.invoked_subcommand}"
+                say(
+                    "--undo stands alone; write feedplan record --undo, without {verb}",
+                    verb=context.invoked_subcommand,
+                )
             )
     elif undo is None:
-        raise UsageError("say what happened, such as: feedplan record seen hardened Brindle")
+        raise UsageError(say("say what happened, such as: feedplan record seen hardened Brindle"))
     else:
         take_back(asked.open(), asked, None if undo == LAST else undo)
 

@@ -23,6 +23,7 @@ from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
 from feedplan.words.effects import change_sentences, flag_sentences
 from feedplan.words.entries import entry_words
+from feedplan.words.language import say
 
 Fact = dict[str, object]
 
@@ -38,7 +39,7 @@ def day_meant(given: date | str | None, today: date) -> date:
     if not isinstance(day, date):
         return today
     if day > today:
-        raise UsageError(f"{day} is after today, {today}; record what has happened")
+        raise UsageError(say("{day} is after today, {today}; record what has happened", day=day, today=today))
     return day
 
 
@@ -74,12 +75,18 @@ class Desk:
         collection, names = self.opened.collection, self.typed.left
         given = [bool(names), which.group is not None, which.species is not None, which.everything]
         if sum(given) != 1:
-            many = "names and options for trees exclude each other" if any(given) else "no tree is named"
-            raise UsageError(f"{many}; write tree names, or one of --group, --species, --everything")
+            raise UsageError(
+                say(
+                    "names and options for trees exclude each other; write tree names, or one of --group, "
+                    "--species, --everything"
+                )
+                if any(given)
+                else say("no tree is named; write tree names, or one of --group, --species, --everything")
+            )
         if names:
             if which.but_not:
                 raise UsageError(
-                    "--but-not goes with --group, --species or --everything; leave out the name instead"
+                    say("--but-not goes with --group, --species or --everything; leave out the name instead")
                 )
             trees = self.typed.names(self.tree_names, "tree")
             return {"tree": trees[0]} if len(trees) == 1 else {"trees": trees}
@@ -164,18 +171,29 @@ def take_back(opened: Opened, asked: Asked, entry_id: str | None) -> None:
     wanted = entry_id or (last.id if last else "")
     known = {entry.id for entry in opened.journal.entries} | _ids_of_undos(opened.file.parent / JOURNAL)
     if wanted not in known:
-        hint = f"the last is {last.id}: {entry_words(last)}, {last.day}" if last else "none does"
-        raise UsageError(
-            f"no entry '{wanted}' stands; {hint}" if wanted else "the journal has no entry to take back"
-        )
+        raise UsageError(_nothing_to_take_back(wanted, last))
     undo_id = _append(opened, {"date": opened.today, "undo": wanted})
     after = Asked(asked.place, opened.today, asked.as_json).open()
     was, now = ({entry.id: entry for entry in o.journal.entries} for o in (opened, after))
     entry = next(((was | now)[key] for key in was.keys() ^ now.keys()), None)
     if entry is None:
-        raise UsageError(f"'{wanted}' had been taken back already; nothing changes")
+        raise UsageError(say("'{wanted}' had been taken back already; nothing changes", wanted=wanted))
     verb = "Taken back" if entry.id in was else "Put back"
     _tell(asked, entry, _effects(opened, after, entry.id), verb, f"feedplan record --undo {undo_id}")
+
+
+def _nothing_to_take_back(wanted: str, last: Entry | None) -> str:
+    if not wanted:
+        return say("the journal has no entry to take back")
+    if last is None:
+        return say("no entry '{wanted}' stands; none does", wanted=wanted)
+    return say(
+        "no entry '{wanted}' stands; the last is {id}: {entry}, {day}",
+        wanted=wanted,
+        id=last.id,
+        entry=entry_words(last),
+        day=last.day,
+    )
 
 
 def _ids_of_undos(journal: Path) -> set[str]:
@@ -192,18 +210,27 @@ def _effects(before: Opened, after: Opened, entry_id: str) -> Effects:
     return effects_of(plans[0], plans[1], entry_id, after.collection)
 
 
+_DONE = {"Recorded": "Recorded: {entry}."}
+_DONE_ON = {
+    "Recorded": "Recorded: {entry} on {day}.",
+    "Taken back": "Taken back: {entry} on {day}.",
+    "Put back": "Put back: {entry} on {day}.",
+}
+
+
 def _tell(asked: Asked, entry: Entry, effects: Effects, verb: str, undo: str) -> None:
     """The entry, its flags and what it changes, as text or JSON."""
     if asked.as_json:
         print_json(_facts(entry, effects, verb, undo))
         return
-    on = f" on {entry.day}" if entry.day != entry.recorded or verb != "Recorded" else ""
-    changes = " ".join(change_sentences(effects)) or "Nothing else changes."
-    click.echo(f"{verb}: {entry_words(entry)}{on}. {changes} Undo: {undo}")
+    is_dated = entry.day != entry.recorded or verb != "Recorded"
+    done = say(_DONE_ON[verb] if is_dated else _DONE[verb], entry=entry_words(entry), day=entry.day)
+    changes = " ".join(change_sentences(effects)) or say("Nothing else changes.")
+    click.echo(f"{done} {changes} {say('Undo: {command}', command=undo)}")
     for flag in flag_sentences(effects):
-        click.echo(f"Take care: {flag}")
+        click.echo(say("Take care: {flag}", flag=flag))
     for line in effects.do:
-        click.echo(f"- {line}")
+        click.echo(f"- {say(line)}")
 
 
 def _facts(entry: Entry, effects: Effects, verb: str, undo: str) -> dict[str, object]:
@@ -217,6 +244,6 @@ def _facts(entry: Entry, effects: Effects, verb: str, undo: str) -> dict[str, ob
         "trees": list(effects.names),
         "changes": list(change_sentences(effects)),
         "flags": list(flag_sentences(effects)),
-        "do": list(effects.do),
+        "do": list(map(say, effects.do)),
         "undo": undo,
     }

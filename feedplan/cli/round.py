@@ -13,6 +13,7 @@ from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.errors import UsageError
 from feedplan.export.helper_text import helper_lines
 from feedplan.export.round_text import round_facts, round_lines
+from feedplan.words.language import say
 
 
 @click.command(name="round", short_help="Say what to do today: what to mix, which trees, which not.")
@@ -44,9 +45,10 @@ def round(asked: Asked, day: date | None, helper: bool) -> None:
 def check_in_reach(day: date, today: date) -> None:
     """Refuse a day the plan does not reach. Raises UsageError."""
     if day > today + LONGEST_AHEAD:
-        raise UsageError(f"{day} is too far ahead; a plan reaches 5 years, to {today + LONGEST_AHEAD}")
+        last = today + LONGEST_AHEAD
+        raise UsageError(say("{day} is too far ahead; a plan reaches 5 years, to {last}", day=day, last=last))
     if day < today - timedelta(days=5 * 366):
-        raise UsageError(f"{day} is too far back; a plan reaches 5 years")
+        raise UsageError(say("{day} is too far back; a plan reaches 5 years", day=day))
 
 
 def _print_helper_sheet(opened: Opened, *, as_json: bool) -> None:
@@ -54,7 +56,7 @@ def _print_helper_sheet(opened: Opened, *, as_json: bool) -> None:
     away = min((a for a in collection.away if a.end >= today), key=lambda a: a.start, default=None)
     if away is None:
         raise UsageError(
-            "no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]"
+            say("no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]")
         )
     season = opened.plan(away.start, away.end)
     lines = list(helper_lines(sheet_of(season, away)))

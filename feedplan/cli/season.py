@@ -42,7 +42,9 @@ def season(asked: Asked, year: int | None, *, book: bool, as_table: bool) -> Non
         _show_book(asked, opened, year, as_table=as_table)
         return
     if year - this_year > LONGEST_AHEAD.days // 366:
-        raise UsageError(f"{year} is out of reach; a plan reaches 5 years from {this_year}")
+        raise UsageError(
+            say("{year} is out of reach; a plan reaches 5 years from {now}", year=year, now=this_year)
+        )
     planned = opened.plan(season_start(year, hemisphere), season_end(year, hemisphere))
     if asked.as_json:
         print_json(season_facts(planned, opened.collection, year))

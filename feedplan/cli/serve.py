@@ -12,6 +12,7 @@ import click
 
 from feedplan.cli.options import Asked, collection_file, print_json, shared_options
 from feedplan.errors import UsageError
+from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from feedplan.server.addresses import Address
@@ -95,7 +96,7 @@ def need_server() -> None:
     from importlib.util import find_spec
 
     if any(find_spec(name) is None for name in ("flask", "waitress", "segno")):
-        raise UsageError(NEEDS)
+        raise UsageError(say(NEEDS))
 
 
 def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: bool) -> Service:
@@ -138,20 +139,26 @@ def _say(asked: Asked, service: Service, address: Address, *, whole: bool = Fals
     for line in welcome_lines(address, access, titles, codes=is_seen, whole=whole):
         click.echo(line)
     if snapshot.trouble is not None:
-        click.echo(f"Not up to date: {snapshot.trouble.where}: {snapshot.trouble.message}", err=True)
+        problem = f"{snapshot.trouble.where}: {snapshot.trouble.message}"
+        click.echo(say("Not up to date: {problem}", problem=problem), err=True)
 
 
 def _say_who_can_reach(host: str, port: int) -> None:
     from feedplan.server.addresses import is_loopback
 
     if is_loopback(host):
-        click.echo(
-            f"Listening on {host} port {port}: only this computer can reach it. For phones at home add "
-            "--host 0.0.0.0: then whoever is in your network and has an address gets in."
+        told = say(
+            "Listening on {host} port {port}: only this computer can reach it. For phones at home add "
+            "--host 0.0.0.0: then whoever is in your network and has an address gets in.",
+            host=host,
+            port=port,
         )
     else:
-        click.echo(
-            f"Listening on {host} port {port}: whoever can reach this computer and has an address gets in, and "
-            "what is sent can be read on the way. Do not open the port to the internet without HTTPS."
+        told = say(
+            "Listening on {host} port {port}: whoever can reach this computer and has an address gets in, and "
+            "what is sent can be read on the way. Do not open the port to the internet without HTTPS.",
+            host=host,
+            port=port,
         )
-    click.echo("Stop it with Ctrl-C.")
+    click.echo(told)
+    click.echo(say("Stop it with Ctrl-C."))

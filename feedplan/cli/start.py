@@ -20,6 +20,7 @@ from feedplan.load.folder import COLLECTION, JOURNAL
 from feedplan.load.journal_file import new_id
 from feedplan.load.json_schema import file_schema
 from feedplan.load.read_words import parse_name
+from feedplan.words.language import say
 
 # Taken when neither an option nor the machine's time zone tells. The middle of the latitudes the shipped dates are for.
 DEFAULT_LATITUDE = Decimal("52.5")
@@ -54,16 +55,19 @@ def start(folder: Path, name: str | None, latitude: str | None, time_zone: str |
         print_json(_facts(folder, texts, start, steps))
         return
     click.echo(
-        f"Made {folder} with {COLLECTION} and {JOURNAL}: six invented trees to put yours in place of. "
-        "schemas/ helps an editor complete and check what you write."
+        say(
+            "Made {folder} with {collection} and {journal}: six invented trees to put yours in place of. "
+            "schemas/ helps an editor complete and check what you write.",
+            folder=folder,
+            collection=COLLECTION,
+            journal=JOURNAL,
+        )
     )
-    for what, value, origin in (
-        ("Time zone", start.time_zone, start.time_zone_note),
-        ("Latitude", start.latitude, start.latitude_note),
-    ):
-        if origin:
-            click.echo(f"{what} {value}. {origin}")
-    click.echo("Next, type:\n" + "\n".join(f"  {step}" for step in steps))
+    if start.time_zone_note:
+        click.echo(f"{say('Time zone {zone}.', zone=start.time_zone)} {start.time_zone_note}")
+    if start.latitude_note:
+        click.echo(f"{say('Latitude {latitude}.', latitude=start.latitude)} {start.latitude_note}")
+    click.echo("\n".join([say("Next, type:"), *(f"  {step}" for step in steps)]))
 
 
 def _start(folder: Path, name: str | None, latitude: str | None, time_zone: str | None) -> Start:
@@ -94,13 +98,16 @@ def _time_zone(given: str | None) -> tuple[str, str]:
     if given is not None:
         if not is_zone(given):
             raise UsageError(
-                f"--time-zone '{given}' is not a time zone; write its IANA name, such as Europe/London"
+                say(
+                    "--time-zone '{given}' is not a time zone; write its IANA name, such as Europe/London",
+                    given=given,
+                )
             )
         return given, ""
     found = machine_time_zone()
     if found is not None:
-        return found, "That of this machine; change it if the trees stand elsewhere."
-    return "UTC", "WARNING: this machine did not tell its time zone. Write yours, such as Europe/London."
+        return found, say("That of this machine; change it if the trees stand elsewhere.")
+    return "UTC", say("WARNING: this machine did not tell its time zone. Write yours, such as Europe/London.")
 
 
 def _latitude(given: str | None, time_zone: str) -> tuple[Decimal, str]:
@@ -108,15 +115,20 @@ def _latitude(given: str | None, time_zone: str) -> tuple[Decimal, str]:
     if given is not None:
         if not re.fullmatch(r"[+-]?[0-9]{1,2}(\.[0-9]+)?", given) or abs(Decimal(given)) > 90:
             raise UsageError(
-                f"--latitude '{given}' is not a latitude; write -90 to 90, south below zero, such as 55.6"
+                say(
+                    "--latitude '{given}' is not a latitude; write -90 to 90, south below zero, such as 55.6",
+                    given=given,
+                )
             )
         return Decimal(given), ""
     city = city_of(time_zone)
     if city is not None:
-        return city.latitude, f"That is {city.name}, the city of your time zone; write your own."
+        return city.latitude, say(
+            "That is {city}, the city of your time zone; write your own.", city=city.name
+        )
     return (
         DEFAULT_LATITUDE,
-        "WARNING: a guess, since your time zone names no city. Write your own; it decides the seasons.",
+        say("WARNING: a guess, since your time zone names no city. Write your own; it decides the seasons."),
     )
 
 
@@ -136,13 +148,19 @@ def _write(folder: Path, texts: dict[str, str]) -> None:
     for name in (COLLECTION, *texts):
         if (folder / name).exists() or (folder / name).is_symlink():
             raise UsageError(
-                f"there is a {name} in {folder} already; nothing was changed. Name another folder"
+                say(
+                    "there is a {file} in {folder} already; nothing was changed. Name another folder",
+                    file=name,
+                    folder=folder,
+                )
             )
     try:
         for name in texts:
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise CannotWriteError(f"cannot make the folder {folder}: {reason_of(error)}") from error
+        raise CannotWriteError(
+            say("cannot make the folder {folder}: {why}", folder=folder, why=reason_of(error))
+        ) from error
     write_together([(folder / name, text.encode()) for name, text in texts.items()])
 
 

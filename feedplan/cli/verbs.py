@@ -10,12 +10,11 @@ from feedplan.cli.complete import complete_groups
 from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
-from feedplan.load.problems import either
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.model.forms import SOLID
 from feedplan.model.hold import CauseKind
-
-_A_SOLID = f"a {either(SOLID)} feed"
+from feedplan.words.language import say
+from feedplan.words.writing import listed
 
 
 @verb(says="SIGN... [TREE]...")
@@ -31,7 +30,7 @@ def seen(desk: Desk) -> Fact:
         for word in desk.opened.collection.vocabulary.words.values()
         for written in (word.name, *word.also)
     }
-    signs = [desk.typed.take(known, "a stage or sign")]
+    signs = [desk.typed.take(known, say("a stage or sign"))]
     signs += [sign for sign in desk.typed.take_more(known, desk.tree_names) if sign not in signs]
     return {"seen": signs[0] if len(signs) == 1 else signs}
 
@@ -40,15 +39,24 @@ _ROOTS = click.option("--roots", metavar="SHARE", help="Share of the roots remov
 _BARE = click.option("--bare-rooted", is_flag=True, help="All soil was removed.")
 
 
+_A_WORD_FOR = {
+    (CauseKind.WORK, CauseKind.TROUBLE): "a word for work or trouble",
+    (CauseKind.WORK,): "a word for work",
+    (CauseKind.TROUBLE,): "a word for trouble",
+    (CauseKind.ARRIVED,): "a word for arrived",
+}
+
+
 def _caused(
     desk: Desk, kinds: tuple[CauseKind, ...], roots: str | None, bare_rooted: bool, verbs: Sequence[str] = ()
 ) -> Fact:
     """A fact that may open a hold. verbs: what else could have been meant by an unknown word."""
     causes = desk.causes(*kinds)
-    what = " or ".join(kind.value for kind in kinds)
-    cause = desk.typed.take({word: word for word in causes}, f"a word for {what}", verbs)
+    cause = desk.typed.take({word: word for word in causes}, say(_A_WORD_FOR[kinds]), verbs)
     if causes[cause] is not CauseKind.WORK and (roots is not None or bare_rooted):
-        raise UsageError(f"--roots and --bare-rooted go with work, not with {cause}; leave them out")
+        raise UsageError(
+            say("--roots and --bare-rooted go with work, not with {cause}; leave them out", cause=cause)
+        )
     fact: Fact = {causes[cause].value: cause}
     if roots is not None:
         fact["roots"] = _percent("--roots", roots)
@@ -114,7 +122,7 @@ def root_zone(desk: Desk) -> Fact:
     """
     from feedplan.load.read_site import parse_temperature
 
-    written = desk.typed.take_first("a temperature, such as 9 °C")
+    written = desk.typed.take_first(say("a temperature, such as 9 °C"))
     text = written if not written.lstrip("-").replace(".", "", 1).isdigit() else f"{written} °C"
     try:
         return {"root_zone": f"{parse_temperature(text).normalize():f} °C"}
@@ -168,7 +176,7 @@ def _amount(option: str, text: str, unit: str) -> str:
     except ValueError as refusal:
         raise UsageError(f"{option} {refusal}") from None
     if amount <= 0:
-        raise UsageError(f"{option} {text} is nothing; write more than 0")
+        raise UsageError(say("{option} {text} is nothing; write more than 0", option=option, text=text))
     return written
 
 
@@ -179,7 +187,7 @@ def check(desk: Desk) -> Fact:
     \b
     feedplan record check dry Anvil
     """
-    return {"check": desk.typed.take({word: word for word in ("dry", "moist", "watered")}, "an answer")}
+    return {"check": desk.typed.take({word: word for word in ("dry", "moist", "watered")}, say("an answer"))}
 
 
 @verb(
@@ -196,9 +204,9 @@ def ec(desk: Desk, drain: bool, at_c: str | None) -> Fact:
     feedplan record ec 1.2 --group growing-on
     feedplan record ec 0.9 Anvil --drain
     """
-    typed = desk.typed.take_first("the reading, such as 1.2")
+    typed = desk.typed.take_first(say("the reading, such as 1.2"))
     if desk.typed.left and "/" in desk.typed.left[0]:
-        typed += f" {desk.typed.take_first('the unit')}"
+        typed += f" {desk.typed.take_first(say('the unit'))}"
     fact: Fact = {"ec": _reading(typed)}
     if drain:
         fact["of"] = "drain"
@@ -233,8 +241,9 @@ def laid(desk: Desk, grams: str | None, rate: str | None, mixed_in: bool) -> Fac
     feedplan record laid pellets --group growing-on --rate 3
     """
     if (grams is None) == (rate is None):
-        raise UsageError("say how much: --grams for each tree, or --rate for each litre of pot")
-    fact: Fact = {"laid": desk.typed.take(_solids(desk), _A_SOLID)}
+        raise UsageError(say("say how much: --grams for each tree, or --rate for each litre of pot"))
+    what = say("a {forms} feed", forms=_solid_forms())
+    fact: Fact = {"laid": desk.typed.take(_solids(desk), what)}
     if grams is not None:
         fact["grams"] = _amount("--grams", grams, "g")
     else:
@@ -251,7 +260,12 @@ def lifted(desk: Desk) -> Fact:
     feedplan record lifted none there "Old Kelp"
     """
     known = _solids(desk) | {"all": "all", NONE_THERE: NONE_THERE}
-    return {"lifted": desk.typed.take(known, f"{_A_SOLID}, all or none there")}
+    what = say("a {forms} feed, all or none there", forms=_solid_forms())
+    return {"lifted": desk.typed.take(known, what)}
+
+
+def _solid_forms() -> str:
+    return listed([str(form) for form in SOLID], "or")
 
 
 def _solids(desk: Desk) -> dict[str, str]:
@@ -272,7 +286,7 @@ def moved(desk: Desk, group_to: str | None, bench: str | None) -> Fact:
     feedplan record moved Sexton --bench "north wall"
     """
     if group_to is None and bench is None:
-        raise UsageError("say where it moved: --to GROUP, --bench BENCH or both")
+        raise UsageError(say("say where it moved: --to GROUP, --bench BENCH or both"))
     fact: Fact = {}
     if group_to is not None:
         fact["moved"] = one_of(group_to, desk.opened.collection.groups, "group")
@@ -286,7 +300,9 @@ def gone(desk: Desk) -> Fact:
     \b
     feedplan record gone dead Pippin
     """
-    return {"gone": desk.typed.take({word: word for word in ("dead", "sold", "given away")}, "a way to go")}
+    return {
+        "gone": desk.typed.take({word: word for word in ("dead", "sold", "given away")}, say("a way to go"))
+    }
 
 
 @verb(click.option("--because", required=True, metavar="WORDS", help="Your reason, for later."))
@@ -306,7 +322,7 @@ def note(desk: Desk) -> Fact:
     \b
     feedplan record note Pippin "new leaves smaller than last year"
     """
-    return {"note": desk.typed.take_last("the note")}
+    return {"note": desk.typed.take_last(say("the note"))}
 
 
 VERBS = (

@@ -9,6 +9,7 @@ from feedplan.engine.outdoors.climate_summary import summarise
 from feedplan.engine.outdoors.skies import site_of
 from feedplan.engine.water.watches import checks_basis
 from feedplan.export.weather_text import weather_facts, weather_lines
+from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words
 
 NO_FOLDER = (
@@ -35,7 +36,7 @@ def weather(asked: Asked) -> None:
         if asked.as_json:
             print_json({"sources": [], "checks_by": checks_by})
         else:
-            click.echo("\n".join([*NO_FOLDER, checks_by]))
+            click.echo("\n".join([*map(say, NO_FOLDER), checks_by]))
         return
     summary = summarise(climate, site_of(opened.collection.place))
     if asked.as_json:

@@ -13,6 +13,7 @@ from feedplan.engine.answers.explain import explain
 from feedplan.errors import UsageError
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.memory import first_on_record
+from feedplan.words.language import say
 
 # How far past the day to look for the next feed.
 LOOK_ON = timedelta(days=400)
@@ -38,7 +39,7 @@ def why(asked: Asked, tree: str, day: date | None) -> None:
     found = names.get(tree.casefold())
     if found is None:
         known = [each.name for each in names.values()]
-        raise UsageError(f"there is no tree '{tree}'; {nearest(tree, known)}")
+        raise UsageError(say("there is no tree '{tree}'; {choices}", tree=tree, choices=nearest(tree, known)))
     season = opened.plan(min(day, opened.today), day + LOOK_ON)
     answer = explain(season, found, day)
     if asked.as_json:

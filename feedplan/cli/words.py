@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Literal
 
 from feedplan.errors import UsageError
+from feedplan.words.language import say
 
 MOST_LISTED = 10
 LEAST_LIKENESS = 0.6
+Thing = Literal["tree", "group", "species", "feed"]
+_NONE_CALLED: Mapping[Thing, str] = {
+    "tree": "no tree is called '{typed}'; {choices}",
+    "group": "no group is called '{typed}'; {choices}",
+    "species": "no species is called '{typed}'; {choices}",
+    "feed": "no feed is called '{typed}'; {choices}",
+}
 
 
 class Typed:
@@ -26,8 +35,12 @@ class Typed:
         found = self._longest(known)
         if found is None:
             written = " ".join(self.left[:3])
-            typed = f"'{self.left[0]}' is not {what}" if self.left else f"say which: {what}"
-            raise UsageError(f"{typed}; {choices(written, [*others, *dict.fromkeys(known.values())])}")
+            near = choices(written, [*others, *dict.fromkeys(known.values())])
+            if not self.left:
+                raise UsageError(say("say which: {what}; {choices}", what=what, choices=near))
+            raise UsageError(
+                say("'{typed}' is not {what}; {choices}", typed=self.left[0], what=what, choices=near)
+            )
         name, length = found
         self.left = self.left[length:]
         return name
@@ -48,16 +61,16 @@ class Typed:
     def take_first(self, what: str) -> str:
         """The first word as it was typed. Raises UsageError when there is none."""
         if not self.left:
-            raise UsageError(f"{what} is missing; put it first")
+            raise UsageError(say("{what} is missing; put it first", what=what))
         return self.left.pop(0)
 
     def take_last(self, what: str) -> str:
         """The last word as it was typed. Raises UsageError when there is none."""
         if not self.left:
-            raise UsageError(f"{what} is missing; put it last, in quotes")
+            raise UsageError(say("{what} is missing; put it last, in quotes", what=what))
         return self.left.pop()
 
-    def names(self, known: Iterable[str], what: str) -> list[str]:
+    def names(self, known: Iterable[str], what: Thing) -> list[str]:
         """Everything left as names, each once. Raises UsageError, with near misses, for one that is unknown."""
         names = list(known)
         spelled = _Names(names)
@@ -65,7 +78,7 @@ class Typed:
         found = _split(words, spelled)
         if found is None:
             stuck = _stuck(words, spelled)
-            raise UsageError(f"no {what} is called '{stuck}'; {choices(stuck, names)}")
+            raise UsageError(say(_NONE_CALLED[what], typed=stuck, choices=choices(stuck, names)))
         self.left = []
         return list(dict.fromkeys(found))
 
@@ -84,12 +97,12 @@ class Typed:
         return None
 
 
-def one_of(typed: str, known: Iterable[str], what: str) -> str:
+def one_of(typed: str, known: Iterable[str], what: Thing) -> str:
     """The known name that was typed, whatever its capitals. Raises UsageError, with near misses."""
     names = list(known)
     found = _Names(names).find([typed])
     if found is None:
-        raise UsageError(f"no {what} is called '{typed}'; {choices(typed, names)}")
+        raise UsageError(say(_NONE_CALLED[what], typed=typed, choices=choices(typed, names)))
     return found
 
 
@@ -100,11 +113,13 @@ def choices(typed: str, known: Iterable[str]) -> str:
     best = max(near.values(), default=0.0)
     if best >= LEAST_LIKENESS:
         closest = sorted((n for n in names if near[n] > best - 0.15), key=lambda name: -near[name])
-        return f"did you mean {' or '.join(closest[:3])}?"
+        return say("did you mean {names}?", names=say(" or ").join(closest[:3]))
     if not names:
-        return "there is none to choose from"
+        return say("there is none to choose from")
     shown = ", ".join(names[:MOST_LISTED])
-    return f"write one of {shown}" + (f" ({len(names)} in all)" if len(names) > MOST_LISTED else "")
+    if len(names) <= MOST_LISTED:
+        return say("write one of {names}", names=shown)
+    return say("write one of {names} ({count} in all)", names=shown, count=len(names))
 
 
 def _likeness(typed: str, name: str) -> float:

@@ -14,10 +14,10 @@ from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import event_uid
 from feedplan.export.ledger import Draft, Ledger
 from feedplan.model.reason import NoLongerPlanned, Quoted, Reason, Rule
+from feedplan.words.writing import trees_line
 
 _FOLD = re.compile(r"\r\n[ \t]")
 _SUMMARY = re.compile(r"^SUMMARY[^:]*:(.*)$", re.MULTILINE)
-_TREES = re.compile(r"(?:^|\\n|:)Trees: (.*?)\.(?:\\n|$)", re.MULTILINE)
 
 
 def compare_with_ledger(ledger: Ledger, side: Side, first: date, last: date) -> tuple[Difference, ...]:
@@ -31,7 +31,7 @@ def compare_with_ledger(ledger: Ledger, side: Side, first: date, last: date) -> 
     }
     was = {uid: record.draft for uid, record in ledger.records.items() if record.gone is None}
     found = []
-    for uid in was.keys() | now.keys():
+    for uid in sorted(was.keys() | now.keys()):
         each = _difference(was.get(uid), now.get(uid), side)
         if each is not None and first <= each.day <= last:
             found.append(each)
@@ -108,7 +108,10 @@ def _title(draft: Draft) -> str:
 
 
 def _trees(draft: Draft) -> tuple[str, ...]:
-    match = _TREES.search(_FOLD.sub("", draft.body).replace("\r\n", "\n"))
+    # Written in the language of the file; one in another language only loses its names here.
+    line = re.escape(trees_line("\0")).replace("\0", "(.*?)")
+    pattern = re.compile(rf"(?:^|\\n|:){line}(?:\\n|$)", re.MULTILINE)
+    match = pattern.search(_FOLD.sub("", draft.body).replace("\r\n", "\n"))
     return tuple(re.sub(r" \([0-9]+\)$", "", name) for name in _plain(match[1]).split(", ")) if match else ()
 
 

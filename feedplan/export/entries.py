@@ -28,6 +28,7 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Hold, Status
 from feedplan.model.hold import Action
 from feedplan.model.reason import Rule
+from feedplan.words.language import say
 from feedplan.words.outdoors import alert_advice
 from feedplan.words.reasons import (
     fact_words,
@@ -38,7 +39,15 @@ from feedplan.words.reasons import (
     signs_words,
     stops_words,
 )
-from feedplan.words.writing import LABEL_FIRST, day_month, listed, names_words, tree_words, trees_words
+from feedplan.words.writing import (
+    day_month,
+    label_first,
+    listed,
+    names_words,
+    tree_words,
+    trees_line,
+    trees_words,
+)
 
 DAY = timedelta(days=1)
 HOW_TO_CHECK = "Look first: a finger 1 to 2 cm deep, the weight of the pot, the leaves at dawn."
@@ -84,39 +93,55 @@ def feeding_entry(item: RoundItem, season: Season, collection: Collection) -> Ca
     )
 
 
+_FEEDING_TITLES = {
+    Status.RECORDED: "Fed {group}: {amount}, {trees}",
+    Status.MISSED: "Missed: feed {group}: {amount}, {trees}",
+    Status.OVERDUE: "Feed {group} (due {day}): {amount}, {trees}",
+}
+
+
 def feeding_title(item: RoundItem) -> str:
     """The line a wet hand needs: "Feed growing-on: 6.2 g in 10 L, 12 trees"."""
-    verb = {Status.RECORDED: "Fed", Status.MISSED: "Missed: feed"}.get(item.status, "Feed")
-    amount = amount_in_can(item)
-    late = f" (due {day_month(item.events[0].due, item.day)})" if item.status is Status.OVERDUE else ""
-    return f"{verb} {item.group}{late}: {amount}, {trees_words(item.head_count)}"
+    return say(
+        _FEEDING_TITLES.get(item.status, "Feed {group}: {amount}, {trees}"),
+        group=item.group,
+        day=day_month(item.events[0].due, item.day),
+        amount=amount_in_can(item),
+        trees=trees_words(item.head_count),
+    )
 
 
 def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Iterator[str]:
     """What to mix, for which trees, for which not and why."""
     yield from mix_lines(item, collection)
-    yield f"Trees: {names_words(item.timelines)}."
+    yield trees_line(names_words(item.timelines))
     for timeline, reasons in left_out(season, item.group, item.day):
         # Trees that are merely not due are left unsaid: their dates move on, and would change this text with them.
         barred = [reason_words(r, item.day) for r in reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD)]
         if barred:
-            yield f"Not {names_words([timeline])}: {'; '.join(barred)}."
+            yield say("Not {names}: {reasons}.", names=names_words([timeline]), reasons="; ".join(barred))
     for timeline, event in zip(item.timelines, item.events, strict=True):
         if event.reasons:
             yield f"{names_words([timeline])}: {reasons_words(event.reasons, item.day)}."
     if item.status in (Status.PLANNED, Status.ASSUMED, Status.OVERDUE):
-        yield f"Feed onto moist mix; water a dry one first. {LABEL_FIRST}"
+        yield f"{say('Feed onto moist mix; water a dry one first.')} {label_first()}"
 
 
 def check_entry(stretch: CheckStretch, collection: Collection) -> CalendarEntry:
     """The looks of one time of day at some trees of a group, as a recurring entry at that time."""
-    lines = [f"{HOW_TO_CHECK} {HOW_TO_WATER}", f"Trees: {names_words_of(stretch)}."]
+    lines = [
+        f"{say(HOW_TO_CHECK)} {say(HOW_TO_WATER)}",
+        trees_line(", ".join(map(tree_words, stretch.trees))),
+    ]
     if stretch.rise is not None:
         cause = fact_words(stretch.rise.cause, stretch.start)
-        lines.append(f"More often than usual: {cause}. Shade helps first; damp the floor in heat.")
+        lines.append(
+            say("More often than usual: {cause}. Shade helps first; damp the floor in heat.", cause=cause)
+        )
     lines += _thirst_lines(stretch, collection)
     if stretch.surface_dry:
-        lines.append(f"Let the surface dry between waterings: {', '.join(stretch.surface_dry)}.")
+        names = ", ".join(stretch.surface_dry)
+        lines.append(say("Let the surface dry between waterings: {names}.", names=names))
     return CalendarEntry(
         key=stretch.key,
         kind=Kind.WATER,
@@ -133,22 +158,26 @@ def _check_title(stretch: CheckStretch) -> str:
     """The line a phone shows: "Check water: show-bench, 5 trees", "Check again: Lantern, Quill, 3 more"."""
     count = trees_words(sum(tree.count for tree in stretch.trees))
     if stretch.look == 0 and stretch.rise is None:
-        return f"Check water: {stretch.group}, {count}"
+        return say("Check water: {group}, {trees}", group=stretch.group, trees=count)
     names = [tree_words(tree) for tree in stretch.trees]
-    shown = names if len(names) <= 3 else [*names[:2], f"{len(names) - 2} more"]
-    title = f"Check {'water' if stretch.look == 0 else 'again'}: {', '.join(shown)}"
-    return title if stretch.rise is None else f"{title} ({fact_words(stretch.rise.cause, stretch.start)})"
+    shown = names if len(names) <= 3 else [*names[:2], say("{count} more", count=len(names) - 2)]
+    title = say(
+        "Check water: {names}" if stretch.look == 0 else "Check again: {names}", names=", ".join(shown)
+    )
+    if stretch.rise is None:
+        return title
+    return say("{title} ({cause})", title=title, cause=fact_words(stretch.rise.cause, stretch.start))
 
 
 def _thirst_lines(stretch: CheckStretch, collection: Collection) -> Iterator[str]:
     """What the weather says of a stretch: what to pour, which pots to look at first, frost."""
     if stretch.litres is not None:
         litres = rough_cans(stretch.litres, collection.habits.can_litres)
-        yield f"At a usual look they take about {litres} in all, with what drains."
+        yield say("At a usual look they take about {litres} in all, with what drains.", litres=litres)
         if len(stretch.weekdays) < DAILY:
-            yield "Never water a frozen ball; water before hard frost."
+            yield say("Never water a frozen ball; water before hard frost.")
     if 0 < len(stretch.dries_first) < len(stretch.trees):
-        yield f"Dries first: {listed(stretch.dries_first)}."
+        yield say("Dries first: {names}.", names=listed(stretch.dries_first))
 
 
 def frost_entry(spell: FrostSpell) -> CalendarEntry:
@@ -157,8 +186,8 @@ def frost_entry(spell: FrostSpell) -> CalendarEntry:
         key=spell.key,
         kind=Kind.WATER,
         start=spell.start,
-        title="Root balls may be frozen: do not water",
-        text=f"{frost_words(spell)}\nChecks go on: a ball that thaws at noon may be dry.",
+        title=say("Root balls may be frozen: do not water"),
+        text=f"{frost_words(spell)}\n{say('Checks go on: a ball that thaws at noon may be dry.')}",
         days=(spell.end - spell.start).days + 1,
     )
 
@@ -174,11 +203,6 @@ def flush_entry(flush: Flush, collection: Collection) -> CalendarEntry:
         text="\n".join(lines),
         group=flush.group,
     )
-
-
-def names_words_of(stretch: CheckStretch) -> str:
-    """The trees of a stretch by name."""
-    return ", ".join(map(tree_words, stretch.trees))
 
 
 def _holds_to_show(season: Season) -> Iterator[tuple[Timeline, Hold]]:
@@ -199,18 +223,21 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
         end = hold.minimum if hold.minimum > season.today else min(looks, default=season.end)
     no_feed = Action.LIQUID in hold.rule.stops
     lines = [
-        f"{hold_words(hold, hold.start)}; {hold_end_words(hold, hold.start)}.",
-        f"Stops {stops_words(hold.rule.stops)}.",
+        say("{hold}; {end}.", hold=hold_words(hold, hold.start), end=hold_end_words(hold, hold.start)),
+        say("Stops {what}.", what=stops_words(hold.rule.stops)),
+        *map(say, hold.rule.do),
     ]
-    lines += hold.rule.do
     if hold.rule.water_surface_dry:
-        lines.append("Check water as often as before, or more; let the surface dry between waterings.")
-    names = names_words([timeline])
+        lines.append(say("Check water as often as before, or more; let the surface dry between waterings."))
     return CalendarEntry(
         key=f"hold/{timeline.lineage}/{hold.entry.id}",
         kind=Kind.HOLD,
         start=hold.start,
-        title=f"{'No feed' if no_feed else 'Go easy'}: {names} ({hold.rule.name})",
+        title=say(
+            "No feed: {names} ({hold})" if no_feed else "Go easy: {names} ({hold})",
+            names=names_words([timeline]),
+            hold=hold.rule.name,
+        ),
         text="\n".join(lines),
         group=timeline.group_on(hold.start),
         days=max(1, (end - hold.start).days),
@@ -226,7 +253,9 @@ def review_entry(review: Review) -> CalendarEntry:
         kind=Kind.REVIEW,
         start=review.day,
         title=title,
-        text="\n".join([*lines, *hold.rule.do, f"Answer: {_how_to_answer(review)}"]),
+        text="\n".join(
+            [*lines, *map(say, hold.rule.do), say("Answer: {command}", command=_how_to_answer(review))]
+        ),
         group=review.timeline.group_on(review.day),
     )
 
@@ -242,16 +271,21 @@ def review_words(review: Review) -> tuple[str, list[str]]:
     """A look's title and first lines."""
     hold, names = review.hold, names_words([review.timeline])
     day = (review.day - hold.start).days
-    missing = signs_words(met.left for met in hold.missing) or "still well"
+    missing = signs_words(met.left for met in hold.missing) or say("still well")
     since = hold_words(hold, review.day)
     if review.carry_to is not None:
-        title = f"Put {names} off to spring {review.carry_to}"
+        title = say("Put {names} off to spring {year}", names=names, year=review.carry_to)
         lines = [
-            f"Day {day} after {since}, and not seen: {missing}.",
-            f"Feed and root work wait for spring {review.carry_to}. Keep every leaf; keep checking water.",
+            say("Day {day} after {hold}, and not seen: {signs}.", day=day, hold=since, signs=missing),
+            say(
+                "Feed and root work wait for spring {year}. Keep every leaf; keep checking water.",
+                year=review.carry_to,
+            ),
         ]
         return title, lines
-    return f"Look at {names}: {missing}?", [f"Day {day} after {since}; {hold_end_words(hold, review.day)}."]
+    title = say("Look at {names}: {signs}?", names=names, signs=missing)
+    end = hold_end_words(hold, review.day)
+    return title, [say("Day {day} after {hold}; {end}.", day=day, hold=since, end=end)]
 
 
 def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
@@ -259,35 +293,50 @@ def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
     species = listed(sorted({tree.species for t in prompt.timelines for tree in t.trees}))
     lines = [
         expected_words(prompt),
-        f"Trees: {names_words(prompt.timelines)}.",
-        f'Answer: feedplan record seen "{prompt.stage}" NAMES, or the earlier stage if not yet.',
+        trees_line(names_words(prompt.timelines)),
+        say(
+            'Answer: feedplan record seen "{stage}" NAMES, or the earlier stage if not yet.',
+            stage=prompt.stage,
+        ),
     ]
     return CalendarEntry(
         key=prompt.key,
         kind=Kind.STAGE,
         start=prompt.day,
-        title=f"Look for {prompt.stage} on {prompt.group}: {species}",
+        title=say(
+            "Look for {stage} on {group}: {species}", stage=prompt.stage, group=prompt.group, species=species
+        ),
         text="\n".join(lines),
         group=prompt.group,
         repeat=None if prompt.asked_until is None else Repeat(until=prompt.asked_until, every_days=7),
     )
 
 
+_WAITS = "Feeding waits for the answer."
+_GOES_BY_DATE = "Feeding goes by the typical date until you answer."
+_GOES_BY_WEATHER = "Feeding goes by the weather until you answer."
+
+
 def expected_words(prompt: StagePrompt) -> str:
     """When a stage is expected, how far off that may be, and what feeding does meanwhile."""
-    words = f"Expected about {day_month(prompt.expected, prompt.day)}"
+    expected, goes_by = (
+        say("Expected about {day}.", day=day_month(prompt.expected, prompt.day)),
+        _GOES_BY_DATE,
+    )
     if prompt.early is not None and prompt.late is not None:
-        early, late = (day_month(day, prompt.day) for day in (prompt.early, prompt.late))
-        words += f", most likely from {early} to {late} (10 to 90 %)"
-    if prompt.awaited:
-        return f"{words}. Feeding waits for the answer."
-    by = "the typical date" if prompt.early is None else "the weather"
-    return f"{words}. Feeding goes by {by} until you answer."
+        expected = say(
+            "Expected about {day}, most likely from {early} to {late} (10 to 90 %).",
+            day=day_month(prompt.expected, prompt.day),
+            early=day_month(prompt.early, prompt.day),
+            late=day_month(prompt.late, prompt.day),
+        )
+        goes_by = _GOES_BY_WEATHER
+    return f"{expected} {say(_WAITS if prompt.awaited else goes_by)}"
 
 
 def alert_entry(alert: Alert) -> CalendarEntry:
     """What the weather asks for on some days, for the trees named or for all."""
-    trees = [f"Trees: {names_words(alert.timelines)}."] if alert.timelines else []
+    trees = [trees_line(names_words(alert.timelines))] if alert.timelines else []
     return CalendarEntry(
         key=alert.key,
         kind=Kind.ALERT,

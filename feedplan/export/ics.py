@@ -22,6 +22,7 @@ from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.export.ledger import PublishedEvent
 from feedplan.export.vtimezone import vtimezone
 from feedplan.export.zone_file import read_zone
+from feedplan.words.language import say
 
 # CSS3 colour names (RFC 7986, section 5.9). Few readers show them: nothing rests on a colour.
 KIND_COLOURS = {
@@ -175,7 +176,13 @@ def _head(settings: CalendarSettings, *, is_zoned: bool) -> list[str]:
     hex_colour = CALENDAR_COLOURS.get(settings.colour)
     if hex_colour is None:
         known = ", ".join(CALENDAR_COLOURS)
-        raise UsageError(f"unknown calendar colour '{settings.colour}'; write one of {known}")
+        raise UsageError(
+            say(
+                "unknown calendar colour '{colour}'; write one of {known}",
+                colour=settings.colour,
+                known=known,
+            )
+        )
     refresh = _duration(settings.refresh)
     lines = [
         ("BEGIN", "VCALENDAR"),

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from feedplan.export.entry import Kind
+from feedplan.words.language import say
 
 CANCELLED_FOR = timedelta(days=60)  # long enough for a file imported every month
 REMEMBERED_FOR = timedelta(days=400)  # after its last day; an export that reaches further back numbers from 0
@@ -166,16 +167,16 @@ def parse_ledger(raw: bytes, calendar: str) -> Ledger:
     try:
         content = json.loads(raw)
     except (ValueError, RecursionError) as error:
-        raise LedgerError("is cut off or damaged") from error
+        raise LedgerError(say("is cut off or damaged")) from error
     match content:
         case {"format": str(written_as)} if written_as != _FORMAT:
-            raise LedgerError("was written by another version of feedplan")
+            raise LedgerError(say("was written by another version of feedplan"))
         case {"calendar": str(other), "format": str()} if other != calendar:
-            raise LedgerError("belongs to another collection")
+            raise LedgerError(say("belongs to another collection"))
         case {"format": str(), "calendar": str(), "events": dict(rows)}:
             return Ledger(calendar, {uid: _record(uid, row) for uid, row in rows.items()})
         case _:
-            raise LedgerError("is damaged")
+            raise LedgerError(say("is damaged"))
 
 
 def _row(record: PublishedEvent) -> dict[str, str | int | None]:
@@ -213,4 +214,4 @@ def _record(uid: str, row: object) -> PublishedEvent:
                     return record
     except ValueError:
         pass
-    raise LedgerError(f"has a wrong value for the event {uid}")
+    raise LedgerError(say("has a wrong value for the event {uid}", uid=uid))

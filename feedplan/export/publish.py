@@ -32,6 +32,7 @@ from feedplan.export.ledger import (
 from feedplan.export.recovery import recover_ledger
 from feedplan.export.unchanged import Inputs, SpanShown, ledger_beside, with_memory
 from feedplan.files import write_together
+from feedplan.words.language import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,9 +171,16 @@ def _ledger(
         return Ledger(uid), []
     try:
         if raw is None:
-            raise LedgerError("cannot be read" if ledger_path.exists() else "is missing")
+            raise LedgerError(say("cannot be read") if ledger_path.exists() else say("is missing"))
         return parse_ledger(raw, uid), []
     except LedgerError as problem:
         ledger = recover_ledger(calendar or b"", uid)
-        source = f"was made again from {path.name}" if ledger.records else "starts again from 0"
-        return ledger, [f"the ledger {ledger_path.name} {problem}; the numbering of changes {source}"]
+        warning = say(
+            "the ledger {ledger} {problem}; the numbering of changes was made again from {calendar}"
+            if ledger.records
+            else "the ledger {ledger} {problem}; the numbering of changes starts again from 0",
+            ledger=ledger_path.name,
+            problem=problem,
+            calendar=path.name,
+        )
+        return ledger, [warning]

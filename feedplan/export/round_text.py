@@ -285,7 +285,7 @@ def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
         looks = f" ({say(word.looks_like).rstrip('.')})" if word is not None and word.looks_like else ""
         yield say(
             "{stage}{looks} on {group}: {names}",
-            stage=say(prompt.stage),
+            stage=prompt.stage,
             looks=looks,
             group=prompt.group,
             names=names_words(prompt.timelines),
@@ -296,7 +296,7 @@ def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
 def advice_lines(day: Day) -> Iterator[str]:
     """What the schedules say to look for at the stages reached."""
     for advice in day.advice:
-        yield f"{advice.group}, {say(advice.stage)}: {say(advice.text)}"
+        yield f"{advice.group}, {advice.stage}: {say(advice.text)}"
 
 
 def round_facts(day: Day, collection: Collection) -> dict[str, Any]:

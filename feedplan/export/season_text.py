@@ -15,7 +15,8 @@ from feedplan.model.collection import Away, Collection
 from feedplan.model.course import FeedEvent
 from feedplan.model.hold import Action
 from feedplan.model.moment import Hemisphere
-from feedplan.words.writing import names_words, number, ppm_words
+from feedplan.words.language import say
+from feedplan.words.writing import MONTHS_SHORT, names_words, number, places, ppm_words, whole_ppm
 
 WEEK = timedelta(days=7)
 STRONG_FROM_PPM = Decimal(100)
@@ -89,18 +90,21 @@ def season_lines(season: Season, collection: Collection, year: int) -> Iterator[
     """The picture, a line a course, and beside it feeds, strengths and nitrogen against the budget."""
     first = season_start(year, collection.place.hemisphere)
     until = season_end(year, collection.place.hemisphere)
-    title = season_words(year, collection.place.hemisphere)
-    yield f"{collection.place.name}, season {title}"
-    yield f"{'':{NAME_WIDTH}} {_month_letters(first, until)}  feeds  strength        N of budget, mg per L of pot"
+    years = season_words(year, collection.place.hemisphere)
+    yield say("{place}, season {years}", place=collection.place.name, years=years)
+    budget = say("N of budget, mg per L of pot")
+    yield f"{'':{NAME_WIDTH}} {_month_letters(first, until)}  {say('feeds'):5}  {say('strength'):14}  {budget}"
     group = ""
     for course in courses_of(season, collection, year):
         if course.group != group:
             group = course.group
             yield group
-        budget = f"{course.n_mg_per_l:.0f} of {number(course.budget_mg_n_per_l)}"
+        budget = say(
+            "{given} of {budget}", given=places(course.n_mg_per_l), budget=number(course.budget_mg_n_per_l)
+        )
         strengths = _strengths(course.feeds)
         yield f"{_name(course.timeline):{NAME_WIDTH}} {course.weeks:53} {len(course.feeds):6}  {strengths:14}  {budget}"
-    yield KEY
+    yield say(KEY)
 
 
 def picture_lines(season: Season, collection: Collection, year: int, told_to: date) -> Iterator[str]:
@@ -118,7 +122,7 @@ def _month_letters(first: date, last: date) -> str:
     for offset in range(12):
         month = (first.month - 1 + offset) % 12 + 1
         begins = date(first.year + (first.month - 1 + offset) // 12, month, 1)
-        letters[(begins - first) // WEEK] = f"{begins:%b}"[0]
+        letters[(begins - first) // WEEK] = say(MONTHS_SHORT[month - 1])[0]
     return "".join(letters)
 
 
@@ -130,9 +134,11 @@ def _name(timeline: Timeline) -> str:
 def _strengths(feeds: tuple[FeedEvent, ...]) -> str:
     """The weakest and the strongest feed: "38-150 ppm N"."""
     if not feeds:
-        return "none"
-    low, high = (ppm_words(pick(feed.ppm for feed in feeds)) for pick in (min, max))
-    return high if low == high else f"{low.removesuffix(' ppm N')}-{high}"
+        return say("none")
+    low, high = (pick(feed.ppm for feed in feeds) for pick in (min, max))
+    if whole_ppm(low) == whole_ppm(high):
+        return ppm_words(high)
+    return say("{least}-{most}", least=whole_ppm(low), most=ppm_words(high))
 
 
 def season_facts(season: Season, collection: Collection, year: int) -> dict[str, Any]:

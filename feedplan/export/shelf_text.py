@@ -9,6 +9,7 @@ from typing import Any
 
 from feedplan.engine.sink.shelf import ShelfLine
 from feedplan.export.entry import CalendarEntry, Kind
+from feedplan.words.language import say
 from feedplan.words.writing import day_words, full_day, listed, number
 
 _TENTH, _WHOLE = Decimal("0.1"), Decimal(1)
@@ -33,7 +34,7 @@ def to_buy(line: ShelfLine) -> Decimal:
 
 def shelf_lines(lines: Sequence[ShelfLine], today: date, end: date) -> Iterator[str]:
     """The whole shelf as lines of text."""
-    yield f"The shelf on {full_day(today)}, planned to {full_day(end)}"
+    yield say("The shelf on {day}, planned to {end}", day=full_day(today), end=full_day(end))
     for line in lines:
         if line.is_planned or line.recorded or line.assumed:
             yield ""
@@ -41,7 +42,7 @@ def shelf_lines(lines: Sequence[ShelfLine], today: date, end: date) -> Iterator[
     idle = [line.feed.name for line in lines if not line.is_planned]
     if idle:
         yield ""
-        yield f"No plan uses: {', '.join(idle)}."
+        yield say("No plan uses: {names}.", names=", ".join(idle))
     costs: dict[str, Decimal] = {}
     for line in lines:
         if line.cost is not None:
@@ -49,46 +50,69 @@ def shelf_lines(lines: Sequence[ShelfLine], today: date, end: date) -> Iterator[
             costs[currency] = costs.get(currency, Decimal(0)) + line.cost
     if costs:
         yield ""
-        yield f"The season's feed costs {listed([_money(cost, name) for name, cost in costs.items()])}."
+        costs_words = listed([_money(cost, name) for name, cost in costs.items()])
+        yield say("The season's feed costs {costs}.", costs=costs_words)
 
 
 def _product_lines(line: ShelfLine, today: date) -> Iterator[str]:
-    used = f"{amount(line.recorded, line)} by the journal"
-    if line.assumed:
-        used += f", {amount(line.assumed, line)} as planned and not recorded"
     on_hand = line.feed.on_hand
     if line.left is None:
-        yield f"{line.feed.name}: no stock told. Write stock: and counted: to see when it runs out."
+        yield say(
+            "{feed}: no stock told. Write stock: and counted: to see when it runs out.", feed=line.feed.name
+        )
     else:
         assert on_hand.stock is not None
         counted = on_hand.counted
-        since = f" on {day_words(counted, today)}" if counted is not None else ""
-        yield f"{line.feed.name}: {amount(line.left, line)} left of {amount(on_hand.stock, line)}{since}."
+        yield say(
+            "{feed}: {left} left of {stock}."
+            if counted is None
+            else "{feed}: {left} left of {stock} on {day}.",
+            feed=line.feed.name,
+            left=amount(line.left, line),
+            stock=amount(on_hand.stock, line),
+            day="" if counted is None else day_words(counted, today),
+        )
         if counted is None:
-            yield "  The stock has no day, so it counts as of today. Write counted: and the day."
-        yield f"  Used since: {used}."
-    whom = f", for {listed(line.groups)}" if line.groups else ""
-    spare = f"{amount(line.with_spare, line)} with 15 % to spare"
-    yield f"  Needed this season: {amount(line.needed, line)}{whom}; {spare}."
+            yield "  " + say("The stock has no day, so it counts as of today. Write counted: and the day.")
+        yield "  " + say(
+            "Used since: {recorded} by the journal, {assumed} as planned and not recorded."
+            if line.assumed
+            else "Used since: {recorded} by the journal.",
+            recorded=amount(line.recorded, line),
+            assumed=amount(line.assumed, line),
+        )
+    yield "  " + say(
+        "Needed this season: {needed}, for {groups}; {spare} with 15 % to spare."
+        if line.groups
+        else "Needed this season: {needed}; {spare} with 15 % to spare.",
+        needed=amount(line.needed, line),
+        groups=listed(line.groups),
+        spare=amount(line.with_spare, line),
+    )
     yield from (f"  {words}" for words in _run_out_words(line, today))
     if line.cost is not None:
-        yield f"  Costs {_money(line.cost, on_hand.currency)} a season."
+        yield "  " + say("Costs {cost} a season.", cost=_money(line.cost, on_hand.currency))
 
 
 def _run_out_words(line: ShelfLine, today: date) -> Iterator[str]:
     best_before = line.feed.on_hand.best_before
     if best_before is not None and line.is_planned:
-        past = best_before < today
-        yield f"{'Past its keeping time since' if past else 'Keeps to'} {full_day(best_before)}."
+        is_past = best_before < today
+        yield say(
+            "Past its keeping time since {day}." if is_past else "Keeps to {day}.", day=full_day(best_before)
+        )
     if line.left is None:
         return
     if line.runs_out is not None:
-        yield f"Runs out {full_day(line.runs_out)}."
+        yield say("Runs out {day}.", day=full_day(line.runs_out))
     if line.buy > 0:
-        by = f" by {day_words(line.runs_out, today)}" if line.runs_out is not None else ""
-        yield f"Buy {amount(to_buy(line), line)}{by}."
+        yield say(
+            "Buy {amount}." if line.runs_out is None else "Buy {amount} by {day}.",
+            amount=amount(to_buy(line), line),
+            day="" if line.runs_out is None else day_words(line.runs_out, today),
+        )
     elif line.is_planned:
-        yield "Enough for the season."
+        yield say("Enough for the season.")
 
 
 def _money(cost: Decimal, currency: str) -> str:
@@ -137,7 +161,12 @@ def _line_facts(line: ShelfLine) -> dict[str, Any]:
 def run_out_line(line: ShelfLine, today: date) -> str:
     """A product about to run out, for the round: "powder runs out Sat 12 Jun: buy 320 g by then"."""
     assert line.runs_out is not None
-    return f"{line.feed.name} runs out {day_words(line.runs_out, today)}: buy {amount(to_buy(line), line)} by then."
+    return say(
+        "{feed} runs out {day}: buy {amount} by then.",
+        feed=line.feed.name,
+        day=day_words(line.runs_out, today),
+        amount=amount(to_buy(line), line),
+    )
 
 
 def run_out_entry(line: ShelfLine) -> CalendarEntry:
@@ -147,6 +176,6 @@ def run_out_entry(line: ShelfLine) -> CalendarEntry:
         key=f"shelf/{line.feed.name}/{line.runs_out.year}",
         kind=Kind.NOTE,
         start=line.runs_out,
-        title=f"{line.feed.name} runs out: buy more before today's feed",
-        text="The plan needs more than is left. How much to buy: feedplan shelf",
+        title=say("{feed} runs out: buy more before today's feed", feed=line.feed.name),
+        text=say("The plan needs more than is left. How much to buy: feedplan shelf"),
     )

@@ -12,31 +12,49 @@ from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Act, Solid, Status
 from feedplan.words.dose import one_decimal, three_figures
+from feedplan.words.language import say
 from feedplan.words.reasons import reason_words, reasons_words
 from feedplan.words.writing import (
-    LABEL_FIRST,
+    capital,
     day_month,
     day_words,
     full_day,
+    label_first,
     names_words,
     number,
+    places,
+    trees_line,
     trees_words,
 )
 
 # Up to so many trees each get their own grams; more get them by size of pot.
 _EACH_TREE = 6
-_PAST = (Status.RECORDED,)
+# What is done, what is to be done, and what is to be done late.
+_TITLES = {
+    Act.LAY: (
+        "Laid {feed} on {group}: {grams} g per litre of pot, {trees}",
+        "Lay {feed} on {group}: {grams} g per litre of pot, {trees}",
+        "Lay {feed} on {group} (due {day}): {grams} g per litre of pot, {trees}",
+    ),
+    Act.LIFT: (
+        "Lifted {feed} from {group}: {trees}",
+        "Lift {feed} from {group}: {trees}",
+        "Lift {feed} from {group} (due {day}): {trees}",
+    ),
+}
 
 
 def solid_title(item: SolidItem) -> str:
     """The line a wet hand needs: "Lay pellets on growing-on: 3 g per litre of pot, 12 trees"."""
-    late = f" (due {day_month(item.events[0].due, item.day)})" if item.status is Status.OVERDUE else ""
-    trees = trees_words(item.head_count)
-    if item.act is Act.LIFT:
-        verb = "Lifted" if item.status in _PAST else "Lift"
-        return f"{verb} {item.feed} from {item.group}{late}: {trees}"
-    verb = "Laid" if item.status in _PAST else "Lay"
-    return f"{verb} {item.feed} on {item.group}{late}: {number(rounded(item.grams_per_l))} g per litre of pot, {trees}"
+    done, now, late = _TITLES[item.act]
+    return say(
+        {Status.RECORDED: done, Status.OVERDUE: late}.get(item.status, now),
+        feed=item.feed,
+        group=item.group,
+        day=day_month(item.events[0].due, item.day),
+        grams=number(rounded(item.grams_per_l)),
+        trees=trees_words(item.head_count),
+    )
 
 
 def rounded(grams: Decimal) -> Decimal:
@@ -49,17 +67,25 @@ def solid_lines(item: SolidItem, collection: Collection) -> Iterator[str]:
     trees = [tree for timeline in item.timelines for tree in timeline.trees]
     if item.act is Act.LAY:
         yield f"{', '.join(grams_by_pot(item.grams_per_l, trees))}."
-        gives = item.events[0].mg_n_per_l
         lift = item.events[0].lift_on
-        off = f"; what is left comes off {day_words(lift, item.day)}" if lift is not None else ""
-        yield f"Gives {gives:.0f} mg N per litre of pot{off}."
+        yield say(
+            "Gives {mg} mg N per litre of pot."
+            if lift is None
+            else "Gives {mg} mg N per litre of pot; what is left comes off {day}.",
+            mg=places(item.events[0].mg_n_per_l),
+            day="" if lift is None else day_words(lift, item.day),
+        )
         feed = collection.feeds.get(item.feed)
         if feed is not None and feed.form.draws_animals and item.status is not Status.RECORDED:
-            yield "Meal draws dogs, foxes and mice: press it under the surface or cover it. Keep pets off it."
+            yield say(
+                "Meal draws dogs, foxes and mice: press it under the surface or cover it. Keep pets off it."
+            )
     else:
-        yield f"Trees: {names_words(item.timelines)}."
+        yield trees_line(names_words(item.timelines))
         if item.status is not Status.RECORDED:
-            yield "Take off what still lies there, with the crust under it; use it up on trees in growth."
+            yield say(
+                "Take off what still lies there, with the crust under it; use it up on trees in growth."
+            )
     yield from _reason_lines(item)
 
 
@@ -70,34 +96,42 @@ def _reason_lines(item: SolidItem) -> Iterator[str]:
         if event.reasons:
             told.setdefault(reasons_words(event.reasons, item.day), []).append(timeline)
     for words, timelines in told.items():
-        whom = "" if len(timelines) == len(item.timelines) else f"{names_words(timelines)}: "
-        yield f"{whom}{words[0].upper() if not whom else words[0]}{words[1:]}."
+        is_all = len(timelines) == len(item.timelines)
+        yield f"{capital(words) if is_all else f'{names_words(timelines)}: {words}'}."
 
 
 def grams_by_pot(grams_per_l: Decimal, trees: list[Tree]) -> list[str]:
     """Grams for each tree by name, or by size of pot where they are many: "2.7 g on 9 L (5 trees)"."""
     if len(trees) <= _EACH_TREE:
-        return [f"{tree.name}{_each(tree)} {one_decimal(grams_per_l * tree.pot.litres)} g" for tree in trees]
+        return [
+            say(
+                "{tree} {grams} g" if tree.count == 1 else "{tree} ({count}) each {grams} g",
+                tree=tree.name,
+                count=tree.count,
+                grams=one_decimal(grams_per_l * tree.pot.litres),
+            )
+            for tree in trees
+        ]
     sizes: dict[Decimal, int] = {}
     for tree in trees:
         litres = tree.pot.litres.quantize(Decimal("0.1"))
         sizes[litres] = sizes.get(litres, 0) + tree.count
     return [
-        f"{one_decimal(grams_per_l * litres)} g on {three_figures(litres)} L ({trees_words(count)})"
+        say(
+            "{grams} g on {litres} L ({trees})",
+            grams=one_decimal(grams_per_l * litres),
+            litres=three_figures(litres),
+            trees=trees_words(count),
+        )
         for litres, count in sorted(sizes.items())
     ]
-
-
-def _each(tree: Tree) -> str:
-    return "" if tree.count == 1 else f" ({tree.count}) each"
 
 
 def solid_entry(item: SolidItem, collection: Collection) -> CalendarEntry:
     """One laying or lifting as an all-day entry."""
     lines = list(solid_lines(item, collection))
     if item.status in (Status.PLANNED, Status.OVERDUE, Status.ASSUMED):
-        lines.append(f"Write it down: {record_words(item)}")
-        lines.append(LABEL_FIRST)
+        lines += [say("Write it down: {command}", command=record_words(item)), label_first()]
     return CalendarEntry(
         key=item.key,
         kind=Kind.FEEDING,
@@ -120,18 +154,27 @@ def solid_why_lines(timeline: Timeline, name: str, day: date) -> Iterator[str]:
     """What is laid or lifted that day, what lies on a tree's pot, and what comes next or was kept back."""
     for event in timeline.solid_events:
         if event.day == day:
-            rate = f", {number(rounded(event.grams_per_l))} g per litre of pot" if event.grams_per_l else ""
-            reasons = "".join(f"; {reason_words(reason, day)}" for reason in event.reasons)
-            yield f"On that day: {event.act} {event.feed}{rate} ({event.status}){reasons}"
+            told = say(
+                "On that day: {act} {feed}, {grams} g per litre of pot ({status})"
+                if event.grams_per_l
+                else "On that day: {act} {feed} ({status})",
+                act=say(event.act.value),
+                feed=event.feed,
+                grams=number(rounded(event.grams_per_l)),
+                status=say(event.status.value),
+            )
+            yield "; ".join([told, *(reason_words(reason, day) for reason in event.reasons)])
     for solid in timeline.solids:
         if solid.laid <= day <= _gone_by(solid):
             yield f"{_lying_words(solid, name, day)} ({solid.source})"
     coming = [e for e in timeline.solid_events if e.day > day and e.status is not Status.RECORDED]
     for event in sorted(coming, key=lambda e: e.day)[:1]:
-        yield f"Next: {event.act} {event.feed}, {full_day(event.day)}"
+        yield say(
+            "Next: {act} {feed}, {day}", act=say(event.act.value), feed=event.feed, day=full_day(event.day)
+        )
     for dropped in timeline.solid_dropped:
         if dropped.due == day:
-            yield f"No solid feed laid: {reasons_words(dropped.reasons, day)}"
+            yield say("No solid feed laid: {reasons}", reasons=reasons_words(dropped.reasons, day))
 
 
 def _gone_by(solid: Solid) -> date:
@@ -140,22 +183,39 @@ def _gone_by(solid: Solid) -> date:
     return min(ends)
 
 
+_LAID = {
+    Status.ASSUMED: (
+        "Solid feed: {feed}, laid {day}, as far as the plan knows: {given} of {whole} mg N per litre of pot given"
+    ),
+    Status.PLANNED: "Solid feed: {feed}, laid {day}, planned: {given} of {whole} mg N per litre of pot given",
+}
+
+
 def _lying_words(solid: Solid, name: str, day: date) -> str:
-    given, whole = solid.given_by(day), solid.mg_n_per_l
+    given, whole = places(solid.given_by(day)), places(solid.mg_n_per_l)
     if solid.feed is None:
-        return (
-            f"Coated feed it is taken to have come with: {whole:.0f} mg N per litre of pot this season, "
-            f"{given:.0f} so far. If there is none: feedplan record lifted none there {_quoted(name)}"
+        return say(
+            "Coated feed it is taken to have come with: {whole} mg N per litre of pot this season, {given} so far. "
+            "If there is none: feedplan record lifted none there {tree}",
+            whole=whole,
+            given=given,
+            tree=_quoted(name),
         )
-    how = {Status.ASSUMED: ", as far as the plan knows", Status.PLANNED: ", planned"}.get(solid.status, "")
-    spent = ""
+    parts = [
+        say(
+            _LAID.get(
+                solid.status, "Solid feed: {feed}, laid {day}: {given} of {whole} mg N per litre of pot given"
+            ),
+            feed=solid.feed,
+            day=day_words(solid.laid, day),
+            given=given,
+            whole=whole,
+        )
+    ]
     if solid.spent is not None:
-        spent = f"; spent between {day_words(solid.spent[0], day)} and {day_words(solid.spent[1], day)}"
-    stays = "mixed in" if solid.mixed_in else "can be lifted"
-    return (
-        f"Solid feed: {solid.feed}, laid {day_words(solid.laid, day)}{how}: {given:.0f} of {whole:.0f} mg N per litre "
-        f"of pot given{spent}; {stays}"
-    )
+        first, last = (day_words(each, day) for each in solid.spent)
+        parts.append(say("spent between {first} and {last}", first=first, last=last))
+    return "; ".join([*parts, say("mixed in") if solid.mixed_in else say("can be lifted")])
 
 
 def _quoted(name: str) -> str:

@@ -19,7 +19,15 @@ from feedplan.model.schedule import CheckRate
 from feedplan.words.language import say
 from feedplan.words.outdoors import pace_words, rate_words
 from feedplan.words.reasons import fact_words
-from feedplan.words.writing import full_day, listed, number, tree_words, trees_words
+from feedplan.words.writing import (
+    full_day,
+    listed,
+    number,
+    places,
+    tree_words,
+    trees_line,
+    trees_words,
+)
 
 FROZEN_ADVICE = "Do not water a frozen ball; check once it has thawed. Shelter pots from wind, on the ground."
 NAMED_FIRST = 3
@@ -29,32 +37,36 @@ def rough_litres(litres: float | Decimal) -> str:
     """A volume to pour, to two figures: "1.4 L", "80 ml"."""
     rounded = two_figures(litres)
     if rounded < 1:
-        return f"{number(rounded * 1000)} ml"
-    return f"{number(rounded)} L"
+        return say("{number} ml", number=number(rounded * 1000))
+    return say("{number} L", number=number(rounded))
 
 
 def rough_cans(litres: float | Decimal, can_litres: Decimal) -> str:
     """The same with the cans it fills, from half a can on: "12 L, 1.2 cans"."""
     cans = Decimal(float(litres)) / can_litres
     words = rough_litres(litres)
-    return words if cans < Decimal("0.5") else f"{words}, {cans:.1f} cans"
+    if cans < Decimal("0.5"):
+        return words
+    return say("{litres}, {cans} cans", litres=words, cans=places(cans, 1))
 
 
 def bench_lines(benches: Sequence[BenchThirst], can_litres: Decimal) -> Iterator[str]:
     """One line for each bench, thirstiest first."""
     for bench in benches:
-        looks = [_first_look(pot) for pot in bench.pots[:NAMED_FIRST]]
-        yield f"{bench.name}: {', '.join(looks)}; about {rough_cans(bench.pour_l, can_litres)} for the day"
+        yield say(
+            "{bench}: {looks}; about {litres} for the day",
+            bench=bench.name,
+            looks=", ".join(map(_first_look, bench.pots[:NAMED_FIRST])),
+            litres=rough_cans(bench.pour_l, can_litres),
+        )
 
 
 def _first_look(pot: PotDay) -> str:
     if pot.hours < 48:
-        return f"{pot.tree.name} (dry in {max(1, round(pot.hours))} h)"
-    return (
-        f"{pot.tree.name} ({pot.hours / 24:.0f} days)"
-        if pot.hours < 24 * 30
-        else f"{pot.tree.name} (at rest)"
-    )
+        return say("{tree} (dry in {hours} h)", tree=pot.tree.name, hours=max(1, round(pot.hours)))
+    if pot.hours < 24 * 30:
+        return say("{tree} ({days} days)", tree=pot.tree.name, days=places(pot.hours / 24))
+    return say("{tree} (at rest)", tree=pot.tree.name)
 
 
 def bench_facts(bench: BenchThirst, watched: Iterable[TreeLooks]) -> dict[str, Any]:
@@ -82,34 +94,46 @@ def weather_words(sky: SkyDay | None) -> list[str]:
     if sky is None:
         return []
     found = sky.weather
-    words = [f"{found.tmin_c:.0f} to {found.tmax_c:.0f} °C"]
+    words = [say("{least} to {most} °C", least=places(found.tmin_c), most=places(found.tmax_c))]
     wind = found.weather.wind_m_per_s
-    words += [f"wind {wind:.0f} m/s"] if wind is not None else []
-    return words + ([f"rain {found.rain_mm:.0f} mm"] if found.rain_mm is not None else [])
+    words += [say("wind {m_per_s} m/s", m_per_s=places(wind))] if wind is not None else []
+    return words + ([say("rain {mm} mm", mm=places(found.rain_mm))] if found.rain_mm is not None else [])
 
 
 def frost_words(spell: FrostSpell) -> str:
     """A spell of frozen root balls in one line."""
-    return f"Root balls may be frozen, down to {spell.lowest_c:.0f} °C. {FROZEN_ADVICE}"
+    frozen = say("Root balls may be frozen, down to {lowest} °C.", lowest=places(spell.lowest_c))
+    return f"{frozen} {say(FROZEN_ADVICE)}"
 
 
 def frost_ahead(coming: SkyDay) -> str:
     """What to do on the day before a hard frost."""
-    lowest = f"{coming.weather.tmin_c:.0f} °C"
-    return f"Hard frost tomorrow, {lowest}: water dry pots today, a moist ball keeps roots warmer than a dry one."
+    return say(
+        "Hard frost tomorrow, {lowest} °C: water dry pots today, a moist ball keeps roots warmer than a dry one.",
+        lowest=places(coming.weather.tmin_c),
+    )
 
 
 def flush_lines(flush: Flush, collection: Collection) -> Iterator[str]:
     """A flush: its title, then how it is done."""
     count = sum(tree.count for tree in flush.trees)
     litres = rough_cans(flush.litres, collection.habits.can_litres)
-    yield f"Flush {flush.group} with plain water: about {litres}, {trees_words(count)}"
+    yield say(
+        "Flush {group} with plain water: about {litres}, {trees}",
+        group=flush.group,
+        litres=litres,
+        trees=trees_words(count),
+    )
     water = group_water(collection.groups[flush.group], collection.waters)
-    of = f" ({blend_words(water, collection.habits.can_litres)})" if water is not None else ""
-    pace = pace_words(flush.pace)
-    yield f"Plain water{of}, no feed in it, until 30 to 50 % of what you pour has run through: {pace}."
-    yield f"Trees: {', '.join(map(tree_words, flush.trees))}."
-    yield "Not onto sodden or frozen mix. Keep what runs off away from drains, ponds and ditches."
+    yield say(
+        "Plain water, no feed in it, until 30 to 50 % of what you pour has run through: {pace}."
+        if water is None
+        else "Plain water ({water}), no feed in it, until 30 to 50 % of what you pour has run through: {pace}.",
+        water="" if water is None else blend_words(water, collection.habits.can_litres),
+        pace=pace_words(flush.pace),
+    )
+    yield trees_line(", ".join(map(tree_words, flush.trees)))
+    yield say("Not onto sodden or frozen mix. Keep what runs off away from drains, ponds and ditches.")
 
 
 def blend_words(water: GroupWater, litres: Decimal) -> str:
@@ -118,10 +142,10 @@ def blend_words(water: GroupWater, litres: Decimal) -> str:
         return water.use.shares[0][0]
     tenth = Decimal("0.1")
     parts = [
-        f"{number((Decimal(str(share)) * litres).quantize(tenth))} L {name}"
+        say("{number} L {water}", number=number((Decimal(str(share)) * litres).quantize(tenth)), water=name)
         for name, share in water.use.shares
     ]
-    return f"{listed(parts)} in {number(litres)} L"
+    return say("{parts} in {litres} L", parts=listed(parts), litres=number(litres))
 
 
 def watch_words(watch: Watch, day: date) -> str:
@@ -137,48 +161,93 @@ def watch_words(watch: Watch, day: date) -> str:
 
 def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> Iterator[str]:
     """One pot's day as numbers a person can follow. rate: how often it is looked at."""
-    yield f"Water: {_use_words(pot)}. {_reach_words(pot)}."
+    yield say("Water: {use}. {reach}.", use=_use_words(pot), reach=_reach_words(pot))
     rain_mm = pot.sky.weather.rain_mm
     if rain_mm is not None and pot.sky.weather.standing is not Standing.NORMAL and rain_mm > 0:
-        reach = rough_litres(pot.rain_l) if pot.rain_l else "none"
-        yield f"  Rain {rain_mm:g} mm: {reach} of it reaches the mix; checks stay."
+        yield "  " + say(
+            "Rain {mm} mm: {litres} of it reaches the mix; checks stay."
+            if pot.rain_l
+            else "Rain {mm} mm: none of it reaches the mix; checks stay.",
+            mm=number(rain_mm),
+            litres=rough_litres(pot.rain_l),
+        )
     if depletion is not None:
         entry = depletion.since
-        gone = rough_litres(depletion.missing_l)
-        yield f"  Since {full_day(entry.day)} ({entry.source}) about {gone} is gone by evening."
-    if looks_on(rate, pot.sky.weather.day) > 1:
-        each, whole = rough_litres(litres_for_look(pot.pour_l, rate)), rough_litres(pot.pour_l)
-        yield f"  Pour about {each} at a look, {whole} in the day, until some drains; only if it needs it."
-    else:
-        yield f"  Pour about {rough_litres(litres_for_look(pot.pour_l, rate))}, until some drains; only if it needs it."
-    yield f"  Pot {pot.tree.pot.words}, mix {pot.substrate.words} ({pot.substrate.mix.least_known})."
+        yield "  " + say(
+            "Since {day} ({source}) about {litres} is gone by evening.",
+            day=full_day(entry.day),
+            source=entry.source,
+            litres=rough_litres(depletion.missing_l),
+        )
+    is_often = looks_on(rate, pot.sky.weather.day) > 1
+    yield "  " + say(
+        "Pour about {each} at a look, {whole} in the day, until some drains; only if it needs it."
+        if is_often
+        else "Pour about {each}, until some drains; only if it needs it.",
+        each=rough_litres(litres_for_look(pot.pour_l, rate)),
+        whole=rough_litres(pot.pour_l),
+    )
+    yield "  " + say(
+        "Pot {pot}, mix {mix} ({known}).",
+        pot=pot.tree.pot.words,
+        mix=pot.substrate.words,
+        known=say(pot.substrate.mix.least_known.value),
+    )
+
+
+_ET0 = {
+    Standing.NORMAL: "ET0 {mm} mm (normal)",
+    Standing.OBSERVED: "ET0 {mm} mm (observed)",
+    Standing.FORECAST: "ET0 {mm} mm (forecast)",
+}
 
 
 def _use_words(pot: PotDay) -> str:
     exposed_m2 = max(pot.vessel.size.top_m2, pot.vessel.canopy_m2)
-    what = "crown" if pot.vessel.canopy_m2 > pot.vessel.size.top_m2 else "top"
-    factors = [
-        ("leaf", pot.leaf),
-        ("place", pot.vessel.position),
-        ("walls", pot.vessel.wall),
-        ("roots", pot.roots),
-    ]
+    factors = {
+        "leaf {factor}": pot.leaf,
+        "place {factor}": pot.vessel.position,
+        "walls {factor}": pot.vessel.wall,
+        "roots {factor}": pot.roots,
+    }
     product = pot.sky.et0_mm * exposed_m2
-    for _, factor in factors:
+    for factor in factors.values():
         product *= factor
-    told = [f"{name} {factor:.2f}" for name, factor in factors if name == "leaf" or abs(factor - 1) > 0.005]
-    standing = {Standing.NORMAL: "normal", Standing.OBSERVED: "observed", Standing.FORECAST: "forecast"}
-    et0 = f"ET0 {pot.sky.et0_mm:.1f} mm ({standing[pot.sky.weather.standing]})"
+    told = [
+        say(words, factor=places(factor, 2))
+        for words, factor in factors.items()
+        if words.startswith("leaf") or abs(factor - 1) > 0.005
+    ]
+    values = {
+        "et0": say(_ET0[pot.sky.weather.standing], mm=places(pot.sky.et0_mm, 1)),
+        "litres": rough_litres(pot.use_l),
+    }
     if pot.use_l > product * 1.001:
-        return f"{et0}; bare mix on {pot.vessel.size.top_m2:.3f} m2 loses {rough_litres(pot.use_l)} a day"
-    return f"{et0} x {what} {exposed_m2:.3f} m2 x {' x '.join(told)} = {rough_litres(pot.use_l)} a day"
+        top = places(pot.vessel.size.top_m2, 3)
+        return say("{et0}; bare mix on {top} m2 loses {litres} a day", top=top, **values)
+    return say(
+        "{et0} x crown {area} m2 x {factors} = {litres} a day"
+        if pot.vessel.canopy_m2 > pot.vessel.size.top_m2
+        else "{et0} x top {area} m2 x {factors} = {litres} a day",
+        area=places(exposed_m2, 3),
+        factors=" x ".join(told),
+        **values,
+    )
 
 
 def _reach_words(pot: PotDay) -> str:
     days = pot.hours / 24
-    lasts = f"{pot.hours:.0f} h" if days < 2 else f"{days:.1f} days" if days < 10 else "weeks"
-    within = rough_litres(pot.vessel.available_l)
-    return f"Of {within} within reach {rough_litres(pot.allowed_l)} may go: {lasts}"
+    return say(
+        "Of {within} within reach {allowed} may go: {hours} h"
+        if days < 2
+        else "Of {within} within reach {allowed} may go: {days} days"
+        if days < 10
+        else "Of {within} within reach {allowed} may go: weeks",
+        within=rough_litres(pot.vessel.available_l),
+        allowed=rough_litres(pot.allowed_l),
+        hours=places(pot.hours),
+        days=places(days, 1),
+    )
 
 
 def balance_facts(pot: PotDay, depletion: Depletion | None) -> dict[str, Any]:

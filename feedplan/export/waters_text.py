@@ -17,11 +17,14 @@ from feedplan.engine.water.waters import (
 from feedplan.export.water_text import blend_words
 from feedplan.model.collection import Collection
 from feedplan.model.water import WaterSource
+from feedplan.words.language import say
 from feedplan.words.outdoors import pace_words
+from feedplan.words.writing import places
 
-NO_WATERS = (
-    "No water is told. Add to collection.yaml what your water report says, such as:",
-    "  water: {tap: {ec: 0.6 mS/cm, alkalinity: 180 mg/L CaCO3}, butt: {ec: 0.03 mS/cm, alkalinity: 5 mg/L CaCO3}}",
+NO_WATERS = "No water is told. Add to collection.yaml what your water report says, such as:"
+EXAMPLE_OF_WATERS = (
+    "  water: {tap: {ec: 0.6 mS/cm, alkalinity: 180 mg/L CaCO3}, "
+    "butt: {ec: 0.03 mS/cm, alkalinity: 5 mg/L CaCO3}}"
 )
 ACID_CAUTION = (
     "Acid needs are information, not a dose: acids burn, and too much kills roots. Rain needs none. Dosing acid takes "
@@ -36,7 +39,8 @@ RAIN_CAUTION = (
 def waters_lines(collection: Collection) -> Iterator[str]:
     """The waters, then each group's, then cautions."""
     if not collection.waters:
-        yield from NO_WATERS
+        yield say(NO_WATERS)
+        yield EXAMPLE_OF_WATERS
         return
     for source in collection.waters.values():
         yield f"{source.name}: {source_words(source)}"
@@ -50,53 +54,66 @@ def waters_lines(collection: Collection) -> Iterator[str]:
         yield from rest
     yield ""
     if any(water.acid_need_meq_per_l for water in told):
-        yield ACID_CAUTION
-    yield RAIN_CAUTION
+        yield say(ACID_CAUTION)
+    yield say(RAIN_CAUTION)
 
 
 def source_words(source: WaterSource) -> str:
     """What is known of one water."""
-    known = [
-        (source.ec_ms_per_cm, "{:.2f} mS/cm"),
-        (source.alkalinity_mg_per_l, "alkalinity {:.0f} mg/L CaCO3"),
-        (source.hardness_mg_per_l, "hardness {:.0f} mg/L CaCO3"),
-        (source.calcium_mg_per_l, "{:.0f} mg/L Ca"),
-        (source.magnesium_mg_per_l, "{:.0f} mg/L Mg"),
-        (source.sodium_mg_per_l, "{:.0f} mg/L Na"),
+    words = [
+        *_salt_and_lime(source.ec_ms_per_cm, source.alkalinity_mg_per_l),
+        *_told("hardness {value} mg/L CaCO3", source.hardness_mg_per_l),
+        *_told("{value} mg/L Ca", source.calcium_mg_per_l),
+        *_told("{value} mg/L Mg", source.magnesium_mg_per_l),
+        *_told("{value} mg/L Na", source.sodium_mg_per_l),
     ]
-    words = [form.format(value) for value, form in known if value is not None]
-    words += ["softened: not for trees"] if source.softened else []
-    return ", ".join(words) or "nothing told"
+    words += [say("softened: not for trees")] if source.softened else []
+    return ", ".join(words) or say("nothing told")
+
+
+def _salt_and_lime(ec_ms_per_cm: float | None, alkalinity_mg_per_l: float | None) -> list[str]:
+    """What matters most of a water or a blend."""
+    alkalinity = _told("alkalinity {value} mg/L CaCO3", alkalinity_mg_per_l)
+    return [*_told("{value} mS/cm", ec_ms_per_cm, 2), *alkalinity]
+
+
+def _told(words: str, value: float | None, digits: int = 0) -> list[str]:
+    return [] if value is None else [say(words, value=places(value, digits))]
 
 
 def _group_lines(water: GroupWater, collection: Collection) -> Iterator[str]:
     group = collection.groups[water.group]
     can = collection.habits.can_litres
-    yield blend_words(water, can) + (f" for {water.use.target}" if water.use.target else "")
+    blend, target = blend_words(water, can), water.use.target
+    yield say("{blend} for {target}", blend=blend, target=target) if target else blend
     if len(water.use.shares) > 1:
-        blended = [
-            (water.ec_ms_per_cm, "{:.2f} mS/cm"),
-            (water.alkalinity_mg_per_l, "alkalinity {:.0f} mg/L CaCO3"),
-        ]
-        known = [form.format(value) for value, form in blended if value is not None]
-        yield f"  together {', '.join(known)}" if known else "  nothing is known of the blend"
+        known = ", ".join(_salt_and_lime(water.ec_ms_per_cm, water.alkalinity_mg_per_l))
+        yield "  " + (say("together {known}", known=known) if known else say("nothing is known of the blend"))
     if water.acid_need_meq_per_l and dislikes_lime(group):
-        need = f"{water.acid_need_meq_per_l:.1f} meq/L"
-        yield f"  its alkalinity is {need} above the {BEST_ALKALINITY_MG_PER_L:.0f} mg/L CaCO3 that suits lime-haters"
+        yield "  " + say(
+            "its alkalinity is {need} meq/L above the {best} mg/L CaCO3 that suits lime-haters",
+            need=places(water.acid_need_meq_per_l, 1),
+            best=places(BEST_ALKALINITY_MG_PER_L),
+        )
     drainage = drainage_of(group, collection)
     if drainage is not None:
         yield f"  {_drainage_words(drainage)}"
-    yield f"  flush with plain water: {pace_words(flush_pace(group, collection))}"
+    yield "  " + say("flush with plain water: {pace}", pace=pace_words(flush_pace(group, collection)))
 
 
 def _drainage_words(drainage: Drainage) -> str:
-    mixed = f"with feed {drainage.ec_ms_per_cm:.1f} mS/cm on average"
+    ec = places(drainage.ec_ms_per_cm, 1)
     if drainage.needed is None:
-        return f"{mixed}: no drain-through is enough; use less salty water"
-    need = f"{drainage.needed * 100:.0f} %"
-    usual = f"{drainage.usual * 100:.0f} %"
-    verdict = "enough" if drainage.is_enough else "too little, so flush oftener"
-    return f"{mixed}: {need} must drain (FAO-29), {usual} does: {verdict}"
+        return say("with feed {ec} mS/cm on average: no drain-through is enough; use less salty water", ec=ec)
+    return say(
+        "with feed {ec} mS/cm on average: {needed} % must drain (FAO-29), {usual} % does: enough"
+        if drainage.is_enough
+        else "with feed {ec} mS/cm on average: {needed} % must drain (FAO-29), {usual} % does: "
+        "too little, so flush oftener",
+        ec=ec,
+        needed=places(drainage.needed * 100),
+        usual=places(drainage.usual * 100),
+    )
 
 
 def waters_facts(collection: Collection) -> dict[str, Any]:

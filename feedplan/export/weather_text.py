@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-import calendar
+from calendar import monthrange
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from feedplan.engine.outdoors.climate_summary import ClimateSummary, Gap, Known
 from feedplan.weather.evapotranspiration import Method
-from feedplan.words.writing import full_day, listed
+from feedplan.words.language import say, say_count
+from feedplan.words.writing import MONTHS_SHORT, days_words, full_day, listed
 
 GAPS_TOLD = 5
 
 
 def weather_lines(summary: ClimateSummary, checks_by: str) -> Iterator[str]:
     """The summary as lines. checks_by: what water checks go by, a sentence."""
-    yield f"Read: {', '.join(summary.sources)}"
+    yield say("Read: {sources}", sources=", ".join(summary.sources))
     yield from (f"  {note}" for note in summary.notes)
     yield from _record_lines(summary)
     if summary.normals is None:
-        yield "Normals: none. Write climate/normals.csv: month,tmin_c,tmax_c,rain_mm and 12 lines."
+        yield say("Normals: none. Write climate/normals.csv: month,tmin_c,tmax_c,rain_mm and 12 lines.")
     else:
-        yield f"Normals: {'means of the record' if summary.normals_from_record else '12 months'}."
+        is_made = summary.normals_from_record
+        yield say("Normals: means of the record.") if is_made else say("Normals: 12 months.")
         yield from _known_lines(summary.normals)
     yield from _months(summary)
     yield checks_by
@@ -29,24 +31,32 @@ def weather_lines(summary: ClimateSummary, checks_by: str) -> Iterator[str]:
 
 def _record_lines(summary: ClimateSummary) -> Iterator[str]:
     if summary.first is None or summary.last is None:
-        yield "Record: no day observed."
+        yield say("Record: no day observed.")
     else:
-        span = f"{full_day(summary.first)} to {full_day(summary.last)}"
-        yield f"Record: {span}, {summary.observed_days} days observed, {_gap_words(summary.gaps)}."
-        yield from (f"  missing: {_span(gap)}" for gap in _longest(summary.gaps))
+        yield say(
+            "Record: {first} to {last}, {days} days observed, {gaps}.",
+            first=full_day(summary.first),
+            last=full_day(summary.last),
+            days=summary.observed_days,
+            gaps=_gap_words(summary.gaps),
+        )
+        yield from ("  " + say("missing: {gap}", gap=_span(gap)) for gap in _longest(summary.gaps))
     if summary.record is not None:
         yield from _known_lines(summary.record)
     if summary.forecast_to is not None:
-        yield f"Forecast: to {full_day(summary.forecast_to)}."
+        yield say("Forecast: to {day}.", day=full_day(summary.forecast_to))
     if summary.stale_days:
-        yield f"The last observation is {_days(summary.stale_days)} older than yesterday's; copy the record anew."
+        yield say(
+            "The last observation is {days} older than yesterday's; copy the record anew.",
+            days=days_words(summary.stale_days),
+        )
 
 
 def _gap_words(gaps: Sequence[Gap]) -> str:
     if not gaps:
-        return "no gaps"
-    lost = sum(gap.days for gap in gaps)
-    return f"{len(gaps)} {'gap' if len(gaps) == 1 else 'gaps'} of {_days(lost)} in all"
+        return say("no gaps")
+    lost = days_words(sum(gap.days for gap in gaps))
+    return say_count("{count} gap of {days} in all", "{count} gaps of {days} in all", len(gaps), days=lost)
 
 
 def _longest(gaps: Sequence[Gap]) -> Sequence[Gap]:
@@ -57,45 +67,49 @@ def _longest(gaps: Sequence[Gap]) -> Sequence[Gap]:
 def _span(gap: Gap) -> str:
     if gap.days == 1:
         return full_day(gap.first)
-    return f"{full_day(gap.first)} to {full_day(gap.last)} ({_days(gap.days)})"
-
-
-def _days(number: int) -> str:
-    return f"{number} day" if number == 1 else f"{number} days"
+    return say(
+        "{first} to {last} ({days})",
+        first=full_day(gap.first),
+        last=full_day(gap.last),
+        days=days_words(gap.days),
+    )
 
 
 def _known_lines(known: Known) -> Iterator[str]:
-    measured = [f"{name}{_share(share)}" for name, share in known.measured.items()]
-    yield f"  measured: {listed(['temperature', *measured])}"
+    measured = [_on_days(say(name), share) for name, share in known.measured.items()]
+    yield "  " + say("measured: {what}", what=listed([say("temperature"), *measured]))
     methods = {str(method) for method in Method}
-    estimated = [f"{name}{_share(share)}" for name, share in known.estimated.items() if name not in methods]
+    estimated = [_on_days(say(name), share) for name, share in known.estimated.items() if name not in methods]
     if estimated:
-        yield f"  estimated: {listed(estimated)}"
+        yield "  " + say("estimated: {what}", what=listed(estimated))
     by = [
-        f"{name.title()}{_share(known.estimated[name])}" for name in sorted(methods & known.estimated.keys())
+        _on_days(say(name.title()), known.estimated[name])
+        for name in sorted(methods & known.estimated.keys())
     ]
-    yield f"  ET0 by {listed(by)} (FAO-56)"
+    yield "  " + say("ET0 by {methods} (FAO-56)", methods=listed(by))
 
 
-def _share(share: float) -> str:
-    """A share in brackets when it is not all of the days."""
-    return "" if share > 0.995 else f" ({max(1, round(share * 100))} % of days)"
+def _on_days(what: str, share: float) -> str:
+    """What is known, with the share of days in brackets when it is not all of them."""
+    if share > 0.995:
+        return what
+    return say("{what} ({share} % of days)", what=what, share=max(1, round(share * 100)))
 
 
 def _months(summary: ClimateSummary) -> Iterator[str]:
-    rows = {"normals": summary.et0_of_normals, "record": summary.et0_of_record}
+    rows = {say("normals"): summary.et0_of_normals, say("record"): summary.et0_of_record}
     rows = {name: values for name, values in rows.items() if any(value is not None for value in values)}
     if not rows:
         return
-    yield "Mean reference evapotranspiration (ET0), mm a day:"
-    yield f"  {'':8}" + "".join(f"{name:>5}" for name in calendar.month_abbr if name) + "  mm a year"
+    yield say("Mean reference evapotranspiration (ET0), mm a day:")
+    yield f"  {'':8}{''.join(f'{say(name):>5}' for name in MONTHS_SHORT)}  {say('mm a year')}"
     for name, values in rows.items():
         cells = "".join(f"{'-' if value is None else format(value, '.1f'):>5}" for value in values)
         yield f"  {name:8}{cells}{_year_total(values):>11}"
 
 
 def _year_total(values: Sequence[float | None]) -> str:
-    known = [v * calendar.monthrange(2023, m)[1] for m, v in enumerate(values, 1) if v is not None]
+    known = [v * monthrange(2023, m)[1] for m, v in enumerate(values, 1) if v is not None]
     return f"{sum(known):.0f}" if len(known) == 12 else "-"
 
 

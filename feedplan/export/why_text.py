@@ -28,21 +28,37 @@ from feedplan.words.reasons import (
     value_words,
 )
 from feedplan.words.stages import origin_words
-from feedplan.words.writing import full_day, number, ppm_words
+from feedplan.words.writing import full_day, number, places, ppm_words
+
+_LAYERS = {"schedule": "schedule {name}", "group": "group {name}", "tree": "tree {name}"}
 
 
 def why_lines(why: Explanation) -> Iterator[str]:
     """The whole answer as lines of text."""
-    yield f"{why.tree.name} ({why.tree.species}), {full_day(why.day)}: {_verdict(why)}"
+    yield say(
+        "{tree} ({species}), {day}: {verdict}.",
+        tree=why.tree.name,
+        species=why.tree.species,
+        day=full_day(why.day),
+        verdict=_verdict(why),
+    )
     yield from _told(why)
     for reason in why.reasons:
         yield from _reason_lines(reason, why.day)
     yield ""
-    bench = f"bench {why.bench}, " if why.bench else ""
-    yield f"Group {why.group}, {bench}schedule {why.schedule.name}: {why.schedule.about}"
+    yield say(
+        "Group {group}, bench {bench}, schedule {schedule}: {about}"
+        if why.bench
+        else "Group {group}, schedule {schedule}: {about}",
+        group=why.group,
+        bench=why.bench,
+        schedule=why.schedule.name,
+        about=say(why.schedule.about),
+    )
     for layer in why.schedule.layers:
         changed = "; ".join(f"{key}: {value}" for key, value in layer.changed.items())
-        yield f"  {layer.what}, {layer.source}" + (f": {changed}" if changed else "")
+        what = say(_LAYERS[layer.kind], name=layer.name)
+        yield f"  {what}, {layer.source}" + (f": {changed}" if changed else "")
     yield from _course(why)
     yield from _water(why)
     yield from _stages(why)
@@ -50,7 +66,12 @@ def why_lines(why: Explanation) -> Iterator[str]:
     year = season_start(season_of(why.day, hemisphere), hemisphere)
     for hold in why.timeline.holds:
         if hold.start <= why.day and (hold.end is None or hold.end >= year):
-            yield f"Hold: {hold_words(hold, why.day)}; {hold_end_words(hold, why.day)} ({hold.entry.source})"
+            yield say(
+                "Hold: {hold}; {end} ({source})",
+                hold=hold_words(hold, why.day),
+                end=hold_end_words(hold, why.day),
+                source=hold.entry.source,
+            )
 
 
 def _told(why: Explanation) -> Iterator[str]:
@@ -66,7 +87,7 @@ def _water(why: Explanation) -> Iterator[str]:
     rate = why.watch.rate_on(why.day) if why.watch is not None else None
     if why.watch is None or rate is None:
         return
-    yield f"Check water {watch_words(why.watch, why.day)}."
+    yield say("Check water {rate}.", rate=watch_words(why.watch, why.day))
     if why.water is not None:
         yield from balance_lines(why.water, why.depletion, rate)
     elif why.checks_by.is_weather:
@@ -77,42 +98,70 @@ def _water(why: Explanation) -> Iterator[str]:
 
 def _verdict(why: Explanation) -> str:
     if why.feed is None:
-        return "no feed."
+        return say("no feed")
     feed = why.feed
-    product = f" of {feed.feed}" if feed.feed else f" mixed {feed.ratio}" if feed.ratio else ""
-    words = {
-        Status.RECORDED: "fed",
-        Status.ASSUMED: "fed, as far as the plan knows (not recorded)",
-        Status.MISSED: "a feed was missed",
-        Status.NOT_GIVEN: "a feed was not given",
-        Status.OVERDUE: f"feed now; it was due {full_day(feed.due)}",
-    }.get(feed.status, "feed")
-    return f"{words}, {ppm_words(feed.ppm)}{product}, in '{feed.period}'."
+    return say(
+        _VERDICTS.get(feed.status, "feed, {feed}, in '{period}'"),
+        feed=_strength_words(feed),
+        due=full_day(feed.due),
+        period=feed.period,
+    )
+
+
+_VERDICTS = {
+    Status.RECORDED: "fed, {feed}, in '{period}'",
+    Status.ASSUMED: "fed, as far as the plan knows (not recorded), {feed}, in '{period}'",
+    Status.MISSED: "a feed was missed, {feed}, in '{period}'",
+    Status.NOT_GIVEN: "a feed was not given, {feed}, in '{period}'",
+    Status.OVERDUE: "feed now; it was due {due}, {feed}, in '{period}'",
+}
+
+
+def _strength_words(feed: FeedEvent) -> str:
+    """A feed's strength and what it is made of."""
+    ppm = ppm_words(feed.ppm)
+    if feed.feed:
+        return say("{ppm} of {feed}", ppm=ppm, feed=feed.feed)
+    return say("{ppm} mixed {ratio}", ppm=ppm, ratio=feed.ratio) if feed.ratio else ppm
 
 
 def _reason_lines(reason: Reason, day: date) -> Iterator[str]:
     yield f"  {reason_words(reason, day)}"
-    where = [] if reason.source == BUILT_IN else [f"rule: {reason.source}"]
+    where = [] if reason.source == BUILT_IN else [say("rule: {source}", source=reason.source)]
     if reason.entry is not None:
         entry = reason.entry
-        late = f", written down {full_day(entry.recorded)}" if entry.recorded != entry.day else ""
-        where.append(f"journal: {entry.source}, {full_day(entry.day)}{late}")
+        where.append(
+            say(
+                "journal: {source}, {day}"
+                if entry.recorded == entry.day
+                else "journal: {source}, {day}, written down {recorded}",
+                source=entry.source,
+                day=full_day(entry.day),
+                recorded=full_day(entry.recorded),
+            )
+        )
     if where:
         yield f"    {'; '.join(where)}"
 
 
 def _course(why: Explanation) -> Iterator[str]:
     if why.last is not None:
-        yield f"Last feed before: {_feed_words(why.last)}"
+        yield say("Last feed before: {feed}", feed=_feed_words(why.last))
     if why.next is not None:
-        yield f"Next feed after: {_feed_words(why.next)}"
-    budget = number(budget_of(why.schedule))
-    yield f"Nitrogen this season to that day: {why.n_mg_per_l:.0f} of {budget} mg per litre of pot"
+        yield say("Next feed after: {feed}", feed=_feed_words(why.next))
+    yield say(
+        "Nitrogen this season to that day: {given} of {budget} mg per litre of pot",
+        given=places(why.n_mg_per_l),
+        budget=number(budget_of(why.schedule)),
+    )
     yield from solid_why_lines(why.timeline, why.tree.name, why.day)
 
 
 def _feed_words(feed: FeedEvent) -> str:
-    return f"{full_day(feed.day)}, {ppm_words(feed.ppm)}" + ("" if feed.feed is None else f" of {feed.feed}")
+    ppm = ppm_words(feed.ppm)
+    if feed.feed is None:
+        return f"{full_day(feed.day)}, {ppm}"
+    return say("{day}, {ppm} of {feed}", day=full_day(feed.day), ppm=ppm, feed=feed.feed)
 
 
 def _stages(why: Explanation) -> Iterator[str]:
@@ -120,24 +169,34 @@ def _stages(why: Explanation) -> Iterator[str]:
     reached = [at for at in why.stages if at.day is not None and at.day <= why.day]
     coming = [at for at in why.stages if at.day is not None and at.day > why.day]
     awaited = [at for at in why.stages if at.origin is Origin.AWAITED]
-    for word, stages in (("Stage", reached[-1:]), ("Waiting for", awaited[:1]), ("Next stage", coming[:1])):
-        for at in stages:
-            yield f"{word}: {at.stage}, {_stage_words(at, why.day)}"
+    shown = {
+        "Stage: {stage}, {when}": reached[-1:],
+        "Waiting for: {stage}, {when}": awaited[:1],
+        "Next stage: {stage}, {when}": coming[:1],
+    }
+    for words, stages in shown.items():
+        yield from (say(words, stage=at.stage, when=_stage_words(at, why.day)) for at in stages)
 
 
 def _stage_words(at: StageDate, day: date) -> str:
-    where = f" ({at.entry.source})" if at.entry is not None else f" ({at.source})"
+    source = at.entry.source if at.entry is not None else at.source
     if at.day is None:
-        return f"not yet on {full_day(at.known)}; typically {full_day(at.typical)}{where}"
-    return f"{full_day(at.day)}, {origin_words(at.origin)}{_sureness(at, day)}{where}"
+        return say(
+            "not yet on {day}; typically {typical} ({source})",
+            day=full_day(at.known),
+            typical=full_day(at.typical),
+            source=source,
+        )
+    when = f"{full_day(at.day)}, {origin_words(at.origin)}"
+    return f"{'; '.join([when, *_sureness(at, day)])} ({source})"
 
 
-def _sureness(at: StageDate, day: date) -> str:
+def _sureness(at: StageDate, day: date) -> Iterator[str]:
     """How far off a stage's date may be, and what was counted."""
-    span = ""
     if at.early is not None and at.late is not None:
-        span = f"; 10 to 90 %: {full_day(at.early)} to {full_day(at.late)}"
-    return f"{span}; {basis_words(at.basis, day)}" if at.basis else span
+        yield say("10 to 90 %: {early} to {late}", early=full_day(at.early), late=full_day(at.late))
+    if at.basis:
+        yield basis_words(at.basis, day)
 
 
 def why_facts(why: Explanation) -> dict[str, Any]:
@@ -157,7 +216,11 @@ def why_facts(why: Explanation) -> dict[str, Any]:
         "budget_n_mg_per_l_of_pot": float(budget_of(why.schedule)),
         "solid_feed": solid_why_facts(why.timeline, why.day),
         "layers": [
-            {"what": layer.what, "source": str(layer.source), "changed": dict(layer.changed)}
+            {
+                "what": f"{layer.kind} {layer.name}",
+                "source": str(layer.source),
+                "changed": dict(layer.changed),
+            }
             for layer in why.schedule.layers
         ],
         "water": None if why.water is None else balance_facts(why.water, why.depletion),

@@ -12,6 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from feedplan.errors import UsageError
+from feedplan.words.language import say
 
 HOUR_S = 3600
 DAY_S = 86_400
@@ -133,7 +134,7 @@ def read_zone(name: str) -> Zone:
         path = Path(folder, name)
         if _ZONE_NAME.fullmatch(name) and path.is_file():
             return parse_zone(name, path.read_bytes())
-    raise UsageError(f"unknown time zone '{name}'; write an IANA name such as Europe/London")
+    raise UsageError(say("unknown time zone '{name}'; write an IANA name such as Europe/London", name=name))
 
 
 def _tzdata_folders() -> list[str]:

@@ -338,7 +338,7 @@ class CollectionBuilder:
         model = self._sound.groups[group]
         if model is None or not model.changes:
             return ()
-        return (ScheduleChange(f"group {group}", model.changes, self._file.at("groups", group, "changes")),)
+        return (ScheduleChange("group", group, model.changes, self._file.at("groups", group, "changes")),)
 
     def _trees(self) -> tuple[Tree, ...]:
         """The trees in their order; names used twice are noted."""
@@ -392,7 +392,7 @@ class CollectionBuilder:
         group = self._sound.groups[model.group]
         if group is None:
             return None
-        own = ScheduleChange(f"tree {model.name}", model.changes or {}, part.at("changes"))
+        own = ScheduleChange("tree", model.name, model.changes or {}, part.at("changes"))
         place = self._file.at("groups", model.group, "schedule")
         return self._book.resolve(group.schedule, place, (*self._changes_of(model.group), own))
 

@@ -18,6 +18,7 @@ from feedplan.dose.strength import parse_strength
 from feedplan.load import read_feeds, read_site, read_words
 from feedplan.load.problems import near_miss, shown
 from feedplan.model.forms import FORMS
+from feedplan.words.language import say
 
 T = TypeVar("T")
 
@@ -101,7 +102,9 @@ def word(parse: Callable[[str], str], *examples: str) -> Reads:
             return remembered(value)
         written = as_text(value)
         kind = "day" if isinstance(value, date) else "number"
-        raise ValueError(f'is read as a {kind}; write it in quotes: "{written}"')
+        raise ValueError(
+            say('is read as a {kind}; write it in quotes: "{written}"', kind=kind, written=written)
+        )
 
     return Reads(read, {"type": "string", "examples": list(examples)})
 
@@ -111,9 +114,18 @@ def whole(least: int, most: int) -> Reads:
 
     def read(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
-            raise ValueError(f"'{shown(value)}' is not a whole number; write {least} to {most}")
+            raise ValueError(
+                say(
+                    "'{value}' is not a whole number; write {least} to {most}",
+                    value=shown(value),
+                    least=least,
+                    most=most,
+                )
+            )
         if not least <= value <= most:
-            raise ValueError(f"{value} is out of range; write {least} to {most}")
+            raise ValueError(
+                say("{value} is out of range; write {least} to {most}", value=value, least=least, most=most)
+            )
         return value
 
     return Reads(read, {"type": "integer", "minimum": least, "maximum": most})
@@ -122,11 +134,14 @@ def whole(least: int, most: int) -> Reads:
 def as_text(value: object) -> str:
     """A number or day as its text. Raises ValueError for nothing, a list, a mapping, true and false."""
     if value is None:
-        raise ValueError("nothing is written")
+        raise ValueError(say("nothing is written"))
     if isinstance(value, bool):
-        raise ValueError(f"is {str(value).lower()}; write words or a number instead")
+        raise ValueError(say("is {value}; write words or a number instead", value=str(value).lower()))
     if isinstance(value, (list, dict)):
-        raise ValueError(f"is a {'list' if isinstance(value, list) else 'mapping'}; write one value")
+        is_list = isinstance(value, list)
+        raise ValueError(
+            say("is a list; write one value") if is_list else say("is a mapping; write one value")
+        )
     return f"{value:f}" if isinstance(value, Decimal) else str(value)
 
 
@@ -145,10 +160,15 @@ def mapping_or_text(value: object) -> str:
 def _latitude(value: object) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
         raise ValueError(
-            f"'{shown(value)}' is not a latitude; write degrees, south below zero, such as 55.6 or -41.2"
+            say(
+                "'{value}' is not a latitude; write degrees, south below zero, such as 55.6 or -41.2",
+                value=shown(value),
+            )
         )
     if not -90 <= value <= 90:
-        raise ValueError(f"{value} is not on the globe; write -90 to 90 degrees, south below zero")
+        raise ValueError(
+            say("{value} is not on the globe; write -90 to 90 degrees, south below zero", value=value)
+        )
     return Decimal(value)
 
 
@@ -157,14 +177,21 @@ def _time_zone(name: str) -> str:
         ZoneInfo(name)
     except (ValueError, OSError, KeyError):
         hint = near_miss(name, available_timezones()) or "; write for example Europe/London"
-        raise ValueError(f"no time zone is called '{name}'{hint}") from None
+        raise ValueError(say("no time zone is called '{name}'{hint}", name=name, hint=hint)) from None
     return name
 
 
 def _day(value: object) -> date:
     day = value if isinstance(value, date) else read_words.parse_date(as_text(value))
     if not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
-        raise ValueError(f"{day} lies outside {EARLIEST_YEAR} to {LATEST_YEAR}; check the year")
+        raise ValueError(
+            say(
+                "{day} lies outside {first} to {last}; check the year",
+                day=day,
+                first=EARLIEST_YEAR,
+                last=LATEST_YEAR,
+            )
+        )
     return day
 
 
@@ -177,9 +204,9 @@ def _span(least_days: int) -> Callable[[str], int]:
     def read(written: str) -> int:
         days = parse_days(written)
         if days < least_days:
-            raise ValueError(f"'{written}' is less than a day; write 1 day or more")
+            raise ValueError(say("'{written}' is less than a day; write 1 day or more", written=written))
         if days > 3660:
-            raise ValueError(f"'{written}' is longer than ten years; write fewer days")
+            raise ValueError(say("'{written}' is longer than ten years; write fewer days", written=written))
         return days
 
     return read
@@ -193,7 +220,13 @@ def _positive(parse: Callable[[str], Decimal], example: str) -> Callable[[str], 
     def read(written: str) -> Decimal:
         value = parse(written)
         if value <= 0:
-            raise ValueError(f"'{written}' is nothing; write more than 0, such as {example}")
+            raise ValueError(
+                say(
+                    "'{written}' is nothing; write more than 0, such as {example}",
+                    written=written,
+                    example=example,
+                )
+            )
         return value
 
     return read
@@ -201,14 +234,14 @@ def _positive(parse: Callable[[str], Decimal], example: str) -> Callable[[str], 
 
 def _three_rising(times: list[time]) -> list[time]:
     if len(times) != 3 or times != sorted(set(times)):
-        raise ValueError('write three rising times, such as ["07:00", "15:00", "20:00"]')
+        raise ValueError(say('write three rising times, such as ["07:00", "15:00", "20:00"]'))
     return times
 
 
 def _kept(value: object) -> object:
     """A mapping to be read later, the very same object, so that what is shared in the file stays shared."""
     if not isinstance(value, dict):
-        raise ValueError("is not a mapping; write keys with values below it")
+        raise ValueError(say("is not a mapping; write keys with values below it"))
     return value
 
 

@@ -7,8 +7,10 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import NamedTuple, Protocol
 
+from feedplan.dose.measures import quoted
 from feedplan.errors import Problem
 from feedplan.model.source import Source
+from feedplan.words.language import say
 
 FEW = 15
 """So many known words are listed in full when none is close."""
@@ -105,8 +107,13 @@ def near_miss(word: str, known: Iterable[str], few: int = FEW) -> str:
     folded = {other.casefold(): other for other in words}
     close = get_close_matches(word.casefold(), folded, 1, 0.7)
     if close:
-        return f"; did you mean '{folded[close[0]]}'?"
-    return f"; known: {', '.join(words)}" if 0 < len(words) <= few else ""
+        return say("; did you mean '{word}'?", word=folded[close[0]])
+    return say("; known: {words}", words=", ".join(words)) if 0 < len(words) <= few else ""
+
+
+def refusal(sentence: str, written: str, **values: object) -> ValueError:
+    """Why what is written cannot be read, in the language spoken. sentence: with {text} for what is written."""
+    return ValueError(say(sentence, text=quoted(written), **values))
 
 
 def shown(value: object) -> str:

@@ -15,10 +15,10 @@ from feedplan.dose.measures import (
     parse_mass,
     parse_rate,
     parse_volume,
-    quoted,
     read_number,
     tidy,
 )
+from feedplan.load.problems import refusal
 
 _MONTHS = re.compile(rf"({NUMBER}) ?(months?|years?)")
 _SPAN = re.compile(rf"({NUMBER})(?: ?(?:-|to) ?({NUMBER}))? ?(days?|weeks?|months?)")
@@ -60,7 +60,7 @@ def parse_keeping(text: str) -> Keeping:
         return Keeping(days=parse_days(text))
     months = Decimal(match[1]) * (12 if match[2].startswith("year") else 1)
     if months != int(months) or not 1 <= months <= 240:
-        raise ValueError(f"{quoted(text)} is no keeping time; write whole months, such as 24 months")
+        raise refusal("{text} is no keeping time; write whole months, such as 24 months", text)
     return Keeping(months=int(months))
 
 
@@ -77,7 +77,7 @@ def parse_product_amount(text: str) -> Amount:
     number, unit_text = read_number(text, "800 g")
     unit = UNITS.get(unit_text.lower().replace(".", ""))
     if unit is None or unit.kind not in ("mass", "volume"):
-        raise ValueError(f"{quoted(text)} is no amount of a product; write for example 800 g or 750 ml")
+        raise refusal("{text} is no amount of a product; write for example 800 g or 750 ml", text)
     if unit.kind == "mass":
         return Amount(number * unit.worth, "g")
     return Amount(number * unit.worth * 1000, "ml")
@@ -96,10 +96,10 @@ def parse_price(text: str) -> Price:
     """A price such as "14.50 for 1 kg" or "14.50 EUR per kg", in a currency of your own. Raises ValueError."""
     match = _PRICE.fullmatch(tidy(text))
     if match is None:
-        raise ValueError(f"{quoted(text)} is not a price; write for example 14.50 for 1 kg")
+        raise refusal("{text} is not a price; write for example 14.50 for 1 kg", text)
     amount = parse_product_amount(f"{match[3] or 1} {match[4]}")
     if amount.number == 0:
-        raise ValueError(f"{quoted(text)} is a price for nothing; write for example 14.50 for 1 kg")
+        raise refusal("{text} is a price for nothing; write for example 14.50 for 1 kg", text)
     return Price(Decimal(match[1]), match[2] or "", amount)
 
 
@@ -117,11 +117,13 @@ def parse_feed_ec(text: str) -> FeedEc:
     match = _FEED_EC.fullmatch(tidy(text).lower())
     example = "0.65 mS/cm per 100 ppm N or 1.3 mS/cm at 1 g per L"
     if match is None or Decimal(match[1]) > 20:
-        raise ValueError(f"{quoted(text)} is no conductivity of a feed; write for example {example}")
+        raise refusal(
+            "{text} is no conductivity of a feed; write for example {example}", text, example=example
+        )
     if match[2] is None:
         return FeedEc(Decimal(match[1]), None, parse_rate(match[3]))
     if Decimal(match[2]) == 0:
-        raise ValueError(f"{quoted(text)} is for no nitrogen; write for example {example}")
+        raise refusal("{text} is for no nitrogen; write for example {example}", text, example=example)
     return FeedEc(Decimal(match[1]), Decimal(match[2]), None)
 
 
@@ -130,14 +132,14 @@ def parse_conductivity(text: str) -> Decimal:
     number, unit = read_number(text, "1.2 mS/cm")
     unit = unit.lower().replace(" ", "").replace("µ", "u").replace("μ", "u")
     if unit in ("ppm", "mg/l"):
-        raise ValueError(
-            f"{quoted(text)} depends on the meter's own scale (500, 640 or 700 per mS/cm); switch it to mS/cm"
+        raise refusal(
+            "{text} depends on the meter's own scale (500, 640 or 700 per mS/cm); switch it to mS/cm", text
         )
     if unit not in ("ms/cm", "ds/m", "us/cm"):
-        raise ValueError(f"{quoted(text)} is no conductivity; write for example 1.2 mS/cm")
+        raise refusal("{text} is no conductivity; write for example 1.2 mS/cm", text)
     reading = number / 1000 if unit == "us/cm" else number
     if reading > 50:
-        raise ValueError(f"{quoted(text)} is beyond any feed; is it in uS/cm?")
+        raise refusal("{text} is beyond any feed; is it in uS/cm?", text)
     return reading
 
 
@@ -145,12 +147,12 @@ def parse_density(text: str) -> Decimal:
     """The density of a liquid such as "1.15 kg per L" [kg/L]. Raises ValueError."""
     mass, slash, volume = tidy(text).replace(" per ", "/").partition("/")
     if not slash or not volume.strip():
-        raise ValueError(f"{quoted(text)} is not a density; write for example 1.15 kg per L")
+        raise refusal("{text} is not a density; write for example 1.15 kg per L", text)
     volume = volume.strip()
     litres = parse_volume(volume if volume[0].isdigit() else f"1 {volume}")
     grams = parse_mass(mass)
     if not litres or not Decimal("0.8") <= (density := grams / litres / 1000) <= 2:
-        raise ValueError(f"{quoted(text)} is no density of a liquid feed; write 0.8 kg per L to 2 kg per L")
+        raise refusal("{text} is no density of a liquid feed; write 0.8 kg per L to 2 kg per L", text)
     return density
 
 
@@ -158,9 +160,9 @@ def parse_budget(text: str) -> Decimal:
     """Nitrogen for a season such as "360 mg N per L" of container [mg/L]. Raises ValueError."""
     number, unit = read_number(text, "360 mg N per L")
     if not re.fullmatch(r"mg n ?(?:/|per) ?l(?:itre)?", unit.lower()):
-        raise ValueError(f"{quoted(text)} is not a budget; write for example 360 mg N per L")
+        raise refusal("{text} is not a budget; write for example 360 mg N per L", text)
     if number > 5000:
-        raise ValueError(f"{quoted(text)} is far beyond any tree's need; write 5000 mg N per L at the most")
+        raise refusal("{text} is far beyond any tree's need; write 5000 mg N per L at the most", text)
     return number
 
 
@@ -168,9 +170,9 @@ def parse_ppm_n(text: str) -> Decimal:
     """Nitrogen in the can such as "50 ppm N" [mg/L]; zero is allowed. Raises ValueError."""
     number, unit = read_number(text, "50 ppm N")
     if unit.lower() not in ("ppm n", "mg n per l", "mg n/l", "mg/l n"):
-        raise ValueError(f"{quoted(text)} is not a strength; write for example {number} ppm N")
+        raise refusal("{text} is not a strength; write for example {number} ppm N", text, number=number)
     if number > 2000:
-        raise ValueError(f"{quoted(text)} is above 2000 ppm N; feeds for trees are 20 to 200 ppm N")
+        raise refusal("{text} is above 2000 ppm N; feeds for trees are 20 to 200 ppm N", text)
     return number
 
 
@@ -186,11 +188,11 @@ def parse_longevity(text: str) -> tuple[int, int]:
     """
     match = _SPAN.fullmatch(tidy(text).lower())
     if match is None:
-        raise ValueError(f"{quoted(text)} is no release time; write for example 150 days or 5 to 6 months")
+        raise refusal("{text} is no release time; write for example 150 days or 5 to 6 months", text)
     days = {"d": Decimal(1), "w": Decimal(7), "m": _DAYS_A_MONTH}[match[3][0]]
     shortest, longest = (round(Decimal(number) * days) for number in (match[1], match[2] or match[1]))
     if not 1 <= shortest <= longest <= LONGEST_DAYS:
-        raise ValueError(f"{quoted(text)} is no release time; write 1 day to 36 months, the shorter first")
+        raise refusal("{text} is no release time; write 1 day to 36 months, the shorter first", text)
     return shortest, longest
 
 
@@ -207,11 +209,11 @@ def parse_solid_rate(text: str) -> SolidRate:
     clean = tidy(text)
     if match := re.fullmatch(rf"({NUMBER}) ?mg n ?(?:/|per) ?l(?:itre)?", clean.lower()):
         if not 0 < Decimal(match[1]) <= 2000:
-            raise ValueError(f"{quoted(text)} is out of range; write more than 0, at most 2000 mg N per L")
+            raise refusal("{text} is out of range; write more than 0, at most 2000 mg N per L", text)
         return SolidRate(n_mg_per_l=Decimal(match[1]))
     amount, unit = parse_rate(clean)
     if unit != "g" or amount > 50:
-        raise ValueError(
-            f"{quoted(text)} is no rate of solid feed; write for example 3 g per L of pot, or 150 mg N per L"
+        raise refusal(
+            "{text} is no rate of solid feed; write for example 3 g per L of pot, or 150 mg N per L", text
         )
     return SolidRate(grams_per_l=amount)

@@ -18,6 +18,7 @@ from feedplan.dose.measures import (
     tidy,
 )
 from feedplan.errors import FeedplanError
+from feedplan.load.problems import refusal
 from feedplan.model.collection import Pot
 from feedplan.model.water import FlushPace, Substrate
 from feedplan.weather.substrate import read_mix
@@ -26,6 +27,7 @@ from feedplan.weather.water_quality import (
     alkalinity_from_meq,
     hardness_from_degrees,
 )
+from feedplan.words.language import say
 
 
 class Sun(NamedTuple):
@@ -55,7 +57,7 @@ def parse_sun(text: str) -> Sun:
     match = re.fullmatch(r"(?:part )?shade ([0-9.]+) ?%", clean)
     if match is None or not 0 <= Decimal(match[1]) <= 95:
         known = "full sun, part shade 40 %, full shade or indoors"
-        raise ValueError(f"{quoted(text)} does not say how much sun; write {known}")
+        raise refusal("{text} does not say how much sun; write {known}", text, known=known)
     return Sun(Decimal(match[1]) / 100)
 
 
@@ -76,14 +78,14 @@ def parse_ec(text: str) -> float:
     number, unit = read_number(text, "0.6 mS/cm")
     spelled = unit.lower().replace(" per ", "/").replace(" ", "")
     if spelled in ("ppm", "mg/l", "tds"):
-        raise ValueError(
-            f"{quoted(text)} is a meter's guess from conductivity; read the mS/cm or µS/cm it measures instead"
+        raise refusal(
+            "{text} is a meter's guess from conductivity; read the mS/cm or µS/cm it measures instead", text
         )
     if spelled not in _EC_UNITS:
-        raise ValueError(f"{quoted(text)} is not a conductivity; write for example 0.6 mS/cm")
+        raise refusal("{text} is not a conductivity; write for example 0.6 mS/cm", text)
     value = float(number) * _EC_UNITS[spelled]
     if value > 10:
-        raise ValueError(f"{quoted(text)} is too salty for any tree; write mS/cm up to 10, or µS/cm")
+        raise refusal("{text} is too salty for any tree; write mS/cm up to 10, or µS/cm", text)
     return value
 
 
@@ -110,7 +112,7 @@ def parse_hardness(text: str) -> float:
     """A hardness such as "250 mg/L CaCO3" or "14 °dH" [mg/L CaCO3]; zero is allowed. Raises ValueError."""
     value, _, is_known = _as_caco3(text, "250 mg/L CaCO3")
     if not is_known:
-        raise ValueError(f"{quoted(text)} is not a hardness; write for example 250 mg/L CaCO3 or 14 °dH")
+        raise refusal("{text} is not a hardness; write for example 250 mg/L CaCO3 or 14 °dH", text)
     return _within(value, text)
 
 
@@ -123,12 +125,12 @@ def parse_alkalinity(text: str) -> float:
         return _within(alkalinity_from_meq(value), text)
     if unit in ("mg/l hco3", "mg/l hydrogencarbonate", "mg/l bicarbonate"):
         return _within(alkalinity_from_hydrogencarbonate(value), text)
-    raise ValueError(f"{quoted(text)} is not an alkalinity; write for example 180 mg/L CaCO3 or 3.6 meq/L")
+    raise refusal("{text} is not an alkalinity; write for example 180 mg/L CaCO3 or 3.6 meq/L", text)
 
 
 def _within(value: float, text: str) -> float:
     if value > 2000:
-        raise ValueError(f"{quoted(text)} is beyond any water for trees; write at most 2000 mg/L CaCO3")
+        raise refusal("{text} is beyond any water for trees; write at most 2000 mg/L CaCO3", text)
     return value
 
 
@@ -136,9 +138,11 @@ def parse_ion(text: str) -> float:
     """A dissolved ion such as "80 mg/L" [mg/L]; zero is allowed. Raises ValueError."""
     number, unit = read_number(text, "80 mg/L")
     if unit.lower().replace(" per ", "/") not in ("mg/l", "ppm"):
-        raise ValueError(f"{quoted(text)} is not what a water report gives; write for example {number} mg/L")
+        raise refusal(
+            "{text} is not what a water report gives; write for example {number} mg/L", text, number=number
+        )
     if number > 5000:
-        raise ValueError(f"{quoted(text)} is sea water; write at most 5000 mg/L")
+        raise refusal("{text} is sea water; write at most 5000 mg/L", text)
     return float(number)
 
 
@@ -152,12 +156,10 @@ def parse_flush(text: str) -> FlushPace:
         return FlushPace(every_feeds=int(match[1]))
     span = clean.removeprefix("every ")
     if match is not None or span == clean:
-        raise ValueError(
-            f"{quoted(text)} is no pace; write for example every 6 feeds, every 5 weeks or never"
-        )
+        raise refusal("{text} is no pace; write for example every 6 feeds, every 5 weeks or never", text)
     days = parse_days(span)
     if not 7 <= days <= 366:
-        raise ValueError(f"{quoted(text)} is out of range; write every 1 week to every 52 weeks")
+        raise refusal("{text} is out of range; write every 1 week to every 52 weeks", text)
     return FlushPace(every_days=days)
 
 
@@ -165,7 +167,7 @@ def parse_rain(text: str) -> Decimal:
     """A depth of rain such as "10 mm" [mm]. Raises ValueError."""
     millimetres = parse_length(text) * 10
     if not 1 <= millimetres <= 200:
-        raise ValueError(f"{quoted(text)} is no day's heavy rain; write 1 mm to 200 mm")
+        raise refusal("{text} is no day's heavy rain; write 1 mm to 200 mm", text)
     return millimetres
 
 
@@ -173,9 +175,9 @@ def parse_use(text: str) -> Decimal:
     """A share of full water use such as "120 %" [1 is all]; above the whole is allowed. Raises ValueError."""
     number, unit = read_number(text, "120 %")
     if unit.lower() not in ("%", "percent", "per cent"):
-        raise ValueError(f"{quoted(text)} is not a share; write for example {number} %")
+        raise refusal("{text} is not a share; write for example {number} %", text, number=number)
     if number > 470:
-        raise ValueError(f"{quoted(text)} is more than any tree on record drinks; write at most 470 %")
+        raise refusal("{text} is more than any tree on record drinks; write at most 470 %", text)
     return number / 100
 
 
@@ -195,9 +197,11 @@ def parse_temperature(text: str) -> Decimal:
     sign = -1 if clean.startswith("-") else 1
     number, unit = read_number(clean.lstrip("-"), "8 °C")
     if unit.lower() in ("°f", "f", "fahrenheit", "ºf"):
-        raise ValueError(f"{quoted(text)} is in Fahrenheit; write {round((sign * number - 32) * 5 / 9)} °C")
+        raise refusal(
+            "{text} is in Fahrenheit; write {number} °C", text, number=round((sign * number - 32) * 5 / 9)
+        )
     if unit.lower() not in ("°c", "c", "celsius", "ºc", "° c", "degrees c"):
-        raise ValueError(f"{quoted(text)} is not a temperature; write for example {number} °C")
+        raise refusal("{text} is not a temperature; write for example {number} °C", text, number=number)
     return sign * number
 
 
@@ -206,10 +210,10 @@ def parse_elevation(text: str) -> Decimal:
     clean = tidy(text)
     below = clean.startswith("-")
     if re.fullmatch(r"-? ?[0-9.]+", clean):
-        raise ValueError(f"{quoted(text)} has no unit; write the unit: {clean} m")
+        raise refusal("{text} has no unit; write the unit: {clean} m", text, clean=clean)
     metres = parse_length(clean.lstrip("- ")) / 100
     if metres > (500 if below else 6000):
-        raise ValueError(f"{quoted(text)} is no height trees are kept at; write -500 m to 6000 m")
+        raise refusal("{text} is no height trees are kept at; write -500 m to 6000 m", text)
     return -metres if below else metres
 
 
@@ -220,11 +224,11 @@ def parse_canopy(text: str) -> Decimal:
     """
     across = [part.strip() for part in tidy(text).lower().split("x")]
     if len(across) > 2:
-        raise ValueError(f"{quoted(text)} is not the width of a crown; write for example 40 x 40 cm")
+        raise refusal("{text} is not the width of a crown; write for example 40 x 40 cm", text)
     unit = across[-1].lstrip("0123456789. ")
     sides = [parse_length(part if part.lstrip("0123456789. ") else f"{part} {unit}") for part in across]
     if not all(sides):
-        raise ValueError(f"{quoted(text)} has a measure of zero; write for example 40 x 40 cm")
+        raise refusal("{text} has a measure of zero; write for example 40 x 40 cm", text)
     return sides[0] * sides[-1] * _PI / 4
 
 
@@ -248,9 +252,14 @@ def _sized(text: str) -> Pot:
 def check_litres(litres: Decimal, text: str) -> Decimal:
     """The volume, if a tree can stand in it [L]. Raises ValueError."""
     if litres < Decimal("0.005"):
-        raise ValueError(f"{quoted(text)} holds nothing; write the pot's volume, such as 0.5 L")
+        raise refusal("{text} holds nothing; write the pot's volume, such as 0.5 L", text)
     if litres > LARGEST_LITRES:
-        raise ValueError(f"{quoted(text)} holds {litres:.0f} L; write at most {LARGEST_LITRES} L")
+        raise refusal(
+            "{text} holds {litres} L; write at most {most} L",
+            text,
+            litres=f"{litres:.0f}",
+            most=LARGEST_LITRES,
+        )
     return litres
 
 
@@ -268,10 +277,10 @@ def shaped_pot(
     pot = _sized(written) if written else None
     litres = check_litres(parse_volume(volume), volume) if volume is not None else pot.litres if pot else None
     if litres is None:
-        raise ValueError("says neither volume nor size; write for example {volume: 9 L}")
+        raise ValueError(say("says neither volume nor size; write for example {volume: 9 L}"))
     depth_cm = parse_length(depth) if depth is not None else pot.depth_cm if pot else None
     if depth_cm is not None and depth_cm <= 0:
-        raise ValueError(f"{quoted(depth or '')} is no depth; write for example 20 cm")
+        raise ValueError(say("{depth} is no depth; write for example 20 cm", depth=quoted(depth or "")))
     top_cm2 = pot.top_cm2 if pot else litres * 1000 / depth_cm if depth_cm else None
     words = tidy(volume or written)
     return Pot(litres, words, depth_cm, top_cm2, open_sided)
@@ -285,9 +294,11 @@ def parse_degree_days(text: str) -> float:
     """Degree days such as "75 degree days" [° day]. Raises ValueError."""
     number, unit = read_number(text, "75 degree days")
     if unit.lower().replace("-", " ") not in ("degree days", "degree day", "°c days", "dd"):
-        raise ValueError(f"{quoted(text)} is not a sum of warmth; write for example {number} degree days")
+        raise refusal(
+            "{text} is not a sum of warmth; write for example {number} degree days", text, number=number
+        )
     if number > MOST_DEGREE_DAYS:
-        raise ValueError(f"{quoted(text)} is more than a year brings; write at most {MOST_DEGREE_DAYS}")
+        raise refusal("{text} is more than a year brings; write at most {most}", text, most=MOST_DEGREE_DAYS)
     return float(number)
 
 
@@ -297,7 +308,7 @@ def parse_amount(text: str) -> float:
     if unit.lower() in ("days", "day", "d", "weeks", "week", "w"):
         return float(parse_days(text))
     if not unit:
-        raise ValueError(f"{quoted(text)} has no unit; write {number} degree days, or {number} days")
+        raise refusal("{text} has no unit; write {number} degree days, or {number} days", text, number=number)
     return parse_degree_days(text)
 
 
@@ -307,7 +318,7 @@ def parse_wind(text: str) -> Decimal:
     name = unit.lower().replace(" per ", "/").replace(" ", "")
     per_unit = {"m/s": Decimal(1), "km/h": 1 / Decimal("3.6"), "mph": Decimal("0.44704")}.get(name)
     if per_unit is None:
-        raise ValueError(f"{quoted(text)} is not a wind speed; write for example {number} m per s")
+        raise refusal("{text} is not a wind speed; write for example {number} m per s", text, number=number)
     return round(number * per_unit, 2)
 
 
@@ -317,7 +328,7 @@ def parse_chill_need(text: str) -> tuple[int, str]:
     if unit.lower() not in ("hours", "hour", "h"):
         return parse_days(text), "days"
     if number > MOST_CHILL_HOURS or number != int(number):
-        raise ValueError(f"{quoted(text)} is no count of hours; write 0 to {MOST_CHILL_HOURS} hours")
+        raise refusal("{text} is no count of hours; write 0 to {most} hours", text, most=MOST_CHILL_HOURS)
     return int(number), "hours"
 
 

@@ -12,10 +12,11 @@ from datetime import date, time
 from decimal import Decimal
 
 from feedplan.dose.measures import parse_days, quoted, tidy
-from feedplan.load.problems import is_invisible
+from feedplan.load.problems import is_invisible, refusal
 from feedplan.model.hold import Action, Need
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
 from feedplan.model.schedule import CheckRate
+from feedplan.words.language import say
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -38,9 +39,16 @@ def parse_name(text: str) -> str:
     """A name: any writing, up to 80 characters on one line, spaces at its ends dropped. Raises ValueError."""
     name = text.strip()
     if not name:
-        raise ValueError("a name is missing; write one")
+        raise ValueError(say("a name is missing; write one"))
     if len(name) > LONGEST_NAME:
-        raise ValueError(f"{quoted(name)} has {len(name)} characters; shorten it to {LONGEST_NAME}")
+        raise ValueError(
+            say(
+                "{name} has {count} characters; shorten it to {most}",
+                name=quoted(name),
+                count=len(name),
+                most=LONGEST_NAME,
+            )
+        )
     if not name.isprintable():
         _refuse_control(name, also_line_breaks=True)
     return name if name.isascii() else unicodedata.normalize("NFC", name)
@@ -50,9 +58,15 @@ def parse_words(text: str) -> str:
     """Free words, line breaks allowed, spaces at the ends dropped. Raises ValueError."""
     words = text.strip()
     if not words:
-        raise ValueError("nothing is written; write a few words")
+        raise ValueError(say("nothing is written; write a few words"))
     if len(words) > LONGEST_WORDS:
-        raise ValueError(f"has {len(words)} characters; shorten it to {LONGEST_WORDS}")
+        raise ValueError(
+            say(
+                "has {count} characters; shorten it to {most}",
+                count=len(words),
+                most=LONGEST_WORDS,
+            )
+        )
     if not words.isprintable():
         _refuse_control(words, also_line_breaks=False)
     return words
@@ -64,9 +78,11 @@ def _refuse_control(text: str, also_line_breaks: bool) -> None:
         if sign == "\n" and not also_line_breaks:
             continue
         if sign in "\n\u2028\u2029":
-            raise ValueError(f"{quoted(text)} has a line break; write it on one line")
+            raise refusal("{text} has a line break; write it on one line", text)
         if is_invisible(sign):
-            raise ValueError(f"{quoted(text)} holds the invisible character U+{ord(sign):04X}; delete it")
+            raise refusal(
+                "{text} holds the invisible character U+{code}; delete it", text, code=f"{ord(sign):04X}"
+            )
 
 
 def parse_day_of_year(text: str) -> DayOfYear:
@@ -75,16 +91,20 @@ def parse_day_of_year(text: str) -> DayOfYear:
     if match := _MONTH_DAY.fullmatch(clean):
         month = _month(match[1])
         if month:
-            raise ValueError(f"{quoted(text)}: write the day first: {match[2]} {MONTHS[month - 1]}")
+            raise refusal(
+                "{text}: write the day first: {day} {month}", text, day=match[2], month=MONTHS[month - 1]
+            )
     if _ISO_DAY.match(clean):
-        raise ValueError(f"{quoted(text)} names one year; write the day and month alone, such as 15 August")
+        raise refusal("{text} names one year; write the day and month alone, such as 15 August", text)
     match = _DAY_MONTH.fullmatch(clean)
     month = _month(match[2]) if match else 0
     if match is None or not month:
-        raise ValueError(f"{quoted(text)} is not a day of the year; write for example 15 August")
+        raise refusal("{text} is not a day of the year; write for example 15 August", text)
     day, last = int(match[1]), _LAST_DAY[month - 1]
     if not 1 <= day <= last:
-        raise ValueError(f"{quoted(text)}: {MONTHS[month - 1]} has {last} days; write 1 to {last}")
+        raise refusal(
+            "{text}: {month} has {last} days; write 1 to {last}", text, month=MONTHS[month - 1], last=last
+        )
     return DayOfYear(month, day)
 
 
@@ -110,7 +130,7 @@ def parse_moment(text: str) -> Moment:
     clean = tidy(text)
     either, both = clean.split(" or "), clean.split(" and ")
     if len(either) > 1 and len(both) > 1:
-        raise ValueError(f"{quoted(text)} has both 'or' and 'and'; use one of them")
+        raise refusal("{text} has both 'or' and 'and'; use one of them", text)
     if len(either) > 1:
         return FirstOf(tuple(_simple_moment(part) for part in either))
     if len(both) > 1:
@@ -122,7 +142,7 @@ def _simple_moment(text: str) -> DayOfYear | AtStage:
     """A day, or a stage with or without an offset. Raises ValueError."""
     clean = text.strip()
     if not clean:
-        raise ValueError("a day or a stage is missing; write for example 15 August or leaves open")
+        raise ValueError(say("a day or a stage is missing; write for example 15 August or leaves open"))
     if clean[0].isdigit() or (_MONTH_DAY.fullmatch(clean) and _month(clean.split(" ")[0].rstrip("."))):
         return parse_day_of_year(clean)
     seen_only = clean.endswith(_ONCE_SEEN)
@@ -131,12 +151,12 @@ def _simple_moment(text: str) -> DayOfYear | AtStage:
     if match is None:
         return AtStage(clean, seen_only=seen_only)
     if not match[1]:
-        raise ValueError(
-            f"{quoted(text)} does not say which stage it counts from; write for example leaves open + 10 days"
+        raise refusal(
+            "{text} does not say which stage it counts from; write for example leaves open + 10 days", text
         )
     days = parse_days(match[3])
     if days > 366:
-        raise ValueError(f"{quoted(text)} is more than a year away; write at most 366 days")
+        raise refusal("{text} is more than a year away; write at most 366 days", text)
     return AtStage(match[1], days if match[2] == "+" else -days, seen_only)
 
 
@@ -161,19 +181,21 @@ def parse_date(text: str) -> date:
     clean = tidy(text)
     if not _ISO_DAY.fullmatch(clean):
         if _ISO_DAY.match(clean) and re.search(r"[T ][0-9]{1,2}:", clean):
-            raise ValueError(f"{quoted(text)} has a time of day; write only the day: {clean[:10]}")
-        raise ValueError(f"{quoted(text)} is not a date; write year-month-day, such as 2027-04-26")
+            raise refusal("{text} has a time of day; write only the day: {day}", text, day=clean[:10])
+        raise refusal("{text} is not a date; write year-month-day, such as 2027-04-26", text)
     try:
         return date.fromisoformat(clean)
     except ValueError:
-        raise ValueError(f"{clean} is no day of the calendar; write for example 2027-06-30") from None
+        raise ValueError(
+            say("{clean} is no day of the calendar; write for example 2027-06-30", clean=clean)
+        ) from None
 
 
 def parse_time(text: str) -> time:
     """A time of day on the 24-hour clock such as "07:00". Raises ValueError."""
     match = re.fullmatch(r"([01]?[0-9]|2[0-3]):([0-5][0-9])", tidy(text))
     if match is None:
-        raise ValueError(f'{quoted(text)} is not a time of day; write for example "07:00"')
+        raise refusal('{text} is not a time of day; write for example "07:00"', text)
     return time(int(match[1]), int(match[2]))
 
 
@@ -183,7 +205,7 @@ def parse_weekday(text: str) -> int:
     for number, name in enumerate(WEEKDAYS):
         if lower in (name.casefold(), name[:3].casefold(), name.casefold() + "s"):
             return number
-    raise ValueError(f"{quoted(text)} is not a weekday; write for example Saturday")
+    raise refusal("{text} is not a weekday; write for example Saturday", text)
 
 
 _TIMES = {"once": 1, "twice": 2}
@@ -202,10 +224,10 @@ def parse_check_rate(text: str) -> CheckRate:
         days = int(match[1]) * (7 if match[2] == "weeks" else 1)
         per_week = Decimal(7) / days if days else Decimal(0)
     else:
-        raise ValueError(f"{quoted(text)} is not a check rate; write for example twice a day or every 2 days")
+        raise refusal("{text} is not a check rate; write for example twice a day or every 2 days", text)
     if not Decimal("0.5") <= per_week <= 42:
-        raise ValueError(
-            f"{quoted(text)} is out of range; write every 2 weeks at the least, 6 times a day at the most"
+        raise refusal(
+            "{text} is out of range; write every 2 weeks at the least, 6 times a day at the most", text
         )
     return CheckRate(per_week, words)
 
@@ -218,7 +240,7 @@ def parse_need(text: str) -> Need:
         return Need(parse_name(clean))
     times = _TIMES.get(match[2]) or int(match[3])
     if times < 1:
-        raise ValueError(f"{quoted(text)} asks for no sighting; write once, twice or 3 times")
+        raise refusal("{text} asks for no sighting; write once, twice or 3 times", text)
     return Need(match[1], times)
 
 
@@ -237,4 +259,6 @@ def parse_action(text: str) -> tuple[Action, ...]:
         return (Action(clean),)
     except ValueError:
         known = ", ".join([*(action.value for action in Action), "all feed", "all work"])
-        raise ValueError(f"{quoted(text)} is not something a hold can stop; write one of {known}") from None
+        raise refusal(
+            "{text} is not something a hold can stop; write one of {known}", text, known=known
+        ) from None

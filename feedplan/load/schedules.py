@@ -33,7 +33,8 @@ _NEEDED = frozenset({"from", "to", "every"})
 class ScheduleChange(NamedTuple):
     """Keys of a schedule that one group or tree wants different."""
 
-    what: str
+    kind: str
+    name: str
     value: dict[str, object]
     part: Passage
 
@@ -131,14 +132,14 @@ class ScheduleBook:
     def _build(self, page: Page, changes: Sequence[ScheduleChange]) -> Schedule | None:
         """One schedule from its file and what is laid over it."""
         whole = Written(page.value, page.spot)
-        layers = [Layer(f"schedule {whole.value.get('schedule')}", page.spot.source)]
+        layers = [Layer("schedule", str(whole.value.get("schedule")), page.spot.source)]
         for change in changes:
             changed: Changed = {}
             over = self._sound_change(change, whole.value)
             changed_holds = self._changed_holds(over.get("holds"), whole.value.get("holds"))
             whole = lay_over(whole, Written(over, change.part.spot), changed)
             told = {key: text for key, text in changed.items() if not key.startswith("holds")}
-            layers.append(Layer(change.what, change.part.source, told | changed_holds))
+            layers.append(Layer(change.kind, change.name, change.part.source, told | changed_holds))
         file = Passage(whole.spot, self._findings)
         model = check_shape(_SCHEDULE, whole.value, file)
         before = self._findings.count
@@ -196,7 +197,9 @@ class ScheduleBook:
         sound = {key: part for key, part in change.value.items() if key not in FIXED}
         for key in FIXED:
             if key in change.value:
-                change.part.key(key).wrong(f"changes of {change.what} cannot hold '{key}'; remove it")
+                change.part.key(key).wrong(
+                    f"changes of {change.kind} {change.name} cannot hold '{key}'; remove it"
+                )
         periods, had = sound.get("feeding"), base.get("feeding")
         if isinstance(periods, dict) and isinstance(had, dict):
             place = change.part.at("feeding")

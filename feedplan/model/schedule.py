@@ -24,10 +24,12 @@ abstracts read, worked out per litre); the limit between is judgement.
 class Layer:
     """One place that had a say in a schedule, weakest first: the shipped file, then group, then tree.
 
-    what: who it is ("group growing-on"). changed: key path -> value as written there, empty for a whole file.
+    kind: "schedule", "group" or "tree"; name: which. changed: key path -> value as written there, empty for a whole
+    file.
     """
 
-    what: str
+    kind: str
+    name: str
     source: Source
     changed: Mapping[str, str] = field(default_factory=dict)
 

@@ -194,7 +194,7 @@ def recorded_entry(snapshot: Snapshot, entry_id: str) -> RecordedEntry | None:
         return None
     effects = _effects(snapshot, entry_id, [each for each in entries if each.id != entry_id])
     changes, flags = change_sentences(effects), flag_sentences(effects)
-    return RecordedEntry(entry.id, _words(entry, snapshot.today), changes, flags, effects.do)
+    return RecordedEntry(entry.id, _words(entry, snapshot.today), changes, flags, tuple(map(say, effects.do)))
 
 
 def _effects(snapshot: Snapshot, entry_id: str, others: Iterable[Entry]) -> Effects:

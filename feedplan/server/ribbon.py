@@ -11,7 +11,7 @@ from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold, Status
 from feedplan.words.language import say
-from feedplan.words.writing import day_words
+from feedplan.words.writing import MONTHS_SHORT, day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class _YearScale:
     def months(self) -> Iterator[YearMark]:
         day = self.first
         while day <= self.last:
-            yield YearMark(self.x(day), f"{day:%b}")
+            yield YearMark(self.x(day), say(MONTHS_SHORT[day.month - 1])[0])
             day = (day + timedelta(days=31)).replace(day=1)
 
 

@@ -38,7 +38,7 @@ from feedplan.server.sink_page import filling
 from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words, rate_words
 from feedplan.words.reasons import fact_words
-from feedplan.words.writing import capital, day_words, full_day, ppm_words
+from feedplan.words.writing import capital, day_words, full_day, long_day, ppm_words
 
 DAYS_AHEAD = 7
 
@@ -48,7 +48,7 @@ def round_page(season: Season, collection: Collection, on: date, can_litres: Dec
     day, links = day_of(season, on), TreeLinks(collection)
     return RoundPage(
         day=on,
-        heading=f"{on:%A} {on.day} {on:%B}",
+        heading=long_day(on),
         line=", ".join(line_parts(day)),
         days=tuple(_days(season, on)),
         alerts=tuple(_text_item(item) for item in alert_items(day)),

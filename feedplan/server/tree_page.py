@@ -103,7 +103,7 @@ def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | 
         ),
         nitrogen_share=min(100, round(100 * why.n_mg_per_l / budget)) if budget else 0,
         holds=tuple(
-            (hold_words(hold, today), hold_end_words(hold, today), hold.rule.do)
+            (hold_words(hold, today), hold_end_words(hold, today), tuple(map(say, hold.rule.do)))
             for hold in timeline.holds
             if hold.covers(today)
         ),

@@ -41,7 +41,7 @@ def amount_words(dose: Dose) -> str:
 def volume_words(litres: Decimal, gallons: Decimal | None = None, unit: str = "") -> str:
     """A volume of feed, such as "10 L", or as it was asked for: "2 US gal (7.57 L)"."""
     in_litres = f"{three_figures(litres)} L"
-    return in_litres if gallons is None else f"{three_figures(gallons)} {unit} ({in_litres})"
+    return in_litres if gallons is None else f"{three_figures(gallons)} {say(unit)} ({in_litres})"
 
 
 # --- One product -----------------------------------------------------------------------------------------------

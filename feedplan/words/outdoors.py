@@ -18,7 +18,7 @@ _ADVICE = {
 def alert_advice(alert: Alert) -> tuple[str, ...]:
     """What to do, one instruction each: the rule's own words, or the usual ones for its kind."""
     if alert.do:
-        return alert.do
+        return tuple(map(say, alert.do))
     return (say(_ADVICE[alert.kind]),) if alert.kind in _ADVICE else ()
 
 

@@ -20,19 +20,24 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.words.dose import three_figures
 from feedplan.words.language import say, say_count
 
-LABEL_FIRST = "The product label and local rules come before these numbers."
+
+def label_first() -> str:
+    """What comes before every dose."""
+    return say("The product label and local rules come before these numbers.")
+
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
-_MONTHS_SHORT = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS_SHORT = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WEEKDAYS_SHORT = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def day_month(day: date, read_on: date) -> str:
     """A day as "26 Apr", or "26 Apr 2028" when it is read in another year."""
-    month = say(_MONTHS_SHORT[day.month - 1])
+    month = say(MONTHS_SHORT[day.month - 1])
     if day.year == read_on.year:
         return say("{day} {month}", day=day.day, month=month)
     return say("{day} {month} {year}", day=day.day, month=month, year=day.year)
@@ -42,6 +47,12 @@ def day_words(day: date, read_on: date | None = None) -> str:
     """A day as "Sat 24 Apr", with its year when it is read in another one. read_on: None for the same year."""
     weekday = say(WEEKDAYS_SHORT[day.weekday()])
     return say("{weekday} {day_month}", weekday=weekday, day_month=day_month(day, read_on or day))
+
+
+def long_day(day: date) -> str:
+    """A day as a page's heading: "Saturday 24 April"."""
+    weekday, month = say(WEEKDAYS[day.weekday()]), say(MONTHS[day.month - 1])
+    return say("{weekday} {day} {month}", weekday=weekday, day=day.day, month=month)
 
 
 def full_day(day: date) -> str:
@@ -107,6 +118,11 @@ def tree_words(tree: Tree) -> str:
 def names_words(timelines: Iterable[Timeline]) -> str:
     """Trees by name in one line, a name that stands for several with its count."""
     return ", ".join(tree_words(tree) for timeline in timelines for tree in timeline.trees)
+
+
+def trees_line(names: str) -> str:
+    """The line of a calendar text that says which trees it is about. names: as `names_words` has them."""
+    return say("Trees: {names}.", names=names)
 
 
 def can_words(item: RoundItem, collection: Collection) -> str:

@@ -150,7 +150,7 @@ BELOW: dict[str, set[str]] = {
     "engine": {"engine", "model", "dose", "weather"},
     "words": {"words", "engine", "model", "dose", "weather"},
     "export": {"export", "files", "words", "engine", "model", "dose", "weather"},
-    "load": {"load", "files", "engine", "model", "dose", "weather"},
+    "load": {"load", "files", "words", "engine", "model", "dose", "weather"},
     "memory": {"load", "files", "words", "engine", "model", "dose", "weather"},
     "files": set(),
 }

@@ -94,7 +94,11 @@ def test_group_and_tree_change_single_keys_and_each_change_is_recorded() -> None
     assert (group.periods[0].every_days, group.periods[0].strength) == (14, PpmN(Decimal(150)))
     assert (tree.periods[0].every_days, tree.periods[0].strength) == (14, PpmN(Decimal(50)))
     assert (group.bands_up, tree.bands_up) == (0, 1)
-    assert [layer.what for layer in tree.layers] == ["schedule mine", "group g", "tree Brindle"]
+    assert [f"{layer.kind} {layer.name}" for layer in tree.layers] == [
+        "schedule mine",
+        "group g",
+        "tree Brindle",
+    ]
     assert tree.layers[1].changed == {"feeding / summer / every": "14 days (was 10 days)"}
     assert tree.layers[2].changed == {
         "feeding / summer / strength": "50 ppm N (was 150 ppm N)",

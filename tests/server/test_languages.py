@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from gettext import NullTranslations
-from html.parser import HTMLParser
 from importlib import resources
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from feedplan.server.rendering import Layout
 from feedplan.server.sink_page import round_sentences, sink_sentences
 from feedplan.words.language import speaking
 from tests.server.world import COLLECTION, World, make_folder
+from tests.words.outputs import read_page
 
 PACKAGE = Path(str(resources.files("feedplan.server")))
 TEMPLATES = sorted((PACKAGE / "templates").glob("*.html"))
@@ -31,33 +31,13 @@ class Marked(NullTranslations):
         return f"⟦{msgid1 if n == 1 else msgid2}⟧"
 
 
-class Read(HTMLParser):
-    """All that is read or spoken of a page: its text and the attributes that stand in for text."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.said: list[str] = []
-
-    def handle_data(self, data: str) -> None:
-        self.said.append(data)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.said += [
-            value or "" for name, value in attrs if name in ("aria-label", "alt", "title", "placeholder")
-        ]
-
-
 def words_read(page: str) -> set[str]:
-    reader = Read()
-    reader.feed(page)
-    return set(re.findall(r"[A-Za-z]+", " ".join(reader.said)))
+    return set(re.findall(r"[A-Za-z]+", read_page(page)))
 
 
 def unmarked(page: str) -> set[str]:
     """The words of a page that no catalogue has seen."""
-    reader = Read()
-    reader.feed(page)
-    said = " ".join(reader.said)
+    said = read_page(page)
     while "⟦" in said:
         said, before = re.sub(r"⟦[^⟦⟧]*⟧", " ", said), said
         assert said != before

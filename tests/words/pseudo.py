@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable
 from gettext import NullTranslations
 
-_FIELD = re.compile(r"(\{\{|\}\}|\{[^{}]*\})")
+_FIELD = re.compile(r"(\{\{|\}\}|\{\w+\})")
 _WIDE = {
     ord(letter): ord(letter) + 0xFEE0 for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 }
