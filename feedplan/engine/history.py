@@ -33,8 +33,13 @@ def settled(
     rows = [_closed(feed, closed) for feed in told.feeds if feed.told < today]
     start = first if told.asked_to is None else max(first, told.asked_to + DAY)
     for begin, end in pairwise(_epochs(cohort.all_entries, start, today)):
+        known = {(row.told, row.ordinal) for row in rows}
         for event in plan_as_of(begin, end, tuple(rows)):
-            if begin <= event.day < end and event.told == event.day and event.status is not Status.OVERDUE:
+            is_asked = (
+                begin <= event.day < end and event.told == event.day and event.status is not Status.OVERDUE
+            )
+            is_told_of = event.is_extra and event.day < begin and (event.told, event.ordinal) not in known
+            if is_asked or is_told_of:
                 rows.append(_closed(told_feed(event, cohort.lineage), closed))
     return tuple(sorted(rows, key=lambda row: (row.told, row.ordinal)))
 

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
 from feedplan.engine.answers.comparison import Side, compare
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind, told_in_short
-from feedplan.model.journal import Journal
+from feedplan.model.journal import Entry, Fed, Journal, Subject
 from feedplan.model.reason import HeatWave, Held, RampStep
 from feedplan.words.comparison import comparison_facts, comparison_lines
 from feedplan.words.reasons import fact_words, reason_words
@@ -135,7 +135,13 @@ def test_every_difference_has_a_reason_and_only_days_asked_for(
     assert compare(sides[0], sides[0], first, last) == ()
 
 
+FED_LATE = Entry(
+    "late", date(2027, 1, 1), date(2027, 1, 10), Subject(trees=("Moth", "Quill")), Fed()
+)  # when nothing was asked for
+
+
 @given(journals(), DAYS, st.integers(1, 30))
+@example(Journal((FED_LATE,)), date(2027, 7, 4), 19)
 @settings(max_examples=20, deadline=None)
 def test_days_that_go_by_without_news_change_no_feed(journal: Journal, today: date, later: int) -> None:
     known = Journal(tuple(e for e in journal.entries if e.known <= today))
