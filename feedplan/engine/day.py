@@ -222,7 +222,7 @@ def _looks(season: Season, day: date) -> tuple[Review, ...]:
     due = [review for review in found if review.day == day]
     if day < season.today:
         return tuple(due)
-    latest = {f"{review.timeline.lineage}/{review.hold.entry.id}": review for review in found}
+    latest = {f"{review.timeline.lineage}/{review.hold.key}": review for review in found}
     return (*(review for review in latest.values() if review.day < day), *due)
 
 

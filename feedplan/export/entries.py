@@ -186,7 +186,7 @@ def _holds_to_show(season: Season) -> Iterator[tuple[Timeline, Hold]]:
         for hold in timeline.holds:
             if hold.by_weather:
                 continue  # one alert stands for all the trees it holds
-            is_real = hold.end is None or hold.end > max(hold.start, season.start)
+            is_real = hold.until is None or hold.until > max(hold.start, season.start)
             if is_real and hold.start <= season.end:
                 yield timeline, hold
 
@@ -197,6 +197,7 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
     if end is None:
         looks = [day for day in hold.reviews if day > season.today]
         end = hold.minimum if hold.minimum > season.today else min(looks, default=season.end)
+        end = min(end, hold.turned or end)
     no_feed = Action.LIQUID in hold.rule.stops
     lines = [
         f"{hold_words(hold, hold.start)}; {hold_end_words(hold, hold.start)}.",
@@ -207,7 +208,7 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
         lines.append("Check water as often as before, or more; let the surface dry between waterings.")
     names = names_words([timeline])
     return CalendarEntry(
-        key=f"hold/{timeline.lineage}/{hold.entry.id}",
+        key=f"hold/{timeline.lineage}/{hold.key}",
         kind=Kind.HOLD,
         start=hold.start,
         title=f"{'No feed' if no_feed else 'Go easy'}: {names} ({hold.rule.name})",

@@ -164,6 +164,7 @@ def why_facts(why: Explanation) -> dict[str, Any]:
                 "start": hold.start.isoformat(),
                 "minimum": hold.minimum.isoformat(),
                 "end": _iso(hold.end),
+                "turns": _iso(hold.turned),
                 "missing": [sign_words(met.left) for met in hold.missing],
                 "journal": str(hold.entry.source),
             }

@@ -49,11 +49,15 @@ class NoPeriodAhead(Statement):
 
 
 class Held(Statement):
-    """A hold that is open. rule: its name; at_least: its shortest length."""
+    """A hold that is open. rule: its name; at_least: its shortest length.
+
+    worked: where it took over from a lighter one, the day of the work, since when nothing was seen.
+    """
 
     rule: str
     start: date
     at_least: timedelta = field(compare=False)
+    worked: date | None = None
 
 
 class SolidStopped(Statement):
@@ -367,11 +371,16 @@ class DryDays(Statement):
 
 
 class HoldEnd(Statement):
-    """When a hold ends. day: first day free, None while signs are missing; minimum: not before."""
+    """When a hold ends. day: first day free, None while signs are missing; minimum: not before.
+
+    turns: the day on which it goes on as `into`, another rule, as no sign was seen by then.
+    """
 
     day: date | None
     minimum: date
     missing: tuple[SignLeft, ...] = ()
+    turns: date | None = None
+    into: str = ""
 
 
 class WarmAgain(Statement):

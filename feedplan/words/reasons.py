@@ -59,7 +59,11 @@ _OF_CHANGES: Templates = {
     ),
 }
 _OF_FEEDS: Templates = {
-    facts.Held: "{rule} on {start}",
+    facts.Held: lambda fact: (
+        "{rule} on {start}"
+        if fact.worked is None
+        else "{rule} from {start}, as nothing was seen since the work on {worked}"
+    ),
     facts.SolidStopped: "{rule} on {start} stops solid feed",
     facts.RampStep: "taking feed up again after {rule} on {start}: {percent} % of plan",
     facts.WeakFirst: "weak liquid feed first after {rule}; solid feed cannot be weakened",
@@ -140,6 +144,8 @@ _ENDS: Templates = {
     facts.HoldEnd: lambda end: (
         "ends {day}"
         if end.day is not None
+        else "not before {minimum}, and once seen: {missing}; from {turns} as {into}, if nothing is seen"
+        if end.turns is not None
         else "not before {minimum}, and once seen: {missing}"
         if end.missing
         else "not before {minimum}"
@@ -268,6 +274,9 @@ def hold_words(hold: Hold, read_on: date) -> str:
     what, fact = hold.rule.name, hold.entry.fact
     if isinstance(fact, Caused) and fact.roots is not None:
         what = say("{rule}, {share} of roots", rule=what, share=percent(fact.roots))
+    if hold.follows is not None:
+        worked = day_month(hold.entry.day, read_on)
+        return say("{what}, since nothing was seen after {worked}", what=what, worked=worked)
     return say("{what}, {day}", what=what, day=day_month(hold.start, read_on))
 
 

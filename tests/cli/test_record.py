@@ -105,7 +105,8 @@ def test_a_feed_inside_a_hold_is_written_and_flagged(run: Run, folder: Path) -> 
     assert len(written(folder)) == 1
     assert (
         "Take care: Brindle: fed although held: repotted, moderate on 26 Apr: "
-        "not before 31 May, and once seen: extension and hardened." in result.stdout
+        "not before 31 May, and once seen: extension and hardened; from 19 Jul as repotted, severe, if nothing is seen."
+        in result.stdout
     )
 
 

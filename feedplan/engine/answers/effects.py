@@ -171,14 +171,14 @@ def _together(found: Iterable[OfTrees], all_names: int) -> Iterator[OfTrees]:
 
 
 def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: str) -> Iterator[Statement]:
-    old_holds = {hold.entry.id: hold for hold in before.holds} if before else {}
-    for hold in after.holds:
-        if hold.entry.id == entry_id:
+    old_holds, new_holds = ({hold.key: hold for hold in _begun(t, today)} for t in (before, after))
+    for hold in new_holds.values():
+        if hold.entry.id == entry_id and hold.key not in old_holds:
             missing = () if hold.end is not None else end_of(hold).missing
             yield HoldOpened(hold.rule.stops, hold.end or hold.minimum, missing)
-        elif (hold.end, hold.missing) != _standing(old_holds.get(hold.entry.id)):
+        elif (hold.end, hold.missing) != _standing(old_holds.get(hold.key)):
             yield HoldMoved(hold.rule.name, hold.end, end_of(hold).missing)
-    for gone in old_holds.keys() - {hold.entry.id for hold in after.holds}:
+    for gone in old_holds.keys() - new_holds.keys():
         yield HoldLifted(old_holds[gone].rule.name)
     if any(entry.id == entry_id and entry.fact == Checked("dry") for entry in after.entries):
         yield DryBall()
@@ -187,6 +187,13 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
         yield _next_as(was, now)
     elif was is not None and now is None and not any(hold.missing for hold in after.holds):
         yield NoFeedAhead()
+
+
+def _begun(timeline: Timeline | None, today: date) -> Iterator[Hold]:
+    """The holds of a timeline, without those that would take over from others later."""
+    for hold in timeline.holds if timeline is not None else ():
+        if hold.follows is None or hold.start <= today:
+            yield hold
 
 
 def _standing(hold: Hold | None) -> tuple[date | None, tuple[object, ...]] | None:

@@ -72,7 +72,7 @@ def reviews_of(
 
 
 def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere) -> Iterator[Review]:
-    if hold.end is not None and hold.end <= today:
+    if hold.until is not None and hold.until <= today:
         return
     answers = [e.day for e in timeline.entries if isinstance(e.fact, Seen) and e.day > hold.start]
     answered = max(answers, default=date.min)
@@ -80,7 +80,7 @@ def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere
         if day > answered or day >= today:
             carry_to = season_of(day, hemisphere) + 1 if day == hold.carried else None
             yield Review(
-                f"review/{timeline.lineage}/{hold.entry.id}/{number}", day, timeline, hold, number, carry_to
+                f"review/{timeline.lineage}/{hold.key}/{number}", day, timeline, hold, number, carry_to
             )
 
 

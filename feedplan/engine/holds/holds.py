@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -50,10 +50,12 @@ def open_holds(record: Record, care: Care, leaves: date | None, last_season: int
 
     leaves: the day the trees go, which ends any hold.
     """
-    holds = []
+    holds: list[Hold] = []
     for entry in record.entries:
-        rules = _rules_opened(entry, care, record.vocabulary)
-        holds += [_hold(rule, entry, record, leaves, last_season) for rule in rules]
+        for rule in _rules_opened(entry, care, record.vocabulary):
+            hold = _hold(rule, entry, record, leaves, last_season)
+            heavier = care.schedule_on(entry.day).holds.get(rule.turns_into or "")
+            holds += [hold] if heavier is None else _turned(hold, heavier, record, leaves, last_season)
     return by_start(holds)
 
 
@@ -98,6 +100,36 @@ def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, las
     days = review_days(rule, Looks(since, tuple(answers), carried), record, last_season)
     return Hold(
         rule, entry, start, minimum, needs, end, tuple(d for d in days if end is None or d < end), carried
+    )
+
+
+def _turned(
+    hold: Hold, heavier: HoldRule, record: Record, leaves: date | None, last_season: int
+) -> Iterator[Hold]:
+    """A hold, and where none of its signs was seen in time the one that takes it over from then on.
+
+    Work on a bare tree at rest counts from its open leaves, as looks do.
+    """
+    turn = growth_since(hold.start, record) + timedelta(days=hold.rule.turns_days or 0)
+    seen = [e for e in record.entries if isinstance(e.fact, Seen) and hold.start < e.day <= turn]
+    is_gone = leaves is not None and leaves <= turn
+    if (
+        is_gone
+        or not hold.rule.needs
+        or any(_met_by(n, seen, record.vocabulary).seen for n in hold.rule.needs)
+    ):
+        yield hold
+        return
+    needs = tuple(NeedMet(need, 0, None) for need in hold.rule.needs)
+    looks = tuple(day for day in hold.reviews if day < turn)
+    yield replace(hold, needs=needs, end=None, reviews=looks, carried=None, turned=turn)
+    after = _hold(heavier, hold.entry, record, leaves, last_season)
+    yield replace(
+        after,
+        start=turn,
+        minimum=max(turn, after.minimum),
+        reviews=tuple(day for day in after.reviews if day >= turn),
+        follows=hold.rule,
     )
 
 
@@ -175,7 +207,7 @@ def ramps_after(holds: Sequence[Hold]) -> tuple[Ramp, ...]:
     runs: list[list[Hold]] = []
     free_from: date | None = date.min
     for hold in holds:
-        if Action.LIQUID not in hold.rule.stops:
+        if Action.LIQUID not in hold.rule.stops or hold.turned is not None:
             continue
         if free_from is None or (runs and hold.start <= free_from):
             runs[-1].append(hold)

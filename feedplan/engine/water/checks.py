@@ -133,8 +133,8 @@ def _changes(watch: Watch) -> Iterator[date]:
     for hold in timeline.holds:
         if hold.rule.water_surface_dry:
             yield hold.start
-            if hold.end is not None:
-                yield hold.end
+            if hold.until is not None:
+                yield hold.until
 
 
 def _asked(watch: Watch, group: str, day: date) -> _Asked:
