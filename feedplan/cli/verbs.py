@@ -289,6 +289,16 @@ def gone(desk: Desk) -> Fact:
     return {"gone": desk.typed.take({word: word for word in ("dead", "sold", "given away")}, "a way to go")}
 
 
+@verb(name="put-off")
+def put_off(desk: Desk) -> Fact:
+    """Put a tree that does not recover off to next spring.
+
+    \b
+    feedplan record put-off Lodestar
+    """
+    return {"put_off": "next spring"}
+
+
 @verb(click.option("--because", required=True, metavar="WORDS", help="Your reason, for later."))
 def allow(desk: Desk, because: str) -> Fact:
     """Allow a feed on one day in spite of holds.
@@ -323,6 +333,7 @@ VERBS = (
     lifted,
     arrived,
     gone,
+    put_off,
     allow,
     note,
 )

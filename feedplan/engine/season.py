@@ -303,7 +303,7 @@ class Alert:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """A day on which to look at a held tree. carry_to: the spring to put it off to, if its day for that has come."""
+    """A day on which to look at a held tree. carry_to: the spring to ask about, if its day for putting off has come."""
 
     key: str
     day: date

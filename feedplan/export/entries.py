@@ -236,7 +236,8 @@ def _how_to_answer(review: Review) -> str:
     """The command that answers a look: the sign to see, then the trees."""
     sign = next((met.need.sign for met in review.hold.missing), "limp")
     names = " ".join(f'"{name}"' if " " in name else name for name in review.timeline.names)
-    return f'feedplan record seen "{sign}" {names}'
+    seen = f'feedplan record seen "{sign}" {names}'
+    return seen if review.carry_to is None else f"feedplan record put-off {names}, or {seen}"
 
 
 def review_words(review: Review) -> tuple[str, list[str]]:
@@ -246,10 +247,10 @@ def review_words(review: Review) -> tuple[str, list[str]]:
     missing = signs_words(met.left for met in hold.missing) or "still well"
     since = hold_words(hold, review.day)
     if review.carry_to is not None:
-        title = f"Put {names} off to spring {review.carry_to}"
+        title = f"Put {names} off to spring {review.carry_to}?"
         lines = [
             f"Day {day} after {since}, and not seen: {missing}.",
-            f"Feed and root work wait for spring {review.carry_to}. Keep every leaf; keep checking water.",
+            f"Feed and root work then wait for spring {review.carry_to}. Keep every leaf; keep checking water.",
         ]
         return title, lines
     return f"Look at {names}: {missing}?", [f"Day {day} after {since}; {hold_end_words(hold, review.day)}."]

@@ -303,6 +303,7 @@ class EntryModel(f.FileModel):
     moved: f.Name | None = f.optional("The group it moved to.")
     bench: f.Name | None = f.optional("The bench it moved to.")
     gone: Literal["dead", "sold", "given away"] | None = f.optional("How the tree left.")
+    put_off: Literal["next spring"] | None = f.optional("Its holds wait for the signs of next spring.")
     allow: Literal["feed"] | None = f.optional("Feed on this day in spite of holds.")
     because: f.Words | None = f.optional("Why that is allowed.")
     note: f.Words | None = f.optional("Free words.")

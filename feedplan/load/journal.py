@@ -23,7 +23,7 @@ from feedplan.model.hold import CauseKind, HoldRule
 
 SUBJECTS = ("tree", "trees", "group", "species", "everything")
 FACTS = ("seen", "work", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid", "lifted",
-         "moved", "bench", "gone", "allow")  # fmt: skip
+         "moved", "bench", "gone", "put_off", "allow")  # fmt: skip
 # Keys that say more about one fact, by the fact they belong to.
 _BELONG: Mapping[str, tuple[str, ...]] = {
     "work": ("roots", "bare_rooted"),
@@ -215,10 +215,8 @@ class EntryReader:
                 return self._lifted(str(model.lifted), part)
             case "gone":
                 return facts.Gone(str(model.gone))
-            case "allow":
-                return facts.Allowed(model.because or "")
-            case "note":
-                return facts.Noted(model.note or "")
+            case "put_off" | "allow" | "note" as kind:
+                return _in_words(kind, model)
         self._check_group(model.moved, part.at("moved"))
         return facts.Moved(model.moved, model.bench)
 
@@ -267,6 +265,13 @@ class EntryReader:
             part.at(key).unknown("feed", name, self._names.feeds, key)
         elif feed is not None and feed.form not in forms:
             part.wrong(f"{key}: '{name}' is {feed.form}; expected a {either(forms)} feed", key)
+
+
+def _in_words(kind: str, model: EntryModel) -> facts.Fact:
+    """A decision of the grower's, or free words."""
+    if kind == "put_off":
+        return facts.PutOff()
+    return facts.Allowed(model.because or "") if kind == "allow" else facts.Noted(model.note or "")
 
 
 def _models(value: list[object], file: Passage) -> dict[int, EntryModel]:

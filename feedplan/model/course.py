@@ -57,7 +57,8 @@ class Hold:
     """A hold on one timeline.
 
     start: first day held. minimum: earliest end. end: first day free, None while a sign is missing.
-    reviews: days on which to look, while it is open. carried: the day it was put off to next spring.
+    reviews: days on which to look, while it is open. asks_from: from this day on they ask whether to put it off to
+    next spring. put_off: the entry that did so; spring: the season whose signs count then.
     by_weather: the weather opened it, not the journal; its entry then only stands for the days on record.
     turned: the day a heavier rule takes it over, as no sign was seen by then; follows: the rule it took over itself.
     """
@@ -69,7 +70,9 @@ class Hold:
     needs: tuple[NeedMet, ...]
     end: date | None
     reviews: tuple[date, ...] = ()
-    carried: date | None = None
+    asks_from: date | None = None
+    put_off: Entry | None = None
+    spring: int | None = None
     by_weather: bool = False
     turned: date | None = None
     follows: HoldRule | None = None

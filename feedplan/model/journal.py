@@ -126,6 +126,11 @@ class Gone:
 
 
 @dataclass(frozen=True, slots=True)
+class PutOff:
+    """Holds that wait for a sign wait for next spring's signs from now on; nobody looks for them until then."""
+
+
+@dataclass(frozen=True, slots=True)
 class Allowed:
     """The grower's own override: feed on this one day in spite of holds. because: the reason, required."""
 
@@ -151,6 +156,7 @@ Fact = (
     | SolidLifted
     | Moved
     | Gone
+    | PutOff
     | Allowed
     | Noted
 )

@@ -373,7 +373,8 @@ class DryDays(Statement):
 class HoldEnd(Statement):
     """When a hold ends. day: first day free, None while signs are missing; minimum: not before.
 
-    turns: the day on which it goes on as `into`, another rule, as no sign was seen by then.
+    turns: the day on which it goes on as `into`, another rule, as no sign was seen by then. spring: the year it was put
+    off to.
     """
 
     day: date | None
@@ -381,6 +382,7 @@ class HoldEnd(Statement):
     missing: tuple[SignLeft, ...] = ()
     turns: date | None = None
     into: str = ""
+    spring: int | None = None
 
 
 class WarmAgain(Statement):

@@ -23,7 +23,7 @@ from feedplan.words.language import say
 from feedplan.words.writing import day_month
 
 # What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.
-_FACTS = frozenset({"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone"})
+_FACTS = frozenset({"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone", "put_off"})
 _LONGEST_NOTE = 300
 _KEY = re.compile(r"[A-Za-z0-9_-]{8,64}")
 _LAST_DAYS = timedelta(days=400)

@@ -102,6 +102,7 @@ def _looks(day: Day, links: TreeLinks) -> Iterator[LookCard]:
             do=tuple(map(say, review.hold.rule.do)),
             signs=tuple(met.need.sign for met in review.hold.missing),
             trees=links.of_timelines([review.timeline]),
+            spring=review.carry_to,
         )
 
 

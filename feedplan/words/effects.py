@@ -24,6 +24,10 @@ EFFECTS: Templates = {
         if hold.day is None
         else "The hold '{rule}' ends {day}."
     ),
+    effect.HoldPutOff: (
+        "The hold '{rule}' waits for spring {spring}, and nobody looks for {missing} until then. If it grows sooner, "
+        "take this back."
+    ),
     effect.HoldLifted: "The hold '{rule}' is lifted.",
     effect.NextFeed: lambda feed: (
         "Next feed {day} at {ppm} ppm N, not {day_before}."
@@ -38,6 +42,14 @@ FLAGS: Templates = {
     effect.LaidAlthough: "Laid although held: {rule} on {start} stops solid feed.",
     effect.MuchSolid: (
         "Solid feed alone gives {total} mg N per litre of pot this season, above the budget of {budget}."
+    ),
+    effect.NoHoldToPutOff: "Nothing is put off: no hold waits for a sign.",
+    effect.SpringHasCome: (
+        "Nothing is put off: the spring that '{rule}' could wait for has come. Look at it, and write what you see."
+    ),
+    effect.SeenWhilePutOff: (
+        "'{rule}' is put off to spring {spring}, so this ends nothing. If it grows after all: "
+        "feedplan record --undo {entry}."
     ),
     effect.FedTooSoon: lambda feed: (
         "Fed {after} after {last}; {least} is the least between feeds."

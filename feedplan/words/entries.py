@@ -11,7 +11,7 @@ from feedplan.words.writing import listed, number, percent
 
 def entry_words(entry: Entry) -> str:
     """An entry as a phrase: "Brindle repotted, 30 % of roots off", "Moth and Kettle: frost"."""
-    is_verb = isinstance(entry.fact, journal.Fed | journal.Moved) or (
+    is_verb = isinstance(entry.fact, journal.Fed | journal.Moved | journal.PutOff) or (
         isinstance(entry.fact, Caused) and entry.fact.kind is CauseKind.WORK
     )
     who, what = subject_words(entry.subject), happened_words(entry.fact)
@@ -47,15 +47,22 @@ def happened_words(fact: Fact) -> str:
             return _read_words(fact)
         case journal.SolidLaid() | journal.SolidLifted():
             return _solid_words(fact)
-        case journal.Moved():
-            bench = say("the bench {bench}", bench=fact.bench) if fact.bench else ""
-            return say("moved to {places}", places=listed([at for at in (fact.group, bench) if at]))
-        case journal.Gone():
-            return say(fact.how)
+        case journal.Moved() | journal.Gone() | journal.PutOff():
+            return _place_words(fact)
         case journal.Allowed():
             return say("feed allowed in spite of holds, because: {because}", because=fact.because)
         case journal.Noted():
             return fact.text
+
+
+def _place_words(fact: journal.Moved | journal.Gone | journal.PutOff) -> str:
+    """A change of place, that trees are gone, or that they are put off."""
+    if isinstance(fact, journal.PutOff):
+        return say("put off to next spring")
+    if isinstance(fact, journal.Gone):
+        return say(fact.how)
+    bench = say("the bench {bench}", bench=fact.bench) if fact.bench else ""
+    return say("moved to {places}", places=listed([at for at in (fact.group, bench) if at]))
 
 
 def _caused_words(fact: Caused) -> str:

@@ -144,6 +144,8 @@ _ENDS: Templates = {
     facts.HoldEnd: lambda end: (
         "ends {day}"
         if end.day is not None
+        else "put off to spring {spring}, and then once seen: {missing}"
+        if end.spring is not None
         else "not before {minimum}, and once seen: {missing}; from {turns} as {into}, if nothing is seen"
         if end.turns is not None
         else "not before {minimum}, and once seen: {missing}"

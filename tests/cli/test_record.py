@@ -46,6 +46,7 @@ FORMS = [
     ("moved Moth --bench|north wall", "tree: Moth, bench: north wall"),
     ("moved Moth --to Shown --bench shade", "tree: Moth, moved: shown, bench: shade"),
     ("gone given away Moth", "tree: Moth, gone: given away"),
+    ("put-off Brindle", "tree: Brindle, put_off: next spring"),
     ("arrived bought Old Kelp", "tree: Old Kelp, arrived: bought"),
     ("allow Brindle --because|new roots: seen", 'tree: Brindle, allow: feed, because: "new roots: seen"'),
     ("note Moth|smaller leaves, again", 'tree: Moth, note: "smaller leaves, again"'),
@@ -92,6 +93,27 @@ def test_a_sign_says_what_it_frees(run: Run, folder: Path) -> None:
 def test_part_of_what_is_asked_leaves_the_hold_open_and_says_so(run: Run, folder: Path) -> None:
     result = run("record", "seen", "extension", "Brindle", today=TODAY)
     assert "The hold 'repotted, moderate' still waits for hardened." in result.stdout
+
+
+def test_putting_off_says_until_when_and_a_sign_of_this_year_how_to_take_that_back(
+    run: Run, folder: Path
+) -> None:
+    result = run("record", "put-off", "Brindle", today=TODAY)
+    told = "The hold 'repotted, moderate' waits for spring 2028, and nobody looks for extension and hardened"
+    assert told in result.stdout
+    entry = load_collection(folder).journal.entries[-1].id
+    seen = run("record", "seen", "hardened", "Brindle", today="2027-06-15")
+    assert (
+        "Take care: 'repotted, moderate' is put off to spring 2028, so this ends nothing. "
+        f"If it grows after all: feedplan record --undo {entry}.\n" in seen.stdout
+    )
+    back = run("record", "--undo", entry, today="2027-06-15")
+    assert "The hold 'repotted, moderate' ends 15 Jun. Next feed 15 Jun at 38 ppm N." in back.stdout
+
+
+def test_putting_off_a_tree_that_waits_for_nothing_says_so(run: Run, folder: Path) -> None:
+    result = run("record", "put-off", "Moth", today=TODAY)
+    assert "Take care: Nothing is put off: no hold waits for a sign.\n" in result.stdout
 
 
 def test_trees_that_fare_differently_are_told_apart(run: Run, folder: Path) -> None:

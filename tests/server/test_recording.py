@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from html import unescape
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
@@ -67,6 +67,7 @@ TAPS = [
     ("moved=shown", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, moved: shown}"),
     ("bench=show%20bench", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, bench: show bench}"),
     ("gone=given%20away", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, gone: given away}"),
+    ("put_off=next%20spring", {"trees": ["Bracken"]}, "- {date: 2027-06-05, tree: Bracken, put_off: next spring}"),
     ("check=dry", {"trees": ["Sorrel"], "date": "2027-06-03"},
      "- {date: 2027-06-03, recorded: 2027-06-05, tree: Sorrel, check: dry}"),
     ("check=dry", {"trees": ["Sorrel"], "date": "other", "other_date": "2027-05-30"},
@@ -110,6 +111,21 @@ def test_what_is_written_late_of_a_tree_left_out_says_when_it_was_written(world:
         "- {date: 2027-06-03, recorded: 2027-06-05, tree: Sorrel, fed: as planned}",
         "- {date: 2027-06-03, recorded: 2027-06-05, tree: Bracken, not_fed: no reason}",
     ]
+
+
+def test_a_look_at_a_tree_that_shows_nothing_can_be_answered_by_putting_it_off(world: World) -> None:
+    """Bracken, 60 % off on 20 March: the look of 26 June, 14 weeks on, asks; tapped, it asks no more."""
+    cut = JOURNAL.replace("30 %", "60 %")
+    (world.folder / "journal.yaml").write_text(cut, encoding="utf-8")
+    world.now = datetime(2027, 6, 26, 11, 0, tzinfo=UTC)
+    assert "Put off to spring 2028" in words(world.get("", write=True).text)
+    tap(world, "put_off=next+spring", "Bracken")
+    assert (
+        journal(world)
+        .removeprefix(cut)
+        .startswith("- {date: 2027-06-26, tree: Bracken, put_off: next spring")
+    )
+    assert "Put off to spring 2028" not in words(world.get("", write=True).text)
 
 
 def test_the_next_load_shows_what_was_recorded_and_what_it_changes(world: World) -> None:

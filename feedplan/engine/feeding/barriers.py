@@ -112,7 +112,7 @@ def hold_reason(hold: Hold) -> Reason:
 def end_of(hold: Hold) -> HoldEnd:
     """When a hold ends, and on which signs it waits."""
     missing = tuple(met.left for met in hold.missing)
-    return HoldEnd(hold.end, hold.minimum, missing, hold.turned, hold.rule.turns_into or "")
+    return HoldEnd(hold.end, hold.minimum, missing, hold.turned, hold.rule.turns_into or "", hold.spring)
 
 
 def _past_last_feed(limit: SeasonLimit, day: date, hemisphere: Hemisphere) -> Reason | None:
