@@ -8,11 +8,13 @@ from datetime import date
 from feedplan.engine.answers import effects as effect
 from feedplan.engine.answers.effects import Effects
 from feedplan.engine.sink.pen import Finding, PenReading
+from feedplan.model.journal import Entry
 from feedplan.model.reason import DryBall
 from feedplan.model.statement import Statement
+from feedplan.words.entries import entry_words
 from feedplan.words.language import say
 from feedplan.words.reasons import Templates, filled, with_end
-from feedplan.words.writing import capital, listed, places
+from feedplan.words.writing import capital, day_month, listed, places
 
 EFFECTS: Templates = {
     DryBall: "Water it first; feed once it is evenly moist.",
@@ -84,6 +86,13 @@ def change_sentences(effects: Effects) -> tuple[str, ...]:
     """What changes from now on, each led by the trees it is true of unless that is all of them."""
     told = ((filled(EFFECTS, each.what, effects.today), each.trees) for each in effects.changes)
     return tuple(_of_trees(sentence, trees) for sentence, trees in told)
+
+
+def question_words(entry: Entry, effects: Effects) -> str:
+    """Whether to take an entry back, with what that would change."""
+    changes = " ".join(change_sentences(effects)) or say("Nothing else changes.")
+    day = day_month(entry.day, effects.today)
+    return say("Take back '{entry}' of {day}? {changes}", entry=entry_words(entry), day=day, changes=changes)
 
 
 def flag_sentences(effects: Effects) -> tuple[str, ...]:

@@ -7,7 +7,9 @@ import re
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from feedplan.cli.main import feedplan
 from feedplan.load.collection import load_collection
 from tests.cli.conftest import JOURNAL, TODAY, Run
 
@@ -178,7 +180,7 @@ def test_undo_takes_back_the_last_entry_then_the_one_before(run: Run, folder: Pa
     run("record", "frost", "Moth", today=TODAY)
     run("record", "check", "dry", "Anvil", today=TODAY)
     first = run("record", "--undo", today=TODAY)
-    second = run("record", "--undo", today=TODAY)
+    second = run("record", "--undo", "--yes", today=TODAY)
     assert first.stdout.startswith(f"Taken back: Anvil: checked, dry on {TODAY}.")
     assert second.stdout.startswith(f"Taken back: Moth: frost on {TODAY}. The hold 'frost' is lifted. ")
     assert [entry.subject.trees for entry in load_collection(folder).journal.entries] == [("Brindle",)]
@@ -189,13 +191,54 @@ def test_undo_by_id_works_from_anywhere_in_the_journal_and_can_itself_be_undone(
 ) -> None:
     said = run("record", "frost", "Moth", today=TODAY).stdout.splitlines()[0]
     run("record", "check", "dry", "Anvil", today=TODAY)
-    undone = run(*said.split("feedplan ")[1].split(), today=TODAY).stdout
+    undone = run(*said.split("feedplan ")[1].split(), "--yes", today=TODAY).stdout
     assert len(load_collection(folder).journal.entries) == 2
     back = run(*undone.split("feedplan ")[1].split(), today=TODAY).stdout
     assert back.startswith(
         f"Put back: Moth: frost on {TODAY}. No feed, pruning, wiring or repotting before 28 Jun"
     )
     assert len(load_collection(folder).journal.entries) == 3
+
+
+def test_taking_back_root_work_asks_first_and_says_what_it_lifts(run: Run, folder: Path) -> None:
+    """Brindle, repotted on 26 April; without that it is fed as Moth is, whose next feed is on 23 June."""
+    entry = load_collection(folder).journal.entries[0].id
+    before = (folder / "journal.yaml").read_text()
+    asked = run("record", "--undo", entry, today=TODAY)
+    question = (
+        "Take back 'Brindle repotted, 30 % of roots off' of 26 Apr? The hold 'repotted, moderate' is lifted. "
+    )
+    assert (asked.exit_code, asked.stdout) == (2, "")
+    assert asked.stderr.startswith(f"Error: {question}Next feed ")
+    assert asked.stderr.endswith(f"Nothing is changed yet; if yes: feedplan record --undo {entry} --yes\n")
+    assert (folder / "journal.yaml").read_text() == before
+    done = run(*asked.stderr.split("if yes: feedplan ")[1].split(), today=TODAY)
+    assert done.stdout.startswith("Taken back: Brindle repotted, 30 % of roots off on 2027-04-26. ")
+    assert done.stdout.split(". ", 1)[1].startswith(asked.stderr.split("? ", 1)[1].split(" Nothing")[0])
+    again = run(*done.stdout.split("Undo: feedplan ")[1].split(), today=TODAY)
+    assert again.stdout.startswith(
+        "Put back: Brindle repotted, 30 % of roots off on 2027-04-26. No feed, pruning"
+    )
+    assert load_collection(folder).journal.entries[0].id == entry
+
+
+@pytest.mark.parametrize(("answer", "left"), [("y\n", 0), ("n\n", 1), ("\n", 1)])
+def test_at_a_terminal_the_question_is_answered_there(
+    answer: str, left: int, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entry = load_collection(folder).journal.entries[0].id
+    monkeypatch.setattr("feedplan.cli.recording._can_ask", lambda: True)
+    result = CliRunner().invoke(
+        feedplan, ["record", "--undo", entry, "-c", str(folder), "--today", TODAY], input=answer
+    )
+    assert result.exit_code == 0
+    assert "The hold 'repotted, moderate' is lifted." in result.stdout
+    assert ("Nothing is taken back." in result.stdout) == bool(left)
+    assert len(load_collection(folder).journal.entries) == left
+
+
+def test_yes_goes_with_undo_alone(run: Run) -> None:
+    assert run("record", "--yes", "check", "dry", "Anvil", today=TODAY).exit_code == 2
 
 
 def test_undo_of_an_unknown_id_names_the_last(run: Run, folder: Path) -> None:
@@ -211,7 +254,7 @@ def test_a_journal_that_is_not_there_yet_is_made(run: Run, folder: Path) -> None
     (folder / "journal.yaml").unlink()
     assert run("record", "frost", "Moth", today=TODAY).exit_code == 0
     assert len(load_collection(folder).journal.entries) == 1
-    run("record", "--undo", today=TODAY)
+    run("record", "--undo", "--yes", today=TODAY)
     empty = run("record", "--undo", today=TODAY)
     assert (empty.exit_code, empty.stderr) == (2, "Error: the journal has no entry to take back\n")
 

@@ -168,14 +168,41 @@ def test_undo_takes_the_entry_back_and_keeps_both_lines(world: World) -> None:
     ]
 
 
+def test_taking_back_root_work_takes_a_second_tap_that_says_what_it_lifts(world: World) -> None:
+    entry = world.snapshots.current().loaded.journal.entries[0].id
+    before = journal(world)
+    first = tap(world, "", to="undo", id=entry, back="tree-bracken.html")
+    assert first.status_code == 303
+    assert journal(world) == before
+    asked = world.get(first.headers["Location"], write=True).text
+    assert "The hold 'repotted, moderate' is lifted. Next feed" in words(asked)
+    second = world.client.post(f"/{world.secrets.write}/undo", data=_undo_form(asked))
+    assert second.headers["Location"].startswith("tree-bracken.html?undone=")
+    assert world.snapshots.current().loaded.journal.entries == ()
+    # And that can itself be taken back, by one tap.
+    undone = world.get(second.headers["Location"], write=True).text
+    assert "Put it back" in words(undone)
+    third = world.client.post(f"/{world.secrets.write}/undo", data=_undo_form(undone))
+    assert "Put back." in words(world.get(third.headers["Location"], write=True).text)
+    assert [e.id for e in world.snapshots.current().loaded.journal.entries] == [entry]
+
+
+def test_the_question_is_not_for_readers_nor_for_entries_that_do_not_stand(world: World) -> None:
+    entry = world.snapshots.current().loaded.journal.entries[0].id
+    assert world.get(f"undo.html?id={entry}", write=False).status_code == 404
+    assert world.get("undo.html?id=nobody", write=True).status_code == 404
+    page = world.get(f"undo.html?id={entry}&back=//elsewhere.example/x.html", write=True).text
+    assert "elsewhere" not in page
+
+
 def test_undo_from_the_list_of_entries_even_of_one_written_by_hand(world: World) -> None:
-    form = _undo_form(world.get("journal.html", write=True).text)
+    form = _undo_form(world.get("journal.html", write=True).text) | {"sure": "yes"}
     assert world.client.post(f"/{world.secrets.write}/undo", data=form).status_code == 303
     assert world.snapshots.current().loaded.journal.entries == ()
 
 
 def test_undoing_twice_or_on_two_phones_undoes_once(world: World) -> None:
-    form = _undo_form(world.get("journal.html", write=True).text)
+    form = _undo_form(world.get("journal.html", write=True).text) | {"sure": "yes"}
     other = {**form, "key": "anotherphone1234"}
     for sent in (form, form, other):
         assert world.client.post(f"/{world.secrets.write}/undo", data=sent).status_code == 303
