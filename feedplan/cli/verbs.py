@@ -279,14 +279,22 @@ def moved(desk: Desk, group_to: str | None, bench: str | None) -> Fact:
     return fact | ({"bench": bench} if bench is not None else {})
 
 
-@verb(says="HOW [TREE]...")
-def gone(desk: Desk) -> Fact:
-    """Write down that a tree is gone: dead, sold or given away.
+@verb(
+    click.option(
+        "--count", type=click.IntRange(1), help="How many of those under the name; all if not given."
+    ),
+    says="HOW [TREE]...",
+)
+def gone(desk: Desk, count: int | None) -> Fact:
+    """Write down that a tree is gone: dead, sold, given away, or set apart under a name of its own.
 
     \b
     feedplan record gone dead Pippin
+    feedplan record gone sold Seedlings --count 3
     """
-    return {"gone": desk.typed.take({word: word for word in ("dead", "sold", "given away")}, "a way to go")}
+    ways = ("dead", "sold", "given away", "set apart")
+    how = desk.typed.take({word: word for word in ways}, "a way to go")
+    return {"gone": how} | ({"count": count} if count is not None else {})
 
 
 @verb(name="put-off")

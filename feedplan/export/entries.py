@@ -95,7 +95,7 @@ def feeding_title(item: RoundItem) -> str:
 def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Iterator[str]:
     """What to mix, for which trees, for which not and why."""
     yield from mix_lines(item, collection)
-    yield f"Trees: {names_words(item.timelines)}."
+    yield f"Trees: {names_words(item.timelines, item.day)}."
     for timeline, reasons in left_out(season, item.group, item.day):
         # Trees that are merely not due are left unsaid: their dates move on, and would change this text with them.
         barred = [reason_words(r, item.day) for r in reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD)]

@@ -189,7 +189,7 @@ def _mix_lines(mix: DayMix, collection: Collection) -> Iterator[str]:
     item = mix.item
     if item.status is not Status.RECORDED:
         yield from mix_lines(item, collection)
-    yield say("Trees: {names}", names=names_words(item.timelines))
+    yield say("Trees: {names}", names=names_words(item.timelines, item.day))
     yield season_total(mix)
     for names, reasons in mix_reasons(item):
         yield f"{names}: {reasons}"

@@ -30,11 +30,18 @@ _BELONG: Mapping[str, tuple[str, ...]] = {
     "fed": ("feed", "litres", "part"),
     "ec": ("of", "read_at"),
     "laid": ("grams", "rate", "mixed_in"),
+    "gone": ("count",),
     "allow": ("because",),
 }
 _OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
 _ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
 
+# What tells of all trees under a name, so that some of them first get a name of their own.
+_OF_ALL = ("work", "trouble", "moved", "bench")
+SET_APART = (
+    "{key} tells of all under a name; give the {count} a tree of their own in collection.yaml, with count: {count} and "
+    "since: {day}, write gone: set apart, count: {count} here, and then {key} for the new name"
+)
 NOT_A_LIST = "is not a list; write one entry a line, each starting with - {date: 2027-04-26, ..."
 MOST_HINTS = 20
 """So many unknown trees are compared with all that are known; with more, another file is probably meant."""
@@ -44,7 +51,8 @@ MOST_HINTS = 20
 class JournalNames:
     """What entries may speak of. A feed that is None is there but has problems of its own.
 
-    is_whole: whether all of the collection could be read; nothing is looked up otherwise.
+    is_whole: whether all of the collection could be read; nothing is looked up otherwise. counts: how many stand behind
+    each name.
     """
 
     trees: Collection[str] = ()
@@ -54,6 +62,7 @@ class JournalNames:
     rules: Mapping[str, HoldRule] = field(default_factory=dict)
     words: StageWords = field(default_factory=StageWords)
     is_whole: bool = True
+    counts: Mapping[str, int] = field(default_factory=dict)
 
 
 def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
@@ -99,6 +108,7 @@ class EntryReader:
         self._names = names
         self._departed = departed
         self._hints: dict[str, str] = {}
+        self._left: dict[str, int] = {}
         self._causes: dict[str, set[str]] = {kind.value: set() for kind in CauseKind}
         for rule in names.rules.values():
             self._causes[rule.kind.value].add(rule.cause)
@@ -134,7 +144,10 @@ class EntryReader:
             part.wrong(f"says nothing that happened; write one of {', '.join(FACTS)} or note")
         for fact, keys in _BELONG.items():
             for key in model.model_fields_set.intersection(keys):
-                if getattr(model, key) not in (None, False) and fact not in given:
+                of_all = next((each for each in given if each in _OF_ALL), None)
+                if key == "count" and of_all is not None:
+                    part.key(key).wrong(SET_APART.format(key=of_all, count=model.count, day=model.date))
+                elif getattr(model, key) not in (None, False) and fact not in given:
                     part.key(key).wrong(f"{key} goes with {fact}; add {fact}: or remove {key}")
         if "allow" in given and model.because is None:
             part.wrong("allow has no 'because'; write for example because: new leaves are pale")
@@ -214,7 +227,7 @@ class EntryReader:
             case "lifted":
                 return self._lifted(str(model.lifted), part)
             case "gone":
-                return facts.Gone(str(model.gone))
+                return self._gone(model, part)
             case "put_off" | "allow" | "note" as kind:
                 return _in_words(kind, model)
         self._check_group(model.moved, part.at("moved"))
@@ -234,6 +247,18 @@ class EntryReader:
         if self._names.rules and cause not in known:
             part.wrong(f"{kind}: no hold knows '{cause}'{near_miss(cause, known)}")
         return facts.Caused(CauseKind(kind), cause, model.roots, model.bare_rooted)
+
+    def _gone(self, model: EntryModel, part: Passage) -> facts.Gone:
+        """That all or some of the trees under a name left; never more than are there."""
+        if model.count is not None:
+            if model.tree is None:
+                part.key("count").wrong("count goes with one name; write tree: and one entry for each name")
+            elif model.tree in self._names.counts:
+                left = self._left.get(model.tree, self._names.counts[model.tree])
+                if model.count > left:
+                    part.key("count").wrong(f"of '{model.tree}' {left} are left; write at most that many")
+                self._left[model.tree] = left - model.count
+        return facts.Gone(str(model.gone), model.count)
 
     def _laid(self, model: EntryModel, part: Passage) -> facts.SolidLaid:
         """A solid feed laid by weight per tree, or by a rate per litre of pot; exactly one is told."""

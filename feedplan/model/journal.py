@@ -120,9 +120,13 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Gone:
-    """The tree left the collection. how: dead, sold, given away."""
+    """The tree left the collection. how: dead, sold, given away, set apart.
+
+    count: how many of those under its name, None for all.
+    """
 
     how: str
+    count: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

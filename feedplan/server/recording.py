@@ -24,7 +24,9 @@ from feedplan.words.language import say
 from feedplan.words.writing import day_month
 
 # What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.
-_FACTS = frozenset({"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone", "put_off"})
+_FACTS = frozenset(
+    {"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone", "put_off", "count"}
+)
 _LONGEST_NOTE = 300
 _KEY = re.compile(r"[A-Za-z0-9_-]{8,64}")
 _LAST_DAYS = timedelta(days=400)
@@ -161,6 +163,8 @@ def _entry(form: RecordForm, snapshot: Snapshot) -> dict[str, object]:
     }
     if not fact:
         raise UsageError(say("the form does not say what happened; load the page again"))
+    if "count" in fact and str(fact["count"]).isdecimal():
+        fact["count"] = int(str(fact["count"]))
     if form.one("bare_rooted") and "work" in fact:
         fact["bare_rooted"] = True
     day = _day(form, snapshot.today)

@@ -110,7 +110,7 @@ def collection_ribbon(season: Season, collection: Collection) -> Ribbon:
         for feed in timeline.feeds:
             if year.holds(feed.day) and not feed.status.is_without_feed:
                 week = year.x(feed.day) // 7
-                weeks[week] = weeks.get(week, 0) + timeline.head_count
+                weeks[week] = weeks.get(week, 0) + timeline.head_count_on(feed.day)
     most = max(weeks.values(), default=1)
     busiest = max(weeks, key=lambda week: weeks[week], default=0)
     start = year.first + timedelta(weeks=busiest)

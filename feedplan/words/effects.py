@@ -30,6 +30,7 @@ EFFECTS: Templates = {
         "The hold '{rule}' waits for spring {spring}, and nobody looks for {missing} until then. If it grows sooner, "
         "take this back."
     ),
+    effect.SomeLeft: ("{count} is left under this name.", "{count} are left under this name."),
     effect.HoldLifted: "The hold '{rule}' is lifted.",
     effect.NextFeed: lambda feed: (
         "Next feed {day} at {ppm} ppm N, not {day_before}."

@@ -60,7 +60,8 @@ def _place_words(fact: journal.Moved | journal.Gone | journal.PutOff) -> str:
     if isinstance(fact, journal.PutOff):
         return say("put off to next spring")
     if isinstance(fact, journal.Gone):
-        return say(fact.how)
+        how = say(fact.how)
+        return how if fact.count is None else say("{count} {how}", count=fact.count, how=how)
     bench = say("the bench {bench}", bench=fact.bench) if fact.bench else ""
     return say("moved to {places}", places=listed([at for at in (fact.group, bench) if at]))
 

@@ -49,6 +49,7 @@ FORMS = [
     ("moved Moth --to Shown --bench shade", "tree: Moth, moved: shown, bench: shade"),
     ("gone given away Moth", "tree: Moth, gone: given away"),
     ("put-off Brindle", "tree: Brindle, put_off: next spring"),
+    ("gone sold Moth --count 1", "tree: Moth, gone: sold, count: 1"),
     ("arrived bought Old Kelp", "tree: Old Kelp, arrived: bought"),
     ("allow Brindle --because|new roots: seen", 'tree: Brindle, allow: feed, because: "new roots: seen"'),
     ("note Moth|smaller leaves, again", 'tree: Moth, note: "smaller leaves, again"'),

@@ -67,6 +67,7 @@ TAPS = [
     ("moved=shown", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, moved: shown}"),
     ("bench=show%20bench", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, bench: show bench}"),
     ("gone=given%20away", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, gone: given away}"),
+    ("gone=dead&count=1", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, gone: dead, count: 1}"),
     ("put_off=next%20spring", {"trees": ["Bracken"]}, "- {date: 2027-06-05, tree: Bracken, put_off: next spring}"),
     ("check=dry", {"trees": ["Sorrel"], "date": "2027-06-03"},
      "- {date: 2027-06-03, recorded: 2027-06-05, tree: Sorrel, check: dry}"),

@@ -71,6 +71,7 @@ ENTRIES = (
     entry(Gone("given away"), "Θ"),
     entry(Allowed("Η"), "Θ"),
     entry(PutOff(), "Θ"),
+    entry(Gone("dead", 2), "Θ"),
 )
 RULES = [StageRule(measure, 20.0, 5.0, COUNTING, below_c=8.0) for measure in Measure]
 RULES += [StageRule(Measure.WARMTH, 20.0, 5.0, COUNTING, after="Σ", own_date=True)]
@@ -137,6 +138,8 @@ EFFECTS: tuple[Statement, ...] = (
     effects.HoldMoved("Λ", None, SIGNS),
     effects.HoldMoved("Λ", DAY, ()),
     effects.HoldLifted("Λ"),
+    effects.SomeLeft(1),
+    effects.SomeLeft(23),
     effects.HoldPutOff("Λ", 2028, SIGNS),
     effects.NextFeed(DAY, TEN),
     effects.NextFeed(DAY, TEN, day_before=NEXT_YEAR),

@@ -16,7 +16,7 @@ from feedplan.engine.sink.pen import readings_of
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, Status
 from feedplan.model.hold import Action, SignLeft
-from feedplan.model.journal import Checked, Fed, PutOff, Seen, SolidLaid
+from feedplan.model.journal import Checked, Fed, Gone, PutOff, Seen, SolidLaid
 from feedplan.model.reason import DryBall, Reason
 from feedplan.model.statement import Statement
 
@@ -43,6 +43,12 @@ class HoldPutOff(Statement):
     rule: str
     spring: int
     missing: tuple[SignLeft, ...]
+
+
+class SomeLeft(Statement):
+    """So many are left under a name after some of them went."""
+
+    count: int
 
 
 class HoldLifted(Statement):
@@ -233,6 +239,8 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
             yield HoldMoved(hold.rule.name, hold.end, end_of(hold).missing)
     for gone in old_holds.keys() - new_holds.keys():
         yield HoldLifted(old_holds[gone].rule.name)
+    if any(e.id == entry_id and isinstance(e.fact, Gone) and e.fact.count is not None for e in after.entries):
+        yield SomeLeft(after.head_count)
     if any(entry.id == entry_id and entry.fact == Checked("dry") for entry in after.entries):
         yield DryBall()
     was, now = (_next_feed(timeline, today) for timeline in (before, after))

@@ -40,7 +40,8 @@ def mixes_of(timelines: Sequence[Timeline], can_litres: Decimal) -> tuple[RoundI
 def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_litres: Decimal) -> RoundItem:
     """One mix, named after the shared timeline in it, or after its first tree where there is none."""
     lead, event = min(members, key=lambda pair: (pair[0].own, pair[0].lineage))
-    poured = sum((timeline.feed_litres for timeline, _ in members), Decimal(0))
+    share = lead.care.collection.habits.feed_share
+    poured = sum((timeline.pot_litres_on(event.day) for timeline, _ in members), Decimal(0)) * share
     return RoundItem(
         key=f"feed/{lead.lineage}/{event.season}/{event.ordinal}",
         day=event.day,
