@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 import click
 
 from feedplan.cli.complete import complete_groups
+from feedplan.cli.options import as_day
 from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
@@ -82,6 +84,22 @@ def work(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
     feedplan record work hard pruned Anvil
     """
     return _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
+
+
+@verb(
+    _ROOTS,
+    _BARE,
+    click.option("--on", type=as_day, required=True, metavar="DATE", help="The day it is planned for."),
+    says="WORD [TREE]...",
+)
+def planned(desk: Desk, roots: str | None, bare_rooted: bool, on: date) -> Fact:
+    """Write down work you plan, to see what it would hold back.
+
+    \b
+    feedplan record planned repotted Brindle --roots "30 %" --on 2028-03-10
+    """
+    fact = _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
+    return {"planned": fact.pop("work"), "on": on} | fact
 
 
 @verb(says="WORD [TREE]...")
@@ -335,6 +353,7 @@ VERBS = (
     ec,
     root_zone,
     work,
+    planned,
     trouble,
     moved,
     laid,

@@ -7,16 +7,19 @@ from datetime import date
 from typing import Any
 
 from feedplan.engine.answers.explain import Explanation
+from feedplan.engine.answers.previews import planned_work
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines, watch_words
 from feedplan.model.course import FeedEvent, StageDate, Status
-from feedplan.model.reason import Reason
+from feedplan.model.journal import Entry
+from feedplan.model.reason import PlannedWork, Reason
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import Origin
 from feedplan.words.outdoors import checks_by_words, indoors_words
 from feedplan.words.reasons import (
     basis_words,
+    fact_words,
     hold_end_words,
     hold_words,
     reason_words,
@@ -38,12 +41,21 @@ def why_lines(why: Explanation) -> Iterator[str]:
     for layer in why.schedule.layers:
         changed = "; ".join(f"{key}: {value}" for key, value in layer.changed.items())
         yield f"  {layer.what}, {layer.source}" + (f": {changed}" if changed else "")
+    for _, planned in _planned(why):
+        yield f"Planned: {fact_words(planned, why.day)}."
     yield from _course(why)
     yield from _water(why)
     yield from _stages(why)
     for hold in why.timeline.holds:
         if hold.start <= why.day:
             yield f"Hold: {hold_words(hold, why.day)}; {hold_end_words(hold, why.day)} ({hold.entry.source})"
+
+
+def _planned(why: Explanation) -> Iterator[tuple[Entry, PlannedWork]]:
+    """The work planned for this very tree."""
+    return (
+        (entry, work) for entry, work in planned_work(why.timeline, why.day) if entry.is_about(why.tree.name)
+    )
 
 
 def _water(why: Explanation) -> Iterator[str]:
@@ -142,6 +154,17 @@ def why_facts(why: Explanation) -> dict[str, Any]:
         "layers": [
             {"what": layer.what, "source": str(layer.source), "changed": dict(layer.changed)}
             for layer in why.schedule.layers
+        ],
+        "planned": [
+            {
+                "work": work.work,
+                "on": work.on.isoformat(),
+                "rule": work.rule,
+                "minimum": work.minimum.isoformat(),
+                "about": _iso(work.about),
+                "journal": str(entry.source),
+            }
+            for entry, work in _planned(why)
         ],
         "water": None if why.water is None else balance_facts(why.water, why.depletion),
         "checks_by": checks_by_words(why.checks_by),

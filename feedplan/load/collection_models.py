@@ -279,6 +279,8 @@ class EntryModel(f.FileModel):
     work: f.Name | None = f.optional("Work done that holds other things back.", "repotted")
     roots: f.Share | None = f.optional("Share of the roots removed.")
     bare_rooted: bool = f.flag("Whether all soil was removed.")
+    planned: f.Name | None = f.optional("Work meant to be done; it holds nothing yet.", "repotted")
+    on: f.Day | None = f.optional("The day it is planned for.", "2028-03-10")
     trouble: f.Name | None = f.optional("Damage met.", "frost")
     arrived: f.Name | None = f.optional("How the tree came.", "bought")
     fed: f.FedWords | None = f.optional("A liquid feed given: as planned, or its strength.")

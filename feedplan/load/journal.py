@@ -22,11 +22,12 @@ from feedplan.model.forms import DISSOLVING, SOLID, Form
 from feedplan.model.hold import CauseKind, HoldRule
 
 SUBJECTS = ("tree", "trees", "group", "species", "everything")
-FACTS = ("seen", "work", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid", "lifted",
-         "moved", "bench", "gone", "put_off", "allow")  # fmt: skip
+FACTS = ("seen", "work", "planned", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid",
+         "lifted", "moved", "bench", "gone", "put_off", "allow")  # fmt: skip
 # Keys that say more about one fact, by the fact they belong to.
 _BELONG: Mapping[str, tuple[str, ...]] = {
     "work": ("roots", "bare_rooted"),
+    "planned": ("on",),
     "fed": ("feed", "litres", "part"),
     "ec": ("of", "read_at"),
     "laid": ("grams", "rate", "mixed_in"),
@@ -147,8 +148,12 @@ class EntryReader:
                 of_all = next((each for each in given if each in _OF_ALL), None)
                 if key == "count" and of_all is not None:
                     part.key(key).wrong(SET_APART.format(key=of_all, count=model.count, day=model.date))
+                elif fact == "work" and "planned" in given:
+                    continue
                 elif getattr(model, key) not in (None, False) and fact not in given:
                     part.key(key).wrong(f"{key} goes with {fact}; add {fact}: or remove {key}")
+        if "planned" in given and model.on is None:
+            part.wrong(f"planned has no 'on'; write for example on: {model.date.year + 1}-03-10")
         if "allow" in given and model.because is None:
             part.wrong("allow has no 'because'; write for example because: new leaves are pale")
         if model.recorded is not None and model.recorded < model.date:
@@ -206,7 +211,10 @@ class EntryReader:
             case "seen":
                 return facts.Seen(self._signs(model.seen or [], part.at("seen")))
             case "work" | "trouble" | "arrived" as kind:
-                return self._caused(kind, model, part.at(kind))
+                return self._caused(kind, str(getattr(model, kind)), model, part.at(kind))
+            case "planned":
+                work = self._caused("work", str(model.planned), model, part.at("planned"), "planned")
+                return facts.Planned(work, model.on or model.date)
             case "fed":
                 self._check_feed(model.feed, "feed", DISSOLVING, part)
                 ppm = None if model.fed == AS_PLANNED else Decimal(str(model.fed))
@@ -242,10 +250,13 @@ class EntryReader:
             for index, text in enumerate(texts)
         )
 
-    def _caused(self, kind: str, model: EntryModel, part: Passage) -> facts.Caused:
-        cause, known = str(getattr(model, kind)), self._causes[kind]
+    def _caused(
+        self, kind: str, cause: str, model: EntryModel, part: Passage, key: str | None = None
+    ) -> facts.Caused:
+        """A cause of that kind, written under that key or under one of its own."""
+        known = self._causes[kind]
         if self._names.rules and cause not in known:
-            part.wrong(f"{kind}: no hold knows '{cause}'{near_miss(cause, known)}")
+            part.wrong(f"{key or kind}: no hold knows '{cause}'{near_miss(cause, known)}")
         return facts.Caused(CauseKind(kind), cause, model.roots, model.bare_rooted)
 
     def _gone(self, model: EntryModel, part: Passage) -> facts.Gone:

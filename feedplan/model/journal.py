@@ -45,6 +45,14 @@ class Caused:
 
 
 @dataclass(frozen=True, slots=True)
+class Planned:
+    """Work that is meant to be done on a day. It opens no hold; what it would hold is told until it is done."""
+
+    work: Caused
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
 class Fed:
     """A liquid feed given. ppm, feed, litres: None when it was as planned. [mg N/L, name, L in all]
 
@@ -151,6 +159,7 @@ class Noted:
 Fact = (
     Seen
     | Caused
+    | Planned
     | Fed
     | NotFed
     | Checked
@@ -191,8 +200,8 @@ class Entry:
 
     @property
     def is_inert(self) -> bool:
-        """Whether it changes nothing about feeding: free words, a pen's reading, a pot found moist or watered."""
-        return isinstance(self.fact, Noted | EcRead) or (
+        """Whether it changes nothing about feeding: free words, a pen's reading, a pot found moist, work planned."""
+        return isinstance(self.fact, Noted | EcRead | Planned) or (
             isinstance(self.fact, Checked) and self.fact.answer != "dry"
         )
 

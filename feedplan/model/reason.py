@@ -8,7 +8,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.model.climate import Standing
-from feedplan.model.hold import SignLeft
+from feedplan.model.hold import Action, SignLeft
 from feedplan.model.journal import Entry
 from feedplan.model.moment import DayOfYear, Moment
 from feedplan.model.source import BUILT_IN, Source
@@ -368,6 +368,21 @@ class DryDays(Statement):
 
     et0_mm: float
     day: date
+
+
+class PlannedWork(Statement):
+    """Work planned for a day. rule: the hold it would open; minimum: its earliest end; missing: the signs it asks for.
+
+    about: when a stage that shows them is likely, never before the earliest end; None where none is known to.
+    """
+
+    work: str
+    rule: str
+    on: date
+    stops: frozenset[Action]
+    minimum: date
+    missing: tuple[SignLeft, ...]
+    about: date | None
 
 
 class HoldEnd(Statement):

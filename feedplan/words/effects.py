@@ -9,7 +9,7 @@ from feedplan.engine.answers import effects as effect
 from feedplan.engine.answers.effects import Effects
 from feedplan.engine.sink.pen import Finding, PenReading
 from feedplan.model.journal import Entry
-from feedplan.model.reason import DryBall
+from feedplan.model.reason import DryBall, PlannedWork
 from feedplan.model.statement import Statement
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say
@@ -29,6 +29,11 @@ EFFECTS: Templates = {
     effect.HoldPutOff: (
         "The hold '{rule}' waits for spring {spring}, and nobody looks for {missing} until then. If it grows sooner, "
         "take this back."
+    ),
+    PlannedWork: lambda work: (
+        "Then no {stops} before {minimum}, and once seen: {missing}; nothing is held until it is done."
+        if work.missing
+        else "Then no {stops} before {minimum}; nothing is held until it is done."
     ),
     effect.SomeLeft: ("{count} is left under this name.", "{count} are left under this name."),
     effect.HoldLifted: "The hold '{rule}' is lifted.",

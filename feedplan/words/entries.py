@@ -6,7 +6,7 @@ from feedplan.model import journal
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Fact, Subject
 from feedplan.words.language import say
-from feedplan.words.writing import listed, number, percent
+from feedplan.words.writing import full_day, listed, number, percent
 
 
 def entry_words(entry: Entry) -> str:
@@ -33,7 +33,7 @@ def happened_words(fact: Fact) -> str:
     match fact:
         case journal.Seen():
             return say("{signs} seen", signs=listed(list(fact.words)))
-        case Caused():
+        case Caused() | journal.Planned():
             return _caused_words(fact)
         case journal.Fed():
             return _fed_words(fact)
@@ -66,7 +66,9 @@ def _place_words(fact: journal.Moved | journal.Gone | journal.PutOff) -> str:
     return say("moved to {places}", places=listed([at for at in (fact.group, bench) if at]))
 
 
-def _caused_words(fact: Caused) -> str:
+def _caused_words(fact: Caused | journal.Planned) -> str:
+    if isinstance(fact, journal.Planned):
+        return say("{work}, planned for {day}", work=_caused_words(fact.work), day=full_day(fact.on))
     words = fact.cause
     if fact.roots is not None:
         words = say("{cause}, {share} of roots off", cause=words, share=percent(fact.roots))

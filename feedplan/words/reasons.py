@@ -141,6 +141,14 @@ _OF_WEATHER: Templates = {
     facts.DryDays: "dry days, {et0_mm} mm evaporate on {day}",
 }
 _ENDS: Templates = {
+    facts.PlannedWork: lambda fact: (
+        "{work} planned for {on} (as {rule}): from then on no {stops} before {minimum}"
+        if not fact.missing
+        else "{work} planned for {on} (as {rule}): from then on no {stops} before {minimum}, and once seen: {missing}"
+        if fact.about is None
+        else "{work} planned for {on} (as {rule}): from then on no {stops} before {minimum}, and once seen: {missing}, "
+        "likely about {about}"
+    ),
     facts.HoldEnd: lambda end: (
         "ends {day}"
         if end.day is not None

@@ -50,6 +50,8 @@ FORMS = [
     ("gone given away Moth", "tree: Moth, gone: given away"),
     ("put-off Brindle", "tree: Brindle, put_off: next spring"),
     ("gone sold Moth --count 1", "tree: Moth, gone: sold, count: 1"),
+    ("planned repotted Moth --roots 30% --on 2028-03-10",
+     "tree: Moth, planned: repotted, on: 2028-03-10, roots: 30 %"),
     ("arrived bought Old Kelp", "tree: Old Kelp, arrived: bought"),
     ("allow Brindle --because|new roots: seen", 'tree: Brindle, allow: feed, because: "new roots: seen"'),
     ("note Moth|smaller leaves, again", 'tree: Moth, note: "smaller leaves, again"'),
@@ -117,6 +119,24 @@ def test_putting_off_says_until_when_and_a_sign_of_this_year_how_to_take_that_ba
 def test_putting_off_a_tree_that_waits_for_nothing_says_so(run: Run, folder: Path) -> None:
     result = run("record", "put-off", "Moth", today=TODAY)
     assert "Take care: Nothing is put off: no hold waits for a sign.\n" in result.stdout
+
+
+def test_planned_work_says_what_it_would_hold_and_why_tells_it(run: Run, folder: Path) -> None:
+    """35 days from 10 March 2028 are 14 April."""
+    said = run("record", "planned", "repotted", "Moth", "--roots", "30 %", "--on", "2028-03-10", today=TODAY)
+    hold = "no feed, pruning or wiring before 14 Apr 2028, and once seen: extension and hardened"
+    assert f"Then {hold}; nothing is held until it is done." in said.stdout
+    assert f"from then on {hold}" in run("why", "Moth", today=TODAY).stdout
+    assert "Planned:" not in run("why", "Anvil", today=TODAY).stdout
+    told = (
+        "Moth: repotted planned for 10 Mar (as repotted, moderate): from then on no feed, pruning or wiring"
+    )
+    assert told not in run("round", today="2028-02-10").stdout
+    assert told in run("round", today="2028-02-11").stdout  # four weeks ahead
+    facts = json.loads(run("why", "Moth", "--json", today=TODAY).stdout)["planned"]
+    assert [(each["work"], each["on"], each["minimum"]) for each in facts] == [
+        ("repotted", "2028-03-10", "2028-04-14")
+    ]
 
 
 def test_trees_that_fare_differently_are_told_apart(run: Run, folder: Path) -> None:

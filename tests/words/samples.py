@@ -24,6 +24,7 @@ from feedplan.model.journal import (
     Gone,
     Moved,
     NotFed,
+    Planned,
     PutOff,
     RootZone,
     Seen,
@@ -72,6 +73,7 @@ ENTRIES = (
     entry(Allowed("Η"), "Θ"),
     entry(PutOff(), "Θ"),
     entry(Gone("dead", 2), "Θ"),
+    entry(Planned(Caused(CauseKind.WORK, "Λ"), NEXT_YEAR), "Θ"),
 )
 RULES = [StageRule(measure, 20.0, 5.0, COUNTING, below_c=8.0) for measure in Measure]
 RULES += [StageRule(Measure.WARMTH, 20.0, 5.0, COUNTING, after="Σ", own_date=True)]
@@ -131,6 +133,12 @@ def _stages() -> Iterable[Statement]:
 
 
 FACTS = (*_feeds(), *_weather(), *_sightings(), *_changes(), *_stages())
+PLANNED = (
+    reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, (), None),
+    reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, SIGNS, None),
+    reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, SIGNS, NEXT_YEAR),
+)
+FACTS = (*FACTS, *PLANNED)
 EFFECTS: tuple[Statement, ...] = (
     reason.DryBall(),
     effects.HoldOpened(frozenset(Action), DAY, SIGNS),

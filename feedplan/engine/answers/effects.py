@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
+from feedplan.engine.answers.previews import planned_work
 from feedplan.engine.feeding.barriers import barriers, barring_of, end_of
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
@@ -239,6 +240,7 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
             yield HoldMoved(hold.rule.name, hold.end, end_of(hold).missing)
     for gone in old_holds.keys() - new_holds.keys():
         yield HoldLifted(old_holds[gone].rule.name)
+    yield from (work for entry, work in planned_work(after, today) if entry.id == entry_id)
     if any(e.id == entry_id and isinstance(e.fact, Gone) and e.fact.count is not None for e in after.entries):
         yield SomeLeft(after.head_count)
     if any(entry.id == entry_id and entry.fact == Checked("dry") for entry in after.entries):
