@@ -42,6 +42,19 @@ _ROOTS = click.option("--roots", metavar="SHARE", help="Share of the roots remov
 _BARE = click.option("--bare-rooted", is_flag=True, help="All soil was removed.")
 
 
+_COUNT = click.option("--count", type=click.IntRange(1), hidden=True)
+
+
+def _refuse_count(desk: Desk, count: int | None) -> None:
+    """Raises UsageError with what to do where work is said to be done on some of those under a name."""
+    if count is not None:
+        raise UsageError(
+            f"work is for all under a name; give the {count} a tree of their own in collection.yaml, with "
+            f"count: {count} and since: {desk.opened.today}; write feedplan record gone set apart NAME --count "
+            f"{count}, and then the work for the new name"
+        )
+
+
 def _caused(
     desk: Desk, kinds: tuple[CauseKind, ...], roots: str | None, bare_rooted: bool, verbs: Sequence[str] = ()
 ) -> Fact:
@@ -67,22 +80,24 @@ def _percent(option: str, text: str) -> str:
         raise UsageError(f"{option} {refusal}") from None
 
 
-@verb(_ROOTS, _BARE, name="what", says="WORD [TREE]...")
-def any_cause(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
+@verb(_ROOTS, _BARE, _COUNT, name="what", says="WORD [TREE]...")
+def any_cause(desk: Desk, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
     """Write down work done or trouble met."""
+    _refuse_count(desk, count)
     return _caused(
         desk, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(known.name) for known in VERBS]
     )
 
 
-@verb(_ROOTS, _BARE, says="WORD [TREE]...")
-def work(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
+@verb(_ROOTS, _BARE, _COUNT, says="WORD [TREE]...")
+def work(desk: Desk, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
     """Write down work that holds other things back.
 
     \b
     feedplan record work repotted Brindle --roots "30 %"
     feedplan record work hard pruned Anvil
     """
+    _refuse_count(desk, count)
     return _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
 
 

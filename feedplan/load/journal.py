@@ -77,7 +77,7 @@ def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Jou
     ids = _ids(value, models, file)
     undone = _undone(models, ids, file)
     stand = {i: model for i, model in models.items() if model.undo is None and ids[i] not in undone}
-    gone = (model for model in stand.values() if model.gone)
+    gone = (model for model in stand.values() if model.gone and model.count is None)
     departed = {name for model in gone for name in (model.tree, *(model.trees or ())) if name is not None}
     reader = EntryReader(names, departed)
     entries = (reader.entry(model, ids[i], file.at(i)) for i, model in stand.items())

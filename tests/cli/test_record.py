@@ -139,6 +139,17 @@ def test_planned_work_says_what_it_would_hold_and_why_tells_it(run: Run, folder:
     ]
 
 
+@pytest.mark.parametrize("verb", [["repotted"], ["work", "repotted"]])
+def test_work_on_some_of_those_under_a_name_says_what_to_do(verb: list[str], run: Run, folder: Path) -> None:
+    result = run("record", *verb, "Moth", "--count", "1", today=TODAY)
+    assert result.exit_code == 2
+    assert (
+        "write feedplan record gone set apart NAME --count 1, and then the work for the new name"
+        in result.stderr
+    )
+    assert run("record", "gone", "set", "apart", "Moth", "--count", "1", today=TODAY).exit_code == 0
+
+
 def test_trees_that_fare_differently_are_told_apart(run: Run, folder: Path) -> None:
     result = run("record", "seen", "hardened", "Brindle", "Moth", today=TODAY)
     assert "Brindle: the hold 'repotted, moderate' ends 14 Jun." in result.stdout
