@@ -42,7 +42,9 @@ _ROOTS = click.option("--roots", metavar="SHARE", help="Share of the roots remov
 _BARE = click.option("--bare-rooted", is_flag=True, help="All soil was removed.")
 
 
-_COUNT = click.option("--count", type=click.IntRange(1), hidden=True)
+_COUNT = click.option(
+    "--count", type=click.IntRange(1), help="Refused: says what to write when some of a name are meant."
+)
 
 
 def _refuse_count(desk: Desk, count: int | None) -> None:
