@@ -37,8 +37,9 @@ class _Verbs(click.Group):
     metavar="[ID]",
     help="Take back the last entry, or the one of that id.",
 )
+@click.option("--yes", is_flag=True, help="Take back also what lifts a hold, without a question.")
 @shared_options
-def record(asked: Asked, undo: str | None) -> None:
+def record(asked: Asked, undo: str | None, yes: bool) -> None:
     """Write down what happened: a stage, root work, a feed, a move.
 
     Name the trees, or say --group, --species or --everything. Any hold's word for work or trouble is a command too,
@@ -51,6 +52,8 @@ def record(asked: Asked, undo: str | None) -> None:
     feedplan record --undo
     """
     context = click.get_current_context()
+    if yes and undo is None:
+        raise UsageError("--yes goes with --undo; leave it out")
     if context.invoked_subcommand is not None:
         if undo is not None:
             raise UsageError(
@@ -62,7 +65,7 @@ def record(asked: Asked, undo: str | None) -> None:
     elif undo is None:
         raise UsageError(say("say what happened, such as: feedplan record seen hardened Brindle"))
     else:
-        take_back(asked.open(), asked, None if undo == LAST else undo)
+        take_back(asked.open(), asked, None if undo == LAST else undo, is_sure=yes)
 
 
 for _verb in VERBS:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -14,6 +15,7 @@ from feedplan.cli.complete import complete_groups, complete_words
 from feedplan.cli.options import Asked, Opened, as_day, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
 from feedplan.engine.answers.effects import Effects, effects_of
+from feedplan.engine.answers.taking_back import effects_of_taking_back, lifts_a_hold
 from feedplan.engine.cohorts import is_species
 from feedplan.errors import UsageError
 from feedplan.load.folder import JOURNAL
@@ -21,7 +23,7 @@ from feedplan.load.journal_file import append_entry
 from feedplan.load.yaml_tree import read_yaml
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
-from feedplan.words.effects import change_sentences, flag_sentences
+from feedplan.words.effects import change_sentences, flag_sentences, question_words
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say
 
@@ -162,16 +164,20 @@ def _append(opened: Opened, entry: Mapping[str, object]) -> str:
     return append_entry(opened.file.parent / JOURNAL, entry, opened.file)
 
 
-def take_back(opened: Opened, asked: Asked, entry_id: str | None) -> None:
+def take_back(opened: Opened, asked: Asked, entry_id: str | None, *, is_sure: bool = False) -> None:
     """Append an entry that undoes one: the one named, or the last in the journal. Raises UsageError for none.
 
-    An entry that took another back can be named too; the other then stands again.
+    An entry that took another back can be named too; the other then stands again. One whose undoing lifts a hold is
+    taken back only on a yes: is_sure, or the answer given at a terminal.
     """
     last = max(opened.journal.entries, key=lambda entry: entry.source.line, default=None)
     wanted = entry_id or (last.id if last else "")
     known = {entry.id for entry in opened.journal.entries} | _ids_of_undos(opened.file.parent / JOURNAL)
     if wanted not in known:
         raise UsageError(_nothing_to_take_back(wanted, last))
+    if not is_sure and not _is_agreed(opened, asked, wanted):
+        click.echo(say("Nothing is taken back."))
+        return
     undo_id = _append(opened, {"date": opened.today, "undo": wanted})
     after = Asked(asked.place, opened.today, asked.as_json).open()
     was, now = ({entry.id: entry for entry in o.journal.entries} for o in (opened, after))
@@ -194,6 +200,26 @@ def _nothing_to_take_back(wanted: str, last: Entry | None) -> str:
         entry=entry_words(last),
         day=last.day,
     )
+
+
+def _is_agreed(opened: Opened, asked: Asked, entry_id: str) -> bool:
+    """Whether an entry may be taken back. Raises UsageError where that lifts a hold and nobody can be asked."""
+    season, journal = opened.plan(), opened.journal
+    if not lifts_a_hold(season, journal, entry_id):
+        return True
+    entry = next(entry for entry in journal.entries if entry.id == entry_id)
+    effects = effects_of_taking_back(season, journal, entry_id, opened.loaded.climate)
+    question = question_words(entry, effects)
+    if asked.as_json or not _can_ask():
+        command = f"feedplan record --undo {entry_id} --yes"
+        raise UsageError(
+            say("{question} Nothing is changed yet; if yes: {command}", question=question, command=command)
+        )
+    return click.confirm(question)
+
+
+def _can_ask() -> bool:
+    return sys.stdin.isatty()
 
 
 def _ids_of_undos(journal: Path) -> set[str]:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 import click
 
 from feedplan.cli.complete import complete_groups
+from feedplan.cli.options import as_day
 from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
@@ -46,6 +48,24 @@ _A_WORD_FOR = {
     (CauseKind.ARRIVED,): "a word for arrived",
 }
 
+_COUNT = click.option(
+    "--count", type=click.IntRange(1), help="Refused: says what to write when some of a name are meant."
+)
+
+
+def _refuse_count(desk: Desk, count: int | None) -> None:
+    """Raises UsageError with what to do where work is said to be done on some of those under a name."""
+    if count is not None:
+        raise UsageError(
+            say(
+                "work is for all under a name; give the {count} a tree of their own in collection.yaml, with "
+                "count: {count} and since: {today}; write feedplan record gone set apart NAME --count {count}, and "
+                "then the work for the new name",
+                count=count,
+                today=desk.opened.today,
+            )
+        )
+
 
 def _caused(
     desk: Desk, kinds: tuple[CauseKind, ...], roots: str | None, bare_rooted: bool, verbs: Sequence[str] = ()
@@ -73,23 +93,41 @@ def _percent(option: str, text: str) -> str:
         raise UsageError(f"{option} {refusal}") from None
 
 
-@verb(_ROOTS, _BARE, name="what", says="WORD [TREE]...")
-def any_cause(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
+@verb(_ROOTS, _BARE, _COUNT, name="what", says="WORD [TREE]...")
+def any_cause(desk: Desk, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
     """Write down work done or trouble met."""
+    _refuse_count(desk, count)
     return _caused(
         desk, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(known.name) for known in VERBS]
     )
 
 
-@verb(_ROOTS, _BARE, says="WORD [TREE]...")
-def work(desk: Desk, roots: str | None, bare_rooted: bool) -> Fact:
+@verb(_ROOTS, _BARE, _COUNT, says="WORD [TREE]...")
+def work(desk: Desk, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
     """Write down work that holds other things back.
 
     \b
     feedplan record work repotted Brindle --roots "30 %"
     feedplan record work hard pruned Anvil
     """
+    _refuse_count(desk, count)
     return _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
+
+
+@verb(
+    _ROOTS,
+    _BARE,
+    click.option("--on", type=as_day, required=True, metavar="DATE", help="The day it is planned for."),
+    says="WORD [TREE]...",
+)
+def planned(desk: Desk, roots: str | None, bare_rooted: bool, on: date) -> Fact:
+    """Write down work you plan, to see what it would hold back.
+
+    \b
+    feedplan record planned repotted Brindle --roots "30 %" --on 2028-03-10
+    """
+    fact = _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
+    return {"planned": fact.pop("work"), "on": on} | fact
 
 
 @verb(says="WORD [TREE]...")
@@ -293,16 +331,32 @@ def moved(desk: Desk, group_to: str | None, bench: str | None) -> Fact:
     return fact | ({"bench": bench} if bench is not None else {})
 
 
-@verb(says="HOW [TREE]...")
-def gone(desk: Desk) -> Fact:
-    """Write down that a tree is gone: dead, sold or given away.
+@verb(
+    click.option(
+        "--count", type=click.IntRange(1), help="How many of those under the name; all if not given."
+    ),
+    says="HOW [TREE]...",
+)
+def gone(desk: Desk, count: int | None) -> Fact:
+    """Write down that a tree is gone: dead, sold, given away, or set apart under a name of its own.
 
     \b
     feedplan record gone dead Pippin
+    feedplan record gone sold Seedlings --count 3
     """
-    return {
-        "gone": desk.typed.take({word: word for word in ("dead", "sold", "given away")}, say("a way to go"))
-    }
+    ways = ("dead", "sold", "given away", "set apart")
+    how = desk.typed.take({word: word for word in ways}, say("a way to go"))
+    return {"gone": how} | ({"count": count} if count is not None else {})
+
+
+@verb(name="put-off")
+def put_off(desk: Desk) -> Fact:
+    """Put a tree that does not recover off to next spring.
+
+    \b
+    feedplan record put-off Lodestar
+    """
+    return {"put_off": "next spring"}
 
 
 @verb(click.option("--because", required=True, metavar="WORDS", help="Your reason, for later."))
@@ -333,12 +387,14 @@ VERBS = (
     ec,
     root_zone,
     work,
+    planned,
     trouble,
     moved,
     laid,
     lifted,
     arrived,
     gone,
+    put_off,
     allow,
     note,
 )

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 from operator import attrgetter
 
 from feedplan.engine.care import Care
@@ -24,6 +23,7 @@ class Cohort:
 
     lineage: what their events are called for ever. own: some entry is theirs alone. care: what applies to them on any
     day. entries: those that stand, in day order; all_entries: with those taken back. told: the feeds told so far.
+    earlier: the days they came and went before they came again.
     """
 
     lineage: str
@@ -34,6 +34,7 @@ class Cohort:
     arrives: date | None
     leaves: date | None
     told: TreeHistory = NOTHING_TOLD
+    earlier: tuple[tuple[date | None, date], ...] = ()
 
     @property
     def trees(self) -> tuple[Tree, ...]:
@@ -47,8 +48,11 @@ class Cohort:
             return self
         moves = tuple(entry for entry in entries if isinstance(entry.fact, Moved))
         care = Care(self.trees, stays_of(self.trees[0], moves), moves, self.care.collection)
-        _, leaves = _presence(self.trees[0], entries)
-        return replace(self, care=care, entries=entries, leaves=leaves)
+        lead = replace(self.trees[0], count=self.trees[0].count + _went(self.entries))
+        arrives, leaves = _presence(lead, entries)
+        if not any(_is_arrival(entry) for entry in entries):
+            arrives = lead.since if _left_before_it_came(self.entries) else self.arrives
+        return replace(self, care=care, entries=entries, arrives=arrives, leaves=leaves)
 
 
 class _Entries:
@@ -222,15 +226,61 @@ def _cohort(
     arrives, leaves = _presence(lead, standing)
     lineage = f"tree/{lead.name}" if own else f"group/{lead.group}/{calendars(lead)[0]}"
     moves = tuple(e for e in standing if isinstance(e.fact, Moved))
-    care = Care(tuple(trees), stays_of(lead, moves), moves, collection)
-    return Cohort(lineage, own, care, standing, found, arrives, leaves)
+    now = tuple(replace(t, count=_left(t, standing)) for t in trees) if own else tuple(trees)
+    care = Care(now, stays_of(lead, moves), moves, collection)
+    return Cohort(
+        lineage, own, care, standing, found, arrives, leaves, earlier=tuple(_earlier(lead, standing))
+    )
+
+
+def _left(tree: Tree, entries: Iterable[Entry]) -> int:
+    """How many are left under a name, after those that went one by one."""
+    return max(0, tree.count - _went(entries))
+
+
+def _went(entries: Iterable[Entry]) -> int:
+    """How many of those under a name went one by one."""
+    return sum(e.fact.count or 0 for e in entries if isinstance(e.fact, Gone))
+
+
+def _is_arrival(entry: Entry) -> bool:
+    return isinstance(entry.fact, Caused) and entry.fact.kind is CauseKind.ARRIVED
+
+
+def _left_before_it_came(entries: Iterable[Entry]) -> bool:
+    """Whether a tree had been here, and had gone, before it first came by the journal."""
+    first = next((e for e in entries if _is_arrival(e) or isinstance(e.fact, Gone)), None)
+    return first is not None and isinstance(first.fact, Gone)
+
+
+def _earlier(tree: Tree, entries: Sequence[Entry]) -> Iterator[tuple[date | None, date]]:
+    """The days on which a tree came and went, for each time before it came last."""
+    came, here = tree.since, tree.since is not None or _left_before_it_came(entries)
+    arrivals = [entry.day for entry in entries if _is_arrival(entry)]
+    leaving = list(_leaving(tree, entries))
+    for day in sorted({*arrivals, *leaving}):
+        if here and day in leaving and any(later >= day for later in arrivals):
+            yield came, day
+            here = False
+        if day in arrivals and not here:
+            came, here = day, True
+
+
+def _leaving(tree: Tree, entries: Sequence[Entry]) -> Iterator[date]:
+    """The days on which a tree left, or the last of those under its name."""
+    left = tree.count
+    for entry in entries:
+        if isinstance(entry.fact, Gone):
+            left -= tree.count if entry.fact.count is None else entry.fact.count
+            if entry.fact.count is None or left <= 0:
+                yield entry.day
 
 
 def _presence(tree: Tree, entries: Sequence[Entry]) -> tuple[date | None, date | None]:
     """The days a tree comes and goes, None for always; one that left and came again is here since it came last."""
-    arrivals = [e.day for e in entries if isinstance(e.fact, Caused) and e.fact.kind is CauseKind.ARRIVED]
+    arrivals = [entry.day for entry in entries if _is_arrival(entry)]
     arrives = max(filter(None, [tree.since, *arrivals]), default=None)
-    leaving = [e.day for e in entries if isinstance(e.fact, Gone)]
+    leaving = list(_leaving(tree, entries))
     return arrives, min((day for day in leaving if arrives is None or day >= arrives), default=None)
 
 
@@ -245,8 +295,3 @@ def _with_distinct_lineages(cohorts: Sequence[Cohort]) -> Iterable[Cohort]:
             name = f"tree/{cohort.trees[0].name}"
         taken.add(name)
         yield replace(cohort, lineage=name)
-
-
-def poured_litres(trees: Sequence[Tree], feed_share: Decimal) -> Decimal:
-    """Feed to pour for some trees: a share of each container's volume [L]."""
-    return sum((tree.pot.litres * tree.count for tree in trees), Decimal(0)) * feed_share

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, time
+from datetime import date, time, timedelta
 from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by
+from feedplan.engine.answers.previews import planned_work
 from feedplan.engine.answers.prompts import reviews_of
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import DAY, season_of
@@ -36,11 +37,13 @@ from feedplan.engine.water.balance import Balance, PotDay, is_hard_frost, is_on_
 from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Away, Tree
 from feedplan.model.course import Hold, Status
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import PlannedWork, Reason, Rule
 from feedplan.model.schedule import CheckRate
 
 SHOWN_STATUSES = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
 """Feeds that stand in a day's round; a missed one is told by its overdue offer."""
+PLANNED_SOON = timedelta(weeks=4)
+"""So long ahead a round tells of planned work. Judgement."""
 _BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
 
 
@@ -131,6 +134,7 @@ class Day:
     watched: every tree here, also one that is not looked at that day. running_out: products that do soon. weather: of
     the day, None where it is not on record. hard_frost: that of the coming night, if one is forecast and not here yet.
     record_age_days: how old a weather record is that is too old to foretell anything, else None [days].
+    planned: work meant to be done soon, with the names of its trees.
     """
 
     day: date
@@ -148,6 +152,7 @@ class Day:
     prompts: tuple[StagePrompt, ...]
     advice: tuple[Advice, ...]
     notes: tuple[NoteEvent, ...]
+    planned: tuple[tuple[tuple[str, ...], PlannedWork], ...]
     alerts: tuple[Alert, ...]
     frosts: tuple[FrostSpell, ...]
     put_off: tuple[PutOff, ...]
@@ -202,6 +207,7 @@ def day_of(season: Season, day: date) -> Day:
         prompts=tuple(prompt for prompt in season.prompts if prompt.falls_on(day)),
         advice=tuple(_advice(season, season_of(day, place.hemisphere), day)),
         notes=tuple(note for note in season.notes if note.day == day),
+        planned=tuple(_planned(season, day)),
         alerts=tuple(a for a in season.alerts if a.start <= day <= a.end and a.kind is not AlertKind.STALE),
         frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
         put_off=tuple(_put_off(season, day)),
@@ -222,7 +228,7 @@ def _looks(season: Season, day: date) -> tuple[Review, ...]:
     due = [review for review in found if review.day == day]
     if day < season.today:
         return tuple(due)
-    latest = {f"{review.timeline.lineage}/{review.hold.entry.id}": review for review in found}
+    latest = {f"{review.timeline.lineage}/{review.hold.key}": review for review in found}
     return (*(review for review in latest.values() if review.day < day), *due)
 
 
@@ -305,6 +311,14 @@ def _thirst(season: Season, day: date) -> tuple[BenchThirst, ...]:
         pots.sort(key=lambda pot: (-pot.thirst, pot.tree.name))
         found.append(BenchThirst(name, tuple(pots), sum(pot.pour_l * pot.tree.count for pot in pots)))
     return tuple(sorted(found, key=lambda bench: (-bench.pots[0].thirst, bench.name)))
+
+
+def _planned(season: Season, day: date) -> Iterator[tuple[tuple[str, ...], PlannedWork]]:
+    """The work planned for some trees soon, with their names, until it is done."""
+    for timeline in season.timelines:
+        for entry, work in planned_work(timeline, day) if timeline.here(day) else ():
+            if work.on <= day + PLANNED_SOON:
+                yield timeline.names_about(entry.id), work
 
 
 def _advice(season: Season, year: int, day: date) -> Iterator[Advice]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -28,7 +28,7 @@ from feedplan.model.course import (
     Window,
 )
 from feedplan.model.history import History
-from feedplan.model.journal import Entry
+from feedplan.model.journal import Entry, Gone
 from feedplan.model.schedule import CheckRate
 from feedplan.model.source import BUILT_IN, Source
 from feedplan.model.statement import Statement
@@ -40,7 +40,8 @@ class Timeline:
     """One course of events, shared by all trees that have nothing of their own in the journal.
 
     lineage: its identity over time. own: it belongs to trees with entries of their own. care: what applies to them on
-    any day. barring: all that can stand in the way of their feeds.
+    any day. trees: with as many under each name as are left. earlier: when they came
+    and went before they came again. barring: all that can stand in the way of their feeds.
     """
 
     lineage: str
@@ -58,8 +59,8 @@ class Timeline:
     feeds: tuple[FeedEvent, ...]
     dropped: tuple[Dropped, ...]
     solids: tuple[Solid, ...]
-    feed_litres: Decimal
     barring: Barring = field(compare=False, repr=False)
+    earlier: tuple[tuple[date | None, date], ...] = ()
     solid_events: tuple[SolidEvent, ...] = ()
     solid_dropped: tuple[Dropped, ...] = ()
 
@@ -73,9 +74,23 @@ class Timeline:
         """How many trees stand behind the names."""
         return sum(tree.count for tree in self.trees)
 
+    def trees_on(self, day: date) -> tuple[Tree, ...]:
+        """The trees, with as many under each name as stood there on a day."""
+        since = [e.fact.count or 0 for e in self.entries if isinstance(e.fact, Gone) and e.day > day]
+        return tuple(replace(t, count=t.count + sum(since)) for t in self.trees) if any(since) else self.trees
+
+    def head_count_on(self, day: date) -> int:
+        """How many trees stood behind the names on a day."""
+        return sum(tree.count for tree in self.trees_on(day))
+
+    def pot_litres_on(self, day: date) -> Decimal:
+        """What all their pots held together on a day [L]."""
+        return sum((tree.pot.litres * tree.count for tree in self.trees_on(day)), Decimal(0))
+
     def here(self, day: date) -> bool:
         """Whether the trees are in the collection on a day."""
-        return (self.arrives is None or self.arrives <= day) and (self.leaves is None or day < self.leaves)
+        stays = (*self.earlier, (self.arrives, self.leaves))
+        return any((come is None or come <= day) and (go is None or day < go) for come, go in stays)
 
     def group_on(self, day: date) -> str:
         """The group on a day."""
@@ -130,7 +145,7 @@ class RoundItem:
     @property
     def head_count(self) -> int:
         """How many trees are fed."""
-        return sum(timeline.head_count for timeline in self.timelines)
+        return sum(timeline.head_count_on(self.day) for timeline in self.timelines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +169,7 @@ class SolidItem:
     @property
     def head_count(self) -> int:
         """How many trees it is about."""
-        return sum(timeline.head_count for timeline in self.timelines)
+        return sum(timeline.head_count_on(self.day) for timeline in self.timelines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,7 +318,7 @@ class Alert:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """A day on which to look at a held tree. carry_to: the spring to put it off to, if its day for that has come."""
+    """A day on which to look at a held tree. carry_to: the spring to ask about, if its day for putting off has come."""
 
     key: str
     day: date

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, poured_litres, species_seen_in_part
+from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, species_seen_in_part
 from feedplan.engine.feeding.barriers import barring_of
 from feedplan.engine.feeding.budget import keep_to_budget, recorded_mg_per_l
 from feedplan.engine.feeding.feeding import feeds_of
@@ -196,6 +196,7 @@ def timeline_of(
         care=care,
         own=cohort.own,
         arrives=cohort.arrives,
+        earlier=cohort.earlier,
         leaves=cohort.leaves,
         stages=tuple((season, tuple(record.stages(season).values())) for season in shared.seasons),
         holds=holds,
@@ -204,7 +205,6 @@ def timeline_of(
         feeds=feeds,
         dropped=tuple(sorted((*dropped, *trimmed), key=lambda d: d.due)),
         solids=solid.solids,
-        feed_litres=poured_litres(cohort.trees, habits.feed_share),
         barring=barring,
         solid_events=solid.events,
         solid_dropped=solid.dropped,

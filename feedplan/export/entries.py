@@ -114,7 +114,7 @@ def feeding_title(item: RoundItem) -> str:
 def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Iterator[str]:
     """What to mix, for which trees, for which not and why."""
     yield from mix_lines(item, collection)
-    yield trees_line(names_words(item.timelines))
+    yield trees_line(names_words(item.timelines, item.day))
     for timeline, reasons in left_out(season, item.group, item.day):
         # Trees that are merely not due are left unsaid: their dates move on, and would change this text with them.
         barred = [reason_words(r, item.day) for r in reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD)]
@@ -210,7 +210,7 @@ def _holds_to_show(season: Season) -> Iterator[tuple[Timeline, Hold]]:
         for hold in timeline.holds:
             if hold.by_weather:
                 continue  # one alert stands for all the trees it holds
-            is_real = hold.end is None or hold.end > max(hold.start, season.start)
+            is_real = hold.until is None or hold.until > max(hold.start, season.start)
             if is_real and hold.start <= season.end:
                 yield timeline, hold
 
@@ -221,6 +221,7 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
     if end is None:
         looks = [day for day in hold.reviews if day > season.today]
         end = hold.minimum if hold.minimum > season.today else min(looks, default=season.end)
+        end = min(end, hold.turned or end)
     no_feed = Action.LIQUID in hold.rule.stops
     lines = [
         say("{hold}; {end}.", hold=hold_words(hold, hold.start), end=hold_end_words(hold, hold.start)),
@@ -230,7 +231,7 @@ def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
     if hold.rule.water_surface_dry:
         lines.append(say("Check water as often as before, or more; let the surface dry between waterings."))
     return CalendarEntry(
-        key=f"hold/{timeline.lineage}/{hold.entry.id}",
+        key=f"hold/{timeline.lineage}/{hold.key}",
         kind=Kind.HOLD,
         start=hold.start,
         title=say(
@@ -264,7 +265,8 @@ def _how_to_answer(review: Review) -> str:
     """The command that answers a look: the sign to see, then the trees."""
     sign = next((met.need.sign for met in review.hold.missing), "limp")
     names = " ".join(f'"{name}"' if " " in name else name for name in review.timeline.names)
-    return f'feedplan record seen "{sign}" {names}'
+    seen = f'feedplan record seen "{sign}" {names}'
+    return seen if review.carry_to is None else f"feedplan record put-off {names}, or {seen}"
 
 
 def review_words(review: Review) -> tuple[str, list[str]]:
@@ -274,11 +276,11 @@ def review_words(review: Review) -> tuple[str, list[str]]:
     missing = signs_words(met.left for met in hold.missing) or say("still well")
     since = hold_words(hold, review.day)
     if review.carry_to is not None:
-        title = say("Put {names} off to spring {year}", names=names, year=review.carry_to)
+        title = say("Put {names} off to spring {year}?", names=names, year=review.carry_to)
         lines = [
             say("Day {day} after {hold}, and not seen: {signs}.", day=day, hold=since, signs=missing),
             say(
-                "Feed and root work wait for spring {year}. Keep every leaf; keep checking water.",
+                "Feed and root work then wait for spring {year}. Keep every leaf; keep checking water.",
                 year=review.carry_to,
             ),
         ]

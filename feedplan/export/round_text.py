@@ -36,6 +36,7 @@ from feedplan.words.reasons import (
 from feedplan.words.writing import (
     capital,
     day_words,
+    listed,
     names_words,
     number,
     ppm_words,
@@ -96,7 +97,14 @@ def round_lines(day: Day, collection: Collection) -> Iterator[str]:
     yield from _section(say("Thirstiest first"), bench_lines(day.thirst, collection.habits.can_litres))
     yield from _section(say("Check water"), _checks(day))
     yield from _section(say("Look for"), look_for_lines(day, collection))
-    yield from _section(say("Notes"), (note.note.say for note in day.notes))
+    yield from _section(say("Notes"), note_lines(day))
+
+
+def note_lines(day: Day) -> Iterator[str]:
+    """The grower's own notes, and the work planned soon with what it would hold back."""
+    yield from (note.note.say for note in day.notes)
+    for names, work in day.planned:
+        yield say("{names}: {planned}", names=listed(list(names)), planned=fact_words(work, day.day))
 
 
 def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
@@ -189,7 +197,7 @@ def _mix_lines(mix: DayMix, collection: Collection) -> Iterator[str]:
     item = mix.item
     if item.status is not Status.RECORDED:
         yield from mix_lines(item, collection)
-    yield say("Trees: {names}", names=names_words(item.timelines))
+    yield say("Trees: {names}", names=names_words(item.timelines, item.day))
     yield season_total(mix)
     for names, reasons in mix_reasons(item):
         yield f"{names}: {reasons}"
@@ -358,7 +366,7 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
             {"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": pen_words(r)} for r in day.readings
         ],
         "look_for": list(look_for_lines(day, collection)),
-        "notes": [note.note.say for note in day.notes],
+        "notes": list(note_lines(day)),
     }
 
 

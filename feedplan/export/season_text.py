@@ -73,7 +73,7 @@ def _sign(timeline: Timeline, away: tuple[Away, ...], feeds: tuple[FeedEvent, ..
     if not timeline.here(start):
         return " "
     if any(
-        Action.LIQUID in h.rule.stops and h.start < end and (h.end is None or h.end > start)
+        Action.LIQUID in h.rule.stops and h.start < end and (h.until is None or h.until > start)
         for h in timeline.holds
     ):
         return "x"

@@ -64,7 +64,7 @@ def rounded(grams: Decimal) -> Decimal:
 
 def solid_lines(item: SolidItem, collection: Collection) -> Iterator[str]:
     """How much on which pot, what it gives, when it comes off, and what to take care of."""
-    trees = [tree for timeline in item.timelines for tree in timeline.trees]
+    trees = [tree for timeline in item.timelines for tree in timeline.trees_on(item.day)]
     if item.act is Act.LAY:
         yield f"{', '.join(grams_by_pot(item.grams_per_l, trees))}."
         lift = item.events[0].lift_on

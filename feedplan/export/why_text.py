@@ -7,13 +7,15 @@ from datetime import date
 from typing import Any
 
 from feedplan.engine.answers.explain import Explanation
+from feedplan.engine.answers.previews import planned_work
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of, season_start
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines, watch_words
 from feedplan.model.course import FeedEvent, StageDate, Status
 from feedplan.model.history import Outcome
-from feedplan.model.reason import Reason
+from feedplan.model.journal import Entry
+from feedplan.model.reason import PlannedWork, Reason
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import Origin
 from feedplan.words.feeds import became_words, told_words
@@ -21,6 +23,7 @@ from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words, indoors_words
 from feedplan.words.reasons import (
     basis_words,
+    fact_words,
     hold_end_words,
     hold_words,
     reason_words,
@@ -59,6 +62,8 @@ def why_lines(why: Explanation) -> Iterator[str]:
         changed = "; ".join(f"{key}: {value}" for key, value in layer.changed.items())
         what = say(_LAYERS[layer.kind], name=layer.name)
         yield f"  {what}, {layer.source}" + (f": {changed}" if changed else "")
+    for _, planned in _planned(why):
+        yield say("Planned: {what}.", what=fact_words(planned, why.day))
     yield from _course(why)
     yield from _water(why)
     yield from _stages(why)
@@ -80,6 +85,13 @@ def _told(why: Explanation) -> Iterator[str]:
         if feed.entry is not None:
             told = {"day": full_day(feed.told), "feed": told_words(feed), "became": became_words(feed)}
             yield "  " + say("told for {day}: {feed}; {became}", **told)
+
+
+def _planned(why: Explanation) -> Iterator[tuple[Entry, PlannedWork]]:
+    """The work planned for this very tree."""
+    return (
+        (entry, work) for entry, work in planned_work(why.timeline, why.day) if entry.is_about(why.tree.name)
+    )
 
 
 def _water(why: Explanation) -> Iterator[str]:
@@ -223,6 +235,17 @@ def why_facts(why: Explanation) -> dict[str, Any]:
             }
             for layer in why.schedule.layers
         ],
+        "planned": [
+            {
+                "work": work.work,
+                "on": work.on.isoformat(),
+                "rule": work.rule,
+                "minimum": work.minimum.isoformat(),
+                "about": _iso(work.about),
+                "journal": str(entry.source),
+            }
+            for entry, work in _planned(why)
+        ],
         "water": None if why.water is None else balance_facts(why.water, why.depletion),
         "checks_by": checks_by_words(why.checks_by),
         "checks_per_week": _per_week(why),
@@ -244,6 +267,7 @@ def why_facts(why: Explanation) -> dict[str, Any]:
                 "start": hold.start.isoformat(),
                 "minimum": hold.minimum.isoformat(),
                 "end": _iso(hold.end),
+                "turns": _iso(hold.turned),
                 "missing": [sign_words(met.left) for met in hold.missing],
                 "journal": str(hold.entry.source),
             }

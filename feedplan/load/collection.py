@@ -280,6 +280,7 @@ class CollectionBuilder:
             self._book.all_rules,
             self._words,
             sound.has_trees,
+            {tree.name: tree.count for tree in sound.trees.values()},
         )
 
     def _benches(self, whole: CollectionModel) -> dict[str, Bench]:

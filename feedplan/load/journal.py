@@ -22,19 +22,27 @@ from feedplan.model.forms import DISSOLVING, SOLID, Form
 from feedplan.model.hold import CauseKind, HoldRule
 
 SUBJECTS = ("tree", "trees", "group", "species", "everything")
-FACTS = ("seen", "work", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid", "lifted",
-         "moved", "bench", "gone", "allow")  # fmt: skip
+FACTS = ("seen", "work", "planned", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid",
+         "lifted", "moved", "bench", "gone", "put_off", "allow")  # fmt: skip
 # Keys that say more about one fact, by the fact they belong to.
 _BELONG: Mapping[str, tuple[str, ...]] = {
     "work": ("roots", "bare_rooted"),
+    "planned": ("on",),
     "fed": ("feed", "litres", "part"),
     "ec": ("of", "read_at"),
     "laid": ("grams", "rate", "mixed_in"),
+    "gone": ("count",),
     "allow": ("because",),
 }
 _OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
 _ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
 
+# What tells of all trees under a name, so that some of them first get a name of their own.
+_OF_ALL = ("work", "trouble", "moved", "bench")
+SET_APART = (
+    "{key} tells of all under a name; give the {count} a tree of their own in collection.yaml, with count: {count} and "
+    "since: {day}, write gone: set apart, count: {count} here, and then {key} for the new name"
+)
 NOT_A_LIST = "is not a list; write one entry a line, each starting with - {date: 2027-04-26, ..."
 MOST_HINTS = 20
 """So many unknown trees are compared with all that are known; with more, another file is probably meant."""
@@ -44,7 +52,8 @@ MOST_HINTS = 20
 class JournalNames:
     """What entries may speak of. A feed that is None is there but has problems of its own.
 
-    is_whole: whether all of the collection could be read; nothing is looked up otherwise.
+    is_whole: whether all of the collection could be read; nothing is looked up otherwise. counts: how many stand behind
+    each name.
     """
 
     trees: Collection[str] = ()
@@ -54,6 +63,7 @@ class JournalNames:
     rules: Mapping[str, HoldRule] = field(default_factory=dict)
     words: StageWords = field(default_factory=StageWords)
     is_whole: bool = True
+    counts: Mapping[str, int] = field(default_factory=dict)
 
 
 def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
@@ -67,7 +77,7 @@ def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Jou
     ids = _ids(value, models, file)
     undone = _undone(models, ids, file)
     stand = {i: model for i, model in models.items() if model.undo is None and ids[i] not in undone}
-    gone = (model for model in stand.values() if model.gone)
+    gone = (model for model in stand.values() if model.gone and model.count is None)
     departed = {name for model in gone for name in (model.tree, *(model.trees or ())) if name is not None}
     reader = EntryReader(names, departed)
     entries = (reader.entry(model, ids[i], file.at(i)) for i, model in stand.items())
@@ -99,6 +109,7 @@ class EntryReader:
         self._names = names
         self._departed = departed
         self._hints: dict[str, str] = {}
+        self._left: dict[str, int] = {}
         self._causes: dict[str, set[str]] = {kind.value: set() for kind in CauseKind}
         for rule in names.rules.values():
             self._causes[rule.kind.value].add(rule.cause)
@@ -134,8 +145,15 @@ class EntryReader:
             part.wrong(f"says nothing that happened; write one of {', '.join(FACTS)} or note")
         for fact, keys in _BELONG.items():
             for key in model.model_fields_set.intersection(keys):
-                if getattr(model, key) not in (None, False) and fact not in given:
+                of_all = next((each for each in given if each in _OF_ALL), None)
+                if key == "count" and of_all is not None:
+                    part.key(key).wrong(SET_APART.format(key=of_all, count=model.count, day=model.date))
+                elif fact == "work" and "planned" in given:
+                    continue
+                elif getattr(model, key) not in (None, False) and fact not in given:
                     part.key(key).wrong(f"{key} goes with {fact}; add {fact}: or remove {key}")
+        if "planned" in given and model.on is None:
+            part.wrong(f"planned has no 'on'; write for example on: {model.date.year + 1}-03-10")
         if "allow" in given and model.because is None:
             part.wrong("allow has no 'because'; write for example because: new leaves are pale")
         if model.recorded is not None and model.recorded < model.date:
@@ -193,7 +211,10 @@ class EntryReader:
             case "seen":
                 return facts.Seen(self._signs(model.seen or [], part.at("seen")))
             case "work" | "trouble" | "arrived" as kind:
-                return self._caused(kind, model, part.at(kind))
+                return self._caused(kind, str(getattr(model, kind)), model, part.at(kind))
+            case "planned":
+                work = self._caused("work", str(model.planned), model, part.at("planned"), "planned")
+                return facts.Planned(work, model.on or model.date)
             case "fed":
                 self._check_feed(model.feed, "feed", DISSOLVING, part)
                 ppm = None if model.fed == AS_PLANNED else Decimal(str(model.fed))
@@ -214,11 +235,9 @@ class EntryReader:
             case "lifted":
                 return self._lifted(str(model.lifted), part)
             case "gone":
-                return facts.Gone(str(model.gone))
-            case "allow":
-                return facts.Allowed(model.because or "")
-            case "note":
-                return facts.Noted(model.note or "")
+                return self._gone(model, part)
+            case "put_off" | "allow" | "note" as kind:
+                return _in_words(kind, model)
         self._check_group(model.moved, part.at("moved"))
         return facts.Moved(model.moved, model.bench)
 
@@ -231,11 +250,26 @@ class EntryReader:
             for index, text in enumerate(texts)
         )
 
-    def _caused(self, kind: str, model: EntryModel, part: Passage) -> facts.Caused:
-        cause, known = str(getattr(model, kind)), self._causes[kind]
+    def _caused(
+        self, kind: str, cause: str, model: EntryModel, part: Passage, key: str | None = None
+    ) -> facts.Caused:
+        """A cause of that kind, written under that key or under one of its own."""
+        known = self._causes[kind]
         if self._names.rules and cause not in known:
-            part.wrong(f"{kind}: no hold knows '{cause}'{near_miss(cause, known)}")
+            part.wrong(f"{key or kind}: no hold knows '{cause}'{near_miss(cause, known)}")
         return facts.Caused(CauseKind(kind), cause, model.roots, model.bare_rooted)
+
+    def _gone(self, model: EntryModel, part: Passage) -> facts.Gone:
+        """That all or some of the trees under a name left; never more than are there."""
+        if model.count is not None:
+            if model.tree is None:
+                part.key("count").wrong("count goes with one name; write tree: and one entry for each name")
+            elif model.tree in self._names.counts:
+                left = self._left.get(model.tree, self._names.counts[model.tree])
+                if model.count > left:
+                    part.key("count").wrong(f"of '{model.tree}' {left} are left; write at most that many")
+                self._left[model.tree] = left - model.count
+        return facts.Gone(str(model.gone), model.count)
 
     def _laid(self, model: EntryModel, part: Passage) -> facts.SolidLaid:
         """A solid feed laid by weight per tree, or by a rate per litre of pot; exactly one is told."""
@@ -267,6 +301,13 @@ class EntryReader:
             part.at(key).unknown("feed", name, self._names.feeds, key)
         elif feed is not None and feed.form not in forms:
             part.wrong(f"{key}: '{name}' is {feed.form}; expected a {either(forms)} feed", key)
+
+
+def _in_words(kind: str, model: EntryModel) -> facts.Fact:
+    """A decision of the grower's, or free words."""
+    if kind == "put_off":
+        return facts.PutOff()
+    return facts.Allowed(model.because or "") if kind == "allow" else facts.Noted(model.note or "")
 
 
 def _models(value: list[object], file: Passage) -> dict[int, EntryModel]:

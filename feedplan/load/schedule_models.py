@@ -74,7 +74,11 @@ class HoldModel(f.FileModel):
     last_feed: f.DayInYear | None = f.optional("No feed after this day in the season of release.")
     reviews: list[f.Interval] = f.several("When to look, counted from the first day.")
     review_every: f.Interval | None = f.optional("How often to look afterwards; 2 weeks if left out.")
-    carry_over_after: f.Interval | None = f.optional("When to put it off to next spring.")
+    carry_over_after: f.Interval | None = f.optional("When looks ask whether to put it off to next spring.")
+    turns_into: f.Name | None = f.optional(
+        "The rule that takes over when none of its signs was seen by `turns_after`.", "repotted, severe"
+    )
+    turns_after: f.Interval | None = f.optional("When that is, counted from the first day.")
     hot_from: f.Temperature | None = f.optional(
         "Two days running with a maximum from here on open it, by the daily weather."
     )

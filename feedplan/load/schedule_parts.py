@@ -7,7 +7,7 @@ from decimal import Decimal
 from itertools import combinations, pairwise
 
 from feedplan.dose.strength import PpmN
-from feedplan.load.problems import Passage
+from feedplan.load.problems import Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
 from feedplan.load.schedule_models import HoldModel, PeriodModel, ScheduleModel
 from feedplan.load.vocabulary import StageWords
@@ -209,6 +209,8 @@ class HoldReader:
             reviews_days=tuple(model.reviews),
             review_every_days=model.review_every or DEFAULT_REVIEW_EVERY_DAYS,
             carry_days=model.carry_over_after,
+            turns_into=model.turns_into,
+            turns_days=model.turns_after,
             water_surface_dry=model.let_surface_dry,
             do=tuple(model.do),
             carries_mg_n_per_l=model.carries,
@@ -261,6 +263,8 @@ class HoldReader:
             part.wrong(f"ramp of {owner}: write rising shares above 0 %, such as [25 %, 50 %, 100 %]", "ramp")
         if bool(model.instead_seen) != (model.release_at is not None):
             part.wrong(f"{owner} needs both instead_seen and release_at, or neither", "instead_seen")
+        if (model.turns_into is None) != (model.turns_after is None):
+            part.wrong(f"{owner} needs both turns_into and turns_after, or neither", "turns_into")
 
 
 def check_bands(rules: Mapping[str, HoldRule], written: Collection[str], holds: Passage) -> None:
@@ -273,6 +277,19 @@ def check_bands(rules: Mapping[str, HoldRule], written: Collection[str], holds: 
                 holds.key(name).wrong(
                     f"hold '{name}' has the same cause and band as '{other}'; write another band"
                 )
+
+
+def check_turns(rules: Mapping[str, HoldRule], written: Collection[str], holds: Passage) -> None:
+    """Notes rules that turn into one that is not there, or that turns on. written: as in `check_bands`."""
+    for name in rules.keys() & set(written):
+        into = rules[name].turns_into
+        if into is None:
+            continue
+        part = holds.at(name, "turns_into")
+        if into not in rules:
+            part.wrong(f"turns_into of hold '{name}': no hold is called '{into}'{near_miss(into, rules)}")
+        elif rules[into].turns_into is not None or into == name:
+            part.wrong(f"turns_into of hold '{name}': '{into}' turns on itself; name one that does not")
 
 
 def check_unknown_shares(

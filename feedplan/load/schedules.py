@@ -12,7 +12,13 @@ from feedplan.load.folder import RULES, SCHEDULES, SHIPPED, WORDS, Folder, Page,
 from feedplan.load.layers import Changed, Written, lay_over, read_layered
 from feedplan.load.problems import Findings, Passage, Spot, near_miss
 from feedplan.load.schedule_models import FIXED, HoldsModel, ScheduleModel
-from feedplan.load.schedule_parts import HoldReader, PartReader, check_bands, check_unknown_shares
+from feedplan.load.schedule_parts import (
+    HoldReader,
+    PartReader,
+    check_bands,
+    check_turns,
+    check_unknown_shares,
+)
 from feedplan.load.shape import check_shape
 from feedplan.load.vocabulary import StageWords
 from feedplan.model.hold import HoldRule
@@ -126,6 +132,7 @@ class ScheduleBook:
         }
         rules = {name: rule for name, rule in found.items() if rule is not None}
         check_bands(rules, rules, holds)
+        check_turns(rules, rules, holds)
         check_unknown_shares(rules, model.holds, holds)
         return rules
 
@@ -224,6 +231,7 @@ class ScheduleBook:
                 rules[name] = rule
                 self.all_rules.setdefault(name, rule)
         check_bands(rules, changed, part)
+        check_turns(rules, changed, part)
         return rules
 
     def _changed_rule(self, name: str, over: dict[str, object], holds: Passage) -> HoldRule | None:

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from feedplan.dose.grade import Ratio
 from feedplan.model.history import Outcome
-from feedplan.model.hold import HoldRule, Need, SignLeft
+from feedplan.model.hold import CauseKind, HoldRule, Need, SignLeft
 from feedplan.model.journal import Entry
 from feedplan.model.reason import Reason
 from feedplan.model.schedule import FeedingPeriod, Schedule
@@ -57,8 +57,10 @@ class Hold:
     """A hold on one timeline.
 
     start: first day held. minimum: earliest end. end: first day free, None while a sign is missing.
-    reviews: days on which to look, while it is open. carried: the day it was put off to next spring.
+    reviews: days on which to look, while it is open. asks_from: from this day on they ask whether to put it off to
+    next spring. put_off: the entry that did so; spring: the season whose signs count then.
     by_weather: the weather opened it, not the journal; its entry then only stands for the days on record.
+    turned: the day a heavier rule takes it over, as no sign was seen by then; follows: the rule it took over itself.
     """
 
     rule: HoldRule
@@ -68,12 +70,27 @@ class Hold:
     needs: tuple[NeedMet, ...]
     end: date | None
     reviews: tuple[date, ...] = ()
-    carried: date | None = None
+    asks_from: date | None = None
+    put_off: Entry | None = None
+    spring: int | None = None
     by_weather: bool = False
+    turned: date | None = None
+    follows: HoldRule | None = None
+
+    @property
+    def key(self) -> str:
+        """Its identity: that of its entry, with the rule where one entry may open several holds."""
+        is_only = self.follows is None and self.rule.kind is not CauseKind.SEEN
+        return self.entry.id if is_only else f"{self.entry.id}/{self.rule.name}"
+
+    @property
+    def until(self) -> date | None:
+        """The first day it does not cover any more, None while that is open."""
+        return self.turned if self.end is None else self.end
 
     def covers(self, day: date) -> bool:
         """Whether the day lies inside the hold."""
-        return self.start <= day and (self.end is None or day < self.end)
+        return self.start <= day and (self.until is None or day < self.until)
 
     @property
     def missing(self) -> tuple[NeedMet, ...]:

@@ -72,7 +72,8 @@ class HoldRule:
     ramp: shares of the plan for the feeds after it; ramp_step_days: least time between them [days].
     cap_share, cap_ppm: ceilings for the season of release. feed_every_days: least interval for that season.
     last_feed: no feed after this day in that season. reviews_days: days after the start on which to look;
-    review_every_days: afterwards, until answered; carry_days: when to put it off to next spring.
+    review_every_days: afterwards, until answered; carry_days: when looks ask whether to put it off to next spring.
+    turns_into: the rule that takes over where no sign was seen `turns_days` after the start.
     heat: the weather opens and ends it too, by these bounds.
     water_surface_dry: let the surface dry between waterings. do: what else to do, one instruction each.
     carries_mg_n_per_l: N in coated feed such a tree is taken to bring along until told otherwise [mg per L].
@@ -99,6 +100,8 @@ class HoldRule:
     reviews_days: tuple[int, ...] = ()
     review_every_days: int = 14
     carry_days: int | None = None
+    turns_into: str | None = None
+    turns_days: int | None = None
     water_surface_dry: bool = False
     do: tuple[str, ...] = ()
     source: Source = BUILT_IN

@@ -45,6 +45,14 @@ class Caused:
 
 
 @dataclass(frozen=True, slots=True)
+class Planned:
+    """Work that is meant to be done on a day. It opens no hold; what it would hold is told until it is done."""
+
+    work: Caused
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
 class Fed:
     """A liquid feed given. ppm, feed, litres: None when it was as planned. [mg N/L, name, L in all]
 
@@ -120,9 +128,18 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Gone:
-    """The tree left the collection. how: dead, sold, given away."""
+    """The tree left the collection. how: dead, sold, given away, set apart.
+
+    count: how many of those under its name, None for all.
+    """
 
     how: str
+    count: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PutOff:
+    """Holds that wait for a sign wait for next spring's signs from now on; nobody looks for them until then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +159,7 @@ class Noted:
 Fact = (
     Seen
     | Caused
+    | Planned
     | Fed
     | NotFed
     | Checked
@@ -151,6 +169,7 @@ Fact = (
     | SolidLifted
     | Moved
     | Gone
+    | PutOff
     | Allowed
     | Noted
 )
@@ -181,8 +200,8 @@ class Entry:
 
     @property
     def is_inert(self) -> bool:
-        """Whether it changes nothing about feeding: free words, a pen's reading, a pot found moist or watered."""
-        return isinstance(self.fact, Noted | EcRead) or (
+        """Whether it changes nothing about feeding: free words, a pen's reading, a pot found moist, work planned."""
+        return isinstance(self.fact, Noted | EcRead | Planned) or (
             isinstance(self.fact, Checked) and self.fact.answer != "dry"
         )
 

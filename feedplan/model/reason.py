@@ -8,7 +8,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.model.climate import Standing
-from feedplan.model.hold import SignLeft
+from feedplan.model.hold import Action, SignLeft
 from feedplan.model.journal import Entry
 from feedplan.model.moment import DayOfYear, Moment
 from feedplan.model.source import BUILT_IN, Source
@@ -49,11 +49,15 @@ class NoPeriodAhead(Statement):
 
 
 class Held(Statement):
-    """A hold that is open. rule: its name; at_least: its shortest length."""
+    """A hold that is open. rule: its name; at_least: its shortest length.
+
+    worked: where it took over from a lighter one, the day of the work, since when nothing was seen.
+    """
 
     rule: str
     start: date
     at_least: timedelta = field(compare=False)
+    worked: date | None = None
 
 
 class SolidStopped(Statement):
@@ -367,12 +371,34 @@ class DryDays(Statement):
     day: date
 
 
+class PlannedWork(Statement):
+    """Work planned for a day. rule: the hold it would open; minimum: its earliest end; missing: the signs it asks for.
+
+    about: when a stage that shows them is likely, never before the earliest end; None where none is known to.
+    """
+
+    work: str
+    rule: str
+    on: date
+    stops: frozenset[Action]
+    minimum: date
+    missing: tuple[SignLeft, ...]
+    about: date | None
+
+
 class HoldEnd(Statement):
-    """When a hold ends. day: first day free, None while signs are missing; minimum: not before."""
+    """When a hold ends. day: first day free, None while signs are missing; minimum: not before.
+
+    turns: the day on which it goes on as `into`, another rule, as no sign was seen by then. spring: the year it was put
+    off to.
+    """
 
     day: date | None
     minimum: date
     missing: tuple[SignLeft, ...] = ()
+    turns: date | None = None
+    into: str = ""
+    spring: int | None = None
 
 
 class WarmAgain(Statement):

@@ -20,7 +20,15 @@ from feedplan.server.assets import assets, manifest
 from feedplan.server.calendar_answers import with_calendars
 from feedplan.server.calendars import Calendars
 from feedplan.server.pages import PageRequest, page
-from feedplan.server.recording import RecordForm, is_written, record, recorded_entry, take_back
+from feedplan.server.recording import (
+    RecordForm,
+    is_written,
+    puts_back,
+    record,
+    recorded_entry,
+    take_back,
+    wants_a_yes,
+)
 from feedplan.server.rendering import Layout, render
 from feedplan.server.snapshots import Snapshot, Snapshots
 from feedplan.words.language import say
@@ -145,7 +153,8 @@ def _page_request(service: Service, snapshot: Snapshot) -> PageRequest:
     return PageRequest(
         fields=fields,
         recorded=recorded,
-        is_undone="undone" in fields,
+        is_back="back" in fields,
+        undone=fields["undone"].partition(".")[0] if "undone" in fields else None,
         is_waiting=is_waiting,
         calendar_base=_calendar_base(service),
     )
@@ -177,12 +186,21 @@ def _write(service: Service, outcome: str) -> Response:
     back = back if _PAGE_NAME.fullmatch(back) else ""
     snapshot = service.snapshots.current()
     act = record if outcome == "done" else take_back
+    if outcome == "undone" and puts_back(form, snapshot):
+        outcome = "back"
+    if outcome == "undone" and wants_a_yes(form, snapshot):
+        return _go_to(f"undo.html?{urlencode({'id': form.one('id'), 'back': back})}")
     try:
         entry_id = act(form, snapshot, service.snapshots.file, service.snapshots.watch.journal)
     except FeedplanError as problem:
         return _not_recorded(service, snapshot, problem, back)
     moment = int(service.now().timestamp())
     target = f"{back or './'}?{urlencode({outcome: f'{entry_id}.{moment}'})}"
+    return _go_to(target)
+
+
+def _go_to(target: str) -> Response:
+    """Lead on to another page, the script of ours as well as a browser without it."""
     if _wants_json():
         return jsonify(next=target)
     return Response(status=303, headers={"Location": target})

@@ -13,7 +13,7 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.server.addresses import EVERYTHING, page_code, webcal
 from feedplan.server.calendars import calendar_files
-from feedplan.server.recording import RecordedEntry
+from feedplan.server.recording import RecordedEntry, taking_back
 from feedplan.server.rendering import Layout, render
 from feedplan.server.ribbon import collection_ribbon
 from feedplan.server.round_cards import TreeLink, TreeLinks
@@ -40,13 +40,15 @@ _LATEST_ENTRIES = 40  # of the journal on its page; the file has them all
 class PageRequest:
     """What a page shows besides the plan: what was just done, and the fields of its address.
 
-    recorded: what was written down. is_undone: something was taken back. is_waiting: something was written down that
-    the plan cannot show yet. calendar_base: the address before a calendar's file name, "" where it is not known.
+    recorded: what was written down. undone: the entry that took another back, None for none; is_back: an entry was put
+    back. is_waiting: something was written down that the plan cannot show yet. calendar_base: the address before a
+    calendar's file name, "" where it is not known.
     """
 
     fields: Mapping[str, str]
     recorded: RecordedEntry | None = None
-    is_undone: bool = False
+    undone: str | None = None
+    is_back: bool = False
     is_waiting: bool = False
     calendar_base: str = ""
 
@@ -69,8 +71,23 @@ def page(name: str, layout: Layout, asked: PageRequest) -> str | None:
         return _day(name[4:-5], layout, asked)
     if name.startswith("tree-") and name.endswith(".html"):
         return _tree(name[5:-5], layout, asked)
+    if name == "undo.html":
+        return _undo(layout, asked)
     make = {"sink.html": _sink, "trees.html": _trees, "journal.html": _journal, "calendars.html": _calendars}
     return make[name](layout, asked) if name in make else None
+
+
+def _undo(layout: Layout, asked: PageRequest) -> str | None:
+    """Whether to take back an entry that opened a hold, with what that changes; None when it does not stand."""
+    entry_id = asked.fields.get("id", "")
+    question = taking_back(layout.snapshot, entry_id) if layout.token else ""
+    back = asked.fields.get("back", "")
+    is_ours = back.endswith(".html") and "/" not in back
+    return (
+        render("undo.html", layout, question=question, entry_id=entry_id, back=back if is_ours else "./")
+        if question
+        else None
+    )
 
 
 def tree_pages(snapshot: Snapshot) -> list[str]:

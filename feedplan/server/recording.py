@@ -10,6 +10,7 @@ from pathlib import Path
 from urllib.parse import parse_qsl
 
 from feedplan.engine.answers.effects import Effects, effects_of
+from feedplan.engine.answers.taking_back import effects_of_taking_back, lifts_a_hold
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError
@@ -17,13 +18,15 @@ from feedplan.load.journal_file import append_entry, id_from
 from feedplan.load.read_feeds import NO_REASON
 from feedplan.model.journal import Entry
 from feedplan.server.snapshots import Snapshot
-from feedplan.words.effects import change_sentences, flag_sentences
+from feedplan.words.effects import change_sentences, flag_sentences, question_words
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say
 from feedplan.words.writing import day_month
 
 # What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.
-_FACTS = frozenset({"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone"})
+_FACTS = frozenset(
+    {"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone", "put_off", "count"}
+)
 _LONGEST_NOTE = 300
 _KEY = re.compile(r"[A-Za-z0-9_-]{8,64}")
 _LAST_DAYS = timedelta(days=400)
@@ -92,19 +95,41 @@ def _beside(entry_id: str) -> str:
     return id_from(f"{entry_id} left out")
 
 
+def wants_a_yes(form: RecordForm, snapshot: Snapshot) -> bool:
+    """Whether a form takes back an entry that lifts a hold, and nobody has said yet that this is meant."""
+    return not form.one("sure") and lifts_a_hold(snapshot.season, snapshot.loaded.journal, form.one("id"))
+
+
+def puts_back(form: RecordForm, snapshot: Snapshot) -> bool:
+    """Whether a form takes back an entry that took another back, so that the other stands again."""
+    journal = snapshot.loaded.journal
+    return form.one("id") not in {entry.id for entry in (*journal.entries, *journal.withdrawn)}
+
+
+def taking_back(snapshot: Snapshot, entry_id: str) -> str:
+    """Whether to take an entry back, with what that changes; empty when it does not stand."""
+    loaded = snapshot.loaded
+    entry = next((entry for entry in loaded.journal.entries if entry.id == entry_id), None)
+    if entry is None:
+        return ""
+    effects = effects_of_taking_back(snapshot.season, loaded.journal, entry_id, loaded.climate)
+    return question_words(entry, effects)
+
+
 def take_back(form: RecordForm, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
     """Write down that an entry was wrong, unless it is taken back already, with the one of the trees left out.
 
-    Raises as `record` does.
+    An entry that took another back can itself be taken back; the other then stands again. Raises as `record` does.
     """
     entry_id = form.one("id")
     standing = {entry.id for entry in snapshot.loaded.journal.entries}
     if entry_id not in standing:
         if is_written(journal, entry_id, "undo"):
             return entry_id
-        raise UsageError(say("this entry is not in the journal; load the page again"))
+        if not is_written(journal, entry_id):
+            raise UsageError(say("this entry is not in the journal; load the page again"))
     undone = _append_once(journal, form.id, {"date": snapshot.today, "undo": entry_id}, collection_file)
-    if _beside(entry_id) in standing:
+    if _beside(entry_id) in standing or is_written(journal, _beside(entry_id)):
         undo = {"date": snapshot.today, "undo": _beside(entry_id)}
         _append_once(journal, _beside(form.id), undo, collection_file)
     return undone
@@ -138,6 +163,8 @@ def _entry(form: RecordForm, snapshot: Snapshot) -> dict[str, object]:
     }
     if not fact:
         raise UsageError(say("the form does not say what happened; load the page again"))
+    if "count" in fact and str(fact["count"]).isdecimal():
+        fact["count"] = int(str(fact["count"]))
     if form.one("bare_rooted") and "work" in fact:
         fact["bare_rooted"] = True
     day = _day(form, snapshot.today)

@@ -110,7 +110,7 @@ def collection_ribbon(season: Season, collection: Collection) -> Ribbon:
         for feed in timeline.feeds:
             if year.holds(feed.day) and not feed.status.is_without_feed:
                 week = year.x(feed.day) // 7
-                weeks[week] = weeks.get(week, 0) + timeline.head_count
+                weeks[week] = weeks.get(week, 0) + timeline.head_count_on(feed.day)
     most = max(weeks.values(), default=1)
     busiest = max(weeks, key=lambda week: weeks[week], default=0)
     start = year.first + timedelta(weeks=busiest)
@@ -143,9 +143,9 @@ def _held(year: _YearScale, holds: Iterable[Hold], today: date) -> tuple[YearSpa
     """The holds of a year; one that waits for a sign reaches to today and to its earliest end at least."""
     spans = []
     for hold in holds:
-        end = hold.end or max(hold.minimum, today + timedelta(days=1))
+        end = hold.until or max(hold.minimum, today + timedelta(days=1))
         last = max(hold.start, end - timedelta(days=1))
-        spans.append(year.span(hold.start, last, hold.rule.name, is_open=hold.end is None))
+        spans.append(year.span(hold.start, last, hold.rule.name, is_open=hold.until is None))
     return _present(spans)
 
 

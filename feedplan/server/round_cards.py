@@ -62,13 +62,14 @@ class MixCard:
 
 @dataclass(frozen=True, slots=True)
 class LookCard:
-    """A held tree to look at. signs: what to tap when it is seen."""
+    """A held tree to look at. signs: what to tap when seen. spring: the year it may be put off to, None before that."""
 
     title: str
     lines: tuple[str, ...]
     do: tuple[str, ...]
     signs: tuple[str, ...]
     trees: tuple[TreeLink, ...]
+    spring: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from feedplan.export.round_text import (
     line_parts,
     mix_reasons,
     not_fed_reason,
+    note_lines,
     rinse_words,
     season_total,
     solid_item,
@@ -64,7 +65,7 @@ def round_page(season: Season, collection: Collection, on: date, can_litres: Dec
         checks_by=checks_by_words(day.checks_by),
         stages=tuple(_stages(day, collection, links)),
         look_for=tuple(advice_lines(day)),
-        notes=tuple(event.note.say for event in day.notes),
+        notes=tuple(note_lines(day)),
         away="" if day.away is None else _away_words(day.away.end),
     )
 
@@ -102,6 +103,7 @@ def _looks(day: Day, links: TreeLinks) -> Iterator[LookCard]:
             do=tuple(map(say, review.hold.rule.do)),
             signs=tuple(met.need.sign for met in review.hold.missing),
             trees=links.of_timelines([review.timeline]),
+            spring=review.carry_to,
         )
 
 

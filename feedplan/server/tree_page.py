@@ -87,7 +87,7 @@ def tree_page(season: Season, collection: Collection, tree: Tree) -> TreePage | 
     season_now = season_of(today, collection.place.hemisphere)
     year = [feed for feed in timeline.feeds if feed.season == season_now]
     return TreePage(
-        tree=tree,
+        tree=next(each for each in timeline.trees if each.name == tree.name),
         group=why.group,
         bench=timeline.care.place_of(tree, today),
         about=tree.about,

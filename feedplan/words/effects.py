@@ -8,11 +8,13 @@ from datetime import date
 from feedplan.engine.answers import effects as effect
 from feedplan.engine.answers.effects import Effects
 from feedplan.engine.sink.pen import Finding, PenReading
-from feedplan.model.reason import DryBall
+from feedplan.model.journal import Entry
+from feedplan.model.reason import DryBall, PlannedWork
 from feedplan.model.statement import Statement
+from feedplan.words.entries import entry_words
 from feedplan.words.language import say
 from feedplan.words.reasons import Templates, filled, with_end
-from feedplan.words.writing import capital, listed, places
+from feedplan.words.writing import capital, day_month, listed, places
 
 EFFECTS: Templates = {
     DryBall: "Water it first; feed once it is evenly moist.",
@@ -24,6 +26,16 @@ EFFECTS: Templates = {
         if hold.day is None
         else "The hold '{rule}' ends {day}."
     ),
+    effect.HoldPutOff: (
+        "The hold '{rule}' waits for spring {spring}, and nobody looks for {missing} until then. If it grows sooner, "
+        "take this back."
+    ),
+    PlannedWork: lambda work: (
+        "Then no {stops} before {minimum}, and once seen: {missing}; nothing is held until it is done."
+        if work.missing
+        else "Then no {stops} before {minimum}; nothing is held until it is done."
+    ),
+    effect.SomeLeft: ("{count} is left under this name.", "{count} are left under this name."),
     effect.HoldLifted: "The hold '{rule}' is lifted.",
     effect.NextFeed: lambda feed: (
         "Next feed {day} at {ppm} ppm N, not {day_before}."
@@ -38,6 +50,14 @@ FLAGS: Templates = {
     effect.LaidAlthough: "Laid although held: {rule} on {start} stops solid feed.",
     effect.MuchSolid: (
         "Solid feed alone gives {total} mg N per litre of pot this season, above the budget of {budget}."
+    ),
+    effect.NoHoldToPutOff: "Nothing is put off: no hold waits for a sign.",
+    effect.SpringHasCome: (
+        "Nothing is put off: the spring that '{rule}' could wait for has come. Look at it, and write what you see."
+    ),
+    effect.SeenWhilePutOff: (
+        "'{rule}' is put off to spring {spring}, so this ends nothing. If it grows after all: "
+        "feedplan record --undo {entry}."
     ),
     effect.FedTooSoon: lambda feed: (
         "Fed {after} after {last}; {least} is the least between feeds."
@@ -72,6 +92,13 @@ def change_sentences(effects: Effects) -> tuple[str, ...]:
     """What changes from now on, each led by the trees it is true of unless that is all of them."""
     told = ((filled(EFFECTS, each.what, effects.today), each.trees) for each in effects.changes)
     return tuple(_of_trees(sentence, trees) for sentence, trees in told)
+
+
+def question_words(entry: Entry, effects: Effects) -> str:
+    """Whether to take an entry back, with what that would change."""
+    changes = " ".join(change_sentences(effects)) or say("Nothing else changes.")
+    day = day_month(entry.day, effects.today)
+    return say("Take back '{entry}' of {day}? {changes}", entry=entry_words(entry), day=day, changes=changes)
 
 
 def flag_sentences(effects: Effects) -> tuple[str, ...]:

@@ -6,12 +6,12 @@ from feedplan.model import journal
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Fact, Subject
 from feedplan.words.language import say
-from feedplan.words.writing import listed, number, percent
+from feedplan.words.writing import full_day, listed, number, percent
 
 
 def entry_words(entry: Entry) -> str:
     """An entry as a phrase: "Brindle repotted, 30 % of roots off", "Moth and Kettle: frost"."""
-    is_verb = isinstance(entry.fact, journal.Fed | journal.Moved) or (
+    is_verb = isinstance(entry.fact, journal.Fed | journal.Moved | journal.PutOff) or (
         isinstance(entry.fact, Caused) and entry.fact.kind is CauseKind.WORK
     )
     who, what = subject_words(entry.subject), happened_words(entry.fact)
@@ -33,7 +33,7 @@ def happened_words(fact: Fact) -> str:
     match fact:
         case journal.Seen():
             return say("{signs} seen", signs=listed(list(fact.words)))
-        case Caused():
+        case Caused() | journal.Planned():
             return _caused_words(fact)
         case journal.Fed():
             return _fed_words(fact)
@@ -47,18 +47,28 @@ def happened_words(fact: Fact) -> str:
             return _read_words(fact)
         case journal.SolidLaid() | journal.SolidLifted():
             return _solid_words(fact)
-        case journal.Moved():
-            bench = say("the bench {bench}", bench=fact.bench) if fact.bench else ""
-            return say("moved to {places}", places=listed([at for at in (fact.group, bench) if at]))
-        case journal.Gone():
-            return say(fact.how)
+        case journal.Moved() | journal.Gone() | journal.PutOff():
+            return _place_words(fact)
         case journal.Allowed():
             return say("feed allowed in spite of holds, because: {because}", because=fact.because)
         case journal.Noted():
             return fact.text
 
 
-def _caused_words(fact: Caused) -> str:
+def _place_words(fact: journal.Moved | journal.Gone | journal.PutOff) -> str:
+    """A change of place, that trees are gone, or that they are put off."""
+    if isinstance(fact, journal.PutOff):
+        return say("put off to next spring")
+    if isinstance(fact, journal.Gone):
+        how = say(fact.how)
+        return how if fact.count is None else say("{count} {how}", count=fact.count, how=how)
+    bench = say("the bench {bench}", bench=fact.bench) if fact.bench else ""
+    return say("moved to {places}", places=listed([at for at in (fact.group, bench) if at]))
+
+
+def _caused_words(fact: Caused | journal.Planned) -> str:
+    if isinstance(fact, journal.Planned):
+        return say("{work}, planned for {day}", work=_caused_words(fact.work), day=full_day(fact.on))
     words = fact.cause
     if fact.roots is not None:
         words = say("{cause}, {share} of roots off", cause=words, share=percent(fact.roots))

@@ -59,7 +59,11 @@ _OF_CHANGES: Templates = {
     ),
 }
 _OF_FEEDS: Templates = {
-    facts.Held: "{rule} on {start}",
+    facts.Held: lambda fact: (
+        "{rule} on {start}"
+        if fact.worked is None
+        else "{rule} from {start}, as nothing was seen since the work on {worked}"
+    ),
     facts.SolidStopped: "{rule} on {start} stops solid feed",
     facts.RampStep: "taking feed up again after {rule} on {start}: {percent} % of plan",
     facts.WeakFirst: "weak liquid feed first after {rule}; solid feed cannot be weakened",
@@ -141,9 +145,21 @@ _OF_WEATHER: Templates = {
     facts.DryDays: "dry days, {et0_mm} mm evaporate on {day}",
 }
 _ENDS: Templates = {
+    facts.PlannedWork: lambda fact: (
+        "{work} planned for {on} (as {rule}): from then on no {stops} before {minimum}"
+        if not fact.missing
+        else "{work} planned for {on} (as {rule}): from then on no {stops} before {minimum}, and once seen: {missing}"
+        if fact.about is None
+        else "{work} planned for {on} (as {rule}): from then on no {stops} before {minimum}, and once seen: {missing}, "
+        "likely about {about}"
+    ),
     facts.HoldEnd: lambda end: (
         "ends {day}"
         if end.day is not None
+        else "put off to spring {spring}, and then once seen: {missing}"
+        if end.spring is not None
+        else "not before {minimum}, and once seen: {missing}; from {turns} as {into}, if nothing is seen"
+        if end.turns is not None
         else "not before {minimum}, and once seen: {missing}"
         if end.missing
         else "not before {minimum}"
@@ -272,6 +288,9 @@ def hold_words(hold: Hold, read_on: date) -> str:
     what, fact = hold.rule.name, hold.entry.fact
     if isinstance(fact, Caused) and fact.roots is not None:
         what = say("{rule}, {share} of roots", rule=what, share=percent(fact.roots))
+    if hold.follows is not None:
+        worked = day_month(hold.entry.day, read_on)
+        return say("{what}, since nothing was seen after {worked}", what=what, worked=worked)
     return say("{what}, {day}", what=what, day=day_month(hold.start, read_on))
 
 

@@ -115,9 +115,10 @@ def tree_words(tree: Tree) -> str:
     return tree.name if tree.count == 1 else f"{tree.name} ({tree.count})"
 
 
-def names_words(timelines: Iterable[Timeline]) -> str:
-    """Trees by name in one line, a name that stands for several with its count."""
-    return ", ".join(tree_words(tree) for timeline in timelines for tree in timeline.trees)
+def names_words(timelines: Iterable[Timeline], day: date | None = None) -> str:
+    """Trees by name in one line, a name that stands for several with its count now, or on a day."""
+    trees = (t.trees if day is None else t.trees_on(day) for t in timelines)
+    return ", ".join(tree_words(tree) for each in trees for tree in each)
 
 
 def trees_line(names: str) -> str:

@@ -7,7 +7,9 @@ import re
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from feedplan.cli.main import feedplan
 from feedplan.load.collection import load_collection
 from tests.cli.conftest import JOURNAL, TODAY, Run
 
@@ -46,6 +48,10 @@ FORMS = [
     ("moved Moth --bench|north wall", "tree: Moth, bench: north wall"),
     ("moved Moth --to Shown --bench shade", "tree: Moth, moved: shown, bench: shade"),
     ("gone given away Moth", "tree: Moth, gone: given away"),
+    ("put-off Brindle", "tree: Brindle, put_off: next spring"),
+    ("gone sold Moth --count 1", "tree: Moth, gone: sold, count: 1"),
+    ("planned repotted Moth --roots 30% --on 2028-03-10",
+     "tree: Moth, planned: repotted, on: 2028-03-10, roots: 30 %"),
     ("arrived bought Old Kelp", "tree: Old Kelp, arrived: bought"),
     ("allow Brindle --because|new roots: seen", 'tree: Brindle, allow: feed, because: "new roots: seen"'),
     ("note Moth|smaller leaves, again", 'tree: Moth, note: "smaller leaves, again"'),
@@ -94,6 +100,56 @@ def test_part_of_what_is_asked_leaves_the_hold_open_and_says_so(run: Run, folder
     assert "The hold 'repotted, moderate' still waits for hardened." in result.stdout
 
 
+def test_putting_off_says_until_when_and_a_sign_of_this_year_how_to_take_that_back(
+    run: Run, folder: Path
+) -> None:
+    result = run("record", "put-off", "Brindle", today=TODAY)
+    told = "The hold 'repotted, moderate' waits for spring 2028, and nobody looks for extension and hardened"
+    assert told in result.stdout
+    entry = load_collection(folder).journal.entries[-1].id
+    seen = run("record", "seen", "hardened", "Brindle", today="2027-06-15")
+    assert (
+        "Take care: 'repotted, moderate' is put off to spring 2028, so this ends nothing. "
+        f"If it grows after all: feedplan record --undo {entry}.\n" in seen.stdout
+    )
+    back = run("record", "--undo", entry, today="2027-06-15")
+    assert "The hold 'repotted, moderate' ends 15 Jun. Next feed 15 Jun at 38 ppm N." in back.stdout
+
+
+def test_putting_off_a_tree_that_waits_for_nothing_says_so(run: Run, folder: Path) -> None:
+    result = run("record", "put-off", "Moth", today=TODAY)
+    assert "Take care: Nothing is put off: no hold waits for a sign.\n" in result.stdout
+
+
+def test_planned_work_says_what_it_would_hold_and_why_tells_it(run: Run, folder: Path) -> None:
+    """35 days from 10 March 2028 are 14 April."""
+    said = run("record", "planned", "repotted", "Moth", "--roots", "30 %", "--on", "2028-03-10", today=TODAY)
+    hold = "no feed, pruning or wiring before 14 Apr 2028, and once seen: extension and hardened"
+    assert f"Then {hold}; nothing is held until it is done." in said.stdout
+    assert f"from then on {hold}" in run("why", "Moth", today=TODAY).stdout
+    assert "Planned:" not in run("why", "Anvil", today=TODAY).stdout
+    told = (
+        "Moth: repotted planned for 10 Mar (as repotted, moderate): from then on no feed, pruning or wiring"
+    )
+    assert told not in run("round", today="2028-02-10").stdout
+    assert told in run("round", today="2028-02-11").stdout  # four weeks ahead
+    facts = json.loads(run("why", "Moth", "--json", today=TODAY).stdout)["planned"]
+    assert [(each["work"], each["on"], each["minimum"]) for each in facts] == [
+        ("repotted", "2028-03-10", "2028-04-14")
+    ]
+
+
+@pytest.mark.parametrize("verb", [["repotted"], ["work", "repotted"]])
+def test_work_on_some_of_those_under_a_name_says_what_to_do(verb: list[str], run: Run, folder: Path) -> None:
+    result = run("record", *verb, "Moth", "--count", "1", today=TODAY)
+    assert result.exit_code == 2
+    assert (
+        "write feedplan record gone set apart NAME --count 1, and then the work for the new name"
+        in result.stderr
+    )
+    assert run("record", "gone", "set", "apart", "Moth", "--count", "1", today=TODAY).exit_code == 0
+
+
 def test_trees_that_fare_differently_are_told_apart(run: Run, folder: Path) -> None:
     result = run("record", "seen", "hardened", "Brindle", "Moth", today=TODAY)
     assert "Brindle: the hold 'repotted, moderate' ends 14 Jun." in result.stdout
@@ -105,7 +161,8 @@ def test_a_feed_inside_a_hold_is_written_and_flagged(run: Run, folder: Path) -> 
     assert len(written(folder)) == 1
     assert (
         "Take care: Brindle: fed although held: repotted, moderate on 26 Apr: "
-        "not before 31 May, and once seen: extension and hardened." in result.stdout
+        "not before 31 May, and once seen: extension and hardened; from 19 Jul as repotted, severe, if nothing is seen."
+        in result.stdout
     )
 
 
@@ -155,7 +212,7 @@ def test_undo_takes_back_the_last_entry_then_the_one_before(run: Run, folder: Pa
     run("record", "frost", "Moth", today=TODAY)
     run("record", "check", "dry", "Anvil", today=TODAY)
     first = run("record", "--undo", today=TODAY)
-    second = run("record", "--undo", today=TODAY)
+    second = run("record", "--undo", "--yes", today=TODAY)
     assert first.stdout.startswith(f"Taken back: Anvil: checked, dry on {TODAY}.")
     assert second.stdout.startswith(f"Taken back: Moth: frost on {TODAY}. The hold 'frost' is lifted. ")
     assert [entry.subject.trees for entry in load_collection(folder).journal.entries] == [("Brindle",)]
@@ -166,13 +223,54 @@ def test_undo_by_id_works_from_anywhere_in_the_journal_and_can_itself_be_undone(
 ) -> None:
     said = run("record", "frost", "Moth", today=TODAY).stdout.splitlines()[0]
     run("record", "check", "dry", "Anvil", today=TODAY)
-    undone = run(*said.split("feedplan ")[1].split(), today=TODAY).stdout
+    undone = run(*said.split("feedplan ")[1].split(), "--yes", today=TODAY).stdout
     assert len(load_collection(folder).journal.entries) == 2
     back = run(*undone.split("feedplan ")[1].split(), today=TODAY).stdout
     assert back.startswith(
         f"Put back: Moth: frost on {TODAY}. No feed, pruning, wiring or repotting before 28 Jun"
     )
     assert len(load_collection(folder).journal.entries) == 3
+
+
+def test_taking_back_root_work_asks_first_and_says_what_it_lifts(run: Run, folder: Path) -> None:
+    """Brindle, repotted on 26 April; without that it is fed as Moth is, whose next feed is on 23 June."""
+    entry = load_collection(folder).journal.entries[0].id
+    before = (folder / "journal.yaml").read_text()
+    asked = run("record", "--undo", entry, today=TODAY)
+    question = (
+        "Take back 'Brindle repotted, 30 % of roots off' of 26 Apr? The hold 'repotted, moderate' is lifted. "
+    )
+    assert (asked.exit_code, asked.stdout) == (2, "")
+    assert asked.stderr.startswith(f"Error: {question}Next feed ")
+    assert asked.stderr.endswith(f"Nothing is changed yet; if yes: feedplan record --undo {entry} --yes\n")
+    assert (folder / "journal.yaml").read_text() == before
+    done = run(*asked.stderr.split("if yes: feedplan ")[1].split(), today=TODAY)
+    assert done.stdout.startswith("Taken back: Brindle repotted, 30 % of roots off on 2027-04-26. ")
+    assert done.stdout.split(". ", 1)[1].startswith(asked.stderr.split("? ", 1)[1].split(" Nothing")[0])
+    again = run(*done.stdout.split("Undo: feedplan ")[1].split(), today=TODAY)
+    assert again.stdout.startswith(
+        "Put back: Brindle repotted, 30 % of roots off on 2027-04-26. No feed, pruning"
+    )
+    assert load_collection(folder).journal.entries[0].id == entry
+
+
+@pytest.mark.parametrize(("answer", "left"), [("y\n", 0), ("n\n", 1), ("\n", 1)])
+def test_at_a_terminal_the_question_is_answered_there(
+    answer: str, left: int, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entry = load_collection(folder).journal.entries[0].id
+    monkeypatch.setattr("feedplan.cli.recording._can_ask", lambda: True)
+    result = CliRunner().invoke(
+        feedplan, ["record", "--undo", entry, "-c", str(folder), "--today", TODAY], input=answer
+    )
+    assert result.exit_code == 0
+    assert "The hold 'repotted, moderate' is lifted." in result.stdout
+    assert ("Nothing is taken back." in result.stdout) == bool(left)
+    assert len(load_collection(folder).journal.entries) == left
+
+
+def test_yes_goes_with_undo_alone(run: Run) -> None:
+    assert run("record", "--yes", "check", "dry", "Anvil", today=TODAY).exit_code == 2
 
 
 def test_undo_of_an_unknown_id_names_the_last(run: Run, folder: Path) -> None:
@@ -188,7 +286,7 @@ def test_a_journal_that_is_not_there_yet_is_made(run: Run, folder: Path) -> None
     (folder / "journal.yaml").unlink()
     assert run("record", "frost", "Moth", today=TODAY).exit_code == 0
     assert len(load_collection(folder).journal.entries) == 1
-    run("record", "--undo", today=TODAY)
+    run("record", "--undo", "--yes", today=TODAY)
     empty = run("record", "--undo", today=TODAY)
     assert (empty.exit_code, empty.stderr) == (2, "Error: the journal has no entry to take back\n")
 

@@ -11,7 +11,7 @@ import pytest
 
 from feedplan.model.hold import Action
 from tests.looks import looks_in_week
-from tests.scenarios.planning import GROUPS, SINCE_24_APRIL, WRENMOOR, Plan, plan
+from tests.scenarios.planning import GROUPS, KORORUA_BAY, SINCE_24_APRIL, WRENMOOR, Plan, plan
 
 TWO_LARCHES = (
     WRENMOOR
@@ -65,7 +65,7 @@ def test_overlapping_holds_end_with_the_last_and_share_one_ramp() -> None:
     hardened = "- {date: 2027-05-04, tree: Ember, seen: first flush hardened}\n"
     clean = "- {date: 2027-05-08, tree: Ember, seen: clean new leaves}\n"
     both = plan(collection, journal, today="2027-05-04")
-    assert [str(hold.minimum) for hold in both.season.timelines[0].holds] == ["2027-04-24", "2027-05-06"]
+    assert [str(hold.minimum) for hold in both.season.timelines[0].holds][:2] == ["2027-04-24", "2027-05-06"]
     assert both.feeds("Ember") == []
     assert plan(collection, journal + hardened, today="2027-05-07").feeds("Ember") == []
     freed = plan(collection, journal + hardened + clean, today="2027-05-08").feeds("Ember")
@@ -107,14 +107,63 @@ def test_ten_weeks_after_a_severe_cut_a_limp_tree_is_still_recovering() -> None:
     )
 
 
-def test_with_nothing_by_week_fourteen_the_plan_asks_to_carry_to_next_spring() -> None:
+PUT_OFF = "- {id: p1, date: 2027-06-21, tree: Lodestar, put_off: next spring}\n"
+
+
+def test_with_nothing_by_week_fourteen_the_plan_asks_to_carry_to_next_spring_and_goes_on_looking() -> None:
+    """14 weeks from 14 March are 20 June; nobody answers, so each week it asks again, until trees come to rest."""
     for leaves in (LIMP, LIMP + STANDING):
         year = plan(LODESTAR, CUT + leaves, today="2027-06-19")
-        carry = [review for review in year.season.reviews if review.carry_to is not None]
-        assert [(str(review.day), review.carry_to) for review in carry] == [("2027-06-20", 2028)]
-        looks = [r for r in year.season.reviews if "2027-06-20" < str(r.day) < "2028-04-01"]
-        # Growth is left alone until spring; leaves that still hang are looked at all the same.
-        assert {r.hold.rule.name for r in looks} == (set() if STANDING in leaves else {"limp"})
+        asked = [(str(r.day), r.carry_to) for r in year.season.reviews if r.carry_to is not None]
+        assert asked[:3] == [("2027-06-20", 2028), ("2027-06-27", 2028), ("2027-07-04", 2028)]
+        assert all(day < "2027-09-01" for day, _ in asked)
+        assert year.season.timelines[0].holds[0].put_off is None
+
+
+def test_a_tree_put_off_is_looked_at_again_in_spring_alone() -> None:
+    """What it was held for when it still hung its leaves does not ask either; the first flush hardens about 10 June."""
+    for leaves in (LIMP, LIMP + STANDING):
+        year = plan(LODESTAR, CUT + leaves + PUT_OFF, today="2027-06-21", days=400)
+        assert [day for day in year.reviews("Lodestar") if "2027-06-20" < day < "2028-04-01"] == []
+        assert any("2028-05-01" < day < "2028-07-01" for day in year.reviews("Lodestar"))
+
+
+def test_a_tree_put_off_is_fed_only_on_the_signs_of_next_spring() -> None:
+    seen = """
+- {date: 2027-07-02, tree: Lodestar, seen: extension}
+- {date: 2027-07-25, tree: Lodestar, seen: hardened}
+"""
+    put_off = plan(LODESTAR, CUT + PUT_OFF + seen, today="2027-07-25", days=250)
+    assert put_off.feeds("Lodestar") == []
+    hardened = "- {date: 2028-06-14, tree: Lodestar, seen: first flush hardened}\n"
+    spring = plan(LODESTAR, CUT + PUT_OFF + seen + hardened, today="2028-06-14", days=60)
+    assert spring.feeds("Lodestar")[:2] == ["2028-06-14 38", "2028-07-05 50"]
+    # Taken back, what was seen counts from that day on, as in the year when nobody put it off.
+    back = "- {date: 2027-07-25, undo: p1}\n"
+    assert plan(LODESTAR, CUT + PUT_OFF + seen + back, today="2027-07-25", days=250).feeds("Lodestar") == [
+        "2027-07-25 38",
+        "2027-08-15 50",
+    ]
+
+
+def test_nothing_is_put_off_beyond_the_next_spring() -> None:
+    """Put off once more in 2028: that spring has come, so looks go on and its signs count."""
+    again = "- {date: 2028-06-20, tree: Lodestar, put_off: next spring}\n"
+    year = plan(LODESTAR, CUT + PUT_OFF + again, today="2028-06-20", days=100)
+    assert [day for day in year.reviews("Lodestar") if "2028-06-20" < day < "2028-08-01"] != []
+    hardened = "- {date: 2028-06-25, tree: Lodestar, seen: hardened}\n"
+    fed = plan(LODESTAR, CUT + PUT_OFF + again + hardened, today="2028-06-25", days=100).feeds("Lodestar")
+    assert fed[0] == "2028-06-25 38"
+
+
+def test_a_southern_cut_in_may_can_be_put_off_to_the_spring_of_that_year() -> None:
+    """Cut 20 May 2027, put off on 1 June: its spring is that of September 2027."""
+    garden = LODESTAR.replace(WRENMOOR, KORORUA_BAY)
+    journal = "- {date: 2027-05-20, tree: Lodestar, work: repotted, roots: 60 %}\n"
+    put_off = "- {date: 2027-06-01, tree: Lodestar, put_off: next spring}\n"
+    hold = plan(garden, journal + put_off, today="2027-06-01").season.timelines[0].holds[0]
+    assert hold.spring == 2027
+    assert all(str(day) > "2027-09-01" for day in hold.reviews)
 
 
 def test_a_severe_cut_that_recovers_late_is_fed_twice_and_never_above_the_cap() -> None:
@@ -253,3 +302,66 @@ def test_root_work_asks_for_more_looks_where_the_pot_alone_asks_for_fewer() -> N
     dry = [stretch for stretch in year.season.checks if stretch.surface_dry]
     assert {name for stretch in dry for name in stretch.surface_dry} == {"Brindle"}
     assert min(stretch.start for stretch in dry) == week
+
+
+# Repotted 26 April with 30 % of the roots off; 12 weeks later it is 19 July.
+BRINDLE = (
+    WRENMOOR
+    + "since: 2027-04-20\n"
+    + GROUPS
+    + "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]"
+)
+MODERATE = "- {date: 2027-04-26, tree: Brindle, work: repotted, roots: 30 %}\n"
+
+
+def seen(day: str, *signs: str) -> str:
+    return f"- {{date: {day}, tree: Brindle, seen: [{', '.join(signs)}]}}\n"
+
+
+def test_a_moderate_cut_that_shows_nothing_for_twelve_weeks_is_cared_for_as_a_severe_one() -> None:
+    """Hardened the day after: 25 % of 150 on 20 July, 21 days on 50 ppm (half is 75), nothing after 15 August."""
+    year = plan(BRINDLE, MODERATE + seen("2027-07-20", "hardened"), today="2027-07-20", days=150)
+    assert [feed for feed in year.feeds("Brindle") if feed > "2027-04-26"] == [
+        "2027-07-20 38",
+        "2027-08-10 50",
+    ]
+    held = plan(BRINDLE, MODERATE, today="2027-07-19").season.timelines[0].holds[-1]
+    assert (held.rule.name, str(held.start)) == ("repotted, severe", "2027-07-19")
+    assert Action.FULL_SUN in held.rule.stops
+
+
+@pytest.mark.parametrize("sign", ["extension", "hardened"])
+def test_a_sign_seen_by_then_keeps_a_moderate_cut_moderate(sign: str) -> None:
+    """Seen on the last day, hardened by 22 July: 25, 50 and 100 % ten days apart; 11 August is the last of summer."""
+    signs = seen("2027-07-19", sign) + seen("2027-07-22", "hardened")
+    year = plan(BRINDLE, MODERATE + signs, today="2027-07-22", days=30)
+    first = "2027-07-19" if sign == "hardened" else "2027-07-22"
+    fed = [feed for feed in year.feeds("Brindle") if feed > "2027-04-26"]
+    assert fed[0].startswith(first)
+    assert [feed.split()[1] for feed in fed[:3]] == ["38", "75", "150"]
+    assert all(hold.rule.name == "repotted, moderate" for hold in year.season.timelines[0].holds)
+
+
+def test_a_sign_seen_in_time_and_written_down_late_makes_it_moderate_again() -> None:
+    late = "- {date: 2027-07-10, recorded: 2027-07-30, tree: Brindle, seen: hardened}\n"
+    year = plan(BRINDLE, MODERATE + late, today="2027-07-30", days=40)
+    assert [feed for feed in year.feeds("Brindle") if feed > "2027-04-26"][:2] == [
+        "2027-07-30 38",
+        "2027-08-09 75",
+    ]
+
+
+def test_the_looks_at_a_moderate_cut_go_on_as_those_at_a_severe_one() -> None:
+    """Weeks 5, 8 and 12, then 14 with the question whether to put it off, told from the first day on."""
+    looks = ["2027-05-31", "2027-06-21", "2027-07-19", "2027-08-02"]
+    for today in ("2027-04-26", "2027-07-18"):
+        assert plan(BRINDLE, MODERATE, today=today).reviews("Brindle")[:4] == looks
+    carry = [r for r in plan(BRINDLE, MODERATE, today="2027-07-19").season.reviews if r.carry_to is not None]
+    assert [(str(r.day), r.carry_to) for r in carry][:1] == [("2027-08-02", 2028)]
+
+
+def test_two_signs_of_illness_in_one_entry_are_two_holds_with_calendar_rows_of_their_own() -> None:
+    both = "- {date: 2027-06-01, tree: Brindle, seen: [limp, scorched]}\n"
+    year = plan(BRINDLE, both, today="2027-06-01")
+    assert len({hold.key for hold in year.season.timelines[0].holds}) == 2
+    assert len({review.key for review in year.season.reviews}) == len(year.season.reviews)

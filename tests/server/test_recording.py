@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from html import unescape
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
@@ -67,6 +67,8 @@ TAPS = [
     ("moved=shown", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, moved: shown}"),
     ("bench=show%20bench", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, bench: show bench}"),
     ("gone=given%20away", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, gone: given away}"),
+    ("gone=dead&count=1", {"trees": ["Sorrel"]}, "- {date: 2027-06-05, tree: Sorrel, gone: dead, count: 1}"),
+    ("put_off=next%20spring", {"trees": ["Bracken"]}, "- {date: 2027-06-05, tree: Bracken, put_off: next spring}"),
     ("check=dry", {"trees": ["Sorrel"], "date": "2027-06-03"},
      "- {date: 2027-06-03, recorded: 2027-06-05, tree: Sorrel, check: dry}"),
     ("check=dry", {"trees": ["Sorrel"], "date": "other", "other_date": "2027-05-30"},
@@ -112,6 +114,21 @@ def test_what_is_written_late_of_a_tree_left_out_says_when_it_was_written(world:
     ]
 
 
+def test_a_look_at_a_tree_that_shows_nothing_can_be_answered_by_putting_it_off(world: World) -> None:
+    """Bracken, 60 % off on 20 March: the look of 26 June, 14 weeks on, asks; tapped, it asks no more."""
+    cut = JOURNAL.replace("30 %", "60 %")
+    (world.folder / "journal.yaml").write_text(cut, encoding="utf-8")
+    world.now = datetime(2027, 6, 26, 11, 0, tzinfo=UTC)
+    assert "Put off to spring 2028" in words(world.get("", write=True).text)
+    tap(world, "put_off=next+spring", "Bracken")
+    assert (
+        journal(world)
+        .removeprefix(cut)
+        .startswith("- {date: 2027-06-26, tree: Bracken, put_off: next spring")
+    )
+    assert "Put off to spring 2028" not in words(world.get("", write=True).text)
+
+
 def test_the_next_load_shows_what_was_recorded_and_what_it_changes(world: World) -> None:
     answer = tap(world, "work=repotted&roots=30%20%25", "Sorrel", back="tree-sorrel.html")
     target = answer.headers["Location"]
@@ -152,14 +169,41 @@ def test_undo_takes_the_entry_back_and_keeps_both_lines(world: World) -> None:
     ]
 
 
+def test_taking_back_root_work_takes_a_second_tap_that_says_what_it_lifts(world: World) -> None:
+    entry = world.snapshots.current().loaded.journal.entries[0].id
+    before = journal(world)
+    first = tap(world, "", to="undo", id=entry, back="tree-bracken.html")
+    assert first.status_code == 303
+    assert journal(world) == before
+    asked = world.get(first.headers["Location"], write=True).text
+    assert "The hold 'repotted, moderate' is lifted. Next feed" in words(asked)
+    second = world.client.post(f"/{world.secrets.write}/undo", data=_undo_form(asked))
+    assert second.headers["Location"].startswith("tree-bracken.html?undone=")
+    assert world.snapshots.current().loaded.journal.entries == ()
+    # And that can itself be taken back, by one tap.
+    undone = world.get(second.headers["Location"], write=True).text
+    assert "Put it back" in words(undone)
+    third = world.client.post(f"/{world.secrets.write}/undo", data=_undo_form(undone))
+    assert "Put back." in words(world.get(third.headers["Location"], write=True).text)
+    assert [e.id for e in world.snapshots.current().loaded.journal.entries] == [entry]
+
+
+def test_the_question_is_not_for_readers_nor_for_entries_that_do_not_stand(world: World) -> None:
+    entry = world.snapshots.current().loaded.journal.entries[0].id
+    assert world.get(f"undo.html?id={entry}", write=False).status_code == 404
+    assert world.get("undo.html?id=nobody", write=True).status_code == 404
+    page = world.get(f"undo.html?id={entry}&back=//elsewhere.example/x.html", write=True).text
+    assert "elsewhere" not in page
+
+
 def test_undo_from_the_list_of_entries_even_of_one_written_by_hand(world: World) -> None:
-    form = _undo_form(world.get("journal.html", write=True).text)
+    form = _undo_form(world.get("journal.html", write=True).text) | {"sure": "yes"}
     assert world.client.post(f"/{world.secrets.write}/undo", data=form).status_code == 303
     assert world.snapshots.current().loaded.journal.entries == ()
 
 
 def test_undoing_twice_or_on_two_phones_undoes_once(world: World) -> None:
-    form = _undo_form(world.get("journal.html", write=True).text)
+    form = _undo_form(world.get("journal.html", write=True).text) | {"sure": "yes"}
     other = {**form, "key": "anotherphone1234"}
     for sent in (form, form, other):
         assert world.client.post(f"/{world.secrets.write}/undo", data=sent).status_code == 303

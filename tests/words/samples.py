@@ -24,6 +24,8 @@ from feedplan.model.journal import (
     Gone,
     Moved,
     NotFed,
+    Planned,
+    PutOff,
     RootZone,
     Seen,
     SolidLaid,
@@ -69,6 +71,9 @@ ENTRIES = (
     entry(Moved("Γ", "Ζ"), "Θ"),
     entry(Gone("given away"), "Θ"),
     entry(Allowed("Η"), "Θ"),
+    entry(PutOff(), "Θ"),
+    entry(Gone("dead", 2), "Θ"),
+    entry(Planned(Caused(CauseKind.WORK, "Λ"), NEXT_YEAR), "Θ"),
 )
 RULES = [StageRule(measure, 20.0, 5.0, COUNTING, below_c=8.0) for measure in Measure]
 RULES += [StageRule(Measure.WARMTH, 20.0, 5.0, COUNTING, after="Σ", own_date=True)]
@@ -115,6 +120,8 @@ def _changes() -> Iterable[Statement]:
     yield from (reason.WeatherOnRecord(), reason.WeatherDiffers(), reason.FilesDiffer())
     yield reason.TimeWentOn()
     yield from (reason.HoldEnd(DAY, DAY), reason.HoldEnd(None, DAY), reason.HoldEnd(None, DAY, SIGNS))
+    yield reason.HoldEnd(None, DAY, SIGNS, NEXT_YEAR, "Λ")
+    yield from (reason.HoldEnd(None, DAY, SIGNS, spring=2028), reason.Held("Λ", NEXT_YEAR, WEEK, DAY))
     yield from (reason.WarmAgain(3 * ONE_DAY, 10.0, 8.0), reason.StageSeen("Σ"))
 
 
@@ -127,6 +134,12 @@ def _stages() -> Iterable[Statement]:
 
 
 FACTS = (*_feeds(), *_weather(), *_sightings(), *_changes(), *_stages())
+PLANNED = (
+    reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, (), None),
+    reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, SIGNS, None),
+    reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, SIGNS, NEXT_YEAR),
+)
+FACTS = (*FACTS, *PLANNED)
 EFFECTS: tuple[Statement, ...] = (
     reason.DryBall(),
     effects.HoldOpened(frozenset(Action), DAY, SIGNS),
@@ -134,6 +147,9 @@ EFFECTS: tuple[Statement, ...] = (
     effects.HoldMoved("Λ", None, SIGNS),
     effects.HoldMoved("Λ", DAY, ()),
     effects.HoldLifted("Λ"),
+    effects.SomeLeft(1),
+    effects.SomeLeft(23),
+    effects.HoldPutOff("Λ", 2028, SIGNS),
     effects.NextFeed(DAY, TEN),
     effects.NextFeed(DAY, TEN, day_before=NEXT_YEAR),
     effects.NextFeed(DAY, TEN, ppm_before=TEN),
@@ -142,6 +158,9 @@ EFFECTS: tuple[Statement, ...] = (
 FLAGS: tuple[Statement, ...] = (
     effects.LaidAlthough("Λ", DAY),
     effects.MuchSolid(400, TEN),
+    effects.NoHoldToPutOff(),
+    effects.SpringHasCome("Λ"),
+    effects.SeenWhilePutOff("Λ", 2028, "7"),
     effects.FedTooSoon(ONE_DAY, DAY, WEEK),
     effects.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
     effects.HeldWhenFed(HELD, reason.HoldEnd(DAY, DAY)),

@@ -188,11 +188,11 @@ def _stages(name: str, old: Timeline | None, new: Timeline | None, causes: _Caus
 
 
 def _holds(name: str, old: Timeline | None, new: Timeline | None, causes: _Causes) -> Iterator[Difference]:
-    was = {hold.entry.id: hold for hold in old.holds} if old is not None else {}
-    now = {hold.entry.id: hold for hold in new.holds} if new is not None else {}
+    # One that takes over from a lighter one is told by the day on which that one is over.
+    was, now = ({h.key: h for h in t.holds if h.follows is None} if t else {} for t in (old, new))
     for key in sorted(was.keys() | now.keys()):
         one, other = was.get(key), now.get(key)
-        if one is not None and other is not None and one.end == other.end:
+        if one is not None and other is not None and (one.end, one.turned) == (other.end, other.turned):
             continue
         hold = other or one
         assert hold is not None

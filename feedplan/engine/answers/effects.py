@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
+from feedplan.engine.answers.previews import planned_work
 from feedplan.engine.feeding.barriers import barriers, barring_of, end_of
 from feedplan.engine.feeding.solids import budget_of
 from feedplan.engine.growing_year import season_of
@@ -16,7 +17,7 @@ from feedplan.engine.sink.pen import readings_of
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, Status
 from feedplan.model.hold import Action, SignLeft
-from feedplan.model.journal import Checked, Fed, SolidLaid
+from feedplan.model.journal import Checked, Fed, Gone, PutOff, Seen, SolidLaid
 from feedplan.model.reason import DryBall, Reason
 from feedplan.model.statement import Statement
 
@@ -35,6 +36,20 @@ class HoldMoved(Statement):
     rule: str
     day: date | None
     missing: tuple[SignLeft, ...]
+
+
+class HoldPutOff(Statement):
+    """A hold that the entry puts off to a spring, whose signs count then."""
+
+    rule: str
+    spring: int
+    missing: tuple[SignLeft, ...]
+
+
+class SomeLeft(Statement):
+    """So many are left under a name after some of them went."""
+
+    count: int
 
 
 class HoldLifted(Statement):
@@ -68,6 +83,24 @@ class MuchSolid(Statement):
 
     total: int
     budget: Decimal
+
+
+class NoHoldToPutOff(Statement):
+    """Put off though nothing waits for a sign."""
+
+
+class SpringHasCome(Statement):
+    """Put off once more though the hold was for this spring already."""
+
+    rule: str
+
+
+class SeenWhilePutOff(Statement):
+    """A sign of this year, which ends nothing since the hold was put off by an entry."""
+
+    rule: str
+    spring: int
+    entry: str
 
 
 class FedTooSoon(Statement):
@@ -117,7 +150,11 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
         names = tuple(name for name in timeline.names if name in about)
         found = _changes(_same(before, names[0]), timeline, after.today, entry_id)
         changes += (OfTrees(each, names) for each in found)
-        against = (*_flags(timeline, entry_id, collection), *_solid_flags(timeline, entry_id, collection))
+        against = (
+            *_flags(timeline, entry_id, collection),
+            *_solid_flags(timeline, entry_id, collection),
+            *_put_off_flags(timeline, entry_id, collection),
+        )
         flags += (OfTrees(each, names) for each in against)
     opened = [hold for t in touched for hold in t.holds if hold.entry.id == entry_id]
     return Effects(
@@ -143,6 +180,27 @@ def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> I
     total = sum((s.mg_n_per_l for s in timeline.solids if s.season == year), Decimal(0))
     if laid and total > budget:
         yield MuchSolid(round(total), budget)
+
+
+def _put_off_flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
+    """That an entry puts nothing off, or that a sign does not count since the hold was put off before."""
+    entry = next((e for e in timeline.entries if e.id == entry_id), None)
+    if entry is None:
+        return
+    open_ones = [hold for hold in timeline.holds if hold.covers(entry.day) and hold.missing]
+    if isinstance(entry.fact, PutOff) and all(
+        h.put_off is None or h.put_off.id != entry_id for h in open_ones
+    ):
+        yield SpringHasCome(open_ones[0].rule.name) if open_ones else NoHoldToPutOff()
+    if not isinstance(entry.fact, Seen):
+        return
+    shown = {sign for word in entry.fact.words for sign in collection.vocabulary.shown_by(word)}
+    hemisphere = collection.place.hemisphere
+    for hold in open_ones:
+        if hold.put_off is not None and hold.spring is not None and entry.day >= hold.put_off.day:
+            is_early = season_of(entry.day, hemisphere) < hold.spring
+            if is_early and any(met.need.sign in shown for met in hold.missing):
+                yield SeenWhilePutOff(hold.rule.name, hold.spring, hold.put_off.id)
 
 
 def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterator[OfTrees]:
@@ -171,15 +229,20 @@ def _together(found: Iterable[OfTrees], all_names: int) -> Iterator[OfTrees]:
 
 
 def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: str) -> Iterator[Statement]:
-    old_holds = {hold.entry.id: hold for hold in before.holds} if before else {}
-    for hold in after.holds:
-        if hold.entry.id == entry_id:
+    old_holds, new_holds = ({hold.key: hold for hold in _begun(t, today)} for t in (before, after))
+    for hold in new_holds.values():
+        if hold.put_off is not None and hold.put_off.id == entry_id:
+            yield HoldPutOff(hold.rule.name, hold.spring or 0, end_of(hold).missing)
+        elif hold.entry.id == entry_id and hold.key not in old_holds:
             missing = () if hold.end is not None else end_of(hold).missing
             yield HoldOpened(hold.rule.stops, hold.end or hold.minimum, missing)
-        elif (hold.end, hold.missing) != _standing(old_holds.get(hold.entry.id)):
+        elif (hold.end, hold.missing) != _standing(old_holds.get(hold.key)):
             yield HoldMoved(hold.rule.name, hold.end, end_of(hold).missing)
-    for gone in old_holds.keys() - {hold.entry.id for hold in after.holds}:
+    for gone in old_holds.keys() - new_holds.keys():
         yield HoldLifted(old_holds[gone].rule.name)
+    yield from (work for entry, work in planned_work(after, today) if entry.id == entry_id)
+    if any(e.id == entry_id and isinstance(e.fact, Gone) and e.fact.count is not None for e in after.entries):
+        yield SomeLeft(after.head_count)
     if any(entry.id == entry_id and entry.fact == Checked("dry") for entry in after.entries):
         yield DryBall()
     was, now = (_next_feed(timeline, today) for timeline in (before, after))
@@ -187,6 +250,13 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
         yield _next_as(was, now)
     elif was is not None and now is None and not any(hold.missing for hold in after.holds):
         yield NoFeedAhead()
+
+
+def _begun(timeline: Timeline | None, today: date) -> Iterator[Hold]:
+    """The holds of a timeline, without those that would take over from others later."""
+    for hold in timeline.holds if timeline is not None else ():
+        if hold.follows is None or hold.start <= today:
+            yield hold
 
 
 def _standing(hold: Hold | None) -> tuple[date | None, tuple[object, ...]] | None:

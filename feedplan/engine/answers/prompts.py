@@ -72,15 +72,21 @@ def reviews_of(
 
 
 def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere) -> Iterator[Review]:
-    if hold.end is not None and hold.end <= today:
+    if hold.until is not None and hold.until <= today:
         return
     answers = [e.day for e in timeline.entries if isinstance(e.fact, Seen) and e.day > hold.start]
     answered = max(answers, default=date.min)
     for number, day in enumerate(hold.reviews, start=1):
         if day > answered or day >= today:
-            carry_to = season_of(day, hemisphere) + 1 if day == hold.carried else None
+            year = season_of(day, hemisphere)
+            asks = (
+                hold.asks_from is not None
+                and day >= hold.asks_from
+                and year == season_of(hold.start, hemisphere)
+            )
+            carry_to = year + 1 if asks else None
             yield Review(
-                f"review/{timeline.lineage}/{hold.entry.id}/{number}", day, timeline, hold, number, carry_to
+                f"review/{timeline.lineage}/{hold.key}/{number}", day, timeline, hold, number, carry_to
             )
 
 

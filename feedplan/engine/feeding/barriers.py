@@ -104,13 +104,15 @@ def overridden(barring: Barring, day: date) -> tuple[Reason, ...]:
 def hold_reason(hold: Hold) -> Reason:
     """A hold as a reason: what opened it, its earliest end, and the signs still to be seen."""
     rule = hold.rule
-    held, ends = Held(rule.name, hold.start, timedelta(days=rule.min_days)), end_of(hold)
-    return Reason(Rule.HOLD, held, rule.source, hold.entry, hold.end, ends)
+    worked = None if hold.follows is None else hold.entry.day
+    held, ends = Held(rule.name, hold.start, timedelta(days=rule.min_days), worked), end_of(hold)
+    return Reason(Rule.HOLD, held, rule.source, hold.entry, hold.until, ends)
 
 
 def end_of(hold: Hold) -> HoldEnd:
     """When a hold ends, and on which signs it waits."""
-    return HoldEnd(hold.end, hold.minimum, tuple(met.left for met in hold.missing))
+    missing = tuple(met.left for met in hold.missing)
+    return HoldEnd(hold.end, hold.minimum, missing, hold.turned, hold.rule.turns_into or "", hold.spring)
 
 
 def _past_last_feed(limit: SeasonLimit, day: date, hemisphere: Hemisphere) -> Reason | None:

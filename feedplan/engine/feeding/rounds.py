@@ -59,7 +59,8 @@ def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_on: CanOn) -> Round
     named = [(event.lineage or timeline.lineage, event) for timeline, event in members]
     lineage, event = min(named, key=lambda pair: (pair[0].startswith("tree/"), pair[0]))
     can_litres = can_on(event.day)
-    poured = sum((timeline.feed_litres for timeline, _ in members), Decimal(0))
+    share = members[0][0].care.collection.habits.feed_share
+    poured = sum((timeline.pot_litres_on(event.day) for timeline, _ in members), Decimal(0)) * share
     return RoundItem(
         key=f"feed/{lineage}/{event.season}/{event.ordinal}",
         day=event.day,

@@ -339,7 +339,7 @@ class _Walk:
             stopped = SolidStopped(hold.rule.name, hold.start)
             reason = Reason(Rule.HOLD, stopped, hold.rule.source, hold.entry)
             day = max(hold.start, hold.entry.known)
-            if self._lift(lying, f"lift/{hold.entry.id}", day, told, (reason,)):
+            if self._lift(lying, f"lift/{hold.key}", day, told, (reason,)):
                 self._take_off(lying, day)
 
     def _told_lift(self, laying: Laying) -> Entry | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -13,7 +13,7 @@ from feedplan.engine.holds.reviews import Looks, growth_since, release_stage, re
 from feedplan.engine.stages.stages import Record
 from feedplan.model.course import Hold, NeedMet
 from feedplan.model.hold import Action, CauseKind, HoldRule, Need
-from feedplan.model.journal import Caused, Entry, Seen
+from feedplan.model.journal import Caused, Entry, PutOff, Seen
 from feedplan.model.moment import Hemisphere
 from feedplan.model.stage import Origin, Vocabulary
 
@@ -50,10 +50,12 @@ def open_holds(record: Record, care: Care, leaves: date | None, last_season: int
 
     leaves: the day the trees go, which ends any hold.
     """
-    holds = []
+    holds: list[Hold] = []
     for entry in record.entries:
-        rules = _rules_opened(entry, care, record.vocabulary)
-        holds += [_hold(rule, entry, record, leaves, last_season) for rule in rules]
+        for rule in _rules_opened(entry, care, record.vocabulary):
+            hold = _hold(rule, entry, record, leaves, last_season)
+            heavier = care.schedule_on(entry.day).holds.get(rule.turns_into or "")
+            holds += [hold] if heavier is None else _turned(hold, heavier, record, leaves, last_season)
     return by_start(holds)
 
 
@@ -81,23 +83,69 @@ def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, las
     start = entry.day
     minimum = start + timedelta(days=rule.min_days)
     after = [e for e in record.entries if isinstance(e.fact, Seen) and e.day > start]
-    needs = tuple(_met_by(need, after, record.vocabulary) for need in rule.needs)
+    put_off = _put_off(rule, start, after, record)
+    spring = None if put_off is None else season_of(start, record.hemisphere) + 1
+    counts = [e for e in after if spring is None or season_of(e.day, record.hemisphere) >= spring]
+    needs = tuple(_met_by(need, counts, record.vocabulary) for need in rule.needs)
     end = _end(minimum, needs)
     if end is None and rule.instead:
         end = _end_by_other_evidence(rule, minimum, after, record)
     if leaves is not None and (end is None or leaves < end):
         end = max(leaves, start)
-    carried = None
     since = growth_since(start, record)
-    if rule.carry_days is not None and not any(met.seen for met in needs):
-        carry = since + timedelta(days=rule.carry_days)
+    asks_from = None
+    if rule.carry_days is not None and put_off is None and not any(met.seen for met in needs):
+        asked = since + timedelta(days=rule.carry_days)
         # Never beyond the next spring: work at rest has that one to show what it did.
-        this_year = season_of(carry, record.hemisphere) == season_of(start, record.hemisphere)
-        carried = carry if this_year and (end is None or end > carry) else None
-    answers = [e.day for e in after if e.day >= minimum or record.is_adverse(e)]
-    days = review_days(rule, Looks(since, tuple(answers), carried), record, last_season)
-    return Hold(
-        rule, entry, start, minimum, needs, end, tuple(d for d in days if end is None or d < end), carried
+        this_year = season_of(asked, record.hemisphere) == season_of(start, record.hemisphere)
+        asks_from = asked if this_year and (end is None or end > asked) else None
+    answers = tuple(e.day for e in after if e.day >= minimum or record.is_adverse(e))
+    looks = Looks(since, answers, asks_from, None if put_off is None else put_off.day)
+    days = tuple(d for d in review_days(rule, looks, record, last_season) if end is None or d < end)
+    return Hold(rule, entry, start, minimum, needs, end, days, asks_from, put_off, spring)
+
+
+def _put_off(rule: HoldRule, start: date, after: Sequence[Entry], record: Record) -> Entry | None:
+    """The entry that puts a hold off to next spring: while it waited for a sign, and never beyond that spring."""
+    season = season_of(start, record.hemisphere)
+    for entry in record.entries if rule.needs else ():
+        if not isinstance(entry.fact, PutOff) or entry.day < start:
+            continue
+        before = [each for each in after if each.day <= entry.day]
+        met = [_met_by(need, before, record.vocabulary).entry for need in rule.needs]
+        if None in met and season_of(entry.day, record.hemisphere) == season:
+            return entry
+    return None
+
+
+def _turned(
+    hold: Hold, heavier: HoldRule, record: Record, leaves: date | None, last_season: int
+) -> Iterator[Hold]:
+    """A hold, and where none of its signs was seen in time the one that takes it over from then on.
+
+    Work on a bare tree at rest counts from its open leaves, as looks do.
+    """
+    turn = growth_since(hold.start, record) + timedelta(days=hold.rule.turns_days or 0)
+    seen = [e for e in record.entries if isinstance(e.fact, Seen) and hold.start < e.day <= turn]
+    is_gone = leaves is not None and leaves <= turn
+    if (
+        is_gone
+        or (hold.put_off is not None and hold.put_off.day <= turn)
+        or not hold.rule.needs
+        or any(_met_by(n, seen, record.vocabulary).seen for n in hold.rule.needs)
+    ):
+        yield hold
+        return
+    needs = tuple(NeedMet(need, 0, None) for need in hold.rule.needs)
+    looks = tuple(day for day in hold.reviews if day < turn)
+    yield replace(hold, needs=needs, end=None, reviews=looks, put_off=None, spring=None, turned=turn)
+    after = _hold(heavier, hold.entry, record, leaves, last_season)
+    yield replace(
+        after,
+        start=turn,
+        minimum=max(turn, after.minimum),
+        reviews=tuple(day for day in after.reviews if day >= turn),
+        follows=hold.rule,
     )
 
 
@@ -175,7 +223,7 @@ def ramps_after(holds: Sequence[Hold]) -> tuple[Ramp, ...]:
     runs: list[list[Hold]] = []
     free_from: date | None = date.min
     for hold in holds:
-        if Action.LIQUID not in hold.rule.stops:
+        if Action.LIQUID not in hold.rule.stops or hold.turned is not None:
             continue
         if free_from is None or (runs and hold.start <= free_from):
             runs[-1].append(hold)

@@ -59,12 +59,14 @@ def release_stage(rule: HoldRule, record: Record, season: int) -> StageDate | No
 class Looks:
     """What has been looked at so far in a hold.
 
-    answers: days on which the grower looked and nothing was freed. carried: the day it is put off to next spring.
+    answers: days on which the grower looked and nothing was freed. asks_from: the look that asks whether to put it off
+    to next spring, None where none does. put_off: the day it was.
     """
 
     start: date
     answers: tuple[date, ...]
-    carried: date | None
+    asks_from: date | None
+    put_off: date | None
 
 
 def review_days(rule: HoldRule, looks: Looks, record: Record, last_season: int) -> list[date]:
@@ -73,15 +75,20 @@ def review_days(rule: HoldRule, looks: Looks, record: Record, last_season: int) 
     After an answer the next look is a week on, or at the rule's pace if that is shorter. A tree put off to next
     spring, like any tree still held at the end of a season, is left alone until its release stage is due there.
     """
-    start, answers, carried = looks.start, looks.answers, looks.carried
+    start, answers = looks.start, looks.answers
     minimum = start + timedelta(days=rule.min_days)
     pace = timedelta(days=rule.review_every_days)
     planned = sorted({minimum, *(start + timedelta(days=days) for days in rule.reviews_days)})
-    early = [day for day in answers if day < (carried or _rest_after(planned[-1], record))]
-    days = _course(planned, pace, early, _rest_after(planned[-1], record))
-    if carried is not None:
-        days = [day for day in days if day < carried] + [carried]
-    for season in range(season_of(days[-1], record.hemisphere) + 1, last_season + 1):
+    rest = _rest_after(planned[-1], record)
+    days = _course(planned, pace, [day for day in answers if day < rest], rest)
+    year = season_of(days[-1], record.hemisphere)
+    if looks.put_off is not None:
+        days = [day for day in days if day < looks.put_off]
+        year = season_of(looks.put_off, record.hemisphere)
+    elif looks.asks_from is not None and not any(day >= looks.asks_from for day in answers):
+        asked = [looks.asks_from, *_paced(looks.asks_from, pace, rest)]
+        days = [day for day in days if day < looks.asks_from] + asked
+    for season in range(year + 1, last_season + 1):
         release = release_stage(rule, record, season)
         if release is not None:
             spring = release.day or release.typical

@@ -97,8 +97,12 @@ def _uses(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
     for timeline in season.timelines:
         for event in timeline.solid_events:
             if event.act is Act.LAY:
-                litres = sum((tree.pot.litres * tree.count for tree in timeline.trees), Decimal(0))
-                use = Use(event.day, event.grams_per_l * litres, event.status, event.group)
+                use = Use(
+                    event.day,
+                    event.grams_per_l * timeline.pot_litres_on(event.day),
+                    event.status,
+                    event.group,
+                )
                 found.setdefault(event.feed, []).append(use)
     return {name: sorted(uses, key=lambda use: use.day) for name, uses in found.items()}
 

@@ -129,12 +129,13 @@ def _changes(watch: Watch) -> Iterator[date]:
     timeline = watch.timeline
     yield from (step.first for step in watch.steps)
     yield from (stay.start for stay in timeline.care.stays if stay.start > date.min)
-    yield from (day for day in (timeline.arrives, timeline.leaves) if day is not None)
+    for stay in (*timeline.earlier, (timeline.arrives, timeline.leaves)):
+        yield from (day for day in stay if day is not None)
     for hold in timeline.holds:
         if hold.rule.water_surface_dry:
             yield hold.start
-            if hold.end is not None:
-                yield hold.end
+            if hold.until is not None:
+                yield hold.until
 
 
 def _asked(watch: Watch, group: str, day: date) -> _Asked:

@@ -104,7 +104,7 @@ def _litres(timelines: Sequence[Timeline], day: date) -> Decimal:
     """Plain water to pour so that the middle share of it runs through pots that have dried to what is allowed [L]."""
     total = 0.0
     for timeline in timelines:
-        for tree in timeline.trees:
+        for tree in timeline.trees_on(day):
             total += _allowed_l(tree, timeline, day) * tree.count
     return two_figures(gross_from_net(total, RUN_THROUGH))
 

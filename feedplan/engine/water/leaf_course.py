@@ -80,8 +80,9 @@ def _left_by(hold: Hold, day: date) -> float:
     if hold.rule.water_use is None:
         return 1.0
     lost = 1.0 - float(hold.rule.water_use)
+    start = hold.entry.day  # what was done or met, also where another rule has taken the hold over since
     if hold.end is not None:
-        length = max(1, (hold.end - hold.start).days)
-        return 1.0 - lost * (1 - (day - hold.start).days / length)
-    length = max(1, (hold.minimum - hold.start).days)
-    return 1.0 - lost * (1 - 0.5 * min(1.0, (day - hold.start).days / length))
+        length = max(1, (hold.end - start).days)
+        return 1.0 - lost * (1 - (day - start).days / length)
+    length = max(1, (hold.minimum - start).days)
+    return 1.0 - lost * (1 - 0.5 * min(1.0, (day - start).days / length))

@@ -209,7 +209,7 @@ class Watching:
         """The steps, those of a weak tree on days held where they are higher; an open hold goes on."""
         steps = list(usual)
         for hold in holds:
-            last = self._days.last if hold.end is None else hold.end - DAY
+            last = self._days.last if hold.until is None else hold.until - DAY
             first = max(0, (hold.start - self._days.first).days)
             for place in range(first, min(len(steps), (last - self._days.first).days + 1)):
                 steps[place] = max(steps[place], weak[place])
@@ -226,7 +226,7 @@ class Watching:
         cuts = {first for first, _ in rows}
         for hold in () if pots.weak else timeline.holds:
             if hold.rule.water_surface_dry:
-                cuts |= {day for day in (hold.start, hold.end) if day is not None and day > rows[0][0]}
+                cuts |= {day for day in (hold.start, hold.until) if day is not None and day > rows[0][0]}
         for day in sorted(cuts):
             row = next(row for first, row in reversed(rows) if first <= day)
             rate = rate_for(row, pots.pot_class, weak=pots.weak or timeline.must_dry_on(day))
