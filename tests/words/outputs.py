@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from feedplan.cli.main import feedplan
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.explain import explain
+from feedplan.engine.answers.year_book import year_book
 from feedplan.engine.day import day_of
 from feedplan.engine.growing_year import season_end, season_of
 from feedplan.engine.helper_sheet import sheet_of
@@ -31,6 +32,7 @@ from feedplan.export.shelf_text import shelf_lines
 from feedplan.export.waters_text import waters_lines
 from feedplan.export.weather_text import weather_lines
 from feedplan.export.why_text import why_lines
+from feedplan.export.year_book_text import year_book_lines
 from feedplan.load import Loaded
 from feedplan.server.pages import PageRequest, page, tree_pages
 from feedplan.server.rendering import Layout
@@ -77,11 +79,11 @@ class Told:
                 yield from why_lines(explain(self.season, tree, self.season.today + timedelta(days=ahead)))
 
     def year(self) -> Iterator[str]:
-        """The picture of the year."""
+        """The picture of the year, and the year book so far."""
         collection = self.loaded.collection
-        return season_lines(
-            self.season, collection, season_of(self.season.today, collection.place.hemisphere)
-        )
+        year = season_of(self.season.today, collection.place.hemisphere)
+        yield from season_lines(self.season, collection, year)
+        yield from year_book_lines(year_book(self.season, year), self.season)
 
     def shelf(self) -> Iterator[str]:
         """The products."""
