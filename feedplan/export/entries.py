@@ -266,7 +266,9 @@ def _how_to_answer(review: Review) -> str:
     sign = next((met.need.sign for met in review.hold.missing), "limp")
     names = " ".join(f'"{name}"' if " " in name else name for name in review.timeline.names)
     seen = f'feedplan record seen "{sign}" {names}'
-    return seen if review.carry_to is None else f"feedplan record put-off {names}, or {seen}"
+    if review.carry_to is None:
+        return seen
+    return say("{answer}, or {other}", answer=f"feedplan record put-off {names}", other=seen)
 
 
 def review_words(review: Review) -> tuple[str, list[str]]:

@@ -49,6 +49,7 @@ trees: [{{name: Weka, species: larch, group: V, pot: 4 L, repot_every: 2 years}}
 SOUTH_JOURNAL = """
 - {date: 2027-09-05, tree: Weka, work: repotted, roots: 30 %}
 - {date: 2027-10-20, tree: Weka, seen: leaves open}
+- {date: 2027-11-15, tree: Weka, seen: extension}
 - {date: 2027-12-10, tree: Weka, seen: hardened}
 """
 SALT = """
