@@ -12,7 +12,8 @@ from feedplan.engine.helper_sheet import sheet_of
 from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.errors import UsageError
 from feedplan.export.helper_text import helper_lines
-from feedplan.export.round_text import round_facts, round_lines
+from feedplan.export.round_facts import round_facts
+from feedplan.export.round_text import round_lines
 from feedplan.words.language import say
 
 

@@ -39,7 +39,9 @@ def seen(desk: Desk) -> Fact:
 
 _ROOTS = click.option("--roots", metavar="SHARE", help="Share of the roots removed, such as '30 %'.")
 _BARE = click.option("--bare-rooted", is_flag=True, help="All soil was removed.")
-
+_COUNT = click.option(
+    "--count", type=click.IntRange(1), help="Refused: says what to write when some of a name are meant."
+)
 
 _A_WORD_FOR = {
     (CauseKind.WORK, CauseKind.TROUBLE): "a word for work or trouble",
@@ -47,10 +49,6 @@ _A_WORD_FOR = {
     (CauseKind.TROUBLE,): "a word for trouble",
     (CauseKind.ARRIVED,): "a word for arrived",
 }
-
-_COUNT = click.option(
-    "--count", type=click.IntRange(1), help="Refused: says what to write when some of a name are meant."
-)
 
 
 def _refuse_count(desk: Desk, count: int | None) -> None:

@@ -28,10 +28,10 @@ from feedplan.load.folder import (
     TextFolder,
     page_of,
 )
-from feedplan.load.history import HISTORY, NOTHING_KEPT, TOLD, Memory, known_entries
+from feedplan.load.history import HISTORY, NOTHING_KEPT, TOLD, Memory, guard_journal
 from feedplan.load.journal import JournalNames, read_journal
 from feedplan.load.learned import read_learned
-from feedplan.load.problems import Findings, Passage, Spot, near_miss
+from feedplan.load.problems import Findings, Passage, near_miss
 from feedplan.load.schedules import ScheduleBook, ScheduleChange
 from feedplan.load.shape import check_shape, sound_part
 from feedplan.load.vocabulary import StageWords, read_vocabulary
@@ -122,27 +122,11 @@ def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Load
     journal = _journal(journal_page, names, findings)
     climate = read_climate(folder, findings)
     memory = Memory(folder.memory(HISTORY), folder.memory(TOLD))
-    _guard_journal(journal, memory, journal_page, findings)
+    guard_journal(journal, memory, journal_page, findings)
     if collection is None or findings.problems:
         return None
     _warn_of_empty_groups(collection, journal, file)
     return Loaded(collection, journal, findings.warnings, folder.files, climate, memory)
-
-
-def _guard_journal(journal: Journal, memory: Memory, page: Page | None, findings: Findings) -> None:
-    """Notes that entries known before are gone: a journal cut short would lift holds without a word."""
-    known = known_entries(memory.told)
-    now = {entry.id for entry in (*journal.entries, *journal.withdrawn)}
-    gone = [each for each in known if each not in now]
-    if len(now) >= len(known) or findings.problems:
-        return
-    spot = Spot.start_of(JOURNAL) if page is None else page.spot
-    told = Path(spot.source.file).with_name(TOLD)
-    text = (
-        f"{len(known)} entries were known, {len(now)} are left; put back what is missing ({', '.join(gone[:3])}"
-        f"{', ...' if len(gone) > 3 else ''}) from a copy, or, if they are to go, type: rm {told}"
-    )
-    findings.at(spot, text)
 
 
 def _journal(page: Page | None, names: JournalNames, findings: Findings) -> Journal:

@@ -14,9 +14,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
+from pathlib import Path
 
 from feedplan.dose.grade import parse_npk_ratio
+from feedplan.load.folder import JOURNAL, Page
+from feedplan.load.problems import Findings, Spot
 from feedplan.model.history import History, Outcome, ToldFeed, TreeHistory
+from feedplan.model.journal import Journal
 from feedplan.model.reason import Quoted, Reason, Rule
 
 HISTORY = "history.csv"
@@ -167,10 +171,21 @@ def _number(value: Decimal | int) -> str:
     return f"{Decimal(value).normalize():f}"
 
 
-def known_entries(told: str | None) -> tuple[str, ...]:
-    """The ids of the journal's entries when told.json was written; none where that is lost or damaged."""
-    asked = None if told is None else _asked(told)
-    return () if asked is None else asked.entry_ids
+def guard_journal(journal: Journal, memory: Memory, page: Page | None, findings: Findings) -> None:
+    """Notes that entries known before are gone: a journal cut short would lift holds without a word."""
+    asked = None if memory.told is None else _asked(memory.told)
+    known = () if asked is None else asked.entry_ids
+    now = {entry.id for entry in (*journal.entries, *journal.withdrawn)}
+    gone = [each for each in known if each not in now]
+    if len(now) >= len(known) or findings.problems:
+        return
+    spot = Spot.start_of(JOURNAL) if page is None else page.spot
+    told = Path(spot.source.file).with_name(TOLD)
+    text = (
+        f"{len(known)} entries were known, {len(now)} are left; put back what is missing ({', '.join(gone[:3])}"
+        f"{', ...' if len(gone) > 3 else ''}) from a copy, or, if they are to go, type: rm {told}"
+    )
+    findings.at(spot, text)
 
 
 def read_history(memory: Memory, since: date = date.min) -> Remembered:

@@ -13,8 +13,8 @@ from decimal import Decimal
 from typing import Any
 
 from feedplan.engine.feeding.barriers import end_of
+from feedplan.model import alert, stage
 from feedplan.model import reason as facts
-from feedplan.model import stage
 from feedplan.model.climate import Standing
 from feedplan.model.clock import StageRule
 from feedplan.model.course import Hold
@@ -122,27 +122,27 @@ _OF_WEATHER: Templates = {
         if fact.measured_c is None
         else "root zone measured at {measured_c} °C on {measured_on}, below {least_c} °C"
     ),
-    facts.HeatWave: "Heat wave from {start}, up to {peak_c} °C: no feed, no work and no spraying before {end}",
-    facts.ColdNight: "{tmin_c} °C at night: frost may reach soft growth",
-    facts.StrongWind: "Wind {m_per_s} m/s on soft growth",
-    facts.RecordEnds: "The weather record ends {last}; its forecast counts for nothing any more",
-    facts.FrozenBalls: "{lowest_c} °C",
-    facts.SeenAgain: (
+    alert.HeatWave: "Heat wave from {start}, up to {peak_c} °C: no feed, no work and no spraying before {end}",
+    alert.ColdNight: "{tmin_c} °C at night: frost may reach soft growth",
+    alert.StrongWind: "Wind {m_per_s} m/s on soft growth",
+    alert.RecordEnds: "The weather record ends {last}; its forecast counts for nothing any more",
+    alert.FrozenBalls: "{lowest_c} °C",
+    alert.SeenAgain: (
         "{stage} seen {first}, and again {day}: which is right? Take the other back: feedplan record --undo {entry}, "
         "or {again}; until then the first counts"
     ),
-    facts.SeenOutOfOrder: (
+    alert.SeenOutOfOrder: (
         "{stage} seen {day}, after {later} on {first}: which is right? Take the other back: feedplan record --undo "
         "{entry}, or {again}; until then the first counts"
     ),
-    facts.SeenTooEarly: (
+    alert.SeenTooEarly: (
         "{stage} seen {day}, and no year brings it before {earliest}: it counts for nothing. Take it back with "
         "feedplan record --undo {entry} and write the right day; or, if your trees are so early, your own date under "
         "stages:"
     ),
-    facts.HotDays: "{tmax_c} °C on {day}",
-    facts.WindyDays: "wind of {m_per_s} m/s on {day}",
-    facts.DryDays: "dry days, {et0_mm} mm evaporate on {day}",
+    alert.HotDays: "{tmax_c} °C on {day}",
+    alert.WindyDays: "wind of {m_per_s} m/s on {day}",
+    alert.DryDays: "dry days, {et0_mm} mm evaporate on {day}",
 }
 _ENDS: Templates = {
     facts.PlannedWork: lambda fact: (

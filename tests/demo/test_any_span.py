@@ -18,7 +18,8 @@ from feedplan.cli.main import feedplan
 from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
-from feedplan.export.round_text import round_facts, round_lines
+from feedplan.export.round_facts import round_facts
+from feedplan.export.round_text import round_lines
 from feedplan.model.course import Hold
 from feedplan.server.round_page import round_page
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded

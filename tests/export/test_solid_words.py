@@ -10,7 +10,8 @@ from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind
-from feedplan.export.round_text import round_facts, round_lines
+from feedplan.export.round_facts import round_facts
+from feedplan.export.round_text import round_lines
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded

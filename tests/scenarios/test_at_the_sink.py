@@ -15,7 +15,8 @@ from feedplan.engine.sink.can import can_of, needs_rinse
 from feedplan.engine.sink.pen import Finding, of_can, readings_of
 from feedplan.engine.water.lime import lime_advice
 from feedplan.export.can_text import can_facts, mix_lines
-from feedplan.export.round_text import round_facts, round_lines
+from feedplan.export.round_facts import round_facts
+from feedplan.export.round_text import round_lines
 from feedplan.load import load_text
 from feedplan.model.collection import Collection
 from feedplan.words.effects import pen_words

@@ -13,8 +13,9 @@ import pytest
 from feedplan.engine.answers.explain import left_out
 from feedplan.engine.season import AlertKind, Season
 from feedplan.export.entries import calendar_entries
+from feedplan.model.alert import RecordEnds
 from feedplan.model.course import Status
-from feedplan.model.reason import ColdRootZone, Held, RecordEnds, Rule
+from feedplan.model.reason import ColdRootZone, Held, Rule
 from feedplan.model.stage import Origin
 from tests.looks import rate_of
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR

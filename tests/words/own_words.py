@@ -26,7 +26,8 @@ SYMBOLS = {"L", "ml", "g", "kg", "mg", "mm", "h", "ppm", "N", "P", "K", "Ca", "M
 """Of units and elements, where they stand beside a number without a sentence round them."""
 
 COMMANDS = re.compile(
-    r"feedplan (?:record (?:lifted|laid|seen) [^\n]*|record put-off [^\n]*?(?=, \W)|record --undo \w+(?: --yes)?|(?:calendar|learn|serve|start)( --?\w+)?|\w+)"
+    r"feedplan (?:record (?:lifted|laid|seen) [^\n]*|record put-off [^\n]*?(?=, \W)|record --undo \w+(?: --yes)?"
+    r"|(?:calendar|learn|serve|start)( --?\w+)?|\w+)"
 )
 _FILES = re.compile(r"[\w./-]+\.(?:yaml|csv|ics|html)\b(?::[0-9]+)*")
 

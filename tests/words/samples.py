@@ -9,7 +9,7 @@ from decimal import Decimal
 from feedplan.engine.answers import doubts, effects
 from feedplan.engine.sink.pen import Finding, PenReading
 from feedplan.engine.water import waters
-from feedplan.model import reason, stage
+from feedplan.model import alert, reason, stage
 from feedplan.model.climate import Standing
 from feedplan.model.clock import Counting, Measure, StageRule
 from feedplan.model.hold import Action, CauseKind, SignLeft
@@ -99,16 +99,16 @@ def _feeds() -> Iterable[Statement]:
 def _weather() -> Iterable[Statement]:
     for standing in (Standing.OBSERVED, Standing.FORECAST):
         yield from (reason.HeavyRain(14, standing), reason.HotAir(33, standing, "Ι", TEN))
-    yield from (reason.ColdRootZone(8.0), reason.ColdRootZone(8.0, 5.0, DAY), reason.FrozenBalls(-7))
-    yield from (reason.HeatWave(DAY, 34, NEXT_YEAR), reason.ColdNight(1), reason.StrongWind(9))
-    yield from (reason.RecordEnds(DAY), reason.HotDays(33, DAY), reason.WindyDays(9, DAY))
-    yield reason.DryDays(6.1, DAY)
+    yield from (reason.ColdRootZone(8.0), reason.ColdRootZone(8.0, 5.0, DAY), alert.FrozenBalls(-7))
+    yield from (alert.HeatWave(DAY, 34, NEXT_YEAR), alert.ColdNight(1), alert.StrongWind(9))
+    yield from (alert.RecordEnds(DAY), alert.HotDays(33, DAY), alert.WindyDays(9, DAY))
+    yield alert.DryDays(6.1, DAY)
 
 
 def _sightings() -> Iterable[Statement]:
-    yield reason.SeenAgain("Σ", DAY, NEXT_YEAR, "7", "8")
-    yield reason.SeenOutOfOrder("Σ", NEXT_YEAR, "Δ", DAY, "7", "8")
-    yield reason.SeenTooEarly("Σ", DAY, NEXT_YEAR, "7")
+    yield alert.SeenAgain("Σ", DAY, NEXT_YEAR, "7", "8")
+    yield alert.SeenOutOfOrder("Σ", NEXT_YEAR, "Δ", DAY, "7", "8")
+    yield alert.SeenTooEarly("Σ", DAY, NEXT_YEAR, "7")
 
 
 def _changes() -> Iterable[Statement]:

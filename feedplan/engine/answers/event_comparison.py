@@ -9,7 +9,8 @@ from decimal import Decimal
 
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind
 from feedplan.engine.season import Season
-from feedplan.model.reason import FrozenBalls, Reason
+from feedplan.model.alert import FrozenBalls
+from feedplan.model.reason import Reason
 from feedplan.model.statement import Statement
 
 _LOOKS_OF_A_DAY = (EventKind.FIRST_CHECK, EventKind.SECOND_CHECK, EventKind.THIRD_CHECK)

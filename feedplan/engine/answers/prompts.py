@@ -9,11 +9,11 @@ from datetime import date, timedelta
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
 from feedplan.engine.stages.stages import Contradiction, Record
+from feedplan.model.alert import SeenAgain, SeenOutOfOrder, SeenTooEarly
 from feedplan.model.collection import YearlyNote
 from feedplan.model.course import Hold, StageDate
 from feedplan.model.journal import Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
-from feedplan.model.reason import SeenAgain, SeenOutOfOrder, SeenTooEarly
 from feedplan.model.stage import Origin
 from feedplan.model.statement import Statement
 

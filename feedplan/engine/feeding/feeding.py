@@ -11,19 +11,13 @@ from decimal import Decimal
 from feedplan.dose.grade import Ratio
 from feedplan.engine.feeding.barriers import barriers, overridden
 from feedplan.engine.feeding.openings import Feeding, Slot, first_open
-from feedplan.engine.feeding.settled import NEARLY_DUE, Became, what_became
+from feedplan.engine.feeding.settled import NEARLY_DUE, Became, is_about_trees, what_became
 from feedplan.engine.feeding.strength import RampState, limits_on, strength_ppm, weakened
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
 from feedplan.model.history import Outcome, ToldFeed
 from feedplan.model.journal import Entry, Fed, NotFed
-from feedplan.model.reason import (
-    FedAlthough,
-    NotRecorded,
-    Reason,
-    Rule,
-    ToFeedingDay,
-)
+from feedplan.model.reason import FedAlthough, NotRecorded, Reason, Rule, ToFeedingDay
 from feedplan.model.schedule import FeedingPeriod
 
 ONE = Decimal(1)
@@ -56,7 +50,7 @@ class _Series:
         for feed in told:
             self.counts[feed.season] = max(self.counts.get(feed.season, 0), feed.ordinal)
         became, unmatched = what_became(told, feeding.record.entries)
-        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and _is_about_trees(e)]
+        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and is_about_trees(e)]
         for each in sorted([*became, *extras], key=lambda each: (each.day, each.told.ordinal)):
             self._take_up(each)
         missed = self._missed()
@@ -150,7 +144,7 @@ class _Series:
 
     def _is_meant(self, log: Entry, slot: Slot | None) -> bool:
         """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
-        if _is_about_trees(log):
+        if is_about_trees(log):
             return True
         if barriers(self.feeding.barring, log.day):
             return False
@@ -389,11 +383,6 @@ class _Series:
     def _ratio(self, slot: Slot) -> Ratio | None:
         """What to mix where no product is named: as the period asks, else as the group does."""
         return slot.window.period.ratio or self.feeding.care.ratio_on(slot.day)
-
-
-def _is_about_trees(log: Entry) -> bool:
-    """Whether a record is sure to mean each tree it speaks of: it names them, or tells what they got."""
-    return bool(log.subject.trees) or (isinstance(log.fact, Fed) and log.fact.ppm is not None)
 
 
 def _to_feeding_day(due: date, day: date) -> tuple[Reason, ...]:

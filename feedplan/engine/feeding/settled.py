@@ -91,3 +91,8 @@ def _answered_by(log: Entry, told: Sequence[ToldFeed], answers: dict[int, Entry]
             return before[-1]
     near = [place for place in asked if abs(told[place].told - log.day) <= NEARLY_DUE]
     return min(near, key=lambda place: (abs(told[place].told - log.day), told[place].told), default=None)
+
+
+def is_about_trees(log: Entry) -> bool:
+    """Whether a record is sure to mean each tree it speaks of: it names them, or tells what they got."""
+    return bool(log.subject.trees) or (isinstance(log.fact, Fed) and log.fact.ppm is not None)

@@ -8,10 +8,10 @@ from datetime import date
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.outdoors import Outdoors
 from feedplan.engine.season import Alert, AlertKind, Timeline
+from feedplan.model.alert import ColdNight, HeatWave, RecordEnds, StrongWind
 from feedplan.model.climate import ClimateDay
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold
-from feedplan.model.reason import ColdNight, HeatWave, RecordEnds, StrongWind
 from feedplan.model.stage import Vocabulary
 from feedplan.model.statement import Statement
 

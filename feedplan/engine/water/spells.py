@@ -13,8 +13,8 @@ from feedplan.engine.outdoors.skies import Skies, SkyDay
 from feedplan.engine.season import FrostSpell, Rise
 from feedplan.engine.water.balance import is_frozen, is_hot, is_windy
 from feedplan.engine.water.check_rates import LADDER
+from feedplan.model.alert import DryDays, HotDays, WindyDays
 from feedplan.model.moment import Hemisphere
-from feedplan.model.reason import DryDays, HotDays, WindyDays
 from feedplan.model.statement import Statement
 
 MOST_BETWEEN = timedelta(days=2)
