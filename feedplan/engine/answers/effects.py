@@ -156,7 +156,7 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
             *_put_off_flags(timeline, entry_id, collection),
         )
         flags += (OfTrees(each, names) for each in against)
-    opened = [hold for t in touched for hold in t.holds if hold.entry.id == entry_id]
+    opened = [hold for t in touched for hold in _begun(t, after.today) if hold.entry.id == entry_id]
     return Effects(
         after.today,
         tuple(name for timeline in touched for name in timeline.names if name in about),
@@ -253,9 +253,10 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
 
 
 def _begun(timeline: Timeline | None, today: date) -> Iterator[Hold]:
-    """The holds of a timeline, without those that would take over from others later."""
+    """The holds of a timeline, without those that would take over from others later, or that others took over."""
     for hold in timeline.holds if timeline is not None else ():
-        if hold.follows is None or hold.start <= today:
+        has_turned = hold.turned is not None and hold.turned <= today
+        if not has_turned and (hold.follows is None or hold.start <= today):
             yield hold
 
 

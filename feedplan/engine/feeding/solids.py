@@ -48,8 +48,7 @@ _NEVER = date.min
 class SolidPlan:
     """All that decides the solid feed of one timeline.
 
-    spent_mg_per_l: liquid N of a season that is recorded by a day and so no longer
-    open [mg per L of container]. first, last: the days looked at.
+    spent_mg_per_l: liquid N of a season recorded by a day [mg per L of container]. first, last: the days looked at.
     """
 
     care: Care
@@ -110,11 +109,8 @@ def _windows(plan: SolidPlan) -> list[_Window]:
         schedule = plan.care.schedule_of(stay)
         for season in range(season_of(plan.first, hemisphere), season_of(plan.last, hemisphere) + 1):
             for period in schedule.solid_periods:
-                first, last = (
-                    plan.record.resolve(period.start, season),
-                    plan.record.last_day(period.stop, season),
-                )
-                last = last or season_end(season, hemisphere)
+                first = plan.record.resolve(period.start, season)
+                last = plan.record.last_day(period.stop, season) or season_end(season, hemisphere)
                 lift = plan.record.resolve(period.lift, season) if period.lift is not None else last + DAY
                 if first is None or lift is None:
                     continue
@@ -161,7 +157,11 @@ class _Walk:
                 self._enter(self.logs.pop(0), key, due, window)
                 due = log.day + every
                 continue
+            coming = None if day is None else day + every
             if day is not None and forgotten:
+                if day + every <= min(self.plan.today, window.last):
+                    due = day + every  # never made up for
+                    continue
                 late = Reason(Rule.OVERDUE, NotRecorded(day, laid=True), window.period.source)
                 day, reasons = self._first_open(self.plan.today, window)
                 reasons = (late, *reasons)
@@ -172,7 +172,7 @@ class _Walk:
                 break
             if not self._plan_laying(window, key, due, day, reasons):
                 break
-            due = day + every
+            due = coming or day + every
         self._lift_at_the_end(window)
 
     def _is_forgotten(self, day: date | None) -> bool:
