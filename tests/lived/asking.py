@@ -65,15 +65,14 @@ def asks(
 def told_of(season: Season, expected: Set[str]) -> Told:
     """A season as its grower hears of it."""
     today, collection = season.today, season.collection
-    pairs = [
-        (name, t, feed) for t in season.timelines if t.here(today) for name in t.names for feed in t.feeds
-    ]
+    feeds = [(name, t, feed) for t in season.timelines for name in t.names for feed in t.feeds]
+    pairs = [(name, t, feed) for name, t, feed in feeds if t.here(today)]
     fed = {name for name, _, feed in pairs if feed.day == today and not feed.status.is_without_feed}
     given = [mix for mix in season.rounds if mix.day < today and not mix.status.is_without_feed]
     return Told(
         day=today,
         today=tuple(_told(n, f) for n, _, f in pairs if f.day == today and _is_to_do(f)),
-        past=_by_tree((n, _past(f)) for n, _, f in pairs if season.start <= f.day < today),
+        past=_by_tree((n, _past(f)) for n, _, f in feeds if season.start <= f.day < today),
         ahead=_by_tree((n, _told(n, f)) for n, _, f in pairs if today < f.day <= season.end),
         events=dict(_events(season)),
         mixed={f"feed/{mix.key}": _mix(mix) for mix in given},

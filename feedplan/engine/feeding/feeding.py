@@ -260,14 +260,15 @@ class _Series:
         """When the interval asks for the next feed, and the window it falls in; None when no window is left.
 
         The interval is that of the period fed in last, as it is written now, while the trees are still cared for by it;
-        else that of the period open where it ends.
+        else that of the period open where it ends, or when they came to where they are.
         """
         windows, today = self.feeding.windows, self.feeding.today
         due = self.feeding.first
         if self.anchor is not None:
             period = self._period_counted()
             if period is None:
-                here = windows.at(max(self.anchor, today)) or windows.next_after(self.anchor)
+                came = max(s.start for s in self.feeding.care.stays if s.start <= max(self.anchor, today))
+                here = windows.at(max(self.anchor, came)) or windows.next_after(self.anchor)
                 if here is None:
                     return None
                 period = here.period
