@@ -197,6 +197,17 @@ def test_a_tree_new_in_the_files_is_fed_along_with_its_group() -> None:
     assert given(told, "Quill")[-3:] == given(told, "Newcomer")
 
 
+def test_a_feed_beside_the_plan_is_gone_when_it_is_taken_back() -> None:
+    """One that nobody asked for on 9 May puts the next off to the 19th; taken back, it is the 14th again."""
+    story = garden("hornbeam", "growing-on", "2027-04-20")
+    story.until("2027-05-09")
+    entry = story.writes("2027-05-09", tree="Quill", fed="150 ppm N")
+    assert given(story.until("2027-05-12"), "Quill")[-1] == "2027-05-09 150"
+    story.writes("2027-05-12", undo=entry)
+    told = story.until("2027-05-20")
+    assert given(told, "Quill") == ["2027-04-24 150", "2027-05-04 150", "2027-05-14 150"]
+
+
 # 6. Feeds that nobody answers.
 
 

@@ -161,7 +161,7 @@ def _here(season: Season) -> Iterator[Timeline]:
 def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
     year = season_of(season.today, collection.place.hemisphere)
     for timeline in _here(season):
-        sums = {y: _nitrogen(timeline, y, collection.habits.feed_share) for y in (year, year + 1)}
+        sums = {y: round(_nitrogen(timeline, y, collection.habits.feed_share)) for y in (year, year + 1)}
         worst = max(sums, key=lambda y: (sums[y], -y))
         schedule = timeline.care.schedule_on(season.today)
         budget = budget_of(schedule)
@@ -174,7 +174,7 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
         heaviest = max(solids, key=lambda solid: solid.mg_n_per_l, default=None)
         place = schedule.source if heaviest is None else heaviest.source
         refused = sums[worst] > TOO_MUCH_N_MG_PER_L and not schedule.allow_over
-        much = MuchNitrogen(timeline.names, worst, round(sums[worst]), limit, limit == budget, refused)
+        much = MuchNitrogen(timeline.names, worst, sums[worst], limit, limit == budget, refused)
         yield _at(place, collection, much, is_serious=refused)
 
 

@@ -1,6 +1,4 @@
-"""The feeds of one timeline: those settled already, and from today on when each is due, what stands in its way, and how
-strong it may be.
-"""
+"""The feeds of one timeline: those settled, and from today on when each is due, what bars it and how strong it is."""
 
 from __future__ import annotations
 
@@ -186,7 +184,7 @@ class _Series:
         """Enter a feed recorded today; it answers the one asked for today, or stands by itself."""
         day = log.day
         window = self.feeding.windows.at(day)
-        if slot is None or slot.day != day:
+        if is_extra := slot is None or slot.day != day:
             if window is None:
                 self._take_up(self._extra(log))
                 return
@@ -195,6 +193,7 @@ class _Series:
         although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in inside)
         given = replace(slot, moved_by=(*slot.moved_by, *although))
         self._give(given, Status.RECORDED, log, held=bool(inside), counts_from=slot.counts_from)
+        self.events[-1] = replace(self.events[-1], is_extra=is_extra)
 
     def _leave_out(self, log: Entry, slot: Slot | None) -> None:
         """Enter that a feed asked for today was not given; the next one keeps its day."""
