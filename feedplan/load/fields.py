@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from copy import deepcopy
 from datetime import date, time
 from decimal import Decimal
 from functools import lru_cache
@@ -70,7 +71,7 @@ class Reads:
         return core_schema.no_info_plain_validator_function(self._read)
 
     def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, object]:
-        return self._schema
+        return deepcopy(self._schema)  # pydantic writes defaults into what it is given
 
 
 class OneOf:
