@@ -39,7 +39,7 @@ from feedplan.words.reasons import reasons_words
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
+class RememberedPlan:
     """A season, and what there is to say of its memory, one sentence each."""
 
     season: Season
@@ -54,7 +54,7 @@ def plan(
     *,
     file: Path | None = None,
     keep: bool = False,
-) -> Planned:
+) -> RememberedPlan:
     """The season of a collection, planned after what was told before.
 
     file: its collection.yaml, beside which the memory lies; None for one that is not on disk. keep: remember what this
@@ -82,7 +82,7 @@ def plan(
     if folder is not None and keep:
         with contextlib.suppress(CannotWriteError):
             _keep(folder, season, journal, remembered, first_seen)
-    return Planned(season, tuple(notes))
+    return RememberedPlan(season, tuple(notes))
 
 
 def first_on_record(loaded: Loaded, file: Path | None = None) -> date | None:
@@ -179,17 +179,18 @@ def _settled_lines(season: Season) -> Iterator[HistoryLine]:
 def _lines_of(timeline: Timeline, event: FeedEvent) -> Iterator[HistoryLine]:
     share = timeline.care.collection.habits.feed_share
     is_given = not event.status.is_without_feed
+    told, because = told_feed(event, timeline.lineage), reasons_words(event.reasons, event.day)
     for tree in timeline.trees:
         poured_ml = tree.pot.litres * share * 1000 * event.part if is_given else Decimal(0)
         yield HistoryLine(
             tree=tree.name,
-            told=told_feed(event, timeline.lineage),
+            told=told,
             outcome=event.outcome,
             given_on=event.day if is_given else None,
             product=event.product,
             ppm=event.ppm,
             poured_ml=poured_ml,
             n_mg_per_l=nitrogen_mg_per_l(event, share),
-            because=reasons_words(event.reasons, event.day),
+            because=because,
             entry=event.entry.id if event.entry is not None else "",
         )

@@ -52,7 +52,7 @@ def file(tmp_path: Path) -> Path:
     return tmp_path / "collection.yaml"
 
 
-def plan(file: Path, today: date, *, keep: bool = True) -> memory.Planned:
+def plan(file: Path, today: date, *, keep: bool = True) -> memory.RememberedPlan:
     return memory.plan(load_collection(file), today, FIRST, date(2027, 12, 31), file=file, keep=keep)
 
 

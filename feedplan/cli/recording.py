@@ -156,7 +156,8 @@ def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -
     late = {"recorded": opened.today} if day < opened.today else {}
     entry_id = _append(opened, {"date": day, **late, **said})
     after = Asked(asked.place, opened.today, asked.as_json).open()
-    entry = next(entry for entry in after.journal.entries if entry.id == entry_id)
+    entry = after.journal.entry(entry_id)
+    assert entry is not None
     _tell(asked, entry, _effects(opened, after, entry_id), "Recorded", f"feedplan record --undo {entry_id}")
 
 
@@ -207,7 +208,8 @@ def _is_agreed(opened: Opened, asked: Asked, entry_id: str) -> bool:
     season, journal = opened.plan(), opened.journal
     if not lifts_a_hold(season, journal, entry_id):
         return True
-    entry = next(entry for entry in journal.entries if entry.id == entry_id)
+    entry = journal.entry(entry_id)
+    assert entry is not None
     effects = effects_of_taking_back(season, journal, entry_id, opened.loaded.climate)
     question = question_words(entry, effects)
     if asked.as_json or not _can_ask():

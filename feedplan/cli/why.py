@@ -10,6 +10,7 @@ from feedplan.cli.main import nearest
 from feedplan.cli.options import DAY, Asked, print_json, shared_options
 from feedplan.cli.round import check_in_reach
 from feedplan.engine.answers.explain import explain
+from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.errors import UsageError
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.memory import first_on_record
@@ -32,7 +33,8 @@ def why(asked: Asked, tree: str, day: date | None) -> None:
     """
     opened = asked.open()
     day = day or opened.today
-    earliest = first_on_record(opened.loaded, opened.file) if day < opened.today else None
+    is_long_ago = day < opened.today - LONGEST_AHEAD  # only then is the whole history read for its first day
+    earliest = first_on_record(opened.loaded, opened.file) if is_long_ago else None
     if earliest is None or day < earliest:
         check_in_reach(day, opened.today)
     names = {found.name.casefold(): found for found in opened.collection.trees}

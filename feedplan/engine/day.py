@@ -109,7 +109,7 @@ class BenchThirst:
 
 
 @dataclass(frozen=True, slots=True)
-class PutOff:
+class DeferredFeed:
     """A feed that the weather keeps from the day. resumed: the day it moves to."""
 
     resumed: date
@@ -155,7 +155,7 @@ class Day:
     planned: tuple[tuple[tuple[str, ...], PlannedWork], ...]
     alerts: tuple[Alert, ...]
     frosts: tuple[FrostSpell, ...]
-    put_off: tuple[PutOff, ...]
+    put_off: tuple[DeferredFeed, ...]
     readings: tuple[PenReading, ...]
     running_out: tuple[ShelfLine, ...]
     weather: SkyDay | None
@@ -336,7 +336,7 @@ def _advice(season: Season, year: int, day: date) -> Iterator[Advice]:
             yield Advice(timeline.group_on(day), stage, look_for[stage])
 
 
-def _put_off(season: Season, day: date) -> Iterator[PutOff]:
+def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
     """The feeds the weather keeps from a day, those alike together, by the day of this season they move to."""
     found: dict[tuple[date, str, Reason], list[Timeline]] = {}
     year = season_of(day, season.collection.place.hemisphere)
@@ -351,7 +351,7 @@ def _put_off(season: Season, day: date) -> Iterator[PutOff]:
                 if reason.rule in _BY_WEATHER and is_today:
                     found.setdefault((dropped.resumed, dropped.group, reason), []).append(timeline)
     for (resumed, group, reason), timelines in sorted(found.items(), key=lambda item: item[0][:2]):
-        yield PutOff(resumed, group, reason, tuple(timelines))
+        yield DeferredFeed(resumed, group, reason, tuple(timelines))
 
 
 def _hard_frost(season: Season, day: date) -> SkyDay | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import pairwise
@@ -33,14 +33,8 @@ def settled(
     rows = [_closed(feed, closed) for feed in told.feeds if feed.told < today]
     start = first if told.asked_to is None else max(first, told.asked_to + DAY)
     for begin, end in pairwise(_epochs(cohort.all_entries, start, today)):
-        known = {(row.told, row.ordinal) for row in rows}
-        for event in plan_as_of(begin, end, tuple(rows)):
-            is_asked = (
-                begin <= event.day < end and event.told == event.day and event.status is not Status.OVERDUE
-            )
-            is_told_of = event.is_extra and event.day < begin and (event.told, event.ordinal) not in known
-            if is_asked or is_told_of:
-                rows.append(_closed(told_feed(event, cohort.lineage), closed))
+        new = _new_in(plan_as_of(begin, end, tuple(rows)), begin, rows)
+        rows += [_closed(told_feed(event, cohort.lineage), closed) for event in new if event.told < end]
     return tuple(sorted(rows, key=lambda row: (row.told, row.ordinal)))
 
 
@@ -88,12 +82,7 @@ def told_trees(
     """What is to be remembered of each tree: all that was told before today, and what it is asked for from then on."""
     trees: dict[str, TreeHistory] = {}
     for cohort, timeline, before in zip(cohorts, timelines, told, strict=True):
-        known = {(feed.told, feed.ordinal) for feed in before}
-        new = [
-            event
-            for event in timeline.feeds
-            if _is_asked(event, today) or (event.is_extra and (event.told, event.ordinal) not in known)
-        ]
+        new = _new_in(timeline.feeds, today, before)
         rows = [*before, *(told_feed(event, cohort.lineage) for event in new)]
         rows.sort(key=lambda feed: (feed.told, feed.ordinal))
         found = TreeHistory(tuple(rows), last, cohort.told.in_step)
@@ -101,6 +90,18 @@ def told_trees(
     return trees
 
 
-def _is_asked(event: FeedEvent, today: date) -> bool:
-    """Whether a plan asks for a feed on its day or later; one overdue was asked for before."""
-    return event.told >= today and event.status is not Status.OVERDUE and not event.is_extra
+def _new_in(feeds: Iterable[FeedEvent], day: date, known: Iterable[ToldFeed]) -> list[FeedEvent]:
+    """What a plan of a day adds to what is known: the feeds it asks for from then on, and records of others.
+
+    One overdue was asked for before.
+    """
+    places = {(feed.told, feed.ordinal) for feed in known}
+    return [
+        event
+        for event in feeds
+        if (
+            (event.told, event.ordinal) not in places
+            if event.is_extra
+            else event.told >= day and event.status is not Status.OVERDUE
+        )
+    ]

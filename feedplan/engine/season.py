@@ -96,9 +96,13 @@ class Timeline:
         """The group on a day."""
         return self.care.group_on(day)
 
+    def entry(self, entry_id: str) -> Entry | None:
+        """The entry about these trees of that id, None when it is not among them."""
+        return next((entry for entry in self.entries if entry.id == entry_id), None)
+
     def names_about(self, entry_id: str) -> tuple[str, ...]:
         """The trees an entry of these is about, by its id; none when it is not among them."""
-        entry = next((entry for entry in self.entries if entry.id == entry_id), None)
+        entry = self.entry(entry_id)
         return () if entry is None else tuple(name for name in self.names if entry.is_about(name))
 
     def must_dry_on(self, day: date) -> bool:

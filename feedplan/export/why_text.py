@@ -18,7 +18,7 @@ from feedplan.model.journal import Entry
 from feedplan.model.reason import PlannedWork, Reason
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import Origin
-from feedplan.words.feeds import became_words, told_words
+from feedplan.words.feeds import became_words, strength_words, told_words
 from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words, indoors_words
 from feedplan.words.reasons import (
@@ -131,10 +131,9 @@ _VERDICTS = {
 
 def _strength_words(feed: FeedEvent) -> str:
     """A feed's strength and what it is made of."""
-    ppm = ppm_words(feed.ppm)
-    if feed.feed:
-        return say("{ppm} of {feed}", ppm=ppm, feed=feed.feed)
-    return say("{ppm} mixed {ratio}", ppm=ppm, ratio=feed.ratio) if feed.ratio else ppm
+    if feed.feed or not feed.ratio:
+        return strength_words(feed.ppm, feed.feed or "")
+    return say("{ppm} mixed {ratio}", ppm=ppm_words(feed.ppm), ratio=feed.ratio)
 
 
 def _reason_lines(reason: Reason, day: date) -> Iterator[str]:
@@ -170,10 +169,7 @@ def _course(why: Explanation) -> Iterator[str]:
 
 
 def _feed_words(feed: FeedEvent) -> str:
-    ppm = ppm_words(feed.ppm)
-    if feed.feed is None:
-        return f"{full_day(feed.day)}, {ppm}"
-    return say("{day}, {ppm} of {feed}", day=full_day(feed.day), ppm=ppm, feed=feed.feed)
+    return f"{full_day(feed.day)}, {strength_words(feed.ppm, feed.feed or '')}"
 
 
 def _stages(why: Explanation) -> Iterator[str]:

@@ -8,28 +8,16 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.answers.year_book import Counted, TreeYear, YearBook
+from feedplan.engine.answers.year_book import Brought, TreeYear, YearBook
 from feedplan.model.course import FeedEvent
 from feedplan.model.history import Outcome
 from feedplan.model.journal import Caused, Entry, Gone, Seen
 from feedplan.words.writing import number
 
 COLUMNS = (
-    *(
-        "tree",
-        "species",
-        "event",
-        "date",
-        "end",
-        "what",
-        "outcome",
-        "days",
-        "roots_percent",
-        "product",
-        "ppm_n",
-    ),
-    *("n_mg_per_l_of_pot", "budget_n_mg_per_l_of_pot", "every_years", "due"),
-)
+    "tree", "species", "event", "date", "end", "what", "outcome", "days", "roots_percent", "product", "ppm_n",
+    "n_mg_per_l_of_pot", "budget_n_mg_per_l_of_pot", "every_years", "due",
+)  # fmt: skip
 """The columns, in an order that stays. README tells what each holds."""
 
 
@@ -123,7 +111,7 @@ def _happened(entry: Entry) -> dict[str, Any]:
     raise TypeError(type(entry.fact).__name__)
 
 
-def _feed(counted: Counted[FeedEvent]) -> dict[str, Any]:
+def _feed(counted: Brought[FeedEvent]) -> dict[str, Any]:
     feed = counted.feed
     is_given = not feed.status.is_without_feed and feed.outcome is not Outcome.ASKED
     return {

@@ -8,7 +8,7 @@ from datetime import date
 from itertools import groupby
 from textwrap import wrap
 
-from feedplan.engine.answers.year_book import Counted, HeldFor, TreeYear, YearBook
+from feedplan.engine.answers.year_book import Brought, HeldFor, TreeYear, YearBook
 from feedplan.engine.season import Season
 from feedplan.export.season_text import KEY, picture_lines, season_words
 from feedplan.model.course import FeedEvent, Solid, StageDate, Stay
@@ -108,13 +108,13 @@ class _Page:
             how = say_count(*(late if days > 0 else early), abs(days))
         return say("{stage} {day} ({how})", stage=at.stage, day=self.day(at.day), how=how)
 
-    def _feeds(self, feeds: Iterable[Counted[FeedEvent]]) -> Iterator[str]:
+    def _feeds(self, feeds: Iterable[Brought[FeedEvent]]) -> Iterator[str]:
         """The feeds as cells of day, strength and mark, after their product."""
         for product, run in groupby((each.feed for each in feeds), key=lambda event: event.product):
             told = ", ".join(f"{self.day(_day_of(e))}{_UNBROKEN}{whole_ppm(e.ppm)}{_mark(e)}" for e in run)
             yield say("{feed}: {cells}", feed=product, cells=told) if product else told
 
-    def _details(self, feeds: Iterable[Counted[FeedEvent]]) -> Iterator[str]:
+    def _details(self, feeds: Iterable[Brought[FeedEvent]]) -> Iterator[str]:
         """What a mark cannot tell, feeds of which the same is to be told together."""
         days: dict[str, list[str]] = {}
         for each in feeds:
@@ -123,7 +123,7 @@ class _Page:
         for details, marked in days.items():
             yield say("{days}: {details}", days=", ".join(marked), details=details)
 
-    def _solid(self, counted: Counted[Solid]) -> str:
+    def _solid(self, counted: Brought[Solid]) -> str:
         solid, feed = counted.feed, counted.feed.feed or say("coated feed it came with")
         laid = "{feed} mixed in {day}" if solid.mixed_in else "{feed} laid {day}"
         words = say(laid, feed=feed, day=self.day(solid.laid))

@@ -202,12 +202,10 @@ def read_history(memory: Memory, since: date = date.min) -> Remembered:
     if told is not None and asked is None:
         notes.append(f"{TOLD} is damaged; what it held is worked out anew from the journal")
     asked = asked or _Asked()
-    lost_from = settled.lost_from
-    if history is not None and history.count("\n") < asked.lines:
-        lost_from = {"": date.min}
+    is_short = history is not None and history.count("\n") < asked.lines
+    if is_short:
         notes.append(f"{HISTORY} has lost lines; what was told before is worked out anew from the journal")
-    elif history is None:
-        lost_from = {"": date.min}
+    lost_from = {"": date.min} if is_short or history is None else settled.lost_from
     by_tree: dict[str, list[ToldFeed]] = {name: [] for name in asked.trees}
     for (tree, *_), feed in settled.feeds.items():
         by_tree.setdefault(tree, []).append(feed)

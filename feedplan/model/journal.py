@@ -222,3 +222,7 @@ class Journal:
 
     entries: tuple[Entry, ...] = ()
     withdrawn: tuple[Entry, ...] = ()
+
+    def entry(self, entry_id: str) -> Entry | None:
+        """The entry of that id if it still stands."""
+        return next((entry for entry in self.entries if entry.id == entry_id), None)

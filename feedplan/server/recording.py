@@ -109,7 +109,7 @@ def puts_back(form: RecordForm, snapshot: Snapshot) -> bool:
 def taking_back(snapshot: Snapshot, entry_id: str) -> str:
     """Whether to take an entry back, with what that changes; empty when it does not stand."""
     loaded = snapshot.loaded
-    entry = next((entry for entry in loaded.journal.entries if entry.id == entry_id), None)
+    entry = loaded.journal.entry(entry_id)
     if entry is None:
         return ""
     effects = effects_of_taking_back(snapshot.season, loaded.journal, entry_id, loaded.climate)
@@ -215,11 +215,11 @@ def _these(names: Sequence[str]) -> dict[str, object]:
 
 def recorded_entry(snapshot: Snapshot, entry_id: str) -> RecordedEntry | None:
     """What an entry says and changes; None when it does not stand in the plan shown."""
-    entries = snapshot.loaded.journal.entries
-    entry = next((entry for entry in entries if entry.id == entry_id), None)
+    journal = snapshot.loaded.journal
+    entry = journal.entry(entry_id)
     if entry is None:
         return None
-    effects = _effects(snapshot, entry_id, [each for each in entries if each.id != entry_id])
+    effects = _effects(snapshot, entry_id, [each for each in journal.entries if each.id != entry_id])
     changes, flags = change_sentences(effects), flag_sentences(effects)
     return RecordedEntry(entry.id, _words(entry, snapshot.today), changes, flags, tuple(map(say, effects.do)))
 

@@ -23,7 +23,7 @@ _BECAME = {
 
 def told_words(feed: FeedEvent) -> str:
     """What was told: "150 ppm N of powder"."""
-    return _strength(feed.asked_ppm, feed.asked_product)
+    return strength_words(feed.asked_ppm, feed.asked_product)
 
 
 def became_words(feed: FeedEvent) -> str:
@@ -43,7 +43,7 @@ def _details(feed: FeedEvent) -> Iterator[str]:
         yield feed.entry.fact.because
     if (feed.ppm, feed.feed) != (feed.asked_ppm, feed.asked_feed):
         product, asked = ("", "") if feed.feed == feed.asked_feed else (feed.product, feed.asked_product)
-        given, told = _strength(feed.ppm, product), _strength(feed.asked_ppm, asked)
+        given, told = strength_words(feed.ppm, product), strength_words(feed.asked_ppm, asked)
         yield given if feed.is_extra else say("{given} in place of {told}", given=given, told=told)
     if feed.part != 1:
         yield say("{share} of the usual pour", share=percent(feed.part))
@@ -54,6 +54,7 @@ def _details(feed: FeedEvent) -> Iterator[str]:
         yield say_count("{count} day early", "{count} days early", -late)
 
 
-def _strength(ppm: Decimal, product: str) -> str:
+def strength_words(ppm: Decimal, product: str) -> str:
+    """A strength and what it is made of: "150 ppm N of powder"; the strength alone for no product."""
     strength = ppm_words(ppm)
     return say("{strength} of {feed}", strength=strength, feed=product) if product else strength

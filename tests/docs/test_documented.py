@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import tomllib
 from collections.abc import Iterator
@@ -185,3 +186,14 @@ def test_the_readme_says_that_no_thermometer_is_read_for_as_long_as_that_is_so(r
         path.read_text(encoding="utf-8") for path in (ROOT / "feedplan" / "engine").rglob("*.py")
     )
     assert ("reads no thermometer" in readme) == ("root_zone_min_c" not in engine)
+
+
+def test_no_class_name_stands_twice() -> None:
+    """Two kinds of thing under one name make a reader look twice."""
+    where: dict[str, list[str]] = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                where.setdefault(node.name, []).append(path.name)
+    assert len(where) > 200
+    assert {name: files for name, files in where.items() if len(files) > 1} == {}

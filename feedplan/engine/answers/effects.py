@@ -168,8 +168,8 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
 
 def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
     """What speaks against solid feed just laid: a hold that stops it, or a season's nitrogen that is too much."""
-    entry = next((e for e in timeline.entries if e.id == entry_id and isinstance(e.fact, SolidLaid)), None)
-    if entry is None:
+    entry = timeline.entry(entry_id)
+    if entry is None or not isinstance(entry.fact, SolidLaid):
         return
     for hold in timeline.holds:
         if Action.SOLID in hold.rule.stops and hold.covers(entry.day):
@@ -184,7 +184,7 @@ def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> I
 
 def _put_off_flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
     """That an entry puts nothing off, or that a sign does not count since the hold was put off before."""
-    entry = next((e for e in timeline.entries if e.id == entry_id), None)
+    entry = timeline.entry(entry_id)
     if entry is None:
         return
     open_ones = [hold for hold in timeline.holds if hold.covers(entry.day) and hold.missing]
@@ -241,9 +241,10 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
     for gone in old_holds.keys() - new_holds.keys():
         yield HoldLifted(old_holds[gone].rule.name)
     yield from (work for entry, work in planned_work(after, today) if entry.id == entry_id)
-    if any(e.id == entry_id and isinstance(e.fact, Gone) and e.fact.count is not None for e in after.entries):
+    entry = after.entry(entry_id)
+    if entry is not None and isinstance(entry.fact, Gone) and entry.fact.count is not None:
         yield SomeLeft(after.head_count)
-    if any(entry.id == entry_id and entry.fact == Checked("dry") for entry in after.entries):
+    if entry is not None and entry.fact == Checked("dry"):
         yield DryBall()
     was, now = (_next_feed(timeline, today) for timeline in (before, after))
     if now is not None and (was is None or (was.day, was.ppm) != (now.day, now.ppm)):
@@ -285,8 +286,8 @@ def _whole(event: FeedEvent) -> Decimal:
 
 def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
     """What speaks against the entry itself: a feed given inside a hold, onto a dry ball, or too soon."""
-    entry = next((e for e in timeline.entries if e.id == entry_id and isinstance(e.fact, Fed)), None)
-    if entry is None:
+    entry = timeline.entry(entry_id)
+    if entry is None or not isinstance(entry.fact, Fed):
         return
     for reason in against_feeding(timeline, collection, entry.day):
         yield HeldWhenFed(reason.fact, reason.ends)

@@ -20,8 +20,8 @@ def planned_work(timeline: Timeline, day: date) -> Iterator[tuple[Entry, Planned
     """The work planned for trees, as known on a day, until it is written down as done or two weeks late."""
     for entry in timeline.entries:
         if isinstance(entry.fact, Planned) and entry.known <= day <= entry.fact.on + SHOWN_AFTER:
-            done = (e for e in timeline.entries if isinstance(e.fact, Caused) and entry.day <= e.day <= day)
-            if not any(e.fact.cause == entry.fact.work.cause for e in done if isinstance(e.fact, Caused)):
+            since = (e.fact for e in timeline.entries if entry.day <= e.day <= day)
+            if not any(isinstance(fact, Caused) and fact.cause == entry.fact.work.cause for fact in since):
                 yield from _told(timeline, entry, entry.fact)
 
 

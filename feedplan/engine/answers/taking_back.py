@@ -14,7 +14,7 @@ from feedplan.model.journal import Caused, Journal
 
 def lifts_a_hold(season: Season, journal: Journal, entry_id: str) -> bool:
     """Whether an entry that stands is work, or opened a hold that is not over: then taking it back wants a yes."""
-    entry = next((entry for entry in journal.entries if entry.id == entry_id), None)
+    entry = journal.entry(entry_id)
     if entry is None:
         return False
     if isinstance(entry.fact, Caused) and entry.fact.kind is CauseKind.WORK:

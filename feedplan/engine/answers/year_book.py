@@ -26,7 +26,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class Counted(Generic[T]):
+class Brought(Generic[T]):
     """A feed, and the nitrogen it brought in the year [mg per L of container]."""
 
     feed: T
@@ -56,8 +56,8 @@ class TreeYear:
     stays: tuple[Stay, ...]
     stages: tuple[StageDate, ...]
     happened: tuple[Entry, ...]
-    feeds: tuple[Counted[FeedEvent], ...]
-    solids: tuple[Counted[Solid], ...]
+    feeds: tuple[Brought[FeedEvent], ...]
+    solids: tuple[Brought[Solid], ...]
     budget_mg_n_per_l: Decimal
     holds: tuple[HeldFor, ...]
     repotted: date | None
@@ -115,8 +115,8 @@ def _tree_year(
         stays=tuple(_stays(timeline, first, last)),
         stages=tuple(s for s in timeline.stage_dates(year) if s.origin is Origin.SEEN),
         happened=tuple(e for e in entries if e.day >= first and _is_told(e, care.collection.vocabulary)),
-        feeds=tuple(Counted(e, _brought(e, share)) for e in feeds),
-        solids=tuple(Counted(s, s.mg_n_per_l if is_over else s.given_by(last)) for s in solids),
+        feeds=tuple(Brought(e, _brought(e, share)) for e in feeds),
+        solids=tuple(Brought(s, s.mg_n_per_l if is_over else s.given_by(last)) for s in solids),
         budget_mg_n_per_l=budget_of(care.schedule_on(last)),
         holds=tuple(
             _held(hold, last)

@@ -79,7 +79,7 @@ class Record:
         default_factory=dict, compare=False, repr=False
     )
     _stages: dict[int, dict[str, StageDate]] = field(default_factory=dict, compare=False, repr=False)
-    _sightings: dict[int, Sightings] = field(default_factory=dict, compare=False, repr=False)
+    _sightings: dict[int, SeasonSightings] = field(default_factory=dict, compare=False, repr=False)
 
     def stages(self, season: int) -> Mapping[str, StageDate]:
         """Every stage's date in a season, in the order of the year."""
@@ -96,7 +96,7 @@ class Record:
             if isinstance(entry.fact, Seen) and season_of(entry.day, self.hemisphere) == season:
                 yield entry, entry.fact.words
 
-    def sightings(self, season: int) -> Sightings:
+    def sightings(self, season: int) -> SeasonSightings:
         """What was seen in a season, sorted out."""
         if season not in self._sightings:
             self._sightings[season] = _sorted_out(self, season)
@@ -224,7 +224,7 @@ class Contradiction:
 
 
 @dataclass(frozen=True, slots=True)
-class Sightings:
+class SeasonSightings:
     """What was seen in a season. first: the first possible sighting of each stage, since a second flush never starts
     spring again; latest: the last, which may say that a stage still lasts; doubtful: the sightings that cannot be.
     """
@@ -234,7 +234,7 @@ class Sightings:
     doubtful: tuple[Contradiction, ...]
 
 
-def _sorted_out(record: Record, season: int) -> Sightings:
+def _sorted_out(record: Record, season: int) -> SeasonSightings:
     """The sightings of a season. Rest seen before anything else is the end of the last one: it only says "not yet"."""
     priors = {s: day_in_season(day, season, record.hemisphere) for s, day in record.typical.dates}
     rest = max(priors, key=lambda each: priors[each], default="")
@@ -252,7 +252,9 @@ def _sorted_out(record: Record, season: int) -> Sightings:
             doubtful.append(found)
         if found is None or found.other_stage == stage:
             latest[stage] = entry
-    return Sightings({**({rest: latest[rest]} if rest in latest else {}), **seen}, latest, tuple(doubtful))
+    return SeasonSightings(
+        {**({rest: latest[rest]} if rest in latest else {}), **seen}, latest, tuple(doubtful)
+    )
 
 
 def _stages_reported(
