@@ -265,25 +265,6 @@ def test_lifts_that_a_grower_who_records_everything_forgot_are_asked_for_until_t
     assert solids(after, Act.LIFT) == ["2027-08-20 recorded"]
 
 
-@pytest.mark.parametrize("today", ["2027-04-02", "2027-04-20", "2027-05-05"])
-def test_a_laying_forgotten_is_asked_for_every_day_and_moves_no_other(today: str) -> None:
-    """Due 1 April and not written down; 6 May and what follows stay."""
-    habits = "habits: {unlogged_feeds: missed}\n"
-    late = plan(WRENMOOR + habits + SHELF + GROUP + BRINDLE, OPEN, today=today, schedules=V)
-    assert solids(late) == [
-        f"{today} overdue",
-        "2027-05-06 planned",
-        "2027-06-10 planned",
-        "2027-07-15 planned",
-    ]
-
-
-def test_a_laying_forgotten_until_the_next_is_due_is_never_made_up_for() -> None:
-    habits = "habits: {unlogged_feeds: missed}\n"
-    late = plan(WRENMOOR + habits + SHELF + GROUP + BRINDLE, OPEN, today="2027-05-06", schedules=V)
-    assert solids(late) == ["2027-05-06 planned", "2027-06-10 planned", "2027-07-15 planned"]
-
-
 def test_the_calendar_keeps_each_laying_and_its_text_from_day_to_day() -> None:
     loaded = load_text(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, V)
 

@@ -157,11 +157,7 @@ class _Walk:
                 self._enter(self.logs.pop(0), key, due, window)
                 due = log.day + every
                 continue
-            coming = None if day is None else day + every
             if day is not None and forgotten:
-                if day + every <= min(self.plan.today, window.last):
-                    due = day + every  # never made up for
-                    continue
                 late = Reason(Rule.OVERDUE, NotRecorded(day, laid=True), window.period.source)
                 day, reasons = self._first_open(self.plan.today, window)
                 reasons = (late, *reasons)
@@ -172,7 +168,7 @@ class _Walk:
                 break
             if not self._plan_laying(window, key, due, day, reasons):
                 break
-            due = coming or day + every
+            due = day + every
         self._lift_at_the_end(window)
 
     def _is_forgotten(self, day: date | None) -> bool:
