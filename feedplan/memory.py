@@ -24,15 +24,16 @@ from feedplan.load.collection import Loaded
 from feedplan.load.history import (
     HISTORY,
     TOLD,
-    HistoryLine,
     Memory,
     Remembered,
-    header_text,
     new_lines,
     read_history,
     told_text,
+    with_todays_columns,
 )
-from feedplan.model.course import FeedEvent, Status
+from feedplan.load.history_cells import HistoryLine, header_text
+from feedplan.model.course import FeedEvent, SolidEvent, Status
+from feedplan.model.history import ToldFeed, ToldLaying
 from feedplan.model.journal import Entry, Journal
 from feedplan.words.language import say
 from feedplan.words.reasons import reasons_words
@@ -128,20 +129,29 @@ def _keep(
     folder: Path, season: Season, journal: Journal, remembered: Remembered, first_seen: Mapping[str, date]
 ) -> None:
     """Write down what this plan tells. Raises CannotWriteError."""
-    ids = tuple(entry.id for entry in (*journal.entries, *journal.withdrawn))
-    history = replace(season.history, entry_ids=ids)
-    path, memory = folder / HISTORY, remembered.memory
+    path, told = folder / HISTORY, remembered.memory.told
     with _lock(folder):
         text = _text_of(path)
         # Another may have written since this plan read it; what that one settled is not settled again.
-        said = remembered if text == memory.history else read_history(Memory(text, memory.told))
-        settled = new_lines(_settled_lines(season), said)
+        said = remembered if text == remembered.memory.history else read_history(Memory(text, told))
+        settled, asked = what_to_keep(season, journal, said, first_seen)
+        if settled and text is not None and with_todays_columns(text) != text:
+            write_whole(path, with_todays_columns(text).encode())
         if settled or text is None:
             append(path, settled.encode(), header_text().encode())
-        lines = (text or header_text()).count("\n") + settled.count("\n")
-        told = told_text(history, first_seen, season.today, _asked_to(season), lines)
-        if told != memory.told:
-            write_whole(folder / TOLD, told.encode())
+        if asked != told:
+            write_whole(folder / TOLD, asked.encode())
+
+
+def what_to_keep(
+    season: Season, journal: Journal, said: Remembered, first_seen: Mapping[str, date]
+) -> tuple[str, str]:
+    """What a plan adds to history.csv, and the whole text of told.json after it. said: what the files say so far."""
+    ids = tuple(entry.id for entry in (*journal.entries, *journal.withdrawn))
+    history = replace(season.history, entry_ids=ids)
+    settled = new_lines(_settled_lines(season), said)
+    lines = (said.memory.history or header_text()).count("\n") + settled.count("\n")
+    return settled, told_text(history, first_seen, season.today, _asked_to(season), lines)
 
 
 @contextlib.contextmanager
@@ -168,18 +178,28 @@ def _asked_to(season: Season) -> date:
 
 
 def _settled_lines(season: Season) -> Iterator[HistoryLine]:
-    """A line for each tree and feed whose day is over, or that is recorded already."""
+    """A line for each tree and feed or laying whose day is over, or that is recorded already."""
     for timeline in season.timelines:
         for event in timeline.feeds:
-            is_over = event.told < season.today or event.status in (Status.RECORDED, Status.NOT_GIVEN)
-            if is_over and event.status is not Status.OVERDUE:
-                yield from _lines_of(timeline, event)
+            if event.told < season.today or event.status in (Status.RECORDED, Status.NOT_GIVEN):
+                told = told_feed(event, timeline.lineage)
+                if event.status is Status.OVERDUE:  # offered again, and missed as it was told
+                    known = season.history.trees[timeline.names[0]].feeds
+                    told = next(f for f in known if (f.told, f.ordinal) == (event.told, event.ordinal))
+                yield from _lines_of(timeline, event, told)
+        for laying in timeline.solid_events:
+            if laying.asked is not None:
+                is_over = laying.asked.told < season.today
+                if is_over or laying.status in (Status.RECORDED, Status.NOT_GIVEN):
+                    yield from _laying_lines_of(timeline, laying, laying.asked)
 
 
-def _lines_of(timeline: Timeline, event: FeedEvent) -> Iterator[HistoryLine]:
+def _lines_of(timeline: Timeline, event: FeedEvent, told: ToldFeed) -> Iterator[HistoryLine]:
     share = timeline.care.collection.habits.feed_share
+    if event.status is Status.OVERDUE:
+        event = replace(event, status=Status.MISSED, ppm=told.ppm, feed=told.feed, reasons=told.reasons)
     is_given = not event.status.is_without_feed
-    told, because = told_feed(event, timeline.lineage), reasons_words(event.reasons, event.day)
+    because = reasons_words(event.reasons, event.day)
     for tree in timeline.trees:
         poured_ml = tree.pot.litres * share * 1000 * event.part if is_given else Decimal(0)
         yield HistoryLine(
@@ -192,5 +212,25 @@ def _lines_of(timeline: Timeline, event: FeedEvent) -> Iterator[HistoryLine]:
             poured_ml=poured_ml,
             n_mg_per_l=nitrogen_mg_per_l(event, share),
             because=because,
+            entry=event.entry.id if event.entry is not None else "",
+        )
+
+
+def _laying_lines_of(timeline: Timeline, event: SolidEvent, asked: ToldLaying) -> Iterator[HistoryLine]:
+    if event.status is Status.OVERDUE:
+        event = replace(event, status=Status.MISSED, feed=asked.feed, reasons=asked.reasons)
+    is_given = not event.status.is_without_feed
+    told = replace(asked, lift_on=event.lift_on or asked.lift_on, lineage=asked.lineage or timeline.lineage)
+    for tree in timeline.trees:
+        yield HistoryLine(
+            tree=tree.name,
+            told=told,
+            outcome=event.outcome,
+            given_on=event.day if is_given else None,
+            product=event.feed,
+            ppm=None,
+            poured_ml=None,
+            n_mg_per_l=event.mg_n_per_l if is_given else Decimal(0),
+            because=reasons_words(event.reasons, event.day),
             entry=event.entry.id if event.entry is not None else "",
         )

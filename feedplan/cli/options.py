@@ -40,6 +40,43 @@ DAY = as_day
 """The type of an option that is a day."""
 
 
+def as_amount(option: str, text: str, unit: str) -> str:
+    """A bare number, or one with its own unit, as the journal writes it. Raises UsageError."""
+    from feedplan.dose.measures import parse_mass, parse_volume, read_number
+
+    try:
+        rest = read_number(text, "10")[1]
+        written = text if rest else f"{text.strip()} {unit}"
+        amount = (parse_mass if unit == "g" else parse_volume)(written)
+    except ValueError as refusal:
+        raise UsageError(f"{option} {refusal}") from None
+    if amount <= 0:
+        raise UsageError(say("{option} {text} is nothing; write more than 0", option=option, text=text))
+    return written
+
+
+def as_percent(option: str, text: str) -> str:
+    """A share as the journal writes it. Raises UsageError."""
+    from feedplan.dose.measures import parse_percent
+
+    try:
+        return f"{parse_percent(text).normalize():f} %"
+    except ValueError as refusal:
+        raise UsageError(f"{option} {refusal}") from None
+
+
+def as_reading(text: str) -> str:
+    """A pen's reading as the journal writes it, in mS/cm unless another unit is written. Raises UsageError."""
+    from feedplan.load.read_feeds import parse_conductivity
+
+    written = f"{text} mS/cm" if text.replace(".", "", 1).isdigit() else text
+    try:
+        parse_conductivity(written)
+    except ValueError as refusal:
+        raise UsageError(str(refusal)) from None
+    return written
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A collection as read from its files, and the day the plan is seen from. file: its collection.yaml.

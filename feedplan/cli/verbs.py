@@ -8,7 +8,7 @@ from datetime import date
 import click
 
 from feedplan.cli.complete import complete_groups
-from feedplan.cli.options import as_day
+from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
 from feedplan.cli.recording import Desk, Fact, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
@@ -77,18 +77,8 @@ def _caused(
         )
     fact: Fact = {causes[cause].value: cause}
     if roots is not None:
-        fact["roots"] = _percent("--roots", roots)
+        fact["roots"] = as_percent("--roots", roots)
     return fact | ({"bare_rooted": True} if bare_rooted else {})
-
-
-def _percent(option: str, text: str) -> str:
-    """A share as the journal writes it. Raises UsageError."""
-    from feedplan.dose.measures import parse_percent
-
-    try:
-        return f"{parse_percent(text).normalize():f} %"
-    except ValueError as refusal:
-        raise UsageError(f"{option} {refusal}") from None
 
 
 @verb(_ROOTS, _BARE, _COUNT, name="what", says="WORD [TREE]...")
@@ -185,13 +175,16 @@ def fed(desk: Desk, ppm: int | None, feed: str | None, litres: str | None, part:
     if feed is not None:
         fact["feed"] = one_of(feed, desk.opened.collection.feeds, "feed")
     if litres is not None:
-        fact["litres"] = _amount("--litres", litres, "L")
+        fact["litres"] = as_amount("--litres", litres, "L")
     if part is not None:
-        fact["part"] = _percent("--part", part)
+        fact["part"] = as_percent("--part", part)
     return fact
 
 
-@verb(click.option("--because", metavar="WORDS", help="Why, for later."), name="not-fed")
+_BECAUSE = click.option("--because", metavar="WORDS", help="Why, for later.")
+
+
+@verb(_BECAUSE, name="not-fed")
 def not_fed(desk: Desk, because: str | None) -> Fact:
     """Write down that a feed asked for was not given.
 
@@ -201,19 +194,14 @@ def not_fed(desk: Desk, because: str | None) -> Fact:
     return {"not_fed": because or NO_REASON}
 
 
-def _amount(option: str, text: str, unit: str) -> str:
-    """A bare number, or one with its own unit, as the journal writes it. Raises UsageError."""
-    from feedplan.dose.measures import parse_mass, parse_volume, read_number
+@verb(_BECAUSE, name="not-laid")
+def not_laid(desk: Desk, because: str | None) -> Fact:
+    """Write down that solid feed asked for was not laid.
 
-    try:
-        rest = read_number(text, "10")[1]
-        written = text if rest else f"{text.strip()} {unit}"
-        amount = (parse_mass if unit == "g" else parse_volume)(written)
-    except ValueError as refusal:
-        raise UsageError(f"{option} {refusal}") from None
-    if amount <= 0:
-        raise UsageError(say("{option} {text} is nothing; write more than 0", option=option, text=text))
-    return written
+    \b
+    feedplan record not-laid --group growing-on --because "still wet"
+    """
+    return {"not_laid": because or NO_REASON}
 
 
 @verb(says="ANSWER [TREE]...")
@@ -243,22 +231,10 @@ def ec(desk: Desk, drain: bool, at_c: str | None) -> Fact:
     typed = desk.typed.take_first(say("the reading, such as 1.2"))
     if desk.typed.left and "/" in desk.typed.left[0]:
         typed += f" {desk.typed.take_first(say('the unit'))}"
-    fact: Fact = {"ec": _reading(typed)}
+    fact: Fact = {"ec": as_reading(typed)}
     if drain:
         fact["of"] = "drain"
     return fact | ({"read_at": at_c if "C" in at_c else f"{at_c} °C"} if at_c is not None else {})
-
-
-def _reading(text: str) -> str:
-    """A pen's reading as the journal writes it, in mS/cm unless another unit is written. Raises UsageError."""
-    from feedplan.load.read_feeds import parse_conductivity
-
-    written = f"{text} mS/cm" if text.replace(".", "", 1).isdigit() else text
-    try:
-        parse_conductivity(written)
-    except ValueError as refusal:
-        raise UsageError(str(refusal)) from None
-    return written
 
 
 @verb(
@@ -281,9 +257,9 @@ def laid(desk: Desk, grams: str | None, rate: str | None, mixed_in: bool) -> Fac
     what = say("a {forms} feed", forms=_solid_forms())
     fact: Fact = {"laid": desk.typed.take(_solids(desk), what)}
     if grams is not None:
-        fact["grams"] = _amount("--grams", grams, "g")
+        fact["grams"] = as_amount("--grams", grams, "g")
     else:
-        fact["rate"] = f"{_amount('--rate', rate or '', 'g').removesuffix(' per L')} per L"
+        fact["rate"] = f"{as_amount('--rate', rate or '', 'g').removesuffix(' per L')} per L"
     return fact | ({"mixed_in": True} if mixed_in else {})
 
 
@@ -389,6 +365,7 @@ VERBS = (
     trouble,
     moved,
     laid,
+    not_laid,
     lifted,
     arrived,
     gone,

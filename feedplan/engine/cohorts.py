@@ -12,7 +12,7 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Stay
 from feedplan.model.history import NO_HISTORY, NOTHING_TOLD, History, TreeHistory
 from feedplan.model.hold import CauseKind
-from feedplan.model.journal import Caused, Entry, Fed, Gone, Journal, Moved, NotFed, Seen, SolidLaid
+from feedplan.model.journal import Caused, Entry, Fed, Gone, Journal, Moved, NotFed, NotLaid, Seen, SolidLaid
 
 _IN_ORDER = attrgetter("day", "recorded", "source.line", "id")
 
@@ -99,9 +99,14 @@ class _Entries:
         stays = stays_of(tree, own)
         spoken = [e for e in self.broad if _speaks_of(e, _group_at(stays, e.day), tree.species)]
         broad = [e for e in spoken if e.is_about(tree.name)]
-        # A tree left out when the others were fed was not fed.
-        left_out = (e for e in spoken if isinstance(e.fact, Fed) and not e.is_about(tree.name))
-        return tuple(sorted([*own, *broad, *(replace(e, fact=NotFed()) for e in left_out)], key=_IN_ORDER))
+        # A tree left out when the others were fed was not fed; the same of solid feed laid.
+        left_out = (e for e in spoken if not e.is_about(tree.name))
+        nothing = (
+            replace(e, fact=NotFed() if isinstance(e.fact, Fed) else NotLaid())
+            for e in left_out
+            if isinstance(e.fact, Fed | SolidLaid)
+        )
+        return tuple(sorted([*own, *broad, *nothing], key=_IN_ORDER))
 
     def of_alike(self, trees: Sequence[Tree]) -> tuple[Entry, ...]:
         """What is written about trees that nothing tells apart, with what changes nothing about single ones."""

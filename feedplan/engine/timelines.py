@@ -6,7 +6,6 @@ is open, what stands in its way, liquid feeds, solid feeds, and the season's bud
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -18,7 +17,8 @@ from feedplan.engine.feeding.gates import Gates
 from feedplan.engine.feeding.openings import Feeding
 from feedplan.engine.feeding.release import Release
 from feedplan.engine.feeding.solid_counts import Counter
-from feedplan.engine.feeding.solids import SolidPlan, solids_of
+from feedplan.engine.feeding.solid_periods import SolidPlan
+from feedplan.engine.feeding.solids import solids_of
 from feedplan.engine.feeding.windows import lay_windows
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.history import settled
@@ -32,8 +32,8 @@ from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_
 from feedplan.engine.stages.stages import Record, typical_year
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
-from feedplan.model.course import FeedEvent, StageDate
-from feedplan.model.history import NO_HISTORY, History, ToldFeed
+from feedplan.model.course import StageDate
+from feedplan.model.history import NO_HISTORY, History, TreeHistory
 from feedplan.model.journal import Journal
 
 
@@ -115,12 +115,12 @@ class Pass:
         return cohort.care.schedule_of(cohort.care.stays[-1]).calendar
 
 
-def settle(cohort: Cohort, shared: Pass) -> tuple[ToldFeed, ...]:
+def settle(cohort: Cohort, shared: Pass) -> TreeHistory:
     """What one cohort was told on every day before today, and what it was asked for on its own word."""
 
-    def plan_as_of(day: date, until: date, told: tuple[ToldFeed, ...]) -> Sequence[FeedEvent]:
+    def plan_as_of(day: date, until: date, told: TreeHistory) -> Timeline:
         known = cohort.as_of(day)
-        return timeline_of(known, shared.record(known), shared, told=told, today=day, until=until).feeds
+        return timeline_of(known, shared.record(known), shared, told=told, today=day, until=until)
 
     unlogged = shared.collection.habits.unlogged_feeds
     days = shared.first, shared.today
@@ -132,13 +132,13 @@ def timeline_of(
     record: Record,
     shared: Pass,
     *,
-    told: tuple[ToldFeed, ...],
+    told: TreeHistory,
     today: date,
     until: date,
 ) -> Timeline:
     """One cohort's whole course, planned on a day to the end of the season of another.
 
-    record: its growth stages, as known on the day of the plan. told: the feeds told before that day.
+    record: its growth stages, as known on the day of the plan. told: what was told before that day.
     """
     collection, habits, care = shared.collection, shared.collection.habits, cohort.care
     season = season_of(until, record.hemisphere)
@@ -165,12 +165,12 @@ def timeline_of(
         windows=windows,
         barring=barring,
         ramps=ramps,
-        told=told,
+        told=told.feeds,
         today=today,
         first=shared.first,
         last=last,
         reach=reach,
-        in_step=cohort.told.in_step,
+        in_step=told.in_step,
     )
     due, dropped = feeds_of(feeding)
     solid = solids_of(
@@ -182,6 +182,7 @@ def timeline_of(
             ramps=ramps,
             counter=Counter(shared.release, record.hemisphere, today),
             spent_mg_per_l=recorded_mg_per_l(due, habits.feed_share),
+            told=told.layings,
             today=today,
             first=shared.first,
             last=last,

@@ -29,26 +29,34 @@ from feedplan.words.writing import (
 
 # Up to so many trees each get their own grams; more get them by size of pot.
 _EACH_TREE = 6
-# What is done, what is to be done, and what is to be done late.
+# What is done, what is to be done, what is to be done late, and what was not done.
 _TITLES = {
     Act.LAY: (
         "Laid {feed} on {group}: {grams} g per litre of pot, {trees}",
         "Lay {feed} on {group}: {grams} g per litre of pot, {trees}",
         "Lay {feed} on {group} (due {day}): {grams} g per litre of pot, {trees}",
+        "Not laid: {feed} on {group}, {trees}",
     ),
     Act.LIFT: (
         "Lifted {feed} from {group}: {trees}",
         "Lift {feed} from {group}: {trees}",
         "Lift {feed} from {group} (due {day}): {trees}",
+        "Lift {feed} from {group}: {trees}",
     ),
 }
 
 
 def solid_title(item: SolidItem) -> str:
     """The line a wet hand needs: "Lay pellets on growing-on: 3 g per litre of pot, 12 trees"."""
-    done, now, late = _TITLES[item.act]
+    done, now, late, left_out = _TITLES[item.act]
+    by_status = {
+        Status.RECORDED: done,
+        Status.OVERDUE: late,
+        Status.MISSED: left_out,
+        Status.NOT_GIVEN: left_out,
+    }
     return say(
-        {Status.RECORDED: done, Status.OVERDUE: late}.get(item.status, now),
+        by_status.get(item.status, now),
         feed=item.feed,
         group=item.group,
         day=day_month(item.events[0].due, item.day),

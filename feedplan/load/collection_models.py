@@ -299,6 +299,9 @@ class EntryModel(f.FileModel):
         "The temperature measured in the root zone; it counts before what the air lets expect."
     )
     laid: f.Name | None = f.optional(f"A {either(SOLID)} feed laid on the pot.")
+    not_laid: f.Words | None = f.optional(
+        "Solid feed asked for was not laid, and why.", "still wet", "no reason"
+    )
     grams: f.Grams | None = f.optional("How much of it, for each tree.")
     rate: f.SolidRate | None = f.optional("In place of grams, how much for each litre of pot.")
     mixed_in: bool = f.flag("Whether it was mixed in and cannot be lifted.")

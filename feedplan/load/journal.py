@@ -23,7 +23,7 @@ from feedplan.model.hold import CauseKind, HoldRule
 
 SUBJECTS = ("tree", "trees", "group", "species", "everything")
 FACTS = ("seen", "work", "planned", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid",
-         "lifted", "moved", "bench", "gone", "put_off", "allow")  # fmt: skip
+         "not_laid", "lifted", "moved", "bench", "gone", "put_off", "allow")  # fmt: skip
 # Keys that say more about one fact, by the fact they belong to.
 _BELONG: Mapping[str, tuple[str, ...]] = {
     "work": ("roots", "bare_rooted"),
@@ -221,8 +221,10 @@ class EntryReader:
                 return facts.Fed(
                     ppm, model.feed, model.litres, Decimal(1) if model.part is None else model.part
                 )
-            case "not_fed":
-                return facts.NotFed("" if model.not_fed == NO_REASON else str(model.not_fed))
+            case "not_fed" | "not_laid":
+                because = str(model.not_fed or model.not_laid)
+                fact = facts.NotFed if given[0] == "not_fed" else facts.NotLaid
+                return fact("" if because == NO_REASON else because)
             case "check":
                 return facts.Checked(str(model.check))
             case "ec":

@@ -8,7 +8,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.dose.grade import Ratio
-from feedplan.model.history import Outcome
+from feedplan.model.history import Outcome, ToldLaying
 from feedplan.model.hold import CauseKind, HoldRule, Need, SignLeft
 from feedplan.model.journal import Entry
 from feedplan.model.reason import Reason
@@ -277,6 +277,7 @@ class SolidEvent:
 
     key: its identity within the timeline. day, due: as of a FeedEvent. grams_per_l: product [g per L of container].
     mg_n_per_l: what it gives in all [mg N per L of container]. lift_on: for a laying, when the plan takes it off.
+    asked: for a laying of a period, what is remembered of it.
     """
 
     key: str
@@ -293,3 +294,9 @@ class SolidEvent:
     lift_on: date | None = None
     reasons: tuple[Reason, ...] = ()
     entry: Entry | None = None
+    asked: ToldLaying | None = None
+
+    @property
+    def outcome(self) -> Outcome:
+        """What became of a laying."""
+        return next((each for each, status in STATUS_OF.items() if status is self.status), Outcome.ASKED)

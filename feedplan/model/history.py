@@ -60,24 +60,53 @@ class ToldFeed:
 
 
 @dataclass(frozen=True, slots=True)
-class TreeHistory:
-    """The feeds of one tree in day order, settled or asked for as last told.
+class ToldLaying:
+    """A laying of solid feed on one tree's pot as it was asked for, or as it was recorded where none was asked for.
 
-    asked_to: the last day for which the plan said what it asks for, None while nothing was ever told. in_step: for a
-    tree that came to others, the day from which their intervals counted then, so that it is fed along with them.
+    told, due, group, feed, unrecorded, extra, lineage, reasons: as of a feed. season, period, number: which laying of
+    which solid period it is. grams_per_l: product [g per L of container]; gives: all its N [mg per L of container].
+    lift_on: when what is left comes off.
+    """
+
+    told: date
+    due: date
+    season: int
+    period: str
+    number: int
+    group: str
+    feed: str
+    grams_per_l: Decimal
+    gives: Decimal
+    lift_on: date
+    unrecorded: Outcome
+    extra: bool = False
+    lineage: str = field(default="", compare=False)
+    reasons: tuple[Reason, ...] = field(default=(), compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class TreeHistory:
+    """The feeds and layings of one tree in day order, settled or asked for as last told.
+
+    asked_to: the last day for which the plan said what it asks for, None while nothing was ever told; laid_to: the same
+    of layings. in_step: for a tree that came to others, the day from which their intervals counted then, so that it is
+    fed along with them.
     """
 
     feeds: tuple[ToldFeed, ...] = ()
     asked_to: date | None = None
     in_step: date | None = None
+    layings: tuple[ToldLaying, ...] = ()
+    laid_to: date | None = None
 
     def before(self, day: date) -> TreeHistory:
         """What of it is known when all from a day on is lost."""
-        if self.asked_to is None or self.asked_to < day:
-            return self
         if day == date.min:
-            return replace(self, feeds=(), asked_to=None)
-        return replace(self, feeds=tuple(f for f in self.feeds if f.told < day), asked_to=day - _DAY)
+            return TreeHistory(in_step=self.in_step)
+        ends = [None if end is None else min(end, day - _DAY) for end in (self.asked_to, self.laid_to)]
+        feeds = tuple(feed for feed in self.feeds if feed.told < day)
+        layings = tuple(laying for laying in self.layings if laying.told < day)
+        return TreeHistory(feeds, ends[0], self.in_step, layings, ends[1])
 
 
 NOTHING_TOLD = TreeHistory()
@@ -105,7 +134,9 @@ class History:
         if known is not None or self.told_on is None:
             return known or NOTHING_TOLD
         counts_from = [feed.counts_from for feed in beside.feeds if feed.told < today]
-        return TreeHistory(asked_to=today - _DAY, in_step=counts_from[-1] if counts_from else beside.in_step)
+        yesterday = today - _DAY
+        in_step = counts_from[-1] if counts_from else beside.in_step
+        return TreeHistory(asked_to=yesterday, in_step=in_step, laid_to=yesterday)
 
     def can_on(self, day: date) -> Decimal:
         """The can mixed in on a day, the first that is known for the days before it [L]."""

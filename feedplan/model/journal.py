@@ -112,6 +112,13 @@ class SolidLaid:
 
 
 @dataclass(frozen=True, slots=True)
+class NotLaid:
+    """Solid feed that was asked for and not laid. because: why, empty if not told."""
+
+    because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SolidLifted:
     """Solid feed taken off the pot again; feed None means all of it. "none" states there never was any."""
 
@@ -166,6 +173,7 @@ Fact = (
     | EcRead
     | RootZone
     | SolidLaid
+    | NotLaid
     | SolidLifted
     | Moved
     | Gone

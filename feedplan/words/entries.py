@@ -45,6 +45,8 @@ def happened_words(fact: Fact) -> str:
             return say("root zone measured: {temp} °C", temp=number(fact.temp_c))
         case journal.EcRead():
             return _read_words(fact)
+        case journal.NotLaid():
+            return say("not laid: {because}", because=fact.because) if fact.because else say("not laid")
         case journal.SolidLaid() | journal.SolidLifted():
             return _solid_words(fact)
         case journal.Moved() | journal.Gone() | journal.PutOff():

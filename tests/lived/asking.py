@@ -1,6 +1,7 @@
 """How a morning's question is put to feedplan: the one place that knows the engine.
 
-What a plan must remember of earlier mornings goes in and comes back as `History`, which nobody else looks into.
+What a plan must remember of earlier mornings goes in and comes back as the text of its two files, which nobody else
+looks into.
 """
 
 from __future__ import annotations
@@ -14,13 +15,15 @@ from typing import Any, Protocol, TypeVar
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.feeding.windows import Windows
-from feedplan.engine.growing_year import season_of
+from feedplan.engine.growing_year import season_of, season_start
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.load.collection import Loaded, load_text
+from feedplan.load.history import NOTHING_KEPT, Memory, read_history
+from feedplan.load.history_cells import header_text
 from feedplan.load.journal_file import entry_line
+from feedplan.memory import what_to_keep
 from feedplan.model.course import FeedEvent, Status
-from feedplan.model.history import NO_HISTORY
 from feedplan.model.journal import Entry, Journal
 from feedplan.model.source import Source
 from feedplan.words.reasons import reason_words
@@ -49,17 +52,20 @@ def asks(
     garden: Garden, day: date, history: History = None, expected: Set[str] = frozenset()
 ) -> tuple[Told, History]:
     """What feedplan tells on a morning, planned afresh from the files. Raises FilesHaveProblems."""
-    collection = _loaded(garden).collection
+    collection, journal, known = _loaded(garden).collection, journal_of(garden), history or NOTHING_KEPT
+    since = season_start(season_of(day, collection.place.hemisphere) - 1, collection.place.hemisphere)
+    remembered = read_history(known, since)
     season = plan_season(
         collection,
-        journal_of(garden),
+        journal,
         day,
         garden.first,
         garden.last,
         climate=garden.sky,
-        history=history or NO_HISTORY,
+        history=remembered.history,
     )
-    return told_of(season, expected), season.history
+    settled, told = what_to_keep(season, journal, remembered, {})
+    return told_of(season, expected), Memory((known.history or header_text()) + settled, told)
 
 
 def told_of(season: Season, expected: Set[str]) -> Told:

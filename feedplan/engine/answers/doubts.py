@@ -10,7 +10,7 @@ from decimal import Decimal
 from feedplan.engine.answers.effects import against_feeding
 from feedplan.engine.cohorts import is_species
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
-from feedplan.engine.feeding.solids import budget_of
+from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import AlertKind, Season, Timeline
 from feedplan.engine.water.waters import water_doubts

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from feedplan.engine.answers.previews import planned_work
 from feedplan.engine.feeding.barriers import barriers, barring_of, end_of
-from feedplan.engine.feeding.solids import budget_of
+from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
 from feedplan.engine.sink.pen import readings_of

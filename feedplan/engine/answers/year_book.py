@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Generic, TypeVar
 
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
-from feedplan.engine.feeding.solids import budget_of
+from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Tree

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from feedplan.engine.care import Care
-from feedplan.engine.feeding.solids import budget_of
+from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
 from feedplan.model.journal import Fed
 from feedplan.model.reason import OverBudget, Reason, Rule

@@ -1,15 +1,15 @@
-"""What became of each feed that was asked for, by the journal: an entry changes the feed it is about, and no other."""
+"""What became of each feed and laying that was asked for, by the journal: an entry changes what it is about alone."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.model.course import STATUS_OF, Status
-from feedplan.model.history import Outcome, ToldFeed
-from feedplan.model.journal import Entry, Fed, NotFed
+from feedplan.model.history import Outcome, ToldFeed, ToldLaying
+from feedplan.model.journal import Entry, Fed, NotFed, NotLaid, SolidLaid
 
 NEARLY_DUE = timedelta(days=3)
 """A record so near to a feed asked for means that feed: half a week, to either side. Judgement."""
@@ -96,3 +96,64 @@ def _answered_by(log: Entry, told: Sequence[ToldFeed], answers: dict[int, Entry]
 def is_about_trees(log: Entry) -> bool:
     """Whether a record is sure to mean each tree it speaks of: it names them, or tells what they got."""
     return bool(log.subject.trees) or (isinstance(log.fact, Fed) and log.fact.ppm is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class BecameLaid:
+    """A laying whose day has come, and what became of it. entry: the one about it, None for none."""
+
+    told: ToldLaying
+    entry: Entry | None = None
+
+    @property
+    def status(self) -> Status:
+        """What is known of it."""
+        if self.entry is None:
+            return STATUS_OF[self.told.unrecorded]
+        return Status.NOT_GIVEN if isinstance(self.entry.fact, NotLaid) else Status.RECORDED
+
+
+def what_was_laid(
+    told: Sequence[ToldLaying], entries: Iterable[Entry], interval_of: Callable[[ToldLaying], timedelta]
+) -> tuple[tuple[BecameLaid, ...], tuple[Entry, ...]]:
+    """What became of every laying asked for, in day order; and the records of laying that are about none of them.
+
+    A record answers the laying asked for on its day; else the last one, until its interval is over; else, when it was
+    written down late, the one asked for next. That nothing was laid may be written a little before its day too.
+    """
+    answers: dict[int, Entry] = {}
+    unmatched = []
+    for log in entries:
+        if isinstance(log.fact, SolidLaid | NotLaid):
+            place = _laying_answered_by(log, told, answers, interval_of)
+            if place is not None:
+                answers[place] = log
+            elif isinstance(log.fact, SolidLaid):
+                unmatched.append(log)
+    became = tuple(
+        BecameLaid(laying, answers.get(place))
+        for place, laying in enumerate(told)
+        if place in answers or not laying.extra
+    )
+    return became, tuple(unmatched)
+
+
+def _laying_answered_by(
+    log: Entry,
+    told: Sequence[ToldLaying],
+    answers: dict[int, Entry],
+    interval_of: Callable[[ToldLaying], timedelta],
+) -> int | None:
+    on_the_day = [n for n, laying in enumerate(told) if laying.told == log.day and n not in answers]
+    if on_the_day:
+        return on_the_day[0]
+    before = [n for n, laying in enumerate(told) if laying.told < log.day]
+    after = [n for n, laying in enumerate(told) if laying.told > log.day]
+    last = told[before[-1]] if before and before[-1] not in answers else None
+    if last is not None and not last.extra and log.day < last.told + interval_of(last):
+        return before[-1]
+    if not after or after[0] in answers or told[after[0]].extra:
+        return None
+    upcoming = told[after[0]].told
+    is_late = log.known >= upcoming if isinstance(log.fact, SolidLaid) else upcoming - log.day <= NEARLY_DUE
+    return after[0] if is_late else None

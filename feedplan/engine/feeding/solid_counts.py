@@ -24,7 +24,7 @@ NONE_THERE = SolidLifted("none")
 
 # What a new tree is taken to carry: a coated feed of unknown make, evenly released over this time [days]. Judgement.
 _CARRIED_DAYS = 150
-_CARRIED = Feed(
+CARRIED = Feed(
     "coated feed it came with",
     FORMS["coated"],
     Product(Grade(Decimal(16), ZERO, ZERO)),
@@ -106,7 +106,7 @@ def carried_layings(holds: Sequence[Hold], entries: Sequence[Entry]) -> tuple[La
             told = min((e.known for e in none_there if e.day >= hold.start), default=None)
             found.append(
                 Laying(
-                    _CARRIED,
+                    CARRIED,
                     carries,
                     hold.start,
                     hold.entry.known,

@@ -2,65 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.engine.care import Care
-from feedplan.engine.feeding.barriers import Barring, barriers
+from feedplan.engine.feeding.settled import NEARLY_DUE, BecameLaid, what_was_laid
 from feedplan.engine.feeding.solid_counts import (
-    Counter,
+    CARRIED,
     Laying,
     carried_layings,
     gives_mg_per_l,
     lift_of,
     recorded_layings,
 )
-from feedplan.engine.growing_year import DAY, season_end, season_of
-from feedplan.engine.holds.holds import Ramp
-from feedplan.engine.stages.stages import Record
+from feedplan.engine.feeding.solid_periods import (
+    SolidPlan,
+    SolidSlot,
+    SolidWindow,
+    budget_of,
+    first_open_day,
+    open_from_today,
+    rate_of,
+    windows_of,
+)
+from feedplan.engine.growing_year import DAY, season_of
 from feedplan.model.collection import Feed, Unlogged
-from feedplan.model.course import Act, Dropped, Hold, Solid, SolidEvent, Status
+from feedplan.model.course import Act, Dropped, Solid, SolidEvent, Status
+from feedplan.model.history import Outcome, ToldLaying
 from feedplan.model.hold import Action
 from feedplan.model.journal import Entry, SolidLaid
 from feedplan.model.reason import (
-    LabelMaximum,
-    LiquidOnly,
     NoRoomForSolid,
     NotRecorded,
     PeriodOver,
     Reason,
     Rule,
     SolidStopped,
-    ToFeedingDay,
-    WeakFirst,
 )
-from feedplan.model.schedule import MOST_N_MG_PER_L, Schedule, SolidPeriod
-from feedplan.model.statement import Statement
+from feedplan.model.schedule import SolidPeriod
+from feedplan.model.source import Source
 
 # A feed that gives less than this share of what it has when it is taken off again is as good as spent. Judgement.
 _SPENT = Decimal("0.95")
 _NEVER = date.min
-
-
-@dataclass(frozen=True, slots=True)
-class SolidPlan:
-    """All that decides the solid feed of one timeline.
-
-    spent_mg_per_l: liquid N of a season recorded by a day [mg per L of container]. first, last: the days looked at.
-    """
-
-    care: Care
-    record: Record
-    holds: Sequence[Hold]
-    barring: Barring
-    ramps: Sequence[Ramp]
-    counter: Counter
-    spent_mg_per_l: Callable[[int, date], Decimal]
-    today: date
-    first: date
-    last: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,173 +63,181 @@ def solids_of(plan: SolidPlan) -> SolidCourse:
     recorded = recorded_layings(entries, plan.care.collection.feeds, plan.care.trees[0].pot.litres)
     carried = carried_layings(plan.holds, entries)
     has_periods = any(plan.care.schedule_of(stay).solid_periods for stay in plan.care.stays)
-    if not recorded and not carried and not has_periods:
+    if not (recorded or carried or has_periods or plan.told):
         return SolidCourse()
-    walk = _Walk(plan, [*recorded, *carried])
-    for window in _windows(plan):
+    windows = windows_of(plan)
+    walk = _Walk(plan, [*recorded, *carried], windows)
+    walk.lift_what_periods_left_that_are_no_more(windows)
+    for place, window in enumerate(windows):
         walk.lay(window)
+        if all(later.name != window.name for later in windows[place + 1 :]):
+            walk.lift_at_the_end(window.name, window.period)
     walk.enter_the_rest()
     walk.lift_for_holds()
     events = tuple(sorted(walk.events, key=lambda e: (e.day, e.act, e.key)))
     return SolidCourse(plan.counter.solids(walk.layings), events, tuple(walk.dropped))
 
 
-@dataclass(frozen=True, slots=True)
-class _Window:
-    """A solid period as it falls in one season. lift: when what still lies is taken off."""
-
-    period: SolidPeriod
-    schedule: Schedule
-    season: int
-    first: date
-    last: date
-    lift: date
-
-
-def _windows(plan: SolidPlan) -> list[_Window]:
-    """The solid periods of every season looked at, cut to the stays, in day order."""
-    found = []
-    hemisphere = plan.record.hemisphere
-    for stay in plan.care.stays:
-        schedule = plan.care.schedule_of(stay)
-        for season in range(season_of(plan.first, hemisphere), season_of(plan.last, hemisphere) + 1):
-            for period in schedule.solid_periods:
-                first = plan.record.resolve(period.start, season)
-                last = plan.record.last_day(period.stop, season) or season_end(season, hemisphere)
-                lift = plan.record.resolve(period.lift, season) if period.lift is not None else last + DAY
-                if first is None or lift is None:
-                    continue
-                begin = max(first, stay.start, plan.first)
-                until = min(last, plan.last, stay.end - DAY if stay.end else plan.last)
-                if begin <= until:
-                    found.append(_Window(period, schedule, season, begin, until, lift))
-    return sorted(found, key=lambda w: (w.first, w.last, w.period.name))
-
-
 class _Walk:
-    """Walks the year laying by laying; what the journal tells answers what was due."""
+    """Takes up what was told and goes on from today, laying by laying.
 
-    def __init__(self, plan: SolidPlan, known: Sequence[Laying]) -> None:
+    last: the day of the last laying, or for which one was asked; lifts: by season and period, when what is left comes
+    off; numbers: how many layings of each there were.
+    """
+
+    def __init__(self, plan: SolidPlan, known: Sequence[Laying], windows: Sequence[SolidWindow]) -> None:
         self.plan = plan
         self.layings: list[Laying] = list(known)
         self.events: list[SolidEvent] = []
         self.dropped: list[Dropped] = []
-        self.logs = [e for e in plan.record.entries if isinstance(e.fact, SolidLaid) and e.day <= plan.today]
         self.last: date | None = None
-        self._barring = replace(
-            plan.barring,
-            holds=tuple(hold for hold in plan.holds if Action.SOLID in hold.rule.stops),
-            limits=(),
-            overrides={},
-            dry=(),
-            gates=None,
-        )
+        self.missed: tuple[SolidEvent, ToldLaying] | None = None
+        self.numbers: dict[str, int] = {}
+        told = [laying for laying in plan.told if laying.told < plan.today]
+        self.lifts = {SolidSlot.of(laying).name: laying.lift_on for laying in told}
+        for window in windows:
+            # What came off before today stays off, whenever its stage is seen; what is to come off moves with it.
+            before = self.lifts.get(window.name, window.lift)
+            is_told = window.name in self.lifts
+            if before >= plan.today or not is_told:
+                self.lifts[window.name] = max(window.lift, plan.today) if is_told else window.lift
+        entries = [e for e in plan.record.entries if e.day <= plan.today]
+        became, unmatched = what_was_laid(told, entries, self._interval)
+        self.logs = list(unmatched)
+        for each in became:
+            self._take_up(each)
 
-    def lay(self, window: _Window) -> None:
+    # --- what is settled
+
+    def _take_up(self, each: BecameLaid) -> None:
+        """Enter a laying whose day is over; the next one counts from it, or from its day if nothing was laid."""
+        told, entry = each.told, each.entry
+        slot = SolidSlot.of(told)
+        name = slot.name
+        self.numbers[name] = max(self.numbers.get(name, 0), told.number)
+        if entry is not None and isinstance(entry.fact, SolidLaid):
+            self._enter(entry, slot, told)
+            return
+        laying = Laying(
+            self._feed_of(told),
+            told.gives,
+            told.told,
+            _NEVER,
+            each.status,
+            self._source_of(told),
+            entry,
+            lifted=self.lifts[name],
+            lift_known=_NEVER,
+            period=slot.key,
+        )
+        event = self._event(laying, Act.LAY, slot, told.reasons)
+        self.events.append(replace(event, grams_per_l=told.grams_per_l, asked=told))
+        self.last = told.told if self.last is None else max(self.last, told.told)
+        self.missed = (self.events[-1], told) if each.status is Status.MISSED else None
+        if not each.status.is_without_feed:
+            self.layings.append(laying)
+
+    def _feed_of(self, told: ToldLaying) -> Feed:
+        """The feed asked for; one that is no longer on the shelf goes on as an even one of unknown make."""
+        return self.plan.care.collection.feeds.get(told.feed) or replace(CARRIED, name=told.feed)
+
+    def _period_of(self, told: ToldLaying) -> SolidPeriod | None:
+        periods = self.plan.care.schedule_on(told.told).solid_periods
+        return next((period for period in periods if period.name == told.period), None)
+
+    def _source_of(self, told: ToldLaying) -> Source:
+        period = self._period_of(told)
+        return self.plan.care.schedule_on(told.told).source if period is None else period.source
+
+    def _interval(self, told: ToldLaying) -> timedelta:
+        """Days from one laying to the next, as the schedule has them now."""
+        period = self._period_of(told)
+        return NEARLY_DUE if period is None else timedelta(days=period.every_days)
+
+    # --- from today on
+
+    def lay(self, window: SolidWindow) -> None:
         """Enter every laying of one window."""
-        every = timedelta(days=window.period.every_days)
-        while self.logs and self.logs[0].day < window.first:
-            self._enter(self.logs.pop(0), "")
-        due = window.first if self.last is None else max(window.first, self.last + every)
-        number = 0
+        today = self.plan.today
+        while self.logs and self.logs[0].day <= window.last:
+            log = self.logs.pop(0)
+            due = self._due(window)
+            slot = self._next_slot(window, log.day, log.day) if log.day >= window.first else None
+            is_extra = due > today or first_open_day(self.plan, today, window)[0] != log.day
+            self._enter(log, slot, is_extra=is_extra)
+        due = self._due(window)
+        if window.last < today:
+            self._say_why_none(window, due)
+            return
+        self._offer_again(window, due)
         while due <= window.last:
-            number += 1
-            key = f"{window.season}/{window.period.name}/{number}"
-            day, reasons = self._first_open(due, window)
-            log = self.logs[0] if self.logs and self.logs[0].day <= window.last else None
-            forgotten = self._is_forgotten(day)
-            if log is not None and (day is None or forgotten or log.day < day + every):
-                self._enter(self.logs.pop(0), key, due, window)
-                due = log.day + every
-                continue
-            if day is not None and forgotten:
-                late = Reason(Rule.OVERDUE, NotRecorded(day, laid=True), window.period.source)
-                day, reasons = self._first_open(self.plan.today, window)
-                reasons = (late, *reasons)
+            day, reasons = open_from_today(self.plan, due, window)
             if day is None:
                 self._drop(due, window, reasons)
                 break
-            if (window.lift - day).days * 2 < window.period.every_days:
+            if (self.lifts[window.name] - day).days * 2 < window.period.every_days:
                 break
-            if not self._plan_laying(window, key, due, day, reasons):
+            if not self._plan_laying(window, self._next_slot(window, due, day), reasons):
                 break
-            due = day + every
-        self._lift_at_the_end(window)
+            due = self._due(window)
 
-    def _is_forgotten(self, day: date | None) -> bool:
-        """Whether a day is past and the grower would have recorded a laying on it."""
-        is_past = day is not None and day < self.plan.today
-        return is_past and self.plan.care.collection.habits.unlogged_feeds is Unlogged.MISSED
+    def _due(self, window: SolidWindow) -> date:
+        every = timedelta(days=window.period.every_days)
+        return window.first if self.last is None else max(window.first, self.last + every)
 
-    def _first_open(self, due: date, window: _Window) -> tuple[date | None, tuple[Reason, ...]]:
-        """The first day of the window on which solid feed may be laid, and what stood in the way of earlier ones."""
-        met: dict[tuple[Rule, Statement], Reason] = {}
-        day = due
-        while day <= window.last:
-            standing = self._in_the_way(day, window)
-            if not standing:
-                return day, tuple(met.values())
-            met |= {(reason.rule, reason.fact): reason for reason in standing}
-            ends = [reason.until for reason in standing]
-            if None in ends:
-                break
-            day = max(day + DAY, *(end for end in ends if end is not None))
-        return None, tuple(met.values())
+    def _next_slot(self, window: SolidWindow, due: date, day: date) -> SolidSlot:
+        number = self.numbers[window.name] = self.numbers.get(window.name, 0) + 1
+        return SolidSlot(f"{window.name}/{number}", due, day)
 
-    def _in_the_way(self, day: date, window: _Window) -> tuple[Reason, ...]:
-        """What forbids laying on a day: holds, the care after them, absence, and days kept free of feeding."""
-        found = list(barriers(self._barring, day))
-        for limit in self.plan.barring.limits:
-            if limit.first <= day <= limit.last:
-                rule, entry = limit.hold.rule, limit.hold.entry
-                only = LiquidOnly(rule.name)
-                found.append(Reason(Rule.SEASON_LIMIT, only, rule.source, entry, limit.last + DAY))
-        for ramp in self.plan.ramps:
-            over = ramp.begins + timedelta(days=ramp.step_days * (len(ramp.steps) - 1))
-            if ramp.begins <= day < over:
-                rule = ramp.holds[-1].rule
-                found.append(Reason(Rule.RAMP, WeakFirst(rule.name), rule.source, ramp.holds[-1].entry, over))
-        allowed = self.plan.care.collection.habits.feed_on
-        if not found and allowed and day.weekday() not in allowed:
-            near = next(day + n * DAY for n in range(1, 8) if (day + n * DAY).weekday() in allowed)
-            found.append(Reason(Rule.WEEKDAY, ToFeedingDay(), window.period.source, until=near))
-        return tuple(found)
+    def _say_why_none(self, window: SolidWindow, due: date) -> None:
+        """Of a window that is over and saw no laying, say what stood in the way."""
+        if due <= window.last and not self.numbers.get(window.name):
+            day, reasons = first_open_day(self.plan, due, window)
+            if day is None:
+                self._drop(due, window, reasons)
+
+    def _offer_again(self, window: SolidWindow, upcoming: date) -> None:
+        """Offer a laying that was missed once more, until the next one comes; what comes after does not wait for it."""
+        if self.missed is None or SolidSlot.of(self.missed[1]).name != window.name:
+            return
+        (event, told), self.missed = self.missed, None
+        day, reasons = first_open_day(self.plan, self.plan.today, window)
+        if day is None or day >= upcoming or (window.lift - day).days * 2 < window.period.every_days:
+            return
+        late = Reason(Rule.OVERDUE, NotRecorded(told.told, laid=True), window.period.source)
+        slot = SolidSlot.of(told)._replace(day=day)
+        if self._plan_laying(window, slot, (late, *reasons), status=Status.OVERDUE):
+            self.events.remove(event)
+            self.events[-1] = replace(self.events[-1], asked=told)
+            self.last = told.told
 
     def _plan_laying(
-        self, window: _Window, key: str, due: date, day: date, reasons: tuple[Reason, ...]
+        self,
+        window: SolidWindow,
+        slot: SolidSlot,
+        reasons: tuple[Reason, ...],
+        *,
+        status: Status = Status.PLANNED,
     ) -> bool:
         """Enter a laying of the plan's own; False when it does not fit into the season's budget."""
-        plan, period = self.plan, window.period
-        feed = plan.care.solid_feed_on(day)
+        period, day = window.period, slot.day
+        feed = self.plan.care.solid_feed_on(day)
         if feed is None:
             return False
-        rate, capped = _rate(period, feed)
-        status = Status.ASSUMED if day < plan.today else Status.PLANNED
-        if any(reason.rule is Rule.OVERDUE for reason in reasons):
-            status = Status.OVERDUE
-        laying = Laying(
-            feed,
-            gives_mg_per_l(feed, rate),
-            day,
-            _NEVER,
-            status,
-            period.source,
-            lifted=window.lift,
-            lift_known=_NEVER,
-            period=key,
-        )
+        rate, capped = rate_of(period, feed)
+        laying = Laying(feed, gives_mg_per_l(feed, rate), day, _NEVER, status, period.source)
+        laying = replace(laying, lifted=self.lifts[window.name], lift_known=_NEVER, period=slot.key)
         over = self._over_budget(laying, window, day)
         if over is not None:
-            self._drop(due, window, (*reasons, over))
+            self._drop(slot.due, window, (*reasons, over))
             return False
         self.layings.append(laying)
         self.last = day
-        self.events.append(
-            self._event(laying, Act.LAY, key=f"solid/{key}", due=due, rate=rate, reasons=(*reasons, *capped))
-        )
+        event = self._event(laying, Act.LAY, slot, (*reasons, *capped))
+        self.events.append(self._remembered(replace(event, grams_per_l=rate), slot))
         return True
 
-    def _over_budget(self, laying: Laying, window: _Window, day: date) -> Reason | None:
+    def _over_budget(self, laying: Laying, window: SolidWindow, day: date) -> Reason | None:
         """Why one more laying is too much for its season, None when it fits."""
         counter, season = self.plan.counter, window.season
         there = [one for one in self.layings if one.known <= day]
@@ -255,45 +248,67 @@ class _Walk:
             return None
         return Reason(Rule.BUDGET, NoRoomForSolid(budget, round(total)), window.schedule.source)
 
-    def _enter(self, log: Entry, key: str, due: date | None = None, window: _Window | None = None) -> None:
-        """Enter a laying that the journal tells."""
+    def _enter(
+        self, log: Entry, slot: SolidSlot | None, asked: ToldLaying | None = None, *, is_extra: bool = True
+    ) -> None:
+        """Enter a laying that the journal tells. slot: the one of a period it is, None for none.
+
+        asked: as it was asked for; is_extra: no plan did.
+        """
         index = next(i for i, one in enumerate(self.layings) if one.entry is log)
         laying = self.layings[index]
-        if window is not None and not laying.mixed_in:
-            laying = replace(laying, period=key)
+        if slot is not None and not laying.mixed_in:
+            laying = replace(laying, period=slot.key)
             if laying.lifted is None:
-                off = max(window.lift, log.day + DAY)
+                off = max(self.lifts[slot.name], log.day + DAY)
                 laying = replace(laying, lifted=off, lift_known=laying.known)
             self.layings[index] = laying
-        self.last = log.day
+        self.last = log.day if self.last is None else max(self.last, log.day)
+        self.missed = None
         rate = laying.gives / gives_mg_per_l(laying.feed, Decimal(1)) if laying.gives else Decimal(0)
-        own = f"solid/{key}" if key else f"solid/{log.id}"
-        self.events.append(self._event(laying, Act.LAY, key=own, due=due or log.day, rate=rate))
+        event = self._event(laying, Act.LAY, slot or SolidSlot("", log.day, log.day))
+        event = replace(event, grams_per_l=rate, asked=asked)
+        if slot is not None and asked is None:
+            event = self._remembered(event, slot, is_extra=is_extra)
+        self.events.append(event)
+
+    def _remembered(self, event: SolidEvent, slot: SolidSlot, *, is_extra: bool = False) -> SolidEvent:
+        """A laying of a period with what is remembered of it."""
+        asked = ToldLaying(
+            told=event.day,
+            due=event.due,
+            season=slot.season,
+            period=slot.period,
+            number=slot.number,
+            group=event.group,
+            feed=event.feed,
+            grams_per_l=event.grams_per_l,
+            gives=event.mg_n_per_l,
+            lift_on=self.lifts[slot.name],
+            unrecorded=Outcome.GIVEN if is_extra else Outcome.ASKED,
+            extra=is_extra,
+            reasons=event.reasons,
+        )
+        return replace(event, asked=asked)
 
     def enter_the_rest(self) -> None:
         """Enter what the journal tells outside every window."""
         while self.logs:
-            self._enter(self.logs.pop(0), "")
+            self._enter(self.logs.pop(0), None)
 
     def _event(
-        self,
-        laying: Laying,
-        act: Act,
-        *,
-        key: str,
-        due: date,
-        rate: Decimal = Decimal(0),
-        reasons: tuple[Reason, ...] = (),
+        self, laying: Laying, act: Act, slot: SolidSlot, reasons: tuple[Reason, ...] = ()
     ) -> SolidEvent:
+        prefix = "lift" if act is Act.LIFT else "solid"
         return SolidEvent(
-            key=key,
+            key=f"{prefix}/{slot.key or (laying.entry.id if laying.entry else '')}",
             act=act,
             day=laying.laid,
-            due=due,
+            due=slot.due,
             status=laying.status,
             group=self.plan.care.group_on(laying.laid),
             feed=laying.feed.name,
-            grams_per_l=rate,
+            grams_per_l=Decimal(0),
             mg_n_per_l=laying.gives,
             season=season_of(laying.laid, self.plan.record.hemisphere),
             period=laying.period.split("/")[1] if laying.period else "",
@@ -302,22 +317,28 @@ class _Walk:
             entry=laying.entry,
         )
 
-    def _drop(self, due: date, window: _Window, reasons: tuple[Reason, ...]) -> None:
+    def _drop(self, due: date, window: SolidWindow, reasons: tuple[Reason, ...]) -> None:
         if reasons:
             self.dropped.append(Dropped(due, self.plan.care.group_on(due), None, reasons))
 
-    def _lift_at_the_end(self, window: _Window) -> None:
-        """Enter the lifting of what a window's layings have left when it is over."""
-        prefix = f"{window.season}/{window.period.name}/"
-        mine = [one for one in self.layings if one.period.startswith(prefix) and not one.mixed_in]
-        left = [one for one in mine if self._is_left(one, window.lift)]
+    def lift_at_the_end(self, name: str, period: SolidPeriod | None) -> None:
+        """Enter the lifting of what a season's layings of a period have left when it is over."""
+        mine = [one for one in self.layings if one.period.rpartition("/")[0] == name and not one.mixed_in]
+        left = [one for one in mine if self._is_left(one, self.lifts[name])]
         if not left:
             return
         told = next((e for one in left if (e := self._told_lift(one)) is not None), None)
-        period = window.period
-        reason = Reason(Rule.PERIOD, PeriodOver(period.name, period.lift or period.stop), period.source)
-        if not self._lift(left, f"lift/{prefix.rstrip('/')}", window.lift, told, (reason,)):
+        reasons: tuple[Reason, ...] = ()
+        if period is not None:
+            over = PeriodOver(period.name, period.lift or period.stop)
+            reasons = (Reason(Rule.PERIOD, over, period.source),)
+        if not self._lift(left, name, self.lifts[name], told, reasons):
             self._take_off(left, None)
+
+    def lift_what_periods_left_that_are_no_more(self, windows: Sequence[SolidWindow]) -> None:
+        """Enter the lifting of what was told to be laid by a period that the schedule has no more."""
+        for name in self.lifts.keys() - {window.name for window in windows}:
+            self.lift_at_the_end(name, None)
 
     def lift_for_holds(self) -> None:
         """Enter the lifting of solid feed that lies there when a hold begins which stops it."""
@@ -335,7 +356,7 @@ class _Walk:
             stopped = SolidStopped(hold.rule.name, hold.start)
             reason = Reason(Rule.HOLD, stopped, hold.rule.source, hold.entry)
             day = max(hold.start, hold.entry.known)
-            if self._lift(lying, f"lift/{hold.key}", day, told, (reason,)):
+            if self._lift(lying, hold.key, day, told, (reason,)):
                 self._take_off(lying, day)
 
     def _told_lift(self, laying: Laying) -> Entry | None:
@@ -361,7 +382,7 @@ class _Walk:
             )
             still = any(plan.counter.share_out(one, plan.today) < _SPENT for one in left)
             status, on = (Status.OVERDUE, plan.today) if missed and still else (Status.ASSUMED, day)
-        event = self._event(lead, Act.LIFT, key=key, due=day, reasons=reasons)
+        event = self._event(lead, Act.LIFT, SolidSlot(key, day, on), reasons)
         self.events.append(
             replace(event, day=on, status=status, entry=told, group=self.plan.care.group_on(on), lift_on=None)
         )
@@ -372,24 +393,3 @@ class _Walk:
         for one in layings:
             if one.status is not Status.RECORDED:
                 self.layings[self.layings.index(one)] = replace(one, lifted=day, lift_known=day)
-
-
-def _rate(period: SolidPeriod, feed: Feed) -> tuple[Decimal, tuple[Reason, ...]]:
-    """How much of a feed a period lays [g per L of container], the label's maximum kept, and that it was kept."""
-    rate = period.grams_per_l
-    if rate is None:
-        assert period.n_mg_per_l is not None
-        gives = gives_mg_per_l(feed, Decimal(1))
-        rate = period.n_mg_per_l / gives if gives else Decimal(0)
-    highest = feed.product.highest_per_l
-    if highest is None or rate <= highest:
-        return rate, ()
-    most = LabelMaximum(feed.name, highest, feed.product.unit, of_pot=True)
-    return highest, (Reason(Rule.LABEL, most, feed.source),)
-
-
-def budget_of(schedule: Schedule) -> Decimal:
-    """The nitrogen to keep to in a season [mg per L of container]."""
-    if schedule.allow_over:
-        return schedule.budget_mg_n_per_l
-    return min(schedule.budget_mg_n_per_l, MOST_N_MG_PER_L)

@@ -96,7 +96,7 @@ def _uses(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
             found.setdefault(dose.product.name, []).append(use)
     for timeline in season.timelines:
         for event in timeline.solid_events:
-            if event.act is Act.LAY:
+            if event.act is Act.LAY and not event.status.is_without_feed:
                 use = Use(
                     event.day,
                     event.grams_per_l * timeline.pot_litres_on(event.day),
