@@ -12,8 +12,7 @@ from feedplan.errors import UsageError
 from feedplan.words.language import say, say_count
 
 if TYPE_CHECKING:
-    from feedplan.engine.answers.lessons import Lesson
-    from feedplan.engine.stages.learning import Fit
+    from feedplan.engine.answers.lessons import Fit, Lesson
     from feedplan.model.clock import StageRule
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import click
 
 from feedplan.cli.options import Asked, print_json, shared_options
-from feedplan.engine.outdoors.climate_summary import summarise
-from feedplan.engine.outdoors.skies import site_of
+from feedplan.engine.outdoors.skies import site_of, summarise
 from feedplan.engine.water.watches import checks_basis
 from feedplan.export.weather_text import weather_facts, weather_lines
 from feedplan.words.language import say

@@ -24,8 +24,7 @@ from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.history import settled
 from feedplan.engine.holds.heat import heat_holds
 from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
-from feedplan.engine.outdoors.outdoors import Outdoors
-from feedplan.engine.outdoors.root_zone import measured_in
+from feedplan.engine.outdoors.outdoors import Outdoors, measured_in
 from feedplan.engine.season import Timeline
 from feedplan.engine.sink.shelf import SOON
 from feedplan.engine.stages.foretelling import Foretelling, SeenOnSpecies, seen_on_species

@@ -10,7 +10,7 @@ from feedplan.dose.arithmetic import Dose
 from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can, WaterInCan
-from feedplan.engine.water.lime import lime_advice
+from feedplan.engine.water.waters import lime_advice
 from feedplan.model.collection import Collection
 from feedplan.words.dose import (
     amount_words,

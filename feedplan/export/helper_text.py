@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import time
 
-from feedplan.engine.helper_sheet import HelperSheet
-from feedplan.engine.water.checks import EVERY_DAY, weekdays_of
+from feedplan.engine.water.checks import EVERY_DAY, HelperSheet, weekdays_of
 from feedplan.model.schedule import CheckRate
 from feedplan.words.language import say
 from feedplan.words.outdoors import rate_words

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from feedplan.engine.water.flushes import flush_pace
 from feedplan.engine.water.waters import (
     BEST_ALKALINITY_MG_PER_L,
     Drainage,
     GroupWater,
     dislikes_lime,
     drainage_of,
+    flush_pace,
     group_water,
 )
 from feedplan.export.water_text import blend_words

@@ -6,7 +6,7 @@ from calendar import monthrange
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from feedplan.engine.outdoors.climate_summary import ClimateSummary, Gap, Known
+from feedplan.engine.outdoors.skies import ClimateSummary, Gap, Known
 from feedplan.weather.evapotranspiration import Method
 from feedplan.words.language import say, say_count
 from feedplan.words.writing import MONTHS_SHORT, days_words, full_day, listed

@@ -13,8 +13,7 @@ from datetime import date, timedelta
 
 from feedplan.engine.plan import plan_season
 from feedplan.engine.stages.courses import Courses, DailyCounts
-from feedplan.engine.stages.prediction import predict
-from feedplan.engine.stages.stage_rules import StageSite
+from feedplan.engine.stages.prediction import StageSite, predict
 from feedplan.export.entries import calendar_entries
 from feedplan.export.ics import CalendarSettings
 from feedplan.export.ledger import Scope

@@ -13,9 +13,8 @@ import recurring_ical_events
 
 from feedplan.engine.answers.explain import explain
 from feedplan.engine.day import day_of
-from feedplan.engine.helper_sheet import sheet_of
 from feedplan.engine.season import Season
-from feedplan.engine.water.checks import looks_on
+from feedplan.engine.water.checks import looks_on, sheet_of
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import Kind
 from feedplan.export.helper_text import helper_lines

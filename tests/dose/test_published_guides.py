@@ -18,8 +18,7 @@ from feedplan.dose.release import coated_days, coated_speed
 from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
 from feedplan.engine.sink.pen import DRAIN_MOST_COATED, DRAIN_MOST_LIQUID
-from feedplan.engine.water.lime import most_alkalinity
-from feedplan.engine.water.waters import MOST_ALKALINITY_MG_PER_L
+from feedplan.engine.water.waters import MOST_ALKALINITY_MG_PER_L, most_alkalinity
 from feedplan.load import load_text
 from feedplan.load.read_feeds import parse_conductivity
 from feedplan.model.collection import Pot

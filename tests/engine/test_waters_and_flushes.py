@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Flush
-from feedplan.engine.water.flushes import flush_pace
-from feedplan.engine.water.waters import LimeDoubt, drainage_of, group_water
+from feedplan.engine.water.waters import LimeDoubt, drainage_of, flush_pace, group_water
 from feedplan.errors import FilesHaveProblems
 from feedplan.export.waters_text import waters_lines
 from feedplan.load import Loaded, load_text

@@ -13,7 +13,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.engine.season import RoundItem, Season
 from feedplan.engine.sink.can import can_of, needs_rinse
 from feedplan.engine.sink.pen import Finding, of_can, readings_of
-from feedplan.engine.water.lime import lime_advice
+from feedplan.engine.water.waters import lime_advice
 from feedplan.export.can_text import can_facts, mix_lines
 from feedplan.export.round_facts import round_facts
 from feedplan.export.round_text import round_lines

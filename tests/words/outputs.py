@@ -17,12 +17,11 @@ from feedplan.engine.answers.explain import explain
 from feedplan.engine.answers.year_book import year_book
 from feedplan.engine.day import day_of
 from feedplan.engine.growing_year import season_end, season_of
-from feedplan.engine.helper_sheet import sheet_of
-from feedplan.engine.outdoors.climate_summary import summarise
-from feedplan.engine.outdoors.skies import site_of
+from feedplan.engine.outdoors.skies import site_of, summarise
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.engine.sink.shelf import shelf_of
+from feedplan.engine.water.checks import sheet_of
 from feedplan.engine.water.watches import checks_basis
 from feedplan.export.entries import calendar_entries
 from feedplan.export.helper_text import helper_lines

@@ -9,8 +9,14 @@ from datetime import date
 from feedplan.engine.cohorts import Cohort
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.stages.courses import Courses, DailyCounts
-from feedplan.engine.stages.prediction import Prediction, Sightings, predict
-from feedplan.engine.stages.stage_rules import StageSite, first_counted, warmth_count
+from feedplan.engine.stages.prediction import (
+    Prediction,
+    Sightings,
+    StageSite,
+    first_counted,
+    predict,
+    warmth_count,
+)
 from feedplan.engine.stages.stages import Foretold, Record, TypicalYear
 from feedplan.model.climate import Climate
 from feedplan.model.clock import Clock, Measure, StageRule

@@ -1,12 +1,14 @@
-"""A tree's pot as the water balance sees it: what it holds within reach, what is exposed, and how its place drinks."""
+"""A tree's pot as the water balance sees it: what it holds within reach, how its place drinks, how fast it dries."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from math import inf
 
+from feedplan.engine.water.check_rates import IN_LEAF
 from feedplan.model.collection import Pot, Tree
 from feedplan.model.water import Bench, Substrate, Wind
 from feedplan.weather.container import (
@@ -86,3 +88,32 @@ def _vessel(pot: Pot, mix: SubstrateMix, position: float, canopy_cm2: Decimal) -
     share = mix.available(round(size.depth_cm, 1), round(size.taper, 2))
     canopy_m2 = min(float(canopy_cm2) / CM2_PER_M2, size.top_m2 * WIDEST_CROWN)
     return Vessel(size, size.volume_l * share, canopy_m2, position, OPEN_WALLS if pot.open_sided else 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """How many times a day one vessel dries to what is allowed.
+
+    use: of its water, counted not in litres but in what is allowed at rest. hurry: how much sooner it must be looked at
+    in leaf.
+    """
+
+    use: PotUse
+    hurry: float
+
+    def on(self, et0_mm: float, leaf: float) -> float:
+        """Thirst on a day: how many times it dries to what is allowed."""
+        return self.over((et0_mm,), (leaf,))[0]
+
+    def over(self, et0_mm: Sequence[float], leaf: Sequence[float]) -> list[float]:
+        """Thirst on each of some days."""
+        hurry, used = self.hurry, self.use.over(et0_mm, leaf)
+        return [each * hurry if share >= IN_LEAF else each for each, share in zip(used, leaf, strict=True)]
+
+
+def demand_of(vessel: Vessel) -> Demand | None:
+    """A vessel's demand; None for one that holds nothing within reach, which is always thirsty."""
+    at_rest_l, in_leaf_l = vessel.allowed_l(dormant=True), vessel.allowed_l(dormant=False)
+    if in_leaf_l <= 0:
+        return None
+    return Demand(vessel.use.counted_in(at_rest_l), hurry=at_rest_l / in_leaf_l)
