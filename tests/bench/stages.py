@@ -20,8 +20,8 @@ from feedplan.export.ledger import Scope
 from feedplan.export.publish import calendar_bytes
 from feedplan.load.collection import Loaded, load_text
 from feedplan.model.climate import Climate
-from feedplan.model.clock import Clock
 from feedplan.model.moment import Hemisphere
+from feedplan.model.stage import Clock
 from tests.stages.open_records import climate_of, northern_record
 
 GROUPS = 50

@@ -9,9 +9,8 @@ from typing import Any
 import pytest
 
 from feedplan.dose.arithmetic import STRONG_PPM_N, Product, work_out_dose
-from feedplan.dose.chemistry import mass_fraction
 from feedplan.dose.conductivity import IONS, conductivity_ms_cm, expected_ec
-from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, parse_grade
+from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, mass_fraction, parse_grade
 from feedplan.dose.measures import parse_volume
 from feedplan.dose.mix import target_from_ratio
 from feedplan.dose.release import coated_days, coated_speed

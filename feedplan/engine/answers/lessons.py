@@ -21,9 +21,9 @@ from feedplan.engine.stages.prediction import StageSite, first_counted
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.timelines import records_by_species
 from feedplan.model.climate import Climate
-from feedplan.model.clock import Clock, Measure, StageRule
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal
+from feedplan.model.stage import Clock, Measure, StageRule
 
 FEWEST_SEASONS = 2
 """With fewer nothing is learned; leaving a year out needs another one to learn from."""

@@ -14,7 +14,7 @@ from feedplan.engine.outdoors.outdoors import Outdoors
 from feedplan.engine.outdoors.skies import Skies, SkyDay
 from feedplan.engine.season import Alert, AlertKind, FrostSpell, Rise, Timeline
 from feedplan.engine.water.balance import is_frozen, is_hot, is_windy
-from feedplan.engine.water.check_rates import LADDER
+from feedplan.engine.water.thirst import LADDER
 from feedplan.model.alert import ColdNight, DryDays, HeatWave, HotDays, RecordEnds, StrongWind, WindyDays
 from feedplan.model.climate import ClimateDay
 from feedplan.model.collection import Collection

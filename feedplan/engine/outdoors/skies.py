@@ -14,7 +14,7 @@ from functools import cached_property, lru_cache
 from itertools import pairwise
 
 from feedplan.engine.growing_year import DAY
-from feedplan.engine.holds.heat import heat_waves
+from feedplan.engine.outdoors.outdoors import heat_waves
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
 from feedplan.model.collection import Place
 from feedplan.model.hold import HeatBounds

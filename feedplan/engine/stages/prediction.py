@@ -15,9 +15,20 @@ from math import inf, sqrt
 
 from feedplan.engine.growing_year import DAY, day_in_season, season_end, season_start
 from feedplan.engine.stages.courses import Count, Courses, reached
-from feedplan.model.clock import Chill, Clock, Counting, Measure, StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
-from feedplan.model.stage import Basis, ChillShort, Counted, DrawnTowards, SpanByNormals, SpanOfYears
+from feedplan.model.stage import (
+    Basis,
+    Chill,
+    ChillShort,
+    Clock,
+    Counted,
+    Counting,
+    DrawnTowards,
+    Measure,
+    SpanByNormals,
+    SpanOfYears,
+    StageRule,
+)
 from feedplan.model.statement import Statement
 from feedplan.weather.meteorology import sun_of_the_year
 

@@ -20,14 +20,12 @@ from math import ceil, inf
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.outdoors.skies import Skies, SkyDay
 from feedplan.engine.season import Timeline
-from feedplan.engine.water.check_rates import IN_LEAF
-from feedplan.engine.water.vessels import Vessel, vessel_of
+from feedplan.engine.water.thirst import IN_LEAF, Vessel, vessel_of
 from feedplan.model.climate import Standing
-from feedplan.model.collection import Collection, Tree
+from feedplan.model.collection import Bench, Collection, Substrate, Tree
 from feedplan.model.course import Hold, StageDate
 from feedplan.model.journal import Checked, Entry, Fed
 from feedplan.model.stage import Vocabulary
-from feedplan.model.water import Bench, Substrate
 from feedplan.weather.container import depletion_next_day, litres_on
 from feedplan.weather.water_quality import gross_from_net
 

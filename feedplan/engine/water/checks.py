@@ -18,8 +18,7 @@ from operator import mul
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Rise, Season, Watch
 from feedplan.engine.water.balance import Balance, leaf_course, two_figures
-from feedplan.engine.water.check_rates import IN_LEAF
-from feedplan.engine.water.vessels import vessel_of
+from feedplan.engine.water.thirst import IN_LEAF, vessel_of
 from feedplan.model.collection import Away, Tree
 from feedplan.model.moment import Hemisphere
 from feedplan.model.schedule import CheckRate

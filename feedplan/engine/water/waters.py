@@ -29,13 +29,12 @@ from feedplan.dose.strength import PpmN
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.season import Flush, Timeline
 from feedplan.engine.water.balance import two_figures
-from feedplan.engine.water.vessels import vessel_of
-from feedplan.model.collection import Collection, Group, Pot, PotClass, Tree
+from feedplan.engine.water.thirst import vessel_of
+from feedplan.model.collection import Collection, FlushPace, Group, Pot, PotClass, Tree, WaterSource, WaterUse
 from feedplan.model.course import FeedEvent
 from feedplan.model.hold import Action
 from feedplan.model.source import Source
 from feedplan.model.statement import Statement
-from feedplan.model.water import FlushPace, WaterSource, WaterUse
 from feedplan.weather.water_quality import (
     CACO3_MG_PER_MEQ,
     blend,
