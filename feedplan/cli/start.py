@@ -30,6 +30,8 @@ from feedplan.words.language import say
 # Taken when neither an option nor the machine's time zone tells. The middle of the latitudes the shipped dates are for.
 DEFAULT_LATITUDE = Decimal("52.5")
 SCHEMAS = ("collection", "journal", "schedule")
+_LINK = Path("/etc/localtime")
+_NAME_FILE = Path("/etc/timezone")
 
 
 @click.command()
@@ -179,10 +181,6 @@ def _facts(folder: Path, texts: dict[str, str], start: Start, steps: list[str]) 
         "id": start.identity,
         "next": steps,
     }
-
-
-_LINK = Path("/etc/localtime")
-_NAME_FILE = Path("/etc/timezone")
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,20 @@ from feedplan.words.language import say
 from feedplan.words.outdoors import pace_words
 from feedplan.words.writing import places
 
+NO_WATERS = "No water is told. Add to collection.yaml what your water report says, such as:"
+EXAMPLE_OF_WATERS = (
+    "  water: {tap: {ec: 0.6 mS/cm, alkalinity: 180 mg/L CaCO3}, "
+    "butt: {ec: 0.03 mS/cm, alkalinity: 5 mg/L CaCO3}}"
+)
+ACID_CAUTION = (
+    "Acid needs are information, not a dose: acids burn, and too much kills roots. Rain needs none. Dosing acid takes "
+    "a titration and someone trained to handle it; acid goes into water, never water into acid."
+)
+RAIN_CAUTION = (
+    "Cover butts against mosquitoes; do not make a fine spray of stale, warm water (Legionella); flush a hose that lay "
+    "in the sun."
+)
+
 
 @click.command(short_help="Say which water goes where, how salty it is, and when to flush.")
 @shared_options
@@ -38,21 +52,6 @@ def water(asked: Asked) -> None:
         print_json(waters_facts(collection))
     else:
         click.echo("\n".join(waters_lines(collection)))
-
-
-NO_WATERS = "No water is told. Add to collection.yaml what your water report says, such as:"
-EXAMPLE_OF_WATERS = (
-    "  water: {tap: {ec: 0.6 mS/cm, alkalinity: 180 mg/L CaCO3}, "
-    "butt: {ec: 0.03 mS/cm, alkalinity: 5 mg/L CaCO3}}"
-)
-ACID_CAUTION = (
-    "Acid needs are information, not a dose: acids burn, and too much kills roots. Rain needs none. Dosing acid takes "
-    "a titration and someone trained to handle it; acid goes into water, never water into acid."
-)
-RAIN_CAUTION = (
-    "Cover butts against mosquitoes; do not make a fine spray of stale, warm water (Legionella); flush a hose that lay "
-    "in the sun."
-)
 
 
 def waters_lines(collection: Collection) -> Iterator[str]:

@@ -21,6 +21,7 @@ NO_FOLDER = (
     "Make climate/normals.csv with a header and 12 lines: month,tmin_c,tmax_c,rain_mm",
     "Add climate/daily.csv to know the days ahead: date,tmin_c,tmax_c,rain_mm",
 )
+GAPS_TOLD = 5
 
 
 @click.command(short_help="Say what weather is known, what is estimated, and the year's evaporation.")
@@ -47,9 +48,6 @@ def weather(asked: Asked) -> None:
         print_json(weather_facts(summary, checks_by))
     else:
         click.echo("\n".join(weather_lines(summary, checks_by)))
-
-
-GAPS_TOLD = 5
 
 
 def weather_lines(summary: ClimateSummary, checks_by: str) -> Iterator[str]:

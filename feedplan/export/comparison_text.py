@@ -21,6 +21,8 @@ from feedplan.words.writing import capital, day_month, day_words, listed, ppm_wo
 
 MOST_NAMES = 6
 A_WEEK = timedelta(days=7)
+_FOLD = re.compile(r"\r\n[ \t]")
+_SUMMARY = re.compile(r"^SUMMARY[^:]*:(.*)$", re.MULTILINE)
 
 
 def comparison_lines(found: Sequence[Difference], read_on: date) -> Iterator[str]:
@@ -150,10 +152,6 @@ def comparison_facts(found: Sequence[Difference], read_on: date) -> list[dict[st
 
 def _iso(day: date | None) -> str | None:
     return None if day is None else day.isoformat()
-
-
-_FOLD = re.compile(r"\r\n[ \t]")
-_SUMMARY = re.compile(r"^SUMMARY[^:]*:(.*)$", re.MULTILINE)
 
 
 def compare_with_ledger(ledger: Ledger, side: Side, first: date, last: date) -> tuple[Difference, ...]:

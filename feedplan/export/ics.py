@@ -18,7 +18,7 @@ from zoneinfo import ZoneInfo
 
 from feedplan.errors import UsageError
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
-from feedplan.export.ledger import PublishedEvent
+from feedplan.export.ledger import TIME_ZONE, PublishedEvent
 from feedplan.export.zone_file import read_zone, vtimezone
 from feedplan.words.language import say
 
@@ -54,8 +54,16 @@ _ALARMED = frozenset({Kind.FEEDING, Kind.WATER, Kind.REVIEW, Kind.STAGE})
 
 _WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 _NAMESPACE = uuid.UUID("5f0c1d0a-6a0b-5d0e-9f6f-2f5d5a4c7e11")  # feedplan's own; never to change
-_TIME_ZONE_OF = re.compile(r"^DTSTART;TZID=([^:;\r\n]+):", re.MULTILINE)
 _ALARM = re.compile(r"^BEGIN:VALARM\r\n.*?^END:VALARM\r\n", re.MULTILINE | re.DOTALL)
+# What str.splitlines counts as a line break, so that no reader finds a line where none was meant.
+_LINE_BREAK = re.compile("\r\n|[\r\x0b\x0c\x1c\x1d\x1e\x85\u2028\u2029]")
+# RFC 5545 section 3.3.11 forbids control characters but HTAB; C1 controls go too. Half a surrogate pair
+# cannot be written as UTF-8.
+_CONTROL = re.compile("[\x00-\x08\x0e-\x1f\x7f-\x9f]")
+_HALF_PAIR = re.compile("[\ud800-\udfff]")
+_TRAILING_BLANKS = re.compile(r"[ \t]+$", re.MULTILINE)
+_BLANKS = re.compile(r"[ \t\n]+")
+_LINE_OCTETS = 75
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +170,7 @@ def _zone_spans(events: Iterable[DatedEvent]) -> dict[str, tuple[int, int]]:
     """The first and last year in which the events use each time zone."""
     spans: dict[str, tuple[int, int]] = {}
     for event in events:
-        if match := _TIME_ZONE_OF.search(event.block):
+        if match := TIME_ZONE.search(event.block):
             first, last = spans.get(match[1], (event.first.year, event.last.year))
             spans[match[1]] = (min(first, event.first.year), max(last, event.last.year))
     return spans
@@ -251,16 +259,6 @@ def _duration(length: timedelta) -> str:
     return "PT" + (f"{hours}H" if hours else "") + (f"{minutes}M" if minutes else "")
 
 
-# What str.splitlines counts as a line break, so that no reader finds a line where none was meant.
-_LINE_BREAK = re.compile("\r\n|[\r\x0b\x0c\x1c\x1d\x1e\x85\u2028\u2029]")
-# RFC 5545 section 3.3.11 forbids control characters but HTAB; C1 controls go too. Half a surrogate pair
-# cannot be written as UTF-8.
-_CONTROL = re.compile("[\x00-\x08\x0e-\x1f\x7f-\x9f]")
-_HALF_PAIR = re.compile("[\ud800-\udfff]")
-_TRAILING_BLANKS = re.compile(r"[ \t]+$", re.MULTILINE)
-_BLANKS = re.compile(r"[ \t\n]+")
-
-
 def plain_text(text: str) -> str:
     """The text with "\\n" for every line break, no control characters, no blanks at line ends.
 
@@ -280,9 +278,6 @@ def one_line(text: str) -> str:
     'Feed growing-on: 6.2 g in 10 L'
     """
     return _BLANKS.sub(" ", plain_text(text)).strip(" ")
-
-
-_LINE_OCTETS = 75
 
 
 def escaped(text: str) -> str:

@@ -27,6 +27,10 @@ _FORMAT = "feedplan ledger 1"
 _UID = re.compile("[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _STAMP = re.compile(r"\d{8}T\d{6}Z")
 _BODY = re.compile(r"(?:.*\r\n)?DTSTART[:;].*\r\n", re.DOTALL)
+_EVENT = re.compile(r"^BEGIN:VEVENT\r\n(.*?)^END:VEVENT\r\n", re.MULTILINE | re.DOTALL)
+_LOGICAL_LINE = re.compile(r"[^\r\n]*\r\n(?:[ \t][^\r\n]*\r\n)*")
+_OF_THE_REVISION = re.compile(r"(UID|DTSTAMP|LAST-MODIFIED|SEQUENCE|STATUS)[:;]", re.IGNORECASE)
+TIME_ZONE = re.compile(r"^DTSTART;TZID=([^:;\r\n]+):", re.MULTILINE)
 
 
 class LedgerError(ValueError):
@@ -222,12 +226,6 @@ def _record(uid: str, row: object) -> PublishedEvent:
     raise LedgerError(say("has a wrong value for the event {uid}", uid=uid))
 
 
-_EVENT = re.compile(r"^BEGIN:VEVENT\r\n(.*?)^END:VEVENT\r\n", re.MULTILINE | re.DOTALL)
-_LOGICAL_LINE = re.compile(r"[^\r\n]*\r\n(?:[ \t][^\r\n]*\r\n)*")
-_OF_THE_REVISION = re.compile(r"(UID|DTSTAMP|LAST-MODIFIED|SEQUENCE|STATUS)[:;]", re.IGNORECASE)
-_TIME_ZONE = re.compile(r"^DTSTART;TZID=([^:;\r\n]+):", re.MULTILINE)
-
-
 def recover_ledger(raw: bytes, calendar: str) -> Ledger:
     """What can still be read of a calendar's events; nothing when the file is another calendar's.
 
@@ -255,7 +253,7 @@ def _event(block: str, lines: str) -> tuple[str, PublishedEvent]:
 
     event: Any = Event.from_ical(block)
     body = "".join(line for line in _LOGICAL_LINE.findall(lines) if not _OF_THE_REVISION.match(line))
-    if match := _TIME_ZONE.search(body):
+    if match := TIME_ZONE.search(body):
         read_zone(match[1])
     changed = event["LAST-MODIFIED"].to_ical().decode()
     is_cancelled = str(event.get("STATUS", "")).upper() == "CANCELLED"

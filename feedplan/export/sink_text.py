@@ -42,6 +42,8 @@ from feedplan.words.writing import (
 
 # What is left in the can is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")
+_LARGE = Decimal(1000)
+_STEPS = ((Decimal(1000), Decimal(50)), (Decimal(100), Decimal(10)), (Decimal(0), Decimal(1)))
 
 
 def amount_in_can(item: RoundItem) -> str:
@@ -221,8 +223,6 @@ def _dose_facts(dose: Dose) -> dict[str, Any]:
 
 
 _TENTH, _WHOLE = Decimal("0.1"), Decimal(1)
-_LARGE = Decimal(1000)
-_STEPS = ((Decimal(1000), Decimal(50)), (Decimal(100), Decimal(10)), (Decimal(0), Decimal(1)))
 
 
 def amount(value: Decimal, line: ShelfLine) -> str:

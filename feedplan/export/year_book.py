@@ -40,6 +40,11 @@ _MARKS = {
     Outcome.TAKEN: "?",
     Outcome.MISSED: "!",
 }
+COLUMNS = (
+    "tree", "species", "event", "date", "end", "what", "outcome", "days", "roots_percent", "product", "ppm_n",
+    "n_mg_per_l_of_pot", "budget_n_mg_per_l_of_pot", "every_years", "due",
+)  # fmt: skip
+"""The columns, in an order that stays. README tells what each holds."""
 
 
 def year_book_lines(book: YearBook, planned: Season) -> Iterator[str]:
@@ -226,13 +231,6 @@ def _mark(feed: FeedEvent) -> str:
         return "&"
     is_as_told = feed.outcome is not Outcome.GIVEN or not details_words(feed)
     return _MARKS[feed.outcome] if is_as_told else _MARKS[Outcome.OTHERWISE]
-
-
-COLUMNS = (
-    "tree", "species", "event", "date", "end", "what", "outcome", "days", "roots_percent", "product", "ppm_n",
-    "n_mg_per_l_of_pot", "budget_n_mg_per_l_of_pot", "every_years", "due",
-)  # fmt: skip
-"""The columns, in an order that stays. README tells what each holds."""
 
 
 def year_book_table(book: YearBook) -> str:

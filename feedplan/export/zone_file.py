@@ -23,6 +23,10 @@ HOUR_S = 3600
 DAY_S = 86_400
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _ZONE_NAME = re.compile(r"[A-Za-z0-9_+-]+(/[A-Za-z0-9_+-]+)*")
+_WEEKDAYS = ("SU", "MO", "TU", "WE", "TH", "FR", "SA")
+# Rules start here, as is usual in calendars: before any entry, and in range of every reader.
+_RULES_FROM = 1970
+_CALENDAR_CYCLE_YEARS = 28  # the weekdays of the Gregorian calendar come round, leap years included
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,12 +260,6 @@ def _seconds(text: str) -> int:
 def _change(onset: datetime, before: Clock, after: Clock) -> ClockChange:
     """The change that happens when the clock `before` shows `onset`."""
     return ClockChange(onset.replace(tzinfo=UTC) - timedelta(seconds=before.offset_s), before, after)
-
-
-_WEEKDAYS = ("SU", "MO", "TU", "WE", "TH", "FR", "SA")
-# Rules start here, as is usual in calendars: before any entry, and in range of every reader.
-_RULES_FROM = 1970
-_CALENDAR_CYCLE_YEARS = 28  # the weekdays of the Gregorian calendar come round, leap years included
 
 
 @dataclass(frozen=True, slots=True)

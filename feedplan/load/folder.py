@@ -27,6 +27,8 @@ SCHEDULES = "schedules"
 CLIMATE = "climate"
 WORDS = "stages"
 RULES = "holds"
+NONE = "none"
+"""Written over a feeding period, or over an optional key of one, it takes that away."""
 
 
 class Page(NamedTuple):
@@ -256,9 +258,6 @@ def shipped_names() -> list[str]:
     """The names of the shipped schedules."""
     return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in (RULES, WORDS))
 
-
-NONE = "none"
-"""Written over a feeding period, or over an optional key of one, it takes that away."""
 
 Changed = dict[str, str]
 """What was changed: each path of keys with the value as written and what it replaced."""

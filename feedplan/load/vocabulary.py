@@ -27,6 +27,13 @@ from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.stage import Chill, Clock, Counting, Measure, StageCalendar, StageRule, Vocabulary, Word
 
 _ADAPTER = TypeAdapter(VocabularyModel)
+LEARNED = "learned.yaml"
+"""What `feedplan learn --write` leaves beside the collection: a file of its own, so yours stays as written."""
+HEAD = """\
+# What your own sightings taught about your trees, written by "feedplan learn --write" on {day}.
+# It wins over the clocks that ship with feedplan. Change a number, or take a species out, and the plan follows; the
+# next "feedplan learn --write" writes this file anew, comments of yours included.
+"""
 
 
 class StageWords:
@@ -218,16 +225,6 @@ class _CalendarReader:
             at_most_days=model.at_most,
             source=start.source,
         )
-
-
-LEARNED = "learned.yaml"
-"""What `feedplan learn --write` leaves beside the collection: a file of its own, so yours stays as written."""
-
-HEAD = """\
-# What your own sightings taught about your trees, written by "feedplan learn --write" on {day}.
-# It wins over the clocks that ship with feedplan. Change a number, or take a species out, and the plan follows; the
-# next "feedplan learn --write" writes this file anew, comments of yours included.
-"""
 
 
 class LearnedStageModel(f.FileModel):

@@ -55,6 +55,13 @@ _SAFE_HEADERS = (
     ("Permissions-Policy", "camera=(), geolocation=(), microphone=()"),
     ("X-Robots-Tag", "noindex, nofollow"),
 )
+EVERYTHING = "everything.ics"
+"""The calendar of the whole plan."""
+_ANYWHERE = ("0.0.0.0", "::")
+_LOOPBACK = ("127.0.0.1", "::1", "localhost")
+_BLOCKS = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
+_BLACK_ON_WHITE = "\x1b[38;5;16m\x1b[48;5;231m"  # of the 256 colours, two that no theme changes
+_PLAIN = "\x1b[0m"
 
 
 class Rights(StrEnum):
@@ -179,16 +186,6 @@ def rights_in(environ: Mapping[str, Any]) -> Rights | None:
     """What the middleware found the caller may do, None for a stranger. environ: that of the request."""
     found: Rights | None = environ.get(_RIGHTS)
     return found
-
-
-EVERYTHING = "everything.ics"
-"""The calendar of the whole plan."""
-
-_ANYWHERE = ("0.0.0.0", "::")
-_LOOPBACK = ("127.0.0.1", "::1", "localhost")
-_BLOCKS = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
-_BLACK_ON_WHITE = "\x1b[38;5;16m\x1b[48;5;231m"  # of the 256 colours, two that no theme changes
-_PLAIN = "\x1b[0m"
 
 
 @dataclass(frozen=True, slots=True)

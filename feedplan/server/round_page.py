@@ -34,6 +34,7 @@ from feedplan.words.writing import capital, day_words, full_day, long_day, ppm_w
 
 TextItem = tuple[str, tuple[str, ...]]
 """A line of the round as text, and the lines indented under it."""
+DAYS_AHEAD = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,9 +174,6 @@ class TreeLinks:
 def day_href(day: date, today: date) -> str:
     """The page of a day; today's has the shortest address."""
     return "./" if day == today else f"day-{day}.html"
-
-
-DAYS_AHEAD = 7
 
 
 def round_page(season: Season, collection: Collection, on: date, can_litres: Decimal) -> RoundPage:

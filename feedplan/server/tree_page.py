@@ -22,6 +22,9 @@ from feedplan.words.reasons import hold_end_words, hold_words, reason_words
 from feedplan.words.stages import origin_words
 from feedplan.words.writing import MONTHS_SHORT, day_words, full_day, number, ppm_words
 
+ROOT_SHARES = ("10 %", "20 %", "30 %", "40 %", "50 %")
+_ROOT_WORK = ("repotted",)
+
 
 @dataclass(frozen=True, slots=True)
 class YearSpan:
@@ -173,10 +176,6 @@ def _merged(spans: Iterable[YearSpan]) -> tuple[YearSpan, ...]:
 
 def _present(spans: Iterable[YearSpan | None]) -> tuple[YearSpan, ...]:
     return tuple(span for span in spans if span is not None)
-
-
-ROOT_SHARES = ("10 %", "20 %", "30 %", "40 %", "50 %")
-_ROOT_WORK = ("repotted",)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, season_of
-from feedplan.engine.holds.holds import rule_for
+from feedplan.engine.holds.holds import WEEK, rule_for
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
 from feedplan.engine.stages.stages import Contradiction, Record
 from feedplan.model.alert import SeenAgain, SeenOutOfOrder, SeenTooEarly
@@ -20,9 +20,10 @@ from feedplan.model.reason import PlannedWork
 from feedplan.model.stage import Origin
 from feedplan.model.statement import Statement
 
-WEEK = timedelta(days=7)
 # How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.
 ASK_FOR = timedelta(weeks=4)
+SHOWN_AFTER = timedelta(days=14)
+"""So long after its day planned work is still told of; then nobody means to do it any more. Judgement."""
 
 
 def sighting_alerts(
@@ -186,10 +187,6 @@ def note_events(notes: Sequence[YearlyNote], start: date, end: date) -> tuple[No
             days = [note.on]
         found += [NoteEvent(f"note/{index}/{day.year}", day, note) for day in days if start <= day <= end]
     return tuple(sorted(found, key=lambda event: (event.day, event.key)))
-
-
-SHOWN_AFTER = timedelta(days=14)
-"""So long after its day planned work is still told of; then nobody means to do it any more. Judgement."""
 
 
 def planned_work(timeline: Timeline, day: date) -> Iterator[tuple[Entry, PlannedWork]]:

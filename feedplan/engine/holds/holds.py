@@ -16,6 +16,18 @@ from feedplan.model.journal import Caused, Entry, PutOff, Seen
 from feedplan.model.moment import Hemisphere
 from feedplan.model.stage import Origin, Vocabulary
 
+WEEK = timedelta(days=7)
+BEFORE_LEAVES = timedelta(days=8 * 7)
+"""Root work nearer to open leaves than this is spring work, and its looks count from its own day. Judgement."""
+# The flush whose hardening says that roots work again, where a rule names no other. Common practice, no source.
+FIRST_FLUSH = "first flush hardened"
+# From the first of these on a tree shows nothing new, so nobody is asked to look until spring. Judgement.
+REST_BEGINS = ("hardening off", "autumn build-up", "growth stopped", "leaves colouring")
+# The days of the year on which leafless trees open their leaves, and those that come before: nothing can be seen of a
+# tree worked on from leaf fall on until then. Judgement.
+BARE = ("leaves fallen", "dormant")
+IN_LEAF_AGAIN = "leaves open"
+
 
 def rule_for(fact: Caused, rules: Mapping[str, HoldRule], bands_up: int) -> HoldRule | None:
     """The rule a cause falls under, None when nothing is held for it.
@@ -237,24 +249,6 @@ def ramps_after(holds: Sequence[Hold]) -> tuple[Ramp, ...]:
             gentlest = min(run, key=lambda h: (h.rule.ramp[0], -len(h.rule.ramp), -h.rule.ramp_step_days))
             ramps.append(Ramp(max(ends), gentlest.rule.ramp, gentlest.rule.ramp_step_days, tuple(run)))
     return tuple(ramps)
-
-
-WEEK = timedelta(days=7)
-
-BEFORE_LEAVES = timedelta(days=8 * 7)
-"""Root work nearer to open leaves than this is spring work, and its looks count from its own day. Judgement."""
-
-# The flush whose hardening says that roots work again, where a rule names no other. Common practice, no source.
-FIRST_FLUSH = "first flush hardened"
-
-# From the first of these on a tree shows nothing new, so nobody is asked to look until spring. Judgement.
-REST_BEGINS = ("hardening off", "autumn build-up", "growth stopped", "leaves colouring")
-
-
-# The days of the year on which leafless trees open their leaves, and those that come before: nothing can be seen of a
-# tree worked on from leaf fall on until then. Judgement.
-BARE = ("leaves fallen", "dormant")
-IN_LEAF_AGAIN = "leaves open"
 
 
 def growth_since(start: date, record: Record) -> date:

@@ -23,6 +23,9 @@ from feedplan.model.moment import Hemisphere
 from feedplan.model.stage import Vocabulary
 from feedplan.model.statement import Statement
 
+MOST_BETWEEN = timedelta(days=2)
+"""Days of one spell lie so near to each other: a single quieter day does not end it (judgement)."""
+
 
 def alerts_of(
     timelines: Sequence[Timeline], outdoors: Outdoors, collection: Collection, end: date
@@ -110,9 +113,6 @@ def _is_soft(timeline: Timeline, words: Vocabulary, season: int, day: date) -> b
     latest = max(reached, key=lambda at: at.day or day, default=None)
     return latest is not None and latest.stage in words.words and words.words[latest.stage].soft
 
-
-MOST_BETWEEN = timedelta(days=2)
-"""Days of one spell lie so near to each other: a single quieter day does not end it (judgement)."""
 
 Asked = tuple[SkyDay, int]
 """A day and what it asks for, above 0."""

@@ -26,6 +26,11 @@ from feedplan.model.journal import Caused, Entry, RootZone, Subject
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
 
+MEASURED_COUNTS_FOR = timedelta(days=7)
+"""Without any weather a measurement says nothing after this long; it is time to measure again. Judgement."""
+HEAT = "heat"
+"""The cause, under trouble, whose hold rule a heat wave follows."""
+
 
 class Outdoors:
     """What the weather was, is and will be, as of today. climate: None without any. days: first and last."""
@@ -75,10 +80,6 @@ class Outdoors:
         if bounds not in self._waves:
             self._waves[bounds] = heat_waves(self.record, bounds)
         return self._waves[bounds]
-
-
-MEASURED_COUNTS_FOR = timedelta(days=7)
-"""Without any weather a measurement says nothing after this long; it is time to measure again. Judgement."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,10 +164,6 @@ def _measured(day: date, entry: Entry, least_c: float) -> State:
     assert isinstance(entry.fact, RootZone)
     measured_c = float(entry.fact.temp_c)
     return State(day, measured_c >= least_c, entry, measured_c, entry.source)
-
-
-HEAT = "heat"
-"""The cause, under trouble, whose hold rule a heat wave follows."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,13 @@ from feedplan.model.collection import Place
 from feedplan.model.hold import HeatBounds
 from feedplan.weather.evapotranspiration import DayWeather, ReferenceEt, Site, reference_et
 
+MEASURES: Mapping[str, tuple[str, ...]] = {
+    "humidity": ("vapour_pressure_kpa", "dew_point_c", "rh_max_percent", "rh_mean_percent"),
+    "wind": ("wind_m_per_s",),
+    "radiation": ("solar_mj_per_m2",),
+    "sunshine": ("sunshine_hours",),
+}
+
 
 def site_of(place: Place) -> Site:
     """The place as the equations of evapotranspiration want it."""
@@ -110,14 +117,6 @@ def _place(day: date) -> int:
 
 def _is_leap(year: int) -> bool:
     return year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
-
-
-MEASURES: Mapping[str, tuple[str, ...]] = {
-    "humidity": ("vapour_pressure_kpa", "dew_point_c", "rh_max_percent", "rh_mean_percent"),
-    "wind": ("wind_m_per_s",),
-    "radiation": ("solar_mj_per_m2",),
-    "sunshine": ("sunshine_hours",),
-}
 
 
 @dataclass(frozen=True, slots=True)

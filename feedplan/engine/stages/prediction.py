@@ -33,6 +33,16 @@ from feedplan.model.statement import Statement
 from feedplan.weather.meteorology import sun_of_the_year
 
 _YEAR_DAYS = 366
+PARTS_OF_RANGE = (-0.8, -0.4, 0.0, 0.4, 0.8)
+"""An amount that is so much, give or take so much, is tried at the middles of five equal parts of that range."""
+BETWEEN_TREES_DAYS = 4.0
+"""How far trees of one species in one place lie apart, as a standard deviation [days]. Judgement."""
+LEAST_UNSURE_DAYS = 1.0
+"""No prediction is taken as surer than this, as a standard deviation [days]. Judgement."""
+TOLD_CHILL_DAYS = 5.0
+"""So many days of missing winter cold are told [days]. Judgement."""
+TEN_TO_NINETY = 2.563
+"""Standard deviations between the 10 and the 90 % points of a normal distribution."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,22 +176,6 @@ def shortened_on(latitude: float, hemisphere: Hemisphere, season: int, share: fl
     longest = hours.index(max(hours))
     bound = max(hours) - share * (max(hours) - min(hours))
     return next((days[i] for i in range(longest, len(days)) if hours[i] <= bound), None)
-
-
-PARTS_OF_RANGE = (-0.8, -0.4, 0.0, 0.4, 0.8)
-"""An amount that is so much, give or take so much, is tried at the middles of five equal parts of that range."""
-
-BETWEEN_TREES_DAYS = 4.0
-"""How far trees of one species in one place lie apart, as a standard deviation [days]. Judgement."""
-
-LEAST_UNSURE_DAYS = 1.0
-"""No prediction is taken as surer than this, as a standard deviation [days]. Judgement."""
-
-TOLD_CHILL_DAYS = 5.0
-"""So many days of missing winter cold are told [days]. Judgement."""
-
-TEN_TO_NINETY = 2.563
-"""Standard deviations between the 10 and the 90 % points of a normal distribution."""
 
 
 @dataclass(frozen=True, slots=True)

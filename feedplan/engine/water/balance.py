@@ -33,6 +33,16 @@ UNKNOWN_USE = 1.0
 """For a kind whose stages carry no share at all (judgement)."""
 
 Knots = tuple[tuple[date, float], ...]
+LEAST_RAIN_MM = 5.0
+"""Rain below this does not reach the mix (common practice, no source)."""
+RAIN_UNDER_LEAVES = 0.5
+RAIN_ON_BARE = 0.9
+"""Share of heavier rain that reaches the mix under a crown in leaf, and under bare twigs (judgement)."""
+HOT_C = 28.0
+WINDY_M_PER_S = 8.0
+"""Days hotter or windier than this ask for one look more (common practice, no source); wind as the record tells it."""
+FROZEN_MEAN_C = -1.0
+"""A mean so low freezes the root ball of a pot through (judgement)."""
 
 
 def knots_of(timeline: Timeline, vocabulary: Vocabulary) -> Knots:
@@ -99,19 +109,6 @@ def _left_by(hold: Hold, day: date) -> float:
         return 1.0 - lost * (1 - (day - start).days / length)
     length = max(1, (hold.minimum - start).days)
     return 1.0 - lost * (1 - 0.5 * min(1.0, (day - start).days / length))
-
-
-LEAST_RAIN_MM = 5.0
-"""Rain below this does not reach the mix (common practice, no source)."""
-RAIN_UNDER_LEAVES = 0.5
-RAIN_ON_BARE = 0.9
-"""Share of heavier rain that reaches the mix under a crown in leaf, and under bare twigs (judgement)."""
-
-HOT_C = 28.0
-WINDY_M_PER_S = 8.0
-"""Days hotter or windier than this ask for one look more (common practice, no source); wind as the record tells it."""
-FROZEN_MEAN_C = -1.0
-"""A mean so low freezes the root ball of a pot through (judgement)."""
 
 
 def is_hot(sky: SkyDay) -> bool:
