@@ -12,9 +12,9 @@ from feedplan.engine.answers.comparison import Side
 from feedplan.engine.answers.comparison import compare as differences_of
 from feedplan.engine.plan import LOOK_AHEAD_DAYS
 from feedplan.errors import UsageError
+from feedplan.export.comparison_text import compare_with_ledger, comparison_facts, comparison_lines
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.memory import plan
-from feedplan.words.comparison import comparison_facts, comparison_lines
 from feedplan.words.language import say
 
 ONE_DAY = timedelta(days=1)
@@ -78,7 +78,6 @@ def _side(loaded: Loaded, today: date, start: date, end: date, file: Path) -> Si
 
 
 def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path) -> None:
-    from feedplan.export.calendar_comparison import compare_with_ledger
     from feedplan.export.ics import calendar_uid
     from feedplan.export.ledger import LedgerError, parse_ledger
     from feedplan.export.unchanged import ledger_beside

@@ -142,7 +142,7 @@ def answer_dose(request: DoseRequest) -> DoseAnswer:
 def _about_stock(request: StockRequest, salt: Salt | None, dose: Dose, stock: Stock) -> Iterator[str]:
     """Cautions for a stock and its label, if one is wanted; a stock that would crystallise is refused."""
     if salt is not None:
-        from feedplan.dose.bottles import check_stock
+        from feedplan.dose.salts import check_stock
 
         check_stock(stock, salt, request.coldest_c)
     yield from stock_cautions(salt)

@@ -12,9 +12,8 @@ from feedplan.errors import UsageError
 from feedplan.words.language import say, say_count
 
 if TYPE_CHECKING:
-    from feedplan.engine.answers.lessons import Lesson
-    from feedplan.engine.stages.learning import Fit
-    from feedplan.model.clock import StageRule
+    from feedplan.engine.answers.lessons import Fit, Lesson
+    from feedplan.model.stage import StageRule
 
 
 @click.command()
@@ -113,7 +112,7 @@ def _days(error: float | None) -> str:
 def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
     """Write learned.yaml, whole or not at all; its name, or None when nothing is better."""
     from feedplan.files import write_whole
-    from feedplan.load.learned import LEARNED, learned_text
+    from feedplan.load.vocabulary import LEARNED, learned_text
 
     new = {(lesson.species, lesson.stage): _rule(lesson) for lesson in found if lesson.is_better}
     if not new:
@@ -128,7 +127,7 @@ def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
 
 
 def _rule(lesson: Lesson) -> StageRule:
-    from feedplan.model.clock import Counting, Measure, StageRule
+    from feedplan.model.stage import Counting, Measure, StageRule
 
     fit = lesson.fit
     assert fit is not None

@@ -17,6 +17,7 @@ from feedplan.words.language import say
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
+
 COMMANDS = {
     "start": "Make a new collection to edit, with comments.",
     "check": "Find problems in your files, then doubtful practice.",
@@ -114,8 +115,6 @@ class LazyGroup(click.Group):
             click.echo(say("Error: {problem}", problem=_os_sentence(error)), err=True)
             ctx.exit(EXIT_PROBLEMS)
         except Exception as fault:
-            from feedplan.cli.faults import report_fault
-
             report_fault(fault, show=ctx.params["debug"])
             ctx.exit(EXIT_FAULT)
 
@@ -154,3 +153,43 @@ def _os_sentence(error: OSError) -> str:
     """What the machine refused, in a sentence."""
     what = error.filename if error.filename is not None else say("the output")
     return f"{what}: {(error.strerror or str(error)).lower()}"
+
+
+def report_fault(fault: Exception, show: bool) -> None:
+    """A fault in feedplan itself: one sentence on stderr, the whole trace in a file for whoever mends it.
+
+    show: print the trace as well.
+    """
+    import traceback
+
+    trace = "".join(traceback.format_exception(fault))
+    if show:
+        click.echo(trace, err=True, nl=False)
+    where = _keep(trace)
+    told = [say("Error: this is a fault in feedplan, not in your files: {fault}.", fault=_in_short(fault))]
+    if where:
+        told.append(say("Its trace is in {file}; please send that along with a report.", file=where))
+    elif not show:
+        told.append(say("Run it again with feedplan --debug to see where."))
+    click.echo(" ".join(told), err=True)
+
+
+def _in_short(fault: Exception) -> str:
+    """The kind of fault and its first line."""
+    first = str(fault).strip().splitlines()[:1]
+    return ": ".join([type(fault).__name__, *first]).rstrip(".")
+
+
+def _keep(trace: str) -> str | None:
+    """The path of a new file, readable to its owner only, that holds the trace; None when none can be written."""
+    import platform
+    import tempfile
+
+    head = f"feedplan on Python {platform.python_version()}, {platform.system()}\n{' '.join(sys.argv)}\n\n"
+    try:
+        descriptor, path = tempfile.mkstemp(prefix="feedplan-fault-", suffix=".txt")
+        with os.fdopen(descriptor, "w", encoding="utf-8", errors="replace") as file:
+            file.write(head + trace)
+    except OSError:
+        return None
+    return path

@@ -10,11 +10,10 @@ from itertools import combinations
 from feedplan.cli.options import collection_file
 from feedplan.cli.words import choices
 from feedplan.dose.arithmetic import Dose, Product
-from feedplan.dose.bottles import bottles_for, do_clash
 from feedplan.dose.conductivity import ExpectedEc, expected_ec, together
 from feedplan.dose.grade import Ratio, parse_grade
 from feedplan.dose.mix import Mix, Target, target_from_ratio
-from feedplan.dose.salts import SALTS, Salt
+from feedplan.dose.salts import SALTS, Salt, bottles_for, do_clash
 from feedplan.engine.sink.can import added_ec, is_restricted, mixed
 from feedplan.errors import DoseError
 from feedplan.model.collection import Feed

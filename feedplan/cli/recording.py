@@ -1,26 +1,27 @@
-"""One entry into the journal: checked against the collection, written, and told back with what it changes."""
+"""One entry into the journal: completed with Tab, checked against the collection, written, told with its effects."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import click
+from click.shell_completion import CompletionItem
 
-from feedplan.cli.complete import complete_groups, complete_words
-from feedplan.cli.options import Asked, Opened, as_day, print_json, shared_options
+from feedplan.cli.options import Asked, Opened, as_day, collection_file, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
-from feedplan.engine.answers.effects import Effects, effects_of
-from feedplan.engine.answers.taking_back import effects_of_taking_back, lifts_a_hold
+from feedplan.engine.answers.effects import Effects, effects_of, effects_of_taking_back, lifts_a_hold
 from feedplan.engine.cohorts import is_species
-from feedplan.errors import UsageError
+from feedplan.errors import FeedplanError, UsageError
+from feedplan.load.collection import load_collection
 from feedplan.load.folder import JOURNAL
 from feedplan.load.journal_file import append_entry
 from feedplan.load.yaml_tree import read_yaml
+from feedplan.model.collection import Collection
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
 from feedplan.words.effects import change_sentences, flag_sentences, question_words
@@ -135,6 +136,38 @@ def verb(
         return made
 
     return decorate
+
+
+def complete_groups(context: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """The groups whose names begin like that; none when there is no collection to read."""
+    collection = _collection(context)
+    return _beginning(incomplete, () if collection is None else collection.groups)
+
+
+def complete_words(context: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """The trees, and for `seen` the stages and signs, that begin like that."""
+    collection = _collection(context)
+    if collection is None:
+        return []
+    words = collection.vocabulary.words if context.info_name == "seen" else ()
+    return _beginning(incomplete, [*words, *(tree.name for tree in collection.trees)])
+
+
+def _collection(context: click.Context) -> Collection | None:
+    place = next((c.params["collection"] for c in _outwards(context) if c.params.get("collection")), None)
+    try:
+        return load_collection(collection_file(place)).collection
+    except (FeedplanError, OSError):
+        return None
+
+
+def _outwards(context: click.Context | None) -> list[click.Context]:
+    return [] if context is None else [context, *_outwards(context.parent)]
+
+
+def _beginning(incomplete: str, names: Iterable[str]) -> list[CompletionItem]:
+    folded = incomplete.casefold()
+    return [CompletionItem(name) for name in names if name.casefold().startswith(folded)]
 
 
 _EVERY_VERB = (

@@ -8,12 +8,11 @@ import click
 
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
 from feedplan.engine.day import day_of
-from feedplan.engine.helper_sheet import sheet_of
 from feedplan.engine.plan import LONGEST_AHEAD
+from feedplan.engine.water.checks import sheet_of
 from feedplan.errors import UsageError
-from feedplan.export.helper_text import helper_lines
 from feedplan.export.round_facts import round_facts
-from feedplan.export.round_text import round_lines
+from feedplan.export.round_text import helper_lines, round_lines
 from feedplan.words.language import say
 
 

@@ -10,8 +10,7 @@ from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.errors import UsageError
 from feedplan.export.season_text import season_facts, season_lines
-from feedplan.export.year_book_table import year_book_facts, year_book_table
-from feedplan.export.year_book_text import year_book_lines
+from feedplan.export.year_book import year_book_facts, year_book_lines, year_book_table
 from feedplan.memory import first_on_record
 from feedplan.words.language import say
 from feedplan.words.writing import full_day

@@ -101,7 +101,7 @@ def need_server() -> None:
 
 def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: bool) -> Service:
     """The collection, its state folder and its secrets, ready to serve. Raises what is wrong with any of them."""
-    from feedplan.server.access import AccessFile
+    from feedplan.server.addresses import AccessFile
     from feedplan.server.app import Service
     from feedplan.server.calendars import Calendars
     from feedplan.server.snapshots import Snapshots

@@ -21,7 +21,7 @@ def shelf(asked: Asked) -> None:
     """
     from feedplan.engine.growing_year import season_end, season_of
     from feedplan.engine.sink.shelf import shelf_of
-    from feedplan.export.shelf_text import shelf_facts, shelf_lines
+    from feedplan.export.sink_text import shelf_facts, shelf_lines
 
     opened = asked.open()
     season = opened.plan()

@@ -7,9 +7,8 @@ from datetime import date
 
 import click
 
-from feedplan.cli.complete import complete_groups
 from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
-from feedplan.cli.recording import Desk, Fact, verb
+from feedplan.cli.recording import Desk, Fact, complete_groups, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE

@@ -17,7 +17,7 @@ from functools import lru_cache
 from math import sqrt
 
 from feedplan.dose.arithmetic import Dose, Product
-from feedplan.dose.chemistry import ATOMIC_WEIGHTS
+from feedplan.dose.grade import ATOMIC_WEIGHTS
 from feedplan.dose.salts import AMMONIUM, NITRATE, UREA
 
 Quadratic = tuple[float, float, float]

@@ -13,8 +13,7 @@ from fractions import Fraction
 from itertools import combinations, product
 
 from feedplan.dose.arithmetic import MOST_PER_L, Product
-from feedplan.dose.chemistry import OXIDE_FACTORS
-from feedplan.dose.grade import ELEMENTAL, OXIDE
+from feedplan.dose.grade import ELEMENTAL, OXIDE, OXIDE_FACTORS
 from feedplan.errors import DoseError
 
 NUTRIENTS = ("N", "P", "K")

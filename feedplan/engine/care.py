@@ -12,11 +12,20 @@ from datetime import date
 from functools import cached_property
 
 from feedplan.dose.grade import Ratio
-from feedplan.model.collection import Collection, Feed, FeedUse, Group, Tree
+from feedplan.model.collection import (
+    DEFAULT_SUBSTRATE,
+    OPEN_BENCH,
+    Bench,
+    Collection,
+    Feed,
+    FeedUse,
+    Group,
+    Substrate,
+    Tree,
+)
 from feedplan.model.course import Stay
 from feedplan.model.journal import Entry, Moved
 from feedplan.model.schedule import Schedule
-from feedplan.model.water import DEFAULT_SUBSTRATE, OPEN_BENCH, Bench, Substrate
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by
-from feedplan.engine.answers.previews import planned_work
-from feedplan.engine.answers.prompts import reviews_of
+from feedplan.engine.answers.prompts import planned_work, reviews_of
 from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.skies import SkyDay

@@ -8,15 +8,14 @@ from datetime import date, timedelta
 from feedplan.engine.answers.prompts import note_events, reviews_of, sighting_alerts, stage_prompts
 from feedplan.engine.feeding.rounds import round_items, solid_items
 from feedplan.engine.history import told_trees
-from feedplan.engine.outdoors.alerts import alerts_of
+from feedplan.engine.outdoors.alerts import alerts_of, frost_spells
 from feedplan.engine.outdoors.skies import Skies
 from feedplan.engine.season import Season
 from feedplan.engine.timelines import Pass, settle, timeline_of
 from feedplan.engine.water.balance import Balance
 from feedplan.engine.water.checks import Shown, check_stretches
-from feedplan.engine.water.flushes import flushes
-from feedplan.engine.water.spells import frost_spells
 from feedplan.engine.water.watches import Watching, checks_basis, watched_days
+from feedplan.engine.water.waters import flushes
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.history import NO_HISTORY, History

@@ -14,7 +14,7 @@ from feedplan.engine.feeding.barriers import Barring
 from feedplan.engine.outdoors.skies import Skies
 from feedplan.engine.sink.can import Can
 from feedplan.model.climate import Climate
-from feedplan.model.collection import Collection, Tree, YearlyNote
+from feedplan.model.collection import Collection, FlushPace, Tree, YearlyNote
 from feedplan.model.course import (
     Act,
     Dropped,
@@ -32,7 +32,6 @@ from feedplan.model.journal import Entry, Gone
 from feedplan.model.schedule import CheckRate
 from feedplan.model.source import BUILT_IN, Source
 from feedplan.model.statement import Statement
-from feedplan.model.water import FlushPace
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,10 +219,7 @@ class ChecksBasis(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Rise:
-    """A few days on which trees are looked at oftener than usual, both ends included.
-
-    cause: what the day that asks most brings.
-    """
+    """A few days of more looks than usual, both ends included. cause: what the day that asks most brings."""
 
     first: date
     last: date

@@ -19,9 +19,8 @@ from feedplan.engine.season import (
     Timeline,
 )
 from feedplan.engine.sink.shelf import short_soon
-from feedplan.export.can_text import amount_in_can, mix_lines
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
-from feedplan.export.shelf_text import run_out_entry
+from feedplan.export.sink_text import amount_in_can, mix_lines, run_out_entry
 from feedplan.export.solid_text import solid_entry
 from feedplan.export.water_text import flush_lines, frost_words, rough_cans
 from feedplan.model.collection import Collection

@@ -2,7 +2,8 @@
 
 Written line by line, not through a calendar library: icalendar 7.3 turns a backslash before a capital N into a
 line break, leaves NAME and the X- properties unescaped, REFRESH-INTERVAL without its VALUE and control
-characters in, and takes six times as long. The tests hold this writer against it and other readers.
+characters in, and takes six times as long. The tests hold this writer against it and other readers. Text is made safe
+first: no control characters, one kind of line break.
 """
 
 from __future__ import annotations
@@ -16,12 +17,9 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from feedplan.errors import UsageError
-from feedplan.export.clean_text import one_line, plain_text
-from feedplan.export.content_line import content_line, escaped
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
-from feedplan.export.ledger import PublishedEvent
-from feedplan.export.vtimezone import vtimezone
-from feedplan.export.zone_file import read_zone
+from feedplan.export.ledger import TIME_ZONE, PublishedEvent
+from feedplan.export.zone_file import read_zone, vtimezone
 from feedplan.words.language import say
 
 # CSS3 colour names (RFC 7986, section 5.9). Few readers show them: nothing rests on a colour.
@@ -56,8 +54,16 @@ _ALARMED = frozenset({Kind.FEEDING, Kind.WATER, Kind.REVIEW, Kind.STAGE})
 
 _WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 _NAMESPACE = uuid.UUID("5f0c1d0a-6a0b-5d0e-9f6f-2f5d5a4c7e11")  # feedplan's own; never to change
-_TIME_ZONE_OF = re.compile(r"^DTSTART;TZID=([^:;\r\n]+):", re.MULTILINE)
 _ALARM = re.compile(r"^BEGIN:VALARM\r\n.*?^END:VALARM\r\n", re.MULTILINE | re.DOTALL)
+# What str.splitlines counts as a line break, so that no reader finds a line where none was meant.
+_LINE_BREAK = re.compile("\r\n|[\r\x0b\x0c\x1c\x1d\x1e\x85\u2028\u2029]")
+# RFC 5545 section 3.3.11 forbids control characters but HTAB; C1 controls go too. Half a surrogate pair
+# cannot be written as UTF-8.
+_CONTROL = re.compile("[\x00-\x08\x0e-\x1f\x7f-\x9f]")
+_HALF_PAIR = re.compile("[\ud800-\udfff]")
+_TRAILING_BLANKS = re.compile(r"[ \t]+$", re.MULTILINE)
+_BLANKS = re.compile(r"[ \t\n]+")
+_LINE_OCTETS = 75
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +170,7 @@ def _zone_spans(events: Iterable[DatedEvent]) -> dict[str, tuple[int, int]]:
     """The first and last year in which the events use each time zone."""
     spans: dict[str, tuple[int, int]] = {}
     for event in events:
-        if match := _TIME_ZONE_OF.search(event.block):
+        if match := TIME_ZONE.search(event.block):
             first, last = spans.get(match[1], (event.first.year, event.last.year))
             spans[match[1]] = (min(first, event.first.year), max(last, event.last.year))
     return spans
@@ -251,3 +257,58 @@ def _duration(length: timedelta) -> str:
     if not hours and not minutes:
         return "PT0S"
     return "PT" + (f"{hours}H" if hours else "") + (f"{minutes}M" if minutes else "")
+
+
+def plain_text(text: str) -> str:
+    """The text with "\\n" for every line break, no control characters, no blanks at line ends.
+
+    >>> plain_text("Brin\\x07dle\\r\\nKettle  \\n")
+    'Brindle\\nKettle'
+    """
+    if text.isprintable():  # most names and titles: no line break, no control character
+        return text.rstrip(" ")
+    text = _CONTROL.sub("", _LINE_BREAK.sub("\n", text))
+    return _TRAILING_BLANKS.sub("", _HALF_PAIR.sub("\ufffd", text)).strip("\n")
+
+
+def one_line(text: str) -> str:
+    """The text as a single line, runs of blanks and line breaks made one space.
+
+    >>> one_line("Feed growing-on:\\n 6.2 g\\tin 10 L")
+    'Feed growing-on: 6.2 g in 10 L'
+    """
+    return _BLANKS.sub(" ", plain_text(text)).strip(" ")
+
+
+def escaped(text: str) -> str:
+    """A TEXT value (RFC 5545, section 3.3.11).
+
+    >>> escaped("6.2 g, in 10 L")
+    '6.2 g\\\\, in 10 L'
+    """
+    text = text.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,")
+    return text.replace("\n", "\\n")
+
+
+def content_line(name: str, value: str) -> str:
+    """One property, folded to lines of 75 octets and ended by CRLF (RFC 5545, section 3.1).
+
+    No UTF-8 character is split, nor an escaped one: some readers lose an event over that.
+    """
+    line = f"{name}:{value}"
+    if len(line) <= _LINE_OCTETS and line.isascii():
+        return line + "\r\n"
+    raw, parts, room = line.encode(), [], _LINE_OCTETS
+    while len(raw) > room:
+        cut = _fold_at(raw, room)
+        parts.append(raw[:cut])
+        raw, room = raw[cut:], _LINE_OCTETS - 1  # the next line begins with a space
+    return b"\r\n ".join([*parts, raw]).decode() + "\r\n"
+
+
+def _fold_at(raw: bytes, cut: int) -> int:
+    """The last place up to `cut` between two whole characters."""
+    while raw[cut] & 0xC0 == 0x80:  # inside a UTF-8 sequence
+        cut -= 1
+    backslashes = cut - len(raw[:cut].rstrip(b"\\"))
+    return cut - backslashes % 2

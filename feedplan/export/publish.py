@@ -27,9 +27,9 @@ from feedplan.export.ledger import (
     dump_ledger,
     is_shown_cancelled,
     parse_ledger,
+    recover_ledger,
     revise,
 )
-from feedplan.export.recovery import recover_ledger
 from feedplan.export.unchanged import Inputs, SpanShown, ledger_beside, with_memory
 from feedplan.files import write_together
 from feedplan.words.language import say

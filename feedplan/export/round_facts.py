@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from feedplan.engine.day import ChecksAt, Day, DayMix, TreeLooks
-from feedplan.export.can_text import can_facts
 from feedplan.export.round_text import look_for_lines, note_lines, one_line
-from feedplan.export.shelf_text import to_buy
+from feedplan.export.sink_text import can_facts, to_buy
 from feedplan.export.solid_text import solid_facts
 from feedplan.export.water_text import (
     bench_facts,

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from feedplan.engine.answers.explain import Explanation
-from feedplan.engine.answers.previews import planned_work
+from feedplan.engine.answers.prompts import planned_work
 from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import season_of, season_start
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines

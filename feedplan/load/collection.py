@@ -30,17 +30,15 @@ from feedplan.load.folder import (
 )
 from feedplan.load.history import HISTORY, NOTHING_KEPT, TOLD, Memory, guard_journal
 from feedplan.load.journal import JournalNames, read_journal
-from feedplan.load.learned import read_learned
 from feedplan.load.problems import Findings, Passage, near_miss
 from feedplan.load.schedules import ScheduleBook, ScheduleChange
 from feedplan.load.shape import check_shape, sound_part
-from feedplan.load.vocabulary import StageWords, read_vocabulary
+from feedplan.load.vocabulary import StageWords, read_learned, read_vocabulary
 from feedplan.model.climate import Climate
-from feedplan.model.collection import Collection, FeedUse, Group, Tree
+from feedplan.model.collection import Bench, Collection, FeedUse, Group, Tree, WaterUse
 from feedplan.model.journal import Journal, Moved
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
-from feedplan.model.water import Bench, WaterUse
 
 _COLLECTION = TypeAdapter(CollectionModel)
 

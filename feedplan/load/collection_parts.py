@@ -23,6 +23,7 @@ from feedplan.load.problems import Passage, either
 from feedplan.load.read_site import Sun, lies_in_other_hemisphere, shaped_pot
 from feedplan.model.collection import (
     Away,
+    Bench,
     ChecksBy,
     Feed,
     FeedUse,
@@ -30,11 +31,13 @@ from feedplan.model.collection import (
     Place,
     Pot,
     Unlogged,
+    WaterSource,
+    WaterUse,
+    Wind,
     YearlyNote,
 )
 from feedplan.model.forms import DISSOLVING, SOLID
 from feedplan.model.schedule import Schedule
-from feedplan.model.water import Bench, WaterSource, WaterUse, Wind
 from feedplan.weather.water_quality import hardness_from_ions, share_for_target
 
 SOFTENED_SODIUM_MG_PER_L = 50

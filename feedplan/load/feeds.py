@@ -20,9 +20,8 @@ from feedplan.load.folder import COLLECTION, DiskFolder
 from feedplan.load.problems import Findings, Passage
 from feedplan.load.read_feeds import Amount
 from feedplan.load.shape import check_shape
-from feedplan.model.collection import Feed, Habits, OnHand
+from feedplan.model.collection import Feed, Habits, OnHand, WaterSource
 from feedplan.model.forms import FORMS
-from feedplan.model.water import WaterSource
 
 # The forms' percents are rounded on labels, each by up to half of its last digit.
 _ROUNDED = Decimal("0.5")

@@ -19,8 +19,7 @@ from feedplan.dose.measures import (
 )
 from feedplan.errors import FeedplanError
 from feedplan.load.problems import refusal
-from feedplan.model.collection import Pot
-from feedplan.model.water import FlushPace, Substrate
+from feedplan.model.collection import FlushPace, Pot, Substrate
 from feedplan.weather.substrate import read_mix
 from feedplan.weather.water_quality import (
     alkalinity_from_hydrogencarbonate,

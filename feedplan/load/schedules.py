@@ -8,8 +8,20 @@ from typing import Any, NamedTuple
 
 from pydantic import TypeAdapter
 
-from feedplan.load.folder import RULES, SCHEDULES, SHIPPED, WORDS, Folder, Page, shipped_names, shipped_page
-from feedplan.load.layers import Changed, Written, lay_over, read_layered
+from feedplan.load.folder import (
+    RULES,
+    SCHEDULES,
+    SHIPPED,
+    WORDS,
+    Changed,
+    Folder,
+    Page,
+    Written,
+    lay_over,
+    read_layered,
+    shipped_names,
+    shipped_page,
+)
 from feedplan.load.problems import Findings, Passage, Spot, near_miss
 from feedplan.load.schedule_models import FIXED, HoldsModel, ScheduleModel
 from feedplan.load.schedule_parts import (

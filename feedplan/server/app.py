@@ -14,11 +14,8 @@ from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, UsageError
-from feedplan.server.access import HEALTH, AccessFile, AccessMiddleware, Rights, rights_in
-from feedplan.server.addresses import Address
-from feedplan.server.assets import assets, manifest
-from feedplan.server.calendar_answers import with_calendars
-from feedplan.server.calendars import Calendars
+from feedplan.server.addresses import HEALTH, AccessFile, AccessMiddleware, Address, Rights, rights_in
+from feedplan.server.calendars import Calendars, with_calendars
 from feedplan.server.pages import PageRequest, page
 from feedplan.server.recording import (
     RecordForm,
@@ -29,7 +26,7 @@ from feedplan.server.recording import (
     take_back,
     wants_a_yes,
 )
-from feedplan.server.rendering import Layout, render
+from feedplan.server.rendering import Layout, assets, manifest, render
 from feedplan.server.snapshots import Snapshot, Snapshots
 from feedplan.words.language import say
 

@@ -1,15 +1,24 @@
-"""The calendars to subscribe to: which there are, their bytes, and when those last changed."""
+"""The calendars to subscribe to: which there are, their bytes, and when those last changed.
+
+They are answered without the web framework: phones ask for them all day, mostly for nothing new.
+"""
 
 from __future__ import annotations
 
 import gzip
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
+from functools import lru_cache
 from threading import Lock
+from typing import TYPE_CHECKING, NamedTuple
+
+from werkzeug.exceptions import MethodNotAllowed
+from werkzeug.http import http_date, is_resource_modified, parse_accept_header, parse_etags, quote_etag
+from werkzeug.wrappers import Response
 
 from feedplan.errors import CannotWriteError
 from feedplan.export.entries import calendar_entries, narrowed
@@ -18,11 +27,15 @@ from feedplan.export.ics import CalendarSettings, calendar_uid
 from feedplan.export.ledger import Ledger, LedgerError, Scope, dump_ledger, parse_ledger
 from feedplan.export.publish import Built, calendar_bytes
 from feedplan.model.collection import Collection
-from feedplan.server.addresses import EVERYTHING, address_parts
-from feedplan.server.snapshots import Snapshot, Trouble
+from feedplan.server.addresses import EVERYTHING, address_part, address_parts, rights_in
+from feedplan.server.snapshots import Snapshot, Snapshots, Trouble
 from feedplan.server.state import StateFolder
 from feedplan.words.language import say
 from feedplan.words.writing import full_day
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
+
 
 LEDGER = "calendars.ledger.json"
 VERSIONS = "calendars.json"
@@ -224,3 +237,93 @@ def _read_stamps(raw: bytes | None) -> dict[str, tuple[str, datetime]]:
 def _dump_stamps(stamps: Mapping[str, tuple[str, datetime]]) -> bytes:
     rows = {file: [etag, changed.isoformat()] for file, (etag, changed) in sorted(stamps.items())}
     return json.dumps({"format": _FORMAT, "calendars": rows}, indent=1).encode() + b"\n"
+
+
+class CalendarAnswer(NamedTuple):
+    """A whole answer, as WSGI has it."""
+
+    status: str
+    headers: list[tuple[str, str]]
+    body: bytes
+
+
+def with_calendars(
+    inside: WSGIApplication,
+    snapshots: Snapshots,
+    calendars: Calendars,
+    now: Callable[[], datetime],
+    refusal: Callable[[Exception], Response],
+) -> WSGIApplication:
+    """A WSGI application that answers for calendars and leaves everything else to the one inside.
+
+    now: the clock. refusal: the answer that tells what went wrong.
+    """
+
+    def find(file: str, environ: WSGIEnvironment) -> CalendarAnswer | None:
+        if environ["REQUEST_METHOD"] not in ("GET", "HEAD"):
+            raise MethodNotAllowed(["GET", "HEAD"])
+        snapshot = snapshots.current()
+        version = calendars.version(snapshot, file)
+        file_name = f"{address_part(snapshot.place)}-{file}"
+        return None if version is None else _calendar_answer(environ, version, file_name, now())
+
+    def answer_one(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        path: str = environ["PATH_INFO"]
+        found = None
+        if path.endswith(".ics") and rights_in(environ) is not None:
+            try:
+                found = find(path[1:], environ)
+            except Exception as problem:
+                return refusal(problem)(environ, start_response)
+        if found is None:
+            return inside(environ, start_response)
+        start_response(found.status, found.headers)
+        return [] if environ["REQUEST_METHOD"] == "HEAD" else [found.body]
+
+    return answer_one
+
+
+def _calendar_answer(
+    environ: WSGIEnvironment, version: Version, file_name: str, now: datetime
+) -> CalendarAnswer:
+    """A calendar, or 304 when the caller holds these very bytes already, packed or not.
+
+    Last-Modified is left out for as long as it would lie in the future (RFC 9110, section 8.8.2.1).
+    """
+    is_packed = _takes_gzip(environ.get("HTTP_ACCEPT_ENCODING"))
+    # A strong tag stands for bytes as sent (8.8.3), so the packed form has one of its own.
+    tags = [version.etag, f"{version.etag}-gzip"]
+    headers = [
+        ("ETag", quote_etag(tags[is_packed])),
+        ("Cache-Control", "private, no-cache"),
+        ("Vary", "Accept-Encoding"),
+    ]
+    if version.changed <= now:
+        headers.append(("Last-Modified", http_date(version.changed)))
+    if not _is_modified(environ, tags, version.changed):
+        return CalendarAnswer("304 NOT MODIFIED", headers, b"")
+    body = version.packed if is_packed else version.data
+    headers += [
+        ("Content-Type", "text/calendar; charset=utf-8"),
+        ("Content-Disposition", f'inline; filename="{file_name}"'),
+        ("Content-Length", str(len(body))),
+    ]
+    if is_packed:
+        headers.append(("Content-Encoding", "gzip"))
+    return CalendarAnswer("200 OK", headers, body)
+
+
+def _is_modified(environ: WSGIEnvironment, tags: list[str], changed: datetime) -> bool:
+    """Whether the caller's copy is none of these. If-None-Match, where given, decides alone (13.1.3)."""
+    held = parse_etags(environ.get("HTTP_IF_NONE_MATCH"))
+    if held:
+        return not any(map(held.contains_weak, tags))
+    try:
+        return is_resource_modified(environ, last_modified=changed)
+    except OverflowError:  # a date beyond all years, which werkzeug does not catch
+        return True
+
+
+@lru_cache(maxsize=64)  # phones say the same few things all day
+def _takes_gzip(accepted: str | None) -> bool:
+    return bool(parse_accept_header(accepted)["gzip"] > 0)

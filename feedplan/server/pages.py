@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 
-from feedplan.dose.chemistry import OXIDE_FACTORS
+from feedplan.dose.grade import OXIDE_FACTORS
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
@@ -15,9 +15,7 @@ from feedplan.server.addresses import EVERYTHING, page_code, webcal
 from feedplan.server.calendars import calendar_files
 from feedplan.server.recording import RecordedEntry, taking_back
 from feedplan.server.rendering import Layout, render
-from feedplan.server.ribbon import collection_ribbon
-from feedplan.server.round_cards import TreeLink, TreeLinks
-from feedplan.server.round_page import round_page
+from feedplan.server.round_page import TreeLink, TreeLinks, round_page
 from feedplan.server.sink_page import (
     LABEL_SHARES,
     STRENGTHS_PPM,
@@ -27,7 +25,7 @@ from feedplan.server.sink_page import (
     sink_sentences,
 )
 from feedplan.server.snapshots import Snapshot
-from feedplan.server.tree_page import tree_page
+from feedplan.server.tree_page import collection_ribbon, tree_page
 from feedplan.words.language import say
 from feedplan.words.reasons import hold_end_words
 from feedplan.words.writing import day_words

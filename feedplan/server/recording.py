@@ -9,8 +9,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from urllib.parse import parse_qsl
 
-from feedplan.engine.answers.effects import Effects, effects_of
-from feedplan.engine.answers.taking_back import effects_of_taking_back, lifts_a_hold
+from feedplan.engine.answers.effects import Effects, effects_of, effects_of_taking_back, lifts_a_hold
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError

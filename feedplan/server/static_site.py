@@ -11,10 +11,9 @@ from pathlib import Path
 from feedplan.errors import UsageError
 from feedplan.files import clear_leftovers, write_folder
 from feedplan.server.addresses import Address
-from feedplan.server.assets import assets, manifest
 from feedplan.server.calendars import Calendars, calendar_files
 from feedplan.server.pages import PageRequest, page, tree_pages
-from feedplan.server.rendering import Layout
+from feedplan.server.rendering import Layout, assets, manifest
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
 from feedplan.server.state import content_of

@@ -1,16 +1,26 @@
-"""Air and sun of one day as FAO Irrigation and Drainage Paper 56 works them out: pressure, humidity, wind, radiation.
+"""Air, sun and warmth of one day: pressure, humidity, wind and radiation by FAO-56, degree days and hours of chill.
 
 [1] Allen, Pereira, Raes, Smith, "Crop evapotranspiration", FAO Irrigation and Drainage Paper 56, Rome 1998.
 Equation numbers are those of [1]. Latitudes are in degrees, north positive; south needs nothing else changed.
 Day 366 of a leap year is taken as it is, in formulas that keep 365, as [1] does.
+
+For thermal time a day's temperature is taken as one sine between its minimum and maximum ([2]): on days that cross the
+threshold the simple average counts too little, a triangle about the same. The upper threshold is a horizontal cutoff:
+warmth above it counts as if the temperature stood at it ([3]).
+
+[2] Baskerville and Emin, "Rapid estimation of heat accumulation from maximum and minimum temperatures", Ecology 50,
+    1969, pp. 514-517.
+[3] Zalom, Goodell, Wilson, Barnett and Bentley, "Degree-days: the calculation and use of heat units in pest
+    management", University of California, 1983.
 """
 
 from __future__ import annotations
 
 from functools import lru_cache
-from math import acos, cos, exp, log, pi, radians, sin, sqrt, tan
+from math import acos, asin, cos, exp, log, pi, radians, sin, sqrt, tan
 
 ABSOLUTE_ZERO_C = -273.15
+HOURS_PER_DAY = 24
 SOLAR_CONSTANT_MJ_PER_M2_MIN = 0.0820
 STEFAN_BOLTZMANN_MJ_PER_K4_M2_DAY = 4.903e-9
 MM_PER_MJ_PER_M2 = 0.408
@@ -198,3 +208,46 @@ def net_longwave(
     clearness = min(1.0, rs_mj_per_m2 / rso_mj_per_m2) if rso_mj_per_m2 > 0 else 1.0
     emitted = (black_body_radiation(tmax_c) + black_body_radiation(tmin_c)) / 2
     return emitted * (0.34 - 0.14 * sqrt(vapour_pressure_kpa)) * (1.35 * clearness - 0.35)
+
+
+def sine_degree_days(tmin: float, tmax: float, lower: float, upper: float | None = None) -> float:
+    """Degree days of a day as the area under one sine between its extremes ([2], [3]).
+
+    tmin, tmax, lower, upper: [°], all in one unit. Returns [° day] of that unit. Raises ValueError when a pair is the
+    wrong way round.
+    """
+    _check_extremes(tmin, tmax)
+    if upper is None:
+        return _sine_above(tmin, tmax, lower)
+    if not lower < upper:
+        raise ValueError(f"upper threshold {upper} is not above the lower one, {lower}")
+    return _sine_above(tmin, tmax, lower) - _sine_above(tmin, tmax, upper)
+
+
+def _check_extremes(tmin: float, tmax: float) -> None:
+    if not tmin <= tmax:
+        raise ValueError(f"minimum {tmin} is above maximum {tmax}")
+
+
+def _sine_above(tmin: float, tmax: float, threshold: float) -> float:
+    mean, amplitude = (tmin + tmax) / 2, (tmax - tmin) / 2
+    if tmin >= threshold:
+        return mean - threshold
+    if tmax <= threshold:
+        return 0.0
+    crossing = asin((threshold - mean) / amplitude)
+    return ((mean - threshold) * (pi / 2 - crossing) + amplitude * cos(crossing)) / pi
+
+
+def hours_below(tmin: float, tmax: float, bound: float) -> float:
+    """Hours of a day below a temperature, by the same sine [h]. tmin, tmax, bound: [°].
+
+    Chill hours between two bounds are the hours below the upper one less those below the lower one.
+    """
+    _check_extremes(tmin, tmax)
+    if tmin >= bound:
+        return 0.0
+    if tmax < bound:
+        return float(HOURS_PER_DAY)
+    crossing = asin((bound - (tmin + tmax) / 2) / ((tmax - tmin) / 2))
+    return HOURS_PER_DAY * (0.5 + crossing / pi)

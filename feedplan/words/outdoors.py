@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from feedplan.engine.season import Alert, AlertKind, ChecksBasis
+from feedplan.model.collection import FlushPace
 from feedplan.model.schedule import CheckRate
-from feedplan.model.water import FlushPace
 from feedplan.words.language import say, say_count
 from feedplan.words.writing import days_words
 

@@ -16,13 +16,12 @@ from feedplan.engine.feeding.barriers import end_of
 from feedplan.model import alert, stage
 from feedplan.model import reason as facts
 from feedplan.model.climate import Standing
-from feedplan.model.clock import StageRule
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action, SignLeft
 from feedplan.model.journal import Caused, Entry
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf
 from feedplan.model.reason import Reason
-from feedplan.model.stage import Origin
+from feedplan.model.stage import Origin, StageRule
 from feedplan.model.statement import Statement
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say, say_count

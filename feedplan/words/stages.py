@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from feedplan.engine.answers.lessons import TooFew
-from feedplan.model.clock import Measure, StageRule
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
-from feedplan.model.stage import Origin
+from feedplan.model.stage import Measure, Origin, StageRule
 from feedplan.words.language import say, say_count
 from feedplan.words.writing import MONTHS, days_words, listed, number
 

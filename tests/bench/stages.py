@@ -13,16 +13,15 @@ from datetime import date, timedelta
 
 from feedplan.engine.plan import plan_season
 from feedplan.engine.stages.courses import Courses, DailyCounts
-from feedplan.engine.stages.prediction import predict
-from feedplan.engine.stages.stage_rules import StageSite
+from feedplan.engine.stages.prediction import StageSite, predict
 from feedplan.export.entries import calendar_entries
 from feedplan.export.ics import CalendarSettings
 from feedplan.export.ledger import Scope
 from feedplan.export.publish import calendar_bytes
 from feedplan.load.collection import Loaded, load_text
 from feedplan.model.climate import Climate
-from feedplan.model.clock import Clock
 from feedplan.model.moment import Hemisphere
+from feedplan.model.stage import Clock
 from tests.stages.open_records import climate_of, northern_record
 
 GROUPS = 50

@@ -24,10 +24,9 @@ from eto import ETo
 
 from feedplan.engine.plan import plan_season
 from feedplan.engine.water.balance import season_balance
-from feedplan.engine.water.vessels import vessel_of
+from feedplan.engine.water.thirst import vessel_of
 from feedplan.load import Loaded, load_collection, load_text
-from feedplan.model.collection import Collection
-from feedplan.model.water import OPEN_BENCH, Substrate
+from feedplan.model.collection import OPEN_BENCH, Collection, Substrate
 from feedplan.weather.evapotranspiration import DayWeather, Site, reference_et
 from feedplan.weather.substrate import read_mix
 from tests.bench.speed import _COLLECTION, DEMO, TODAY, _row, ratio

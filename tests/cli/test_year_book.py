@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from feedplan.export.year_book_table import COLUMNS
+from feedplan.export.year_book import COLUMNS
 from tests.cli.conftest import Run
 from tests.scenarios.planning import SCHEDULES
 from tests.scenarios.test_year_book import NORTH, NORTH_JOURNAL, SOUTH, SOUTH_JOURNAL

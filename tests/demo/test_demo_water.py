@@ -12,8 +12,7 @@ from functools import lru_cache
 import pytest
 
 from feedplan.engine.day import day_of
-from feedplan.engine.outdoors.climate_summary import summarise
-from feedplan.engine.outdoors.skies import site_of
+from feedplan.engine.outdoors.skies import site_of, summarise
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.export.entries import calendar_entries

@@ -10,9 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.dose.arithmetic import Product, Stock, stock_at, work_out_dose
-from feedplan.dose.bottles import bottles_for, check_stock, do_clash, safe_stock_g_per_l
 from feedplan.dose.grade import parse_grade, with_nutrients
-from feedplan.dose.salts import SALTS
+from feedplan.dose.salts import SALTS, bottles_for, check_stock, do_clash, safe_stock_g_per_l
 from feedplan.dose.strength import PpmN
 from feedplan.errors import DoseError
 from feedplan.words.dose import bottle_label

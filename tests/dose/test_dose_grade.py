@@ -14,8 +14,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.dose.chemistry import ATOMIC_WEIGHTS, ELEMENT_OF_OXIDE, OXIDE_FACTORS, mass_fraction
-from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, parse_grade, with_nutrients
+from feedplan.dose.grade import (
+    ATOMIC_WEIGHTS,
+    ELEMENT_OF_OXIDE,
+    ELEMENTAL,
+    OXIDE,
+    OXIDE_FACTORS,
+    Grade,
+    mass_fraction,
+    parse_grade,
+    with_nutrients,
+)
 from tests.dose.published import rows
 
 

@@ -8,7 +8,7 @@ import molmass
 import periodictable
 import pytest
 
-from feedplan.dose.chemistry import ELEMENT_OF_OXIDE, OXIDE_FACTORS
+from feedplan.dose.grade import ELEMENT_OF_OXIDE, OXIDE_FACTORS
 from feedplan.dose.salts import SALTS, Salt
 from tests.dose.published import rows
 

@@ -9,17 +9,15 @@ from typing import Any
 import pytest
 
 from feedplan.dose.arithmetic import STRONG_PPM_N, Product, work_out_dose
-from feedplan.dose.chemistry import mass_fraction
 from feedplan.dose.conductivity import IONS, conductivity_ms_cm, expected_ec
-from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, parse_grade
+from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, mass_fraction, parse_grade
 from feedplan.dose.measures import parse_volume
 from feedplan.dose.mix import target_from_ratio
 from feedplan.dose.release import coated_days, coated_speed
 from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
 from feedplan.engine.sink.pen import DRAIN_MOST_COATED, DRAIN_MOST_LIQUID
-from feedplan.engine.water.lime import most_alkalinity
-from feedplan.engine.water.waters import MOST_ALKALINITY_MG_PER_L
+from feedplan.engine.water.waters import MOST_ALKALINITY_MG_PER_L, most_alkalinity
 from feedplan.load import load_text
 from feedplan.load.read_feeds import parse_conductivity
 from feedplan.model.collection import Pot

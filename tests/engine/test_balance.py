@@ -14,12 +14,18 @@ from feedplan.engine.outdoors.skies import Skies, normal_et0, site_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.engine.water.balance import Balance, season_balance
-from feedplan.engine.water.check_rates import IN_LEAF
-from feedplan.engine.water.demand import demand_of
-from feedplan.engine.water.vessels import Vessel, position_factor, vessel_of
+from feedplan.engine.water.thirst import IN_LEAF, Vessel, demand_of, position_factor, vessel_of
 from feedplan.load import load_text
-from feedplan.model.collection import Collection, Pot, Tree
-from feedplan.model.water import DEFAULT_SUBSTRATE, OPEN_BENCH, Bench, Substrate, Wind
+from feedplan.model.collection import (
+    DEFAULT_SUBSTRATE,
+    OPEN_BENCH,
+    Bench,
+    Collection,
+    Pot,
+    Substrate,
+    Tree,
+    Wind,
+)
 from feedplan.weather.container import size_from_litres
 from feedplan.weather.evapotranspiration import reference_et
 from feedplan.weather.substrate import read_mix

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedplan.engine.water.check_rates import (
+from feedplan.engine.water.thirst import (
     CALM_DAYS,
     DAILY,
     EVERY_2_DAYS,

@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from feedplan.cli.main import feedplan
 from feedplan.engine.answers.comparison import Side, compare
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind, told_in_short
+from feedplan.export.comparison_text import comparison_facts, comparison_lines
 from feedplan.model.alert import HeatWave
 from feedplan.model.journal import Entry, Fed, Journal, Subject
 from feedplan.model.reason import Held, RampStep
-from feedplan.words.comparison import comparison_facts, comparison_lines
 from feedplan.words.reasons import fact_words, reason_words
 from tests.engine.test_invariants import DAYS, NORTH, journals, season_of
 from tests.scenarios.planning import GROUPS, WRENMOOR

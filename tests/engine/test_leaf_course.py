@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from feedplan.engine.water.leaf_course import leaf_course, leaf_on
+from feedplan.engine.water.balance import leaf_course, leaf_on
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
 

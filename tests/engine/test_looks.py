@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import CheckStretch, Season
-from feedplan.engine.water.check_rates import LADDER
 from feedplan.engine.water.checks import EVERY_DAY, looks_a_week, looks_on, weekdays_of
+from feedplan.engine.water.thirst import LADDER
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.load import Loaded, load_text

@@ -14,7 +14,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.engine.sink.shelf import ShelfLine, shelf_of
 from feedplan.export.entries import calendar_entries
 from feedplan.export.round_text import round_lines
-from feedplan.export.shelf_text import shelf_facts, shelf_lines, to_buy
+from feedplan.export.sink_text import shelf_facts, shelf_lines, to_buy
 from feedplan.load import load_text
 from tests.scenarios.planning import WRENMOOR
 

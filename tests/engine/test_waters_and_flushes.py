@@ -8,13 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from feedplan.cli.water import waters_lines
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Flush
-from feedplan.engine.water.flushes import flush_pace
-from feedplan.engine.water.waters import LimeDoubt, drainage_of, group_water
+from feedplan.engine.water.waters import LimeDoubt, drainage_of, flush_pace, group_water
 from feedplan.errors import FilesHaveProblems
-from feedplan.export.waters_text import waters_lines
 from feedplan.load import Loaded, load_text
 from feedplan.model.course import Status
 from feedplan.words.doubts import problem_of

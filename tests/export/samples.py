@@ -7,9 +7,8 @@ from datetime import date, time, timedelta
 
 from hypothesis import strategies as st
 
-from feedplan.export.clean_text import one_line
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
-from feedplan.export.ics import CalendarSettings, last_day
+from feedplan.export.ics import CalendarSettings, last_day, one_line
 from feedplan.export.ledger import Ledger, Scope
 from feedplan.export.publish import calendar_bytes
 

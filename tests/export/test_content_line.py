@@ -12,10 +12,8 @@ from hypothesis import strategies as st
 from icalendar import vText
 from icalendar.parser import Contentline
 
-from feedplan.export import clean_text, zone_file
-from feedplan.export import content_line as lines
-from feedplan.export.clean_text import one_line, plain_text
-from feedplan.export.content_line import content_line, escaped
+from feedplan.export import ics, zone_file
+from feedplan.export.ics import content_line, escaped, one_line, plain_text
 
 from .readers import read_lines
 from .samples import HOSTILE_TEXTS, NASTY_TEXTS
@@ -88,7 +86,7 @@ def test_control_characters_go_and_half_a_pair_is_marked() -> None:
     assert plain_text("a\x00b\x1b[31mc\x7f\x9f\ud83c") == "ab[31mc\ufffd"
 
 
-@pytest.mark.parametrize("module", [clean_text, lines, zone_file])
+@pytest.mark.parametrize("module", [ics, zone_file])
 def test_the_examples_in_the_docstrings_hold(module: ModuleType) -> None:
     result = doctest.testmod(module)
     assert result.attempted > 0

@@ -11,9 +11,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from feedplan.export.clean_text import one_line, plain_text
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
-from feedplan.export.ics import event_uid, first_day, last_day
+from feedplan.export.ics import event_uid, first_day, last_day, one_line, plain_text
 
 from .readers import (
     Found,

@@ -18,9 +18,8 @@ import pytest
 
 from feedplan.errors import CannotWriteError
 from feedplan.export.entry import CalendarEntry
-from feedplan.export.ledger import Scope
+from feedplan.export.ledger import Scope, recover_ledger
 from feedplan.export.publish import Report, calendar_bytes, publish_calendar
-from feedplan.export.recovery import recover_ledger
 from feedplan.export.unchanged import ledger_beside
 
 from .samples import ENTRIES, FEED, HOLD, NASTY_TEXTS, SETTINGS, TODAY, TWICE_A_WEEK, WATER

@@ -17,8 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.errors import UsageError
-from feedplan.export.vtimezone import vtimezone
-from feedplan.export.zone_file import Clock, WeekdayOnset, parse_rule, parse_zone, read_zone
+from feedplan.export.zone_file import Clock, WeekdayOnset, parse_rule, parse_zone, read_zone, vtimezone
 
 from .readers import read_lines, tzdata_zone
 

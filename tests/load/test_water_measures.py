@@ -18,7 +18,7 @@ from feedplan.load.read_site import (
     parse_sun,
     parse_use,
 )
-from feedplan.model.water import FlushPace, Wind
+from feedplan.model.collection import FlushPace, Wind
 
 READ = [
     (parse_sun, "full sun", Sun(Decimal(0))),

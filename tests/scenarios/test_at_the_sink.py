@@ -7,16 +7,16 @@ from decimal import Decimal
 
 import pytest
 
-from feedplan.dose.chemistry import OXIDE_FACTORS
+from feedplan.dose.grade import OXIDE_FACTORS
 from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import RoundItem, Season
 from feedplan.engine.sink.can import can_of, needs_rinse
 from feedplan.engine.sink.pen import Finding, of_can, readings_of
-from feedplan.engine.water.lime import lime_advice
-from feedplan.export.can_text import can_facts, mix_lines
+from feedplan.engine.water.waters import lime_advice
 from feedplan.export.round_facts import round_facts
 from feedplan.export.round_text import round_lines
+from feedplan.export.sink_text import can_facts, mix_lines
 from feedplan.load import load_text
 from feedplan.model.collection import Collection
 from feedplan.words.effects import pen_words

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from feedplan.engine.answers.explain import timeline_of
-from feedplan.engine.answers.previews import planned_work
+from feedplan.engine.answers.prompts import planned_work
 from feedplan.words.reasons import fact_words
 from tests.scenarios.planning import GROUPS, SINCE_24_APRIL, WRENMOOR, Plan, plan
 

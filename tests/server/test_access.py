@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from feedplan.errors import UsageError
-from feedplan.server.access import AccessFile, Rights
-from feedplan.server.addresses import address_here, is_loopback, read_address, webcal
+from feedplan.server.addresses import AccessFile, Rights, address_here, is_loopback, read_address, webcal
 from feedplan.server.state import FOLDER, StateFolder
 from tests.server.world import World, make_folder
 

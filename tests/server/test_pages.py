@@ -178,7 +178,7 @@ def test_pages_hold_no_style_or_script_of_their_own_and_nothing_from_elsewhere(d
 
 def test_a_page_with_all_it_needs_is_under_60_kb(demo: World) -> None:
     """The largest page of the demo, uncompressed, with style, script, icon and worker."""
-    from feedplan.server.assets import assets
+    from feedplan.server.rendering import assets
 
     rest = sum(len(asset.data) for asset in assets().by_name.values())
     names = ["", "sink.html", "trees.html", "journal.html", "calendars.html", "tree-millrace.html"]

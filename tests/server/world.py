@@ -10,7 +10,7 @@ from typing import Any
 
 from werkzeug.test import Client, TestResponse
 
-from feedplan.server.access import Access, AccessFile
+from feedplan.server.addresses import Access, AccessFile
 from feedplan.server.app import Service, make_app
 from feedplan.server.calendars import Calendars
 from feedplan.server.snapshots import Snapshots

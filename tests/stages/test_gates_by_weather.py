@@ -8,8 +8,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.engine.holds.heat import heat_waves
-from feedplan.engine.outdoors.root_zone import Proxy, root_zone_course
+from feedplan.engine.outdoors.outdoors import Proxy, heat_waves, root_zone_course
 from feedplan.model.climate import ClimateDay, Standing
 from feedplan.model.hold import HeatBounds
 from feedplan.weather.evapotranspiration import DayWeather

@@ -10,12 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedplan.engine.stages.courses import Count, Courses, DailyCounts
-from feedplan.engine.stages.prediction import Prediction, Sightings, predict
-from feedplan.engine.stages.stage_rules import StageSite, shortened_on
+from feedplan.engine.stages.prediction import Prediction, Sightings, StageSite, predict, shortened_on
 from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, Standing
-from feedplan.model.clock import Chill, Clock, Counting, Measure, StageRule
 from feedplan.model.moment import DayOfYear, Hemisphere
-from feedplan.model.stage import DrawnTowards
+from feedplan.model.stage import Chill, Clock, Counting, DrawnTowards, Measure, StageRule
 from feedplan.weather.evapotranspiration import DayWeather
 from tests.stages.open_records import northern_climate, southern_climate
 

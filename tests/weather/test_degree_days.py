@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.weather.degree_days import hours_below, sine_degree_days
+from feedplan.weather.meteorology import hours_below, sine_degree_days
 
 # McMaster and Wilhelm 1997, Agric. For. Meteorol. 87:291-300, Table 1, as shipped in the tests of the R package
 # degday: tmax, tmin [°C]; degree days above 0 °C. The rows whose day lies wholly above or below the base: there the

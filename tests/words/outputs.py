@@ -12,27 +12,25 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from feedplan.cli.main import feedplan
+from feedplan.cli.water import waters_lines
+from feedplan.cli.weather import weather_lines
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.explain import explain
 from feedplan.engine.answers.year_book import year_book
 from feedplan.engine.day import day_of
 from feedplan.engine.growing_year import season_end, season_of
-from feedplan.engine.helper_sheet import sheet_of
-from feedplan.engine.outdoors.climate_summary import summarise
-from feedplan.engine.outdoors.skies import site_of
+from feedplan.engine.outdoors.skies import site_of, summarise
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.engine.sink.shelf import shelf_of
+from feedplan.engine.water.checks import sheet_of
 from feedplan.engine.water.watches import checks_basis
 from feedplan.export.entries import calendar_entries
-from feedplan.export.helper_text import helper_lines
-from feedplan.export.round_text import round_lines
+from feedplan.export.round_text import helper_lines, round_lines
 from feedplan.export.season_text import season_lines
-from feedplan.export.shelf_text import shelf_lines
-from feedplan.export.waters_text import waters_lines
-from feedplan.export.weather_text import weather_lines
+from feedplan.export.sink_text import shelf_lines
 from feedplan.export.why_text import why_lines
-from feedplan.export.year_book_text import year_book_lines
+from feedplan.export.year_book import year_book_lines
 from feedplan.load import Loaded
 from feedplan.server.pages import PageRequest, page, tree_pages
 from feedplan.server.rendering import Layout

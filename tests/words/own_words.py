@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from feedplan.cli.verbs import VERBS
-from feedplan.export.waters_text import EXAMPLE_OF_WATERS
+from feedplan.cli.water import EXAMPLE_OF_WATERS
 from feedplan.load import Loaded
 from feedplan.model import journal
 from feedplan.model.forms import FORMS

@@ -11,7 +11,6 @@ from feedplan.engine.sink.pen import Finding, PenReading
 from feedplan.engine.water import waters
 from feedplan.model import alert, reason, stage
 from feedplan.model.climate import Standing
-from feedplan.model.clock import Counting, Measure, StageRule
 from feedplan.model.hold import Action, CauseKind, SignLeft
 from feedplan.model.journal import (
     Allowed,
@@ -33,7 +32,7 @@ from feedplan.model.journal import (
     Subject,
 )
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf
-from feedplan.model.stage import Origin
+from feedplan.model.stage import Counting, Measure, Origin, StageRule
 from feedplan.model.statement import Statement
 
 DAY, NEXT_YEAR = date(2027, 6, 5), date(2028, 2, 1)

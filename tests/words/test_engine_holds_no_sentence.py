@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import feedplan
-from feedplan.engine.water.check_rates import LADDER
+from feedplan.engine.water.thirst import LADDER
 from feedplan.load.collection import load_text
 from feedplan.load.read_words import parse_check_rate
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR

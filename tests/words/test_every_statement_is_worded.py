@@ -14,15 +14,15 @@ from feedplan.engine.answers.differences import Change, Difference, Event, Event
 from feedplan.engine.answers.effects import Effects, OfTrees
 from feedplan.engine.answers.lessons import TooFew
 from feedplan.engine.season import Alert, AlertKind, ChecksBasis
+from feedplan.export.comparison_text import comparison_lines
+from feedplan.model.collection import FlushPace
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action, CauseKind, HoldRule, Need
 from feedplan.model.journal import Caused
 from feedplan.model.reason import Reason, Rule
 from feedplan.model.schedule import CheckRate
 from feedplan.model.statement import Statement
-from feedplan.model.water import FlushPace
 from feedplan.words import doubts, effects, reasons
-from feedplan.words.comparison import comparison_lines
 from feedplan.words.entries import entry_words
 from feedplan.words.language import speaking
 from feedplan.words.outdoors import alert_advice, checks_by_words, indoors_words, pace_words, rate_words

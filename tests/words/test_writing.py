@@ -9,9 +9,9 @@ import pytest
 
 from feedplan.engine.answers.effects import Effects, HoldOpened, OfTrees
 from feedplan.load.read_words import parse_check_rate, parse_moment
+from feedplan.model.collection import FlushPace
 from feedplan.model.hold import Action, SignLeft
 from feedplan.model.reason import Held, HoldEnd, Reason, Rule
-from feedplan.model.water import FlushPace
 from feedplan.words.effects import change_sentences
 from feedplan.words.outdoors import pace_words, rate_words
 from feedplan.words.reasons import none_of_words, reason_words, sign_words, stops_words

@@ -1,23 +1,25 @@
-"""What one journal entry changes: the plan before it beside the plan after it."""
+"""What one journal entry changes, or taking it back: the plan before beside the plan after."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
-from feedplan.engine.answers.previews import planned_work
+from feedplan.engine.answers.prompts import planned_work
 from feedplan.engine.feeding.barriers import barriers, barring_of, end_of
 from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import season_of
+from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
 from feedplan.engine.sink.pen import readings_of
+from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, Status
-from feedplan.model.hold import Action, SignLeft
-from feedplan.model.journal import Checked, Fed, Gone, PutOff, Seen, SolidLaid
+from feedplan.model.hold import Action, CauseKind, SignLeft
+from feedplan.model.journal import Caused, Checked, Fed, Gone, Journal, PutOff, Seen, SolidLaid
 from feedplan.model.reason import DryBall, Reason
 from feedplan.model.statement import Statement
 
@@ -306,3 +308,31 @@ def against_feeding(timeline: Timeline, collection: Collection, day: date) -> tu
     here = (timeline.arrives, timeline.leaves)
     barring = barring_of(timeline.entries, timeline.holds, (), here, collection.place.hemisphere)
     return barriers(barring, day)
+
+
+def lifts_a_hold(season: Season, journal: Journal, entry_id: str) -> bool:
+    """Whether an entry that stands is work, or opened a hold that is not over: then taking it back wants a yes."""
+    entry = journal.entry(entry_id)
+    if entry is None:
+        return False
+    if isinstance(entry.fact, Caused) and entry.fact.kind is CauseKind.WORK:
+        return True
+    holds = (hold for timeline in season.timelines for hold in timeline.holds if hold.entry.id == entry_id)
+    return any(hold.until is None or hold.until > season.today for hold in holds)
+
+
+def effects_of_taking_back(
+    season: Season, journal: Journal, entry_id: str, climate: Climate | None
+) -> Effects:
+    """What changes in a plan when an entry that stands is taken back on the day of the plan."""
+    taken = [entry for entry in journal.entries if entry.id == entry_id]
+    left = tuple(entry for entry in journal.entries if entry.id != entry_id)
+    gone = tuple(replace(entry, undone=season.today) for entry in taken)
+    after = plan_season(
+        season.collection,
+        Journal(left, (*journal.withdrawn, *gone)),
+        season.today,
+        climate=climate,
+        history=season.history,
+    )
+    return effects_of(season, after, entry_id, season.collection)

@@ -1,18 +1,35 @@
-"""The weather of one pass, as gates, holds and alerts ask for it: each thing worked out once."""
+"""The weather of one pass, as gates, holds and alerts ask for it: each thing worked out once.
+
+Whether root zones are warm enough to feed goes by the air, which stands in for them, or by what was measured. A run of
+warm days opens, a run of cold ones closes again; a single odd day changes nothing. A measurement decides at once, and
+runs of days count from it anew. Days of which nothing is known open nothing and close nothing.
+
+Heat waves are opened by hot days on record and closed by cooler ones; they put a hold on every tree out of doors.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from datetime import date
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from functools import cached_property
 
-from feedplan.engine.holds.heat import Wave, heat_waves
-from feedplan.engine.outdoors.root_zone import Proxy, RootZoneCourse, root_zone_course
+from feedplan.engine.care import Care
+from feedplan.engine.growing_year import DAY
 from feedplan.engine.stages.courses import current
 from feedplan.model.climate import Climate, ClimateDay
 from feedplan.model.collection import Habits
-from feedplan.model.hold import HeatBounds
-from feedplan.model.journal import Entry
+from feedplan.model.course import Hold
+from feedplan.model.hold import CauseKind, HeatBounds, HoldRule
+from feedplan.model.journal import Caused, Entry, RootZone, Subject
+from feedplan.model.schedule import Schedule
+from feedplan.model.source import BUILT_IN, Source
+
+MEASURED_COUNTS_FOR = timedelta(days=7)
+"""Without any weather a measurement says nothing after this long; it is time to measure again. Judgement."""
+HEAT = "heat"
+"""The cause, under trouble, whose hold rule a heat wave follows."""
 
 
 class Outdoors:
@@ -63,3 +80,169 @@ class Outdoors:
         if bounds not in self._waves:
             self._waves[bounds] = heat_waves(self.record, bounds)
         return self._waves[bounds]
+
+
+@dataclass(frozen=True, slots=True)
+class Proxy:
+    """How the air stands in for the root zone.
+
+    over_root_zone_c: the mean of a day must lie so much above what the root zone is asked for [°C]. days: so many
+    days running. 10 °C on three days for a root zone of 8 °C is common practice, no source.
+    """
+
+    over_root_zone_c: float = 2.0
+    days: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """From a day on: whether the root zone is warm enough. entry: the measurement that says so, None for the air."""
+
+    start: date
+    is_warm: bool
+    entry: Entry | None = None
+    measured_c: float | None = None
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
+class RootZoneCourse:
+    """The states of a root zone in day order; before the first nothing is known, and nothing is held back."""
+
+    states: tuple[State, ...]
+    starts: tuple[date, ...]
+
+    def on(self, day: date) -> State | None:
+        """The state on a day, None while nothing is known."""
+        at = bisect_right(self.starts, day)
+        return self.states[at - 1] if at else None
+
+    def warm_again(self, day: date) -> date | None:
+        """The first day after a day on which it is warm enough; None when that is not in sight."""
+        return next((state.start for state in self.states if state.start > day and state.is_warm), None)
+
+
+def root_zone_course(
+    least_c: float,
+    measured: Mapping[date, Entry],
+    weather_on: Callable[[date], ClimateDay | None] | None,
+    days: tuple[date, date],
+    proxy: Proxy,
+) -> RootZoneCourse:
+    """The states of a root zone that is to have at least a temperature, between two days.
+
+    least_c: asked of the root zone [°C]. measured: entries by day. weather_on: None without any weather.
+    """
+    states: list[State] = []
+    run = 0  # days running that speak against the state
+    day, last = min([days[0], *measured]), days[1]
+    while day <= last:
+        weather = None if weather_on is None else weather_on(day)
+        if day in measured:
+            states.append(_measured(day, measured[day], least_c))
+            run = 0
+        elif weather is None:
+            run = 0
+            if weather_on is None and states and day == states[-1].start + MEASURED_COUNTS_FOR:
+                states.append(State(day, is_warm=True))
+        else:
+            is_warm = weather.tmean_c >= least_c + proxy.over_root_zone_c
+            run = run + 1 if states and states[-1].is_warm != is_warm else 0
+            if not states or run >= proxy.days:
+                states.append(State(day, is_warm, source=weather.source))
+                run = 0
+        day += DAY
+    return RootZoneCourse(tuple(states), tuple(state.start for state in states))
+
+
+def measured_in(entries: Iterable[Entry]) -> dict[date, Entry]:
+    """The root-zone measurements among some entries, by day; the last of a day counts."""
+    return {entry.day: entry for entry in entries if isinstance(entry.fact, RootZone)}
+
+
+def _measured(day: date, entry: Entry, least_c: float) -> State:
+    assert isinstance(entry.fact, RootZone)
+    measured_c = float(entry.fact.temp_c)
+    return State(day, measured_c >= least_c, entry, measured_c, entry.source)
+
+
+@dataclass(frozen=True, slots=True)
+class Wave:
+    """Hot days on end. start, last_hot: first and last hot day; end: first day after. peak_c: the hottest [°C]."""
+
+    start: date
+    last_hot: date
+    end: date
+    peak_c: float
+    days: tuple[ClimateDay, ...]
+
+
+def heat_waves(record: Sequence[ClimateDay], bounds: HeatBounds) -> tuple[Wave, ...]:
+    """Every heat wave in a record of days in order, observed or forecast.
+
+    It begins with the first of two hot days running and ends with the second day running (`over_days`) below
+    `over_below_c`. Days past the record count as cooler; days missing inside it do not.
+    """
+    by_day = {weather.day: weather for weather in record}
+    found: list[Wave] = []
+    for weather in record:
+        is_new = not found or weather.day >= found[-1].end
+        after = by_day.get(weather.day + DAY)
+        if is_new and _is_hot(weather, bounds) and after is not None and _is_hot(after, bounds):
+            found.append(_wave(weather.day, by_day, record[-1].day, bounds))
+    return tuple(found)
+
+
+def _is_hot(weather: ClimateDay, bounds: HeatBounds) -> bool:
+    return weather.tmax_c >= bounds.hot_from_c
+
+
+def _wave(start: date, by_day: Mapping[date, ClimateDay], last: date, bounds: HeatBounds) -> Wave:
+    day, cool, hot = start, 0, []
+    while cool < bounds.over_days:
+        weather = by_day.get(day)
+        if weather is not None and _is_hot(weather, bounds):
+            hot.append(weather)
+        is_cool = day > last if weather is None else weather.tmax_c < bounds.over_below_c
+        cool = cool + 1 if is_cool else 0
+        day += DAY
+    return Wave(start, hot[-1].day, day - DAY, max(each.tmax_c for each in hot), tuple(hot))
+
+
+def heat_rule(schedule: Schedule) -> HoldRule | None:
+    """The rule a heat wave follows in a schedule; None indoors, and when no rule says how hot is hot."""
+    if schedule.indoors:
+        return None
+    rules = schedule.holds.values()
+    return next(
+        (r for r in rules if (r.kind, r.cause) == (CauseKind.TROUBLE, HEAT) and r.heat is not None), None
+    )
+
+
+def heat_holds(care: Care, waves_of: Callable[[HeatBounds], Sequence[Wave]]) -> tuple[Hold, ...]:
+    """The holds that heat waves put on trees out of doors, by the schedule in force when each began.
+
+    They end by the weather alone and ask for no sign: what the heat did to a tree is for the grower to record.
+    """
+    schedules = map(care.schedule_of, care.stays)
+    bounds = {rule.heat for schedule in schedules if (rule := heat_rule(schedule)) and rule.heat}
+    found = []
+    for each in bounds:
+        for wave in waves_of(each):
+            rule = heat_rule(care.schedule_on(wave.start))
+            if rule is not None and rule.heat == each and not care.shelter_on(wave.start).indoors:
+                found.append(_hold(rule, wave))
+    return tuple(sorted(found, key=lambda hold: hold.start))
+
+
+def _hold(rule: HoldRule, wave: Wave) -> Hold:
+    entry = Entry(
+        id=f"weather/heat/{wave.start.isoformat()}",
+        day=wave.start,
+        recorded=wave.start,
+        subject=Subject(everything=True),
+        fact=Caused(CauseKind.TROUBLE, HEAT),
+        source=wave.days[0].source,
+    )
+    ends_by_itself = replace(rule, needs=(), min_days=(wave.end - wave.start).days, reviews_days=())
+    return Hold(ends_by_itself, entry, wave.start, wave.end, (), wave.end, by_weather=True)

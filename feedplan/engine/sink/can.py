@@ -9,11 +9,10 @@ from functools import lru_cache
 from typing import Protocol
 
 from feedplan.dose.arithmetic import Dose, Product, work_out_dose
-from feedplan.dose.bottles import do_clash
 from feedplan.dose.conductivity import ExpectedEc, expected_ec, together
 from feedplan.dose.grade import Ratio
 from feedplan.dose.mix import Mix, Target, find_mix, target_from_ratio
-from feedplan.dose.salts import SALTS
+from feedplan.dose.salts import SALTS, do_clash
 from feedplan.dose.strength import PpmN
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection, Feed, Group

@@ -1,1 +1,1 @@
-"""Growth stages: typical dates, what the weather says, what was seen, what sightings teach."""
+"""Growth stages: typical dates, what the weather says, what was seen."""

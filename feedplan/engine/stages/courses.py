@@ -12,7 +12,7 @@ from typing import NamedTuple
 from feedplan.engine.growing_year import DAY, season_end, season_start
 from feedplan.model.climate import Climate, ClimateDay, Standing
 from feedplan.model.moment import Hemisphere
-from feedplan.weather.degree_days import hours_below, sine_degree_days
+from feedplan.weather.meteorology import hours_below, sine_degree_days
 
 FEWEST_YEARS = 5
 """So many past years on record give a spread of their own; with fewer, normals are used. Judgement."""

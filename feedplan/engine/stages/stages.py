@@ -8,12 +8,11 @@ from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.stages.prediction import Prediction
-from feedplan.model.clock import Clock
 from feedplan.model.course import StageDate
 from feedplan.model.journal import Entry, Seen
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
 from feedplan.model.source import BUILT_IN
-from feedplan.model.stage import GiveOrTake, Origin, StageCalendar, Vocabulary
+from feedplan.model.stage import Clock, GiveOrTake, Origin, StageCalendar, Vocabulary
 
 # A stage seen later than another's typical date says "not yet" only when the two lie this close: "dormant" seen
 # in November says nothing of last April's leaves. Judgement.

@@ -2,24 +2,24 @@
 
 A tree that is looked at less than once a day has its weekdays, the same all year, so that the days of a round do not
 shift; it is never looked at less often than its rate says. Each stretch lies within one season and is named by the day
-it starts on, so that it stays the same calendar event while it says the same.
+it starts on, so that it stays the same calendar event while it says the same. The sheet for whoever waters during an
+absence has the same looks by bench, and never any feed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, time
 from decimal import ROUND_CEILING, Decimal
 from itertools import groupby
 from operator import mul
 
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
-from feedplan.engine.season import CheckStretch, Rise, Watch
-from feedplan.engine.water.balance import Balance, two_figures
-from feedplan.engine.water.check_rates import IN_LEAF
-from feedplan.engine.water.leaf_course import leaf_course
-from feedplan.engine.water.vessels import vessel_of
+from feedplan.engine.season import CheckStretch, Rise, Season, Watch
+from feedplan.engine.water.balance import Balance, leaf_course, two_figures
+from feedplan.engine.water.thirst import IN_LEAF, vessel_of
+from feedplan.model.collection import Away, Tree
 from feedplan.model.moment import Hemisphere
 from feedplan.model.schedule import CheckRate
 from feedplan.weather.water_quality import gross_from_net
@@ -272,3 +272,56 @@ def _runs_under(
 def litres_for_look(pour_l: float, rate: CheckRate) -> Decimal:
     """What a pot takes from one look to the next [L]. pour_l: in a day [L]."""
     return two_figures(pour_l * 7 / looks_a_week(rate))
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRow:
+    """Trees of a bench that are looked at equally often between two days, both included."""
+
+    start: date
+    end: date
+    rate: CheckRate
+    trees: tuple[Tree, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HelperSheet:
+    """What somebody who waters during an absence must know.
+
+    checks_at: the times of a day's looks. must_dry: trees whose surface is to dry, by name.
+    """
+
+    away: Away
+    benches: tuple[tuple[str, tuple[SheetRow, ...]], ...]
+    checks_at: tuple[time, ...]
+    must_dry: tuple[str, ...]
+    head_count: int
+
+
+def sheet_of(season: Season, away: Away) -> HelperSheet:
+    """The helper's sheet for an absence that the season covers: looks by bench, and never any feed."""
+    days = [away.start + DAY * n for n in range((away.end - away.start).days + 1)]
+    rows: dict[str, dict[tuple[date, date, CheckRate], list[Tree]]] = {}
+    dry: set[str] = set()
+    for watch in season.watches:
+        if any(watch.rate_on(day) is not None and watch.must_dry_on(day) for day in days):
+            dry.update(tree.name for tree in watch.trees)
+        for start, end, rate in _equal_rates(watch, days):
+            for tree in watch.trees:
+                bench = rows.setdefault(watch.timeline.care.place_of(tree, start), {})
+                bench.setdefault((start, end, rate), []).append(tree)
+    benches = []
+    for name, found in sorted(rows.items()):
+        ordered = sorted(found.items(), key=lambda pair: (-pair[0][2].per_week, pair[0][:2]))
+        benches.append((name, tuple(SheetRow(*span, tuple(trees)) for span, trees in ordered)))
+    count = sum(timeline.head_count for timeline in season.timelines if timeline.here(away.start))
+    checks_at = season.collection.habits.checks_at
+    return HelperSheet(away, tuple(benches), checks_at, tuple(sorted(dry)), count)
+
+
+def _equal_rates(watch: Watch, days: Sequence[date]) -> Iterator[tuple[date, date, CheckRate]]:
+    """The runs of days with one rate."""
+    for rate, run in groupby(days, key=watch.rate_on):
+        here = list(run)
+        if rate is not None:
+            yield here[0], here[-1], rate

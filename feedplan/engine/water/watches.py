@@ -15,22 +15,23 @@ from functools import cached_property
 
 from feedplan.engine.care import Care
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
+from feedplan.engine.outdoors.alerts import rise_of, spells_from
 from feedplan.engine.outdoors.skies import Skies, SkyDay
 from feedplan.engine.season import ChecksBasis, RateStep, Rise, Timeline, Watch
 from feedplan.engine.stages.stages import Record
-from feedplan.engine.water.balance import Balance, is_hot, is_on_record, is_windy
-from feedplan.engine.water.check_rates import (
+from feedplan.engine.water.balance import Balance, is_hot, is_on_record, is_windy, leaf_course, leaf_on
+from feedplan.engine.water.thirst import (
     LADDER,
+    Demand,
+    Vessel,
     changes_in,
+    demand_of,
     heat_step,
     least_step,
     steady_steps,
     step_for,
+    vessel_of,
 )
-from feedplan.engine.water.demand import Demand, demand_of
-from feedplan.engine.water.leaf_course import leaf_course, leaf_on
-from feedplan.engine.water.spells import rise_of, spells_from
-from feedplan.engine.water.vessels import Vessel, vessel_of
 from feedplan.model.climate import Climate
 from feedplan.model.collection import ChecksBy, Collection, PotClass, Tree
 from feedplan.model.course import Hold

@@ -1,24 +1,47 @@
-"""The waters a group gets: what their blend holds, how it suits the trees, and how much must drain.
+"""The waters a group gets: what their blend holds, how it suits the trees, how much must drain, when to flush.
 
-Acid is told as a need in milliequivalents and never as a dose: a dose takes a laboratory's titration and someone who
-handles acids.
+Limits of alkalinity for trees that hate lime shrink with the pot: less mix has less to set against each litre of water.
+[3] gives 0.75 to 1.25 meq/L for small cells (40 to 60 mg/L CaCO3) and 1.7 to 2.0 meq/L at most for packs. [4]: below
+100 mg/L acid is generally not needed. Shallow pots are taken like small cells, and lime-haters at the lower end of each
+range (judgement). Acid is told as a need in milliequivalents and never as a dose: a dose takes a laboratory's
+titration and someone who handles acids.
+
+Practice flushes salt out with plain water every four to six weeks of feeding, until 30 to 50 % of the water has run
+through (from memory). Where the usual drain-through keeps up with the salt of water and feeds, six weeks; where it does
+not, four; where twice as much would not do either, two (judgement). Held trees are left out: their mix must dry, or
+their roots rest.
 
 [1] Ayers and Westcot, "Water quality for agriculture", FAO Irrigation and Drainage Paper 29 Rev. 1, Rome 1985.
 [2] A greenhouse water-quality article: alkalinity 30 to 60 mg/L CaCO3 best, 0 to 100 desirable (excerpt read).
+[3] A trade column on alkalinity (read in part).
+[4] UMass (D. Cox, quoted in a trade note).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
 from statistics import mean
 
 from feedplan.dose.strength import PpmN
-from feedplan.model.collection import Collection, Group
+from feedplan.engine.growing_year import DAY
+from feedplan.engine.season import Flush, Timeline
+from feedplan.engine.water.balance import two_figures
+from feedplan.engine.water.thirst import vessel_of
+from feedplan.model.collection import Collection, FlushPace, Group, Pot, PotClass, Tree, WaterSource, WaterUse
+from feedplan.model.course import FeedEvent
+from feedplan.model.hold import Action
 from feedplan.model.source import Source
 from feedplan.model.statement import Statement
-from feedplan.model.water import WaterSource, WaterUse
-from feedplan.weather.water_quality import CACO3_MG_PER_MEQ, blend, leaching_requirement
+from feedplan.weather.water_quality import (
+    CACO3_MG_PER_MEQ,
+    blend,
+    gross_from_net,
+    leaching_requirement,
+    share_for_target,
+)
 
 BEST_ALKALINITY_MG_PER_L = 60.0
 MOST_ALKALINITY_MG_PER_L = 100.0
@@ -163,3 +186,154 @@ def water_doubts(collection: Collection) -> Iterator[tuple[Source, WaterDoubt]]:
         if drainage is not None and (drainage.needed is None or drainage.needed > SALTY_SHARE):
             needed = None if drainage.needed is None else round(drainage.needed * 100)
             yield water.use.source, SaltDoubt(group.name, round(drainage.ec_ms_per_cm, 1), needed)
+
+
+# Most alkalinity [meq/L], for most trees and for lime-haters.
+_MOST_MEQ = {
+    PotClass.SHALLOW: (1.25, 0.75),
+    PotClass.MEDIUM: (2.0, 1.25),
+    PotClass.DEEP: (2.0, 1.25),
+}
+
+
+def most_alkalinity(pot: Pot, hates_lime: bool) -> float:
+    """The most alkalinity that the water for a pot should hold [mg/L CaCO3]."""
+    return _MOST_MEQ[pot.pot_class][1 if hates_lime else 0] * CACO3_MG_PER_MEQ
+
+
+@dataclass(frozen=True, slots=True)
+class LimeAdvice:
+    """What to do about hard water for lime-haters.
+
+    alkalinity, most: of their water, and what their smallest pots bear [mg/L CaCO3]. parts: litres of each water for
+    a can [L], empty where no water of the collection is soft enough.
+    """
+
+    alkalinity: float
+    most: float
+    parts: tuple[tuple[str, Decimal], ...]
+
+
+def lime_advice(
+    group: Group, trees: Iterable[Tree], collection: Collection, can_litres: Decimal
+) -> LimeAdvice | None:
+    """What to do for a group that hates lime; None for others, and where its water is soft enough or not known."""
+    if not dislikes_lime(group):
+        return None
+    water = group_water(group, collection.waters)
+    if water is None or water.alkalinity_mg_per_l is None:
+        return None
+    most = min((most_alkalinity(tree.pot, True) for tree in trees), default=_MOST_MEQ[PotClass.SHALLOW][1])
+    if water.alkalinity_mg_per_l <= most:
+        return None
+    return LimeAdvice(water.alkalinity_mg_per_l, most, _parts(group, collection, most, can_litres))
+
+
+def _parts(
+    group: Group, collection: Collection, most: float, can_litres: Decimal
+) -> tuple[tuple[str, Decimal], ...]:
+    """The can filled from the group's hardest water and the softest one of all, so that it holds no more than that."""
+    assert group.water is not None
+    known = {name: w.alkalinity_mg_per_l for name, w in collection.waters.items() if not w.softened}
+    told = {name: value for name, value in known.items() if value is not None}
+    used = [name for name, _ in group.water.shares if name in told]
+    if not used:
+        return ()
+    hard, soft = max(used, key=lambda name: told[name]), min(told, key=lambda name: told[name])
+    share = share_for_target(told[hard], told[soft], most).share_of_first
+    if share is None:
+        return ()
+    of_hard = can_litres * Decimal(str(round(share, 4)))
+    return ((hard, of_hard), (soft, can_litres - of_hard))
+
+
+CALM_WEEKS, SALTY_WEEKS, VERY_SALTY_WEEKS = 6, 4, 2
+RUN_THROUGH = 0.4
+"""The middle of 30 to 50 %."""
+AFTER_LAST_FEED = timedelta(days=7)
+
+
+def flush_pace(group: Group, collection: Collection) -> FlushPace:
+    """A group's pace: its own, that of the habits, or by the salt of its water; never where no water is told."""
+    told = group.flush or collection.habits.flush
+    if told is not None:
+        return told
+    if group.water is None:
+        return FlushPace()
+    drainage = drainage_of(group, collection)
+    if drainage is None or drainage.is_enough:
+        weeks = CALM_WEEKS
+    elif drainage.needed is not None and drainage.needed <= 2 * drainage.usual:
+        weeks = SALTY_WEEKS
+    else:
+        weeks = VERY_SALTY_WEEKS
+    return FlushPace(every_days=7 * weeks)
+
+
+def flushes(timelines: Sequence[Timeline], collection: Collection, today: date) -> tuple[Flush, ...]:
+    """Every flush of every group, past and planned, in day order. The course most of its trees follow sets the days."""
+    groups: dict[str, list[Timeline]] = {}
+    for timeline in timelines:
+        for stay in timeline.care.stays:
+            members = groups.setdefault(stay.group, [])
+            if timeline not in members[-1:]:
+                members.append(timeline)
+    found = [
+        flush
+        for name, members in sorted(groups.items())
+        for flush in _of_group(collection.groups[name], members, collection, today)
+    ]
+    return tuple(sorted(found, key=lambda flush: (flush.day, flush.key)))
+
+
+def _of_group(
+    group: Group, members: Sequence[Timeline], collection: Collection, today: date
+) -> Iterator[Flush]:
+    pace = flush_pace(group, collection)
+    lead = max(members, key=lambda t: (t.group_on(today) == group.name, t.head_count, not t.own))
+    for season in sorted({feed.season for feed in lead.feeds}):
+        fed = [f for f in lead.feeds if f.season == season and f.group == group.name]
+        given = [feed for feed in fed if not feed.status.is_without_feed]
+        for number, day in enumerate(_days(pace, given), start=1):
+            here = [
+                t for t in members if t.here(day) and t.group_on(day) == group.name and not _is_held(t, day)
+            ]
+            trees = tuple(tree for timeline in here for tree in timeline.trees)
+            if trees:
+                key = f"flush/{group.name}/{season}/{number}"
+                yield Flush(key, day, group.name, trees, _litres(here, day), pace)
+
+
+def _days(pace: FlushPace, given: Sequence[FeedEvent]) -> Iterator[date]:
+    """The days of one season: the day before the next feed, so that no fresh feed is washed out."""
+    if not given:
+        return
+    fed_since, since = 0, given[0].day
+    for feed, following in zip(given, [*given[1:], None], strict=True):
+        fed_since += 1
+        due_by_feeds = pace.every_feeds is not None and fed_since >= pace.every_feeds
+        next_day = following.day - DAY if following is not None else feed.day + AFTER_LAST_FEED
+        due_by_days = pace.every_days is not None and (next_day - since).days >= pace.every_days
+        if (due_by_feeds or due_by_days) and next_day > feed.day:
+            yield next_day
+            fed_since, since = 0, next_day
+
+
+def _is_held(timeline: Timeline, day: date) -> bool:
+    return any(
+        h.covers(day) and (h.rule.water_surface_dry or Action.LIQUID in h.rule.stops) for h in timeline.holds
+    )
+
+
+def _litres(timelines: Sequence[Timeline], day: date) -> Decimal:
+    """Plain water to pour so that the middle share of it runs through pots that have dried to what is allowed [L]."""
+    total = 0.0
+    for timeline in timelines:
+        for tree in timeline.trees_on(day):
+            total += _allowed_l(tree, timeline, day) * tree.count
+    return two_figures(gross_from_net(total, RUN_THROUGH))
+
+
+def _allowed_l(tree: Tree, timeline: Timeline, day: date) -> float:
+    care = timeline.care
+    return vessel_of(tree, care.substrate_of(tree, day), care.bench_on(tree, day)).allowed_l(dormant=False)
