@@ -54,8 +54,9 @@ class Subscriber:
             f'[storage served]\ntype = "http"\nurl = "{self.served.calendars[self.file]}"\n'
             f'[storage kept]\ntype = "filesystem"\npath = "{self.folder}/kept/"\nfileext = ".ics"\n'
         )
+        is_first = not (self.folder / "kept").exists()
         (self.folder / "kept").mkdir(exist_ok=True)
-        for step in ("discover", "sync"):
+        for step in ("discover", "sync") if is_first else ("sync",):
             words = [program("vdirsyncer"), "-c", str(config), step]
             done = subprocess.run(
                 words, capture_output=True, text=True, input="y\n", timeout=PATIENCE_S, check=False
@@ -75,21 +76,40 @@ class Subscriber:
             "dateformat = %Y-%m-%d\nlongdateformat = %Y-%m-%d\ndatetimeformat = %Y-%m-%d %H:%M\n"
             f"longdatetimeformat = %Y-%m-%d %H:%M\n[sqlite]\npath = {self.folder}/khal.db\n"
         )
-        found = set()
-        for day in (first + timedelta(days=ahead) for ahead in range(days)):
-            words = [program("khal"), "-c", str(config), "list", "--json", "title", day.isoformat(), "1d"]
-            done = subprocess.run(words, capture_output=True, text=True, timeout=PATIENCE_S, check=True)
-            for line in done.stdout.splitlines():
-                found |= {(day.isoformat(), event["title"]) for event in json.loads(line)}
+        words = [program("khal"), "-c", str(config), "list", "--day-format", "day {date}", "--format", "title {title}"]
+        done = subprocess.run(
+            [*words, first.isoformat(), f"{days}d"],
+            capture_output=True,
+            text=True,
+            timeout=PATIENCE_S,
+            check=True,
+        )
+        found, day = set(), ""
+        for kind, _, said in (line.partition(" ") for line in done.stdout.splitlines()):
+            assert kind in ("day", "title")
+            if kind == "day":
+                day = said
+            else:
+                found.add((day, said))
         return found
 
 
-@pytest.fixture
-def subscriber(tmp_path: Path) -> Iterator[Subscriber]:
-    folder = tmp_path / "northern"
+@pytest.fixture(scope="module")
+def _served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Running, Path]]:
+    folder = tmp_path_factory.mktemp("served") / "northern"
     shutil.copytree(ROOT / "demo" / "northern", folder)
     with serving(folder) as served:
-        yield Subscriber(tmp_path, served, folder)
+        yield served, folder
+
+
+@pytest.fixture
+def subscriber(_served: tuple[Running, Path], tmp_path: Path) -> Iterator[Subscriber]:
+    """One with nothing kept yet. Tests share the server; what one edits is put back after it."""
+    served, folder = _served
+    file = folder / "collection.yaml"
+    as_it_was = file.read_bytes()
+    yield Subscriber(tmp_path, served, folder)
+    file.write_bytes(as_it_was)
 
 
 def expected(calendar: bytes, first: date, days: int) -> set[tuple[str, str]]:
