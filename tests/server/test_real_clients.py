@@ -16,11 +16,11 @@ import icalendar
 import pytest
 import recurring_ical_events
 
+from tests.export.readers import ical_js_events, needs_ical_js
 from tests.server.process import PATIENCE_S, ROOT, Running, serving
 from tests.server.world import titles
 
 BIN = Path(sys.executable).parent
-READER = ROOT / "tests" / "export" / "js"
 DAY = date(2027, 6, 5)
 
 
@@ -76,7 +76,16 @@ class Subscriber:
             "dateformat = %Y-%m-%d\nlongdateformat = %Y-%m-%d\ndatetimeformat = %Y-%m-%d %H:%M\n"
             f"longdatetimeformat = %Y-%m-%d %H:%M\n[sqlite]\npath = {self.folder}/khal.db\n"
         )
-        words = [program("khal"), "-c", str(config), "list", "--day-format", "day {date}", "--format", "title {title}"]
+        words = [
+            program("khal"),
+            "-c",
+            str(config),
+            "list",
+            "--day-format",
+            "day {date}",
+            "--format",
+            "title {title}",
+        ]
         done = subprocess.run(
             [*words, first.isoformat(), f"{days}d"],
             capture_output=True,
@@ -157,18 +166,14 @@ def test_a_broken_file_takes_no_event_away_from_a_subscriber(subscriber: Subscri
     assert len(subscriber.kept()) == len(before) + 1
 
 
+@needs_ical_js
 def test_ical_js_reads_every_calendar(subscriber: Subscriber) -> None:
-    node = shutil.which("node")
-    if node is None or not (READER / "node_modules" / "ical.js").is_dir():
-        pytest.skip("node or ical.js is not installed (npm ci --prefix tests/export/js)")
     assert len(subscriber.served.calendars) > 10
     for title in subscriber.served.calendars:
         subscriber.file = title
         calendar = subscriber.fetched()
-        words = [node, str(READER / "read.mjs"), "2028-12-31"]
-        done = subprocess.run(words, input=calendar, capture_output=True, timeout=PATIENCE_S, check=True)
-        read = json.loads(done.stdout)
-        assert sorted(event["summary"] for event in read["events"]) == sorted(
+        read = ical_js_events(calendar, date(2028, 12, 31))
+        assert sorted(event["summary"] for event in read) == sorted(
             str(event["SUMMARY"]) for event in icalendar.Calendar.from_ical(calendar).walk("VEVENT")
         )
-        assert all(event["occurrences"] for event in read["events"])
+        assert all(event["occurrences"] for event in read)
