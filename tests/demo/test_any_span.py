@@ -67,11 +67,14 @@ def laid_open(found: Day) -> object:
     return reduced(found, found.day)
 
 
-@pytest.mark.parametrize(("folder", "today"), TODAYS)
-def test_the_day_planned_for_itself_alone_is_the_day_of_the_year(folder: Path, today: date) -> None:
+@pytest.mark.parametrize(
+    ("folder", "today", "other"), [(*where, (-6, 11, 260)[n % 3]) for n, where in enumerate(TODAYS)]
+)
+def test_the_day_planned_for_itself_alone_is_the_day_of_the_year(
+    folder: Path, today: date, other: int
+) -> None:
     collection, whole = loaded(folder).collection, as_served(folder, today)
-    for offset in (-6, 0, 11, 260):
-        day = today + DAY * offset
+    for day in (today, today + DAY * other):
         alone = day_of(planned(folder, today, min(day, today), day), day)
         assert laid_open(alone) == laid_open(day_of(whole, day))
         assert list(round_lines(alone, collection)) == list(round_lines(day_of(whole, day), collection))

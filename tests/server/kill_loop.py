@@ -70,7 +70,7 @@ def record(folder: Path, times: int, chance: random.Random) -> dict[str, object]
     usual_s = (time.monotonic() - begin) / 3
     for _ in range(times):
         heard = live_and_die(life, chance, 4 * usual_s)
-        usual_s *= 0.9 if len(heard) > 2 else 1.1  # a machine grows busy and idle again
+        usual_s *= 0.9 if len(heard) > 1 else 1.1  # a machine grows busy and idle again
         acknowledged += heard
     return {"acknowledged": acknowledged}
 
