@@ -1,9 +1,19 @@
-"""What holds for every test: random order that can be repeated, and properties that are checked without a stopwatch."""
+"""What holds for every test: random order that can be repeated, and properties that are checked without a stopwatch.
+
+FEEDPLAN_EXAMPLES=nightly: properties are tried on ten times as many examples, other ones each time.
+"""
 
 from __future__ import annotations
 
+import os
+import sys
+
 import pytest
 from hypothesis import HealthCheck, settings
+
+# Dozens of tests start feedplan, or another program, in a process of its own; each would compile all it imports anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 # A busy machine is no counterexample. What fails is printed as something to paste: @reproduce_failure(...).
 # On top of hypothesis' own profile, which draws the same examples in every run of CI.
@@ -14,7 +24,10 @@ settings.register_profile(
     print_blob=True,
     suppress_health_check=[HealthCheck.too_slow],
 )
-settings.load_profile("unhurried")
+settings.register_profile(
+    "nightly", parent=settings.get_profile("unhurried"), max_examples=1000, derandomize=False
+)
+settings.load_profile(os.environ.get("FEEDPLAN_EXAMPLES", "unhurried"))
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:

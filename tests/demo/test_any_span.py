@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
@@ -23,6 +23,7 @@ from feedplan.export.round_text import round_lines
 from feedplan.model.course import Hold
 from feedplan.server.round_page import round_page
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
+from tests.properties import examples
 
 DAY = timedelta(days=1)
 # The demo's own days, and days on either side of the turn of a growing year.
@@ -66,17 +67,20 @@ def laid_open(found: Day) -> object:
     return reduced(found, found.day)
 
 
-@pytest.mark.parametrize(("folder", "today"), TODAYS)
-def test_the_day_planned_for_itself_alone_is_the_day_of_the_year(folder: Path, today: date) -> None:
+@pytest.mark.parametrize(
+    ("folder", "today", "other"), [(*where, (-6, 11, 260)[n % 3]) for n, where in enumerate(TODAYS)]
+)
+def test_the_day_planned_for_itself_alone_is_the_day_of_the_year(
+    folder: Path, today: date, other: int
+) -> None:
     collection, whole = loaded(folder).collection, as_served(folder, today)
-    for offset in (-6, 0, 11, 260):
-        day = today + DAY * offset
+    for day in (today, today + DAY * other):
         alone = day_of(planned(folder, today, min(day, today), day), day)
         assert laid_open(alone) == laid_open(day_of(whole, day))
         assert list(round_lines(alone, collection)) == list(round_lines(day_of(whole, day), collection))
 
 
-@settings(max_examples=8, deadline=None)
+@examples(8)
 @given(st.sampled_from(TODAYS), st.integers(-25, 380), st.integers(0, 500), st.integers(0, 800))
 def test_the_day_is_the_same_in_any_span_that_holds_it(
     where: tuple[Path, date], offset: int, before: int, after: int

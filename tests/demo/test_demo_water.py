@@ -7,13 +7,11 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
-from functools import lru_cache
 
 import pytest
 
 from feedplan.engine.day import day_of
 from feedplan.engine.outdoors.skies import site_of, summarise
-from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.export.entries import calendar_entries
 from feedplan.load import Loaded
@@ -21,6 +19,7 @@ from feedplan.model.climate import Standing
 from feedplan.model.collection import PotClass
 from feedplan.model.reason import HeavyRain
 from feedplan.words.reasons import fact_words
+from tests.demo.test_any_span import as_served
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
 from tests.looks import looked_at
 
@@ -28,10 +27,9 @@ SUMMER_DAY = date(2028, 1, 16)
 DAY = timedelta(days=1)
 
 
-@lru_cache
 def season_of(folder: str, today: date) -> tuple[Season, Loaded]:
-    found = loaded(NORTH if folder == "north" else SOUTH)
-    return plan_season(found.collection, found.journal, today, climate=found.climate), found
+    where = NORTH if folder == "north" else SOUTH
+    return as_served(where, today), loaded(where)
 
 
 def rates_on(season: Season, day: date, pot_class: PotClass) -> set[Decimal]:

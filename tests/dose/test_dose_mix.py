@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import lsq_linear
 
@@ -28,6 +28,7 @@ from feedplan.dose.salts import SALTS
 from feedplan.errors import DoseError
 from feedplan.words.dose import help_words, miss_words
 from tests.dose.published import rows
+from tests.properties import examples
 
 TABLE = "published_salts.yaml"
 
@@ -149,7 +150,7 @@ def scipy_miss(chosen: list[Product], wanted: Target) -> float:
     return 100 * float(np.sqrt(2 * found.cost))
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     st.lists(st.sampled_from(GRADES), min_size=1, max_size=4, unique=True),
     st.integers(20, 300),

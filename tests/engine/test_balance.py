@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.answers.explain import timeline_of
@@ -30,6 +30,7 @@ from feedplan.weather.container import size_from_litres
 from feedplan.weather.evapotranspiration import reference_et
 from feedplan.weather.substrate import read_mix
 from tests.looks import looks_of, rate_of
+from tests.properties import examples
 
 SIZES = st.builds(size_from_litres, st.floats(0.1, 50))
 VESSELS = st.builds(
@@ -221,7 +222,7 @@ def test_a_watering_written_down_starts_the_count_of_what_is_missing() -> None:
     assert missing[1] > missing[0]
 
 
-@settings(max_examples=20, deadline=None)
+@examples(10)
 @given(st.floats(0, 40))
 def test_rain_that_reaches_a_pot_is_told_and_never_fewer_looks(rain_mm: float) -> None:
     daily = f"date,tmin_c,tmax_c,rain_mm\n2027-07-10,12,21,{rain_mm:.1f}\n"

@@ -6,7 +6,7 @@ from itertools import pairwise
 from math import inf
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.water.thirst import (
@@ -28,6 +28,7 @@ from feedplan.engine.water.thirst import (
     step_for,
 )
 from feedplan.load.read_words import parse_check_rate
+from tests.properties import examples
 
 THIRST = st.floats(0.01, 4)
 
@@ -114,7 +115,7 @@ def test_a_rate_that_came_down_stood_for_a_week_before_it_comes_down_again(thirs
 
 
 @given(st.floats(0.2, 3), st.lists(st.floats(1, MARGIN), min_size=30, max_size=60))
-@settings(max_examples=50)
+@examples(50)
 def test_thirst_that_wavers_within_the_margin_changes_the_rate_at_most_once(
     base: float, wavers: list[float]
 ) -> None:

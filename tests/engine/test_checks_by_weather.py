@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.answers.explain import timeline_of
@@ -21,6 +21,7 @@ from feedplan.words.outdoors import checks_by_words
 from feedplan.words.reasons import fact_words
 from tests.engine.test_balance import NORMALS, PLACE
 from tests.looks import looks_in_week, looks_of, rate_of, watch_of
+from tests.properties import examples
 
 DAY = timedelta(days=1)
 TREES = """
@@ -76,7 +77,7 @@ def journals(draw: st.DrawFn) -> Journal:
     return Journal(tuple(entries))
 
 
-@settings(max_examples=25, deadline=None)
+@examples(15)
 @given(PLACES, journals(), DAYS)
 def test_every_tree_is_looked_at_on_every_day_at_least_twice_a_week(
     here: Loaded, journal: Journal, today: date
@@ -89,7 +90,7 @@ def test_every_tree_is_looked_at_on_every_day_at_least_twice_a_week(
             assert looks_in_week(season, name, day) >= 2, (name, day)
 
 
-@settings(max_examples=15, deadline=None)
+@examples(10)
 @given(PLACES, DAYS)
 def test_a_weak_tree_is_looked_at_as_often_as_a_sound_one_in_the_same_pot(here: Loaded, today: date) -> None:
     season = season_of(here, today)

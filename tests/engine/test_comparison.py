@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
@@ -20,6 +20,7 @@ from feedplan.model.journal import Entry, Fed, Journal, Subject
 from feedplan.model.reason import Held, RampStep
 from feedplan.words.reasons import fact_words, reason_words
 from tests.engine.test_invariants import DAYS, NORTH, journals, season_of
+from tests.properties import examples
 from tests.scenarios.planning import GROUPS, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, daily, normals, weather_plan
 
@@ -121,7 +122,7 @@ def test_a_plan_against_itself_differs_in_nothing() -> None:
 
 
 @given(journals(), journals(), DAYS)
-@settings(max_examples=30, deadline=None)
+@examples(20)
 def test_every_difference_has_a_reason_and_only_days_asked_for(
     one: Journal, other: Journal, today: date
 ) -> None:
@@ -143,7 +144,7 @@ FED_LATE = Entry(
 
 @given(journals(), DAYS, st.integers(1, 30))
 @example(Journal((FED_LATE,)), date(2027, 7, 4), 19)
-@settings(max_examples=20, deadline=None)
+@examples(15)
 def test_days_that_go_by_without_news_change_no_feed(journal: Journal, today: date, later: int) -> None:
     known = Journal(tuple(e for e in journal.entries if e.known <= today))
     then = today + timedelta(days=later)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
@@ -20,6 +20,7 @@ from feedplan.model.hold import Action, CauseKind
 from feedplan.model.journal import Caused, Checked, Entry, Fact, Fed, Journal, Seen, SolidLaid, Subject
 from feedplan.model.reason import FedAlthough
 from tests.looks import looks_of, rate_of
+from tests.properties import examples
 from tests.scenarios.planning import GROUPS, SCHEDULES
 
 TREES = """
@@ -77,11 +78,9 @@ def season_of(collection: Collection, journal: Journal, today: date) -> Season:
     return plan_season(collection, journal, today, today - timedelta(days=200), today + timedelta(days=500))
 
 
-@given(COLLECTIONS, journals(), DAYS)
-@settings(max_examples=40, deadline=None)
-def test_no_feed_is_planned_inside_a_hold(collection: Collection, journal: Journal, today: date) -> None:
+def no_feed_is_planned_inside_a_hold(season: Season, collection: Collection) -> None:
     """A feed told before anyone wrote down what opened the hold stays, and says that it was given although."""
-    for timeline in season_of(collection, journal, today).timelines:
+    for timeline in season.timelines:
         for feed in timeline.feeds:
             if feed.status is not Status.RECORDED and feed.status is not Status.MISSED:
                 inside = [h for h in timeline.holds if Action.LIQUID in h.rule.stops and h.covers(feed.day)]
@@ -91,14 +90,10 @@ def test_no_feed_is_planned_inside_a_hold(collection: Collection, journal: Journ
                     assert any(isinstance(reason.fact, FedAlthough) for reason in feed.reasons)
 
 
-@given(COLLECTIONS, journals(), DAYS)
-@settings(max_examples=40, deadline=None)
-def test_no_two_feeds_come_closer_than_the_minimum_gap(
-    collection: Collection, journal: Journal, today: date
-) -> None:
+def no_two_feeds_come_closer_than_the_minimum_gap(season: Season, collection: Collection) -> None:
     """The gap is that of the period fed in; an overdue feed takes up room for the next one only once it is given."""
     gaps = {p.name: p.min_gap_days for g in collection.groups.values() for p in g.schedule.periods}
-    for timeline in season_of(collection, journal, today).timelines:
+    for timeline in season.timelines:
         for before, after in itertools.pairwise(f for f in timeline.feeds if f.status is not Status.MISSED):
             was_known = before.entry is None or before.entry.known <= after.told
             if after.status is Status.OVERDUE and was_known:
@@ -110,11 +105,9 @@ def test_no_two_feeds_come_closer_than_the_minimum_gap(
                 assert (after.day - before.day).days >= gaps[after.period]
 
 
-@given(COLLECTIONS, journals(), DAYS)
-@settings(max_examples=40, deadline=None)
-def test_planned_nitrogen_keeps_to_the_budget(collection: Collection, journal: Journal, today: date) -> None:
+def planned_nitrogen_keeps_to_the_budget(season: Season, collection: Collection) -> None:
     share = collection.habits.feed_share
-    for timeline in season_of(collection, journal, today).timelines:
+    for timeline in season.timelines:
         for year in {f.season for f in timeline.feeds}:
             feeds = [f for f in timeline.feeds if f.season == year]
             given = [f for f in feeds if f.entry is not None or f.status is Status.ASSUMED]
@@ -123,19 +116,44 @@ def test_planned_nitrogen_keeps_to_the_budget(collection: Collection, journal: J
             ahead = sum(
                 nitrogen_mg_per_l(f, share) for f in feeds if f.status in (Status.PLANNED, Status.OVERDUE)
             )
-            budget = collection.groups[timeline.group_on(today)].schedule.budget_mg_n_per_l
+            budget = collection.groups[timeline.group_on(season.today)].schedule.budget_mg_n_per_l
             assert ahead <= max(Decimal(0), budget - facts)
 
 
+def every_feed_that_moved_or_fell_away_names_its_reason(season: Season, collection: Collection) -> None:
+    for timeline in season.timelines:
+        assert all(dropped.reasons for dropped in timeline.dropped)
+        for feed in timeline.feeds:
+            if feed.ppm < feed.plan_ppm and feed.status is not Status.RECORDED:
+                assert feed.reasons
+
+
+RULES = (
+    no_feed_is_planned_inside_a_hold,
+    no_two_feeds_come_closer_than_the_minimum_gap,
+    planned_nitrogen_keeps_to_the_budget,
+    every_feed_that_moved_or_fell_away_names_its_reason,
+)
+
+
 @given(COLLECTIONS, journals(), DAYS)
-@settings(max_examples=40, deadline=None)
+@examples(60)
+def test_every_plan_keeps_to_every_rule(collection: Collection, journal: Journal, today: date) -> None:
+    """One plan for all the rules: planning is what takes the time."""
+    season = season_of(collection, journal, today)
+    for rule in RULES:
+        rule(season, collection)
+
+
+@given(COLLECTIONS, journals(), DAYS)
+@examples(20)
 def test_running_again_gives_the_same_events(collection: Collection, journal: Journal, today: date) -> None:
     shuffled = Journal(tuple(reversed(journal.entries)))
     assert season_of(collection, journal, today) == season_of(collection, shuffled, today)
 
 
 @given(COLLECTIONS, journals(), DAYS, st.sampled_from(NAMES), st.sampled_from(["0.1", "0.3", "0.6"]))
-@settings(max_examples=40, deadline=None)
+@examples(30)
 def test_a_hold_removes_no_water_check_and_adds_no_feed(
     collection: Collection, journal: Journal, today: date, name: str, roots: str
 ) -> None:
@@ -162,7 +180,7 @@ def test_a_hold_removes_no_water_check_and_adds_no_feed(
 
 
 @given(DAYS)
-@settings(max_examples=40, deadline=None)
+@examples(20)
 def test_the_other_hemisphere_has_as_many_feeding_days_within_three(today: date) -> None:
     def active(collection: Collection) -> dict[str, int]:
         season = season_of(collection, Journal(), today)
@@ -178,20 +196,8 @@ def test_the_other_hemisphere_has_as_many_feeding_days_within_three(today: date)
     assert all(abs(north[name] - south[name]) <= 3 for name in north)
 
 
-@given(COLLECTIONS, journals(), DAYS)
-@settings(max_examples=40, deadline=None)
-def test_every_feed_that_moved_or_fell_away_names_its_reason(
-    collection: Collection, journal: Journal, today: date
-) -> None:
-    for timeline in season_of(collection, journal, today).timelines:
-        assert all(dropped.reasons for dropped in timeline.dropped)
-        for feed in timeline.feeds:
-            if feed.ppm < feed.plan_ppm and feed.status is not Status.RECORDED:
-                assert feed.reasons
-
-
 @given(COLLECTIONS, journals(), DAYS, st.integers(1, 40))
-@settings(max_examples=40, deadline=None)
+@examples(30)
 def test_what_was_planned_up_to_a_day_is_what_is_assumed_after_it(
     collection: Collection, journal: Journal, today: date, later: int
 ) -> None:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.plan import plan_season
@@ -26,6 +26,7 @@ from tests.engine.test_balance import NORMALS, PLACE
 from tests.engine.test_checks_by_weather import HOT, NORTH_HERE, SOUTH_HERE, daily, southern
 from tests.engine.test_checks_by_weather import loaded as weathered
 from tests.looks import looks_of, rate_of, watch_of
+from tests.properties import examples
 
 DAY = timedelta(days=1)
 MONDAY = date(2027, 7, 5)
@@ -133,7 +134,7 @@ def season_of(here: Loaded, journal: Journal, today: date, back: int = 90, ahead
     return plan_season(here.collection, journal, today, start, end, climate=here.climate)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(15)
 @given(WHERE, journals(), SOME_DAY)
 def test_the_calendar_has_exactly_the_looks_of_the_rates_while_a_tree_is_here(
     where: int, journal: Journal, today: date
@@ -149,7 +150,7 @@ def test_the_calendar_has_exactly_the_looks_of_the_rates_while_a_tree_is_here(
             assert looks_of(season, name, day) == tuple(range(looks_on(rate, day))), (name, day)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(15)
 @given(WHERE, journals(), SOME_DAY)
 def test_each_look_stands_under_the_group_of_its_day(where: int, journal: Journal, today: date) -> None:
     here = PLACES[where]
@@ -171,7 +172,7 @@ def deeds_of_today(draw: st.DrawFn) -> tuple[Journal, Entry]:
     return draw(journals(today)), Entry("new", today, today, subject, draw(DEEDS))
 
 
-@settings(max_examples=25, deadline=None)
+@examples(15)
 @given(WHERE, deeds_of_today())
 def test_what_is_written_today_changes_no_look_of_the_past(
     where: int, written: tuple[Journal, Entry]
@@ -199,7 +200,7 @@ def water(here: Loaded, journal: Journal, today: date) -> dict[str, CalendarEntr
     return {entry.key: entry for entry in entries if entry.kind is Kind.WATER}
 
 
-@settings(max_examples=20, deadline=None)
+@examples(15)
 @given(WHERE, days_and_journals())
 def test_a_day_later_with_nothing_new_every_look_is_the_same_event(
     where: int, written: tuple[date, Journal]

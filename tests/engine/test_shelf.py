@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.day import day_of
@@ -16,6 +16,7 @@ from feedplan.export.entries import calendar_entries
 from feedplan.export.round_text import round_lines
 from feedplan.export.sink_text import shelf_facts, shelf_lines, to_buy
 from feedplan.load import load_text
+from tests.properties import examples
 from tests.scenarios.planning import WRENMOOR
 
 # 100 ppm N into a 100 L pot: 10 L are poured, one can, 5 g of the 20 % powder. Every 10 days from 1 May to 10 June: 5.
@@ -154,7 +155,7 @@ def test_a_run_out_within_four_weeks_stands_in_the_round_and_the_calendar_and_a_
 
 
 @given(st.integers(0, 60), st.integers(0, 120))
-@settings(max_examples=25, deadline=None)
+@examples(25)
 def test_what_is_left_and_what_is_bought_cover_the_season(stock: int, later: int) -> None:
     today = date(2027, 4, 21) + timedelta(days=later)
     powder = lines_on(str(today), shelf=SHELF.replace("stock: 18 g", f"stock: {stock} g"))["powder"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.cli.water import waters_lines
@@ -17,6 +17,7 @@ from feedplan.errors import FilesHaveProblems
 from feedplan.load import Loaded, load_text
 from feedplan.model.course import Status
 from feedplan.words.doubts import problem_of
+from tests.properties import examples
 from tests.scenarios.planning import SCHEDULES
 
 PLACE = "place: {name: Wrenmoor, latitude: 53.4, time_zone: Europe/London}\n"
@@ -55,7 +56,7 @@ def test_a_group_gets_the_first_water_unless_it_names_another() -> None:
 
 
 @given(st.floats(5, 199))
-@settings(max_examples=20, deadline=None)
+@examples(20)
 def test_a_blend_meets_its_target(target: float) -> None:
     """c = f c1 + (1 - f) c2, the mixing rule for ions, hardness and alkalinity."""
     blend = f", water: {{blend: [tap, butt], alkalinity: {target:.1f} mg/L CaCO3}}"
@@ -244,7 +245,7 @@ def test_a_collection_that_tells_no_water_gets_no_flush() -> None:
     assert flushes_of(loaded(head="")) == ()
 
 
-@settings(max_examples=10, deadline=None)
+@examples(10)
 @given(st.integers(1, 12))
 def test_flushes_keep_their_keys_when_the_day_moves_on(feeds: int) -> None:
     here = loaded(f", flush: every {feeds} feeds")

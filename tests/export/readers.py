@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import hashlib
 import importlib.resources
 import json
@@ -10,7 +11,7 @@ import shutil
 import subprocess
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -119,13 +120,27 @@ def read_with_ical_js(data: bytes, before: date) -> list[Found]:
     ]
 
 
+@cache
+def _ical_js() -> subprocess.Popen[bytes]:
+    """read.mjs, one process for all the calendars of a test run."""
+    assert NODE is not None
+    reader = subprocess.Popen(
+        [NODE, str(JS / "read.mjs")], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+    )
+    atexit.register(reader.communicate)
+    return reader
+
+
 def ical_js_events(data: bytes, before: date) -> list[dict[str, Any]]:
     """What read.mjs prints of each event."""
-    assert NODE is not None
-    command = [NODE, str(JS / "read.mjs"), before.isoformat()]
-    done = subprocess.run(command, input=data, capture_output=True, check=False)
-    assert done.returncode == 0, done.stderr.decode()
-    events: list[dict[str, Any]] = json.loads(done.stdout)["events"]
+    reader = _ical_js()
+    assert reader.stdin is not None
+    assert reader.stdout is not None
+    reader.stdin.write(json.dumps([before.isoformat(), data.decode()]).encode() + b"\n")
+    reader.stdin.flush()
+    answer = json.loads(reader.stdout.readline())
+    assert "error" not in answer, answer["error"]
+    events: list[dict[str, Any]] = answer["events"]
     return events
 
 

@@ -8,11 +8,12 @@ from dataclasses import replace
 from datetime import date, time, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from feedplan.errors import UsageError
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.export.ics import CALENDAR_COLOURS, KIND_COLOURS, CalendarSettings, event_uid
+from tests.properties import examples
 
 from .readers import read_lines
 from .samples import ENTRIES, FEED, HOLD, NASTY_TEXTS, SETTINGS, TODAY, WATER, built, collections_of_entries
@@ -122,7 +123,7 @@ def check_ends(event: list[str]) -> None:
 
 
 @given(collections_of_entries())
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_every_calendar_keeps_to_the_standard(entries: list[CalendarEntry]) -> None:
     lines = check_calendar(built(entries))
     assert len(events_in(lines)) == len(entries)

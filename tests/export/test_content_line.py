@@ -7,13 +7,14 @@ from types import ModuleType
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import vText
 from icalendar.parser import Contentline
 
 from feedplan.export import ics, zone_file
 from feedplan.export.ics import content_line, escaped, one_line, plain_text
+from tests.properties import examples
 
 from .readers import read_lines
 from .samples import HOSTILE_TEXTS, NASTY_TEXTS
@@ -34,20 +35,20 @@ def test_text_is_escaped_as_in_the_example_of_rfc_5545_section_3_3_11() -> None:
 
 
 @given(TEXTS)
-@settings(max_examples=150)
+@examples(150)
 def test_lines_unfold_to_what_was_written_and_stay_within_75_octets(text: str) -> None:
     assert read_lines(content_line("SUMMARY", text).encode()) == [f"SUMMARY:{text}"]
 
 
 @given(TEXTS.filter(lambda text: r"\N" not in text))
-@settings(max_examples=150)
+@examples(150)
 def test_escaping_is_that_of_icalendar_but_for_a_backslash_before_a_capital_n(text: str) -> None:
     """icalendar 7.3 takes a backslash and "N" for a line break; they are left out here and tested elsewhere."""
     assert escaped(text) == vText(text).to_ical().decode()
 
 
 @given(st.text("abc ,;:=n", max_size=400))
-@settings(max_examples=150)
+@examples(150)
 def test_plain_lines_are_folded_as_by_icalendar(text: str) -> None:
     """Only where each character is one octet: before others, icalendar leaves a line an octet short at times."""
     folded: Any = Contentline(f"SUMMARY:{text}")  # type: ignore[no-untyped-call]

@@ -9,13 +9,14 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import calendar_uid, event_uid
 from feedplan.export.ledger import Ledger, LedgerError, PublishedEvent, Scope, dump_ledger, parse_ledger
 from feedplan.export.publish import Built, calendar_bytes
+from tests.properties import examples
 
 from .samples import ENTRIES, FEED, HOLD, REVIEW, SCOPE, SETTINGS, STAGE, TODAY, WATER
 
@@ -277,7 +278,7 @@ PLANS = st.lists(
 
 
 @given(PLANS)
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_numbers_and_stamps_never_go_down_and_rise_with_each_change(plans: list[Any]) -> None:
     ledger, day = Ledger(CALENDAR), 0
     for entries, suffix, scope, days in plans:
@@ -294,7 +295,7 @@ def test_numbers_and_stamps_never_go_down_and_rise_with_each_change(plans: list[
 
 
 @given(PLANS)
-@settings(max_examples=30, deadline=None)
+@examples(30)
 def test_a_ledger_read_back_is_the_ledger_written(plans: list[Any]) -> None:
     ledger = Ledger(CALENDAR)
     for entries, suffix, scope, days in plans:

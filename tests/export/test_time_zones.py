@@ -13,11 +13,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from dateutil.tz import tzical  # type: ignore[import-untyped]
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.errors import UsageError
 from feedplan.export.zone_file import Clock, WeekdayOnset, parse_rule, parse_zone, read_zone, vtimezone
+from tests.properties import examples
 
 from .readers import read_lines, tzdata_zone
 
@@ -259,7 +260,7 @@ LATER_ONSETS = st.builds(
 
 
 @given(ONSETS, LATER_ONSETS, st.integers(-11, 12), st.booleans(), st.sampled_from([2027, 2028, 2040]))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_any_rule_agrees_with_zoneinfo(first: str, second: str, hours: int, south: bool, year: int) -> None:
     """Also rules that no zone has today: late February, days of the year, two days past midnight."""
     starts, ends = (second, first) if south else (first, second)

@@ -22,8 +22,8 @@ from tests.lived.report import Job, lived
 
 YEARS = int(os.environ.get("FEEDPLAN_LIVED_YEARS", "20"))
 
-# The demo in the south is cheap enough to be lived here; that in the north is for `python -m tests.lived.report`.
-KINDS = [("southern", "obedient"), *((garden, grower) for grower in GROWERS for garden in SMALL)]
+# The demos are dear to live in, and left to `python -m tests.lived.report`.
+KINDS = [(garden, grower) for grower in GROWERS for garden in SMALL]
 
 
 def years(count: int) -> list[Job]:

@@ -9,12 +9,13 @@ from typing import Any
 
 import pytest
 import yaml
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.load.folder import shipped_folder
 from feedplan.load.yaml_tree import read_yaml
 from tests.load.helpers import complaints
+from tests.properties import examples
 
 FULL_COLLECTION = """\
 place: {name: Skerry Court, latitude: -41.2, elevation: 35 m, time_zone: Pacific/Auckland}
@@ -117,7 +118,7 @@ def complaints_with(name: str, text: str) -> list[str]:
     return complaints(FULL_COLLECTION, JOURNAL, {name: text})
 
 
-@settings(max_examples=250, deadline=None)
+@examples(120)
 @given(st.data())
 def test_one_slip_anywhere_is_taken_or_refused_with_sentences(data: st.DataObject) -> None:
     name = data.draw(st.sampled_from(sorted(FILES)))

@@ -6,7 +6,7 @@ from datetime import date, time
 from decimal import Decimal
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.load.collection import slug
@@ -16,6 +16,7 @@ from feedplan.model.forms import FORMS
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.source import Source
 from tests.load.helpers import COLLECTION, PLACE, SOUTH, complaints, load, small
+from tests.properties import examples
 
 
 def only_tree(more: str = "", groups: str = "{g: {schedule: mine}}") -> Tree:
@@ -250,7 +251,7 @@ SCRAPS = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=120, deadline=None)
+@examples(60)
 @given(st.lists(SCRAPS, max_size=30).map("".join), st.lists(SCRAPS, max_size=12).map("".join))
 def test_any_text_is_loaded_or_refused_with_sentences(collection: str, journal: str) -> None:
     for line in complaints(collection, journal, {"mine": collection}):
@@ -270,7 +271,7 @@ VALUES = st.recursive(
 KEYS = ["place", "id", "since", "habits", "away", "feeds", "groups", "trees", "notes", "stages"]
 
 
-@settings(max_examples=120, deadline=None)
+@examples(60)
 @given(st.dictionaries(st.sampled_from(KEYS), VALUES, min_size=1))
 def test_values_of_the_wrong_kind_anywhere_are_refused_with_sentences(parts: dict[str, object]) -> None:
     import yaml
@@ -280,7 +281,7 @@ def test_values_of_the_wrong_kind_anywhere_are_refused_with_sentences(parts: dic
         assert line.startswith("collection.yaml:")
 
 
-@settings(max_examples=120, deadline=None)
+@examples(60)
 @given(VALUES)
 def test_changes_of_any_kind_are_taken_or_refused_with_sentences(changes: object) -> None:
     import json

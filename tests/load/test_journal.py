@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.model.hold import CauseKind
@@ -28,6 +28,7 @@ from feedplan.model.journal import (
 )
 from feedplan.model.source import BUILT_IN, Source
 from tests.load.helpers import complaints, load
+from tests.properties import examples
 
 
 def entries(journal: str) -> tuple[Entry, ...]:
@@ -170,7 +171,7 @@ LINES = [
 ]
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.permutations(LINES))
 def test_the_order_of_the_lines_changes_nothing(lines: list[str]) -> None:
     def standing(text: str) -> set[Entry]:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.errors import CannotWriteError, FilesHaveProblems
@@ -18,6 +18,7 @@ from feedplan.load import load_collection
 from feedplan.load.journal_file import HEADER, append_entry, entry_line
 from feedplan.load.yaml_tree import read_yaml
 from tests.load.helpers import COLLECTION, SCHEDULE
+from tests.properties import examples
 
 SEEN: dict[str, object] = {"date": date(2027, 4, 26), "tree": "Brindle", "seen": "leaves open", "id": "k7f3q"}
 LINE = b"- {date: 2027-04-26, tree: Brindle, seen: leaves open, id: k7f3q}\n"
@@ -217,7 +218,7 @@ VALUES = st.one_of(
 )
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(VALUES)
 def test_a_line_reads_back_as_exactly_what_was_written(value: object) -> None:
     line = entry_line({"tree": value})

@@ -8,13 +8,14 @@ from typing import Any
 
 import pytest
 import yaml
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.errors import Problem
 from feedplan.load import yaml_tree
 from feedplan.load.folder import check_text
 from feedplan.load.yaml_tree import read_yaml
+from tests.properties import examples
 
 
 def value_of(text: str) -> Any:
@@ -141,7 +142,7 @@ PLAIN = st.recursive(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(PLAIN)
 def test_plain_data_reads_as_the_reference_implementation_reads_it(data: object) -> None:
     text = yaml.safe_dump(data, allow_unicode=True)
@@ -150,7 +151,7 @@ def test_plain_data_reads_as_the_reference_implementation_reads_it(data: object)
         assert value == yaml.safe_load(text)
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(st.text(st.sampled_from("ab:,-[]{}#&*!|>'\"%@` \n\t.?1<~0\\é\x00\ud800\u2028"), max_size=40))
 def test_any_text_gives_a_value_or_problems_never_a_crash(text: str) -> None:
     checked = check_text(text, "x.yaml")

@@ -90,11 +90,17 @@ _STRANGE = [
 ]
 
 
+@pytest.fixture(scope="module")
+def unchanged(tmp_path_factory: pytest.TempPathFactory) -> World:
+    """One server for all the questions that may change nothing."""
+    return World(make_folder(tmp_path_factory.mktemp("unchanged") / "trees"))
+
+
 @pytest.mark.parametrize("path", _STRANGE)
 @pytest.mark.parametrize("method", ["GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS", "PATCH", "TRACE"])
-def test_a_stranger_gets_the_same_404_for_everything(world: World, path: str, method: str) -> None:
-    expected = world.get("no-such-page.html")
-    answer = world.client.open(path or "/", method=method)
+def test_a_stranger_gets_the_same_404_for_everything(unchanged: World, path: str, method: str) -> None:
+    expected = unchanged.get("no-such-page.html")
+    answer = unchanged.client.open(path or "/", method=method)
     assert answer.status_code == expected.status_code == 404
     assert dict(answer.headers) == dict(expected.headers)
     assert answer.data == (b"" if method == "HEAD" else expected.data)
@@ -123,8 +129,8 @@ def test_every_answer_carries_the_headers_that_keep_a_browser_safe(world: World)
 
 
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "TRACE", "BREW"])
-def test_a_calendar_takes_no_method_but_reading(world: World, method: str) -> None:
-    answer = world.client.open(f"/{world.secrets.write}/everything.ics", method=method)
+def test_a_calendar_takes_no_method_but_reading(unchanged: World, method: str) -> None:
+    answer = unchanged.client.open(f"/{unchanged.secrets.write}/everything.ics", method=method)
     assert answer.status_code == 405
     assert set(answer.headers["Allow"].split(", ")) == {"GET", "HEAD"}
 

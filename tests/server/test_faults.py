@@ -17,9 +17,12 @@ from typing import Any
 from urllib.parse import urlencode, urlsplit
 
 from feedplan.load.collection import load_collection
+from tests.server.kill_loop import ONE_TREE
 from tests.server.process import PATIENCE_S, ROOT, Running, command, serving
 from tests.server.test_recording import tap
 from tests.server.world import JOURNAL, World, make_folder, titles
+
+JOURNAL_OF_ONE = JOURNAL.replace("Bracken", "Sorrel")
 
 
 def run_loop(what: str, folder: Path, times: int, seed: int) -> dict[str, Any]:
@@ -35,12 +38,12 @@ def run_loop(what: str, folder: Path, times: int, seed: int) -> dict[str, Any]:
 def test_killed_a_hundred_times_while_recording_nothing_acknowledged_is_lost_or_doubled(
     tmp_path: Path,
 ) -> None:
-    folder = make_folder(tmp_path / "trees")
+    folder = make_folder(tmp_path / "trees", JOURNAL_OF_ONE, ONE_TREE)
     acknowledged = run_loop("record", folder, 100, seed=1)["acknowledged"]
     assert len(acknowledged) > 20
     assert acknowledged == sorted(set(acknowledged))
     text = (folder / "journal.yaml").read_text(encoding="utf-8")
-    assert text.startswith(JOURNAL)
+    assert text.startswith(JOURNAL_OF_ONE)
     assert text.endswith("}\n")
     loaded = load_collection(folder)  # raises for a torn line or a doubled id
     landed = len(loaded.journal.entries) - 1
@@ -49,7 +52,7 @@ def test_killed_a_hundred_times_while_recording_nothing_acknowledged_is_lost_or_
 
 
 def test_killed_a_hundred_times_while_publishing_the_site_is_always_whole(tmp_path: Path) -> None:
-    found = run_loop("publish", make_folder(tmp_path / "trees"), 100, seed=2)
+    found = run_loop("publish", make_folder(tmp_path / "trees", JOURNAL_OF_ONE, ONE_TREE), 100, seed=2)
     assert found["torn"] == []
     assert 0 < found["finished"] < 100
 

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
@@ -16,6 +16,7 @@ from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
 from feedplan.export.round_text import round_lines
 from feedplan.load.collection import load_text
+from tests.properties import examples
 from tests.server.world import COLLECTION, World, make_folder
 
 TODAY = date(2027, 6, 5)
@@ -82,7 +83,7 @@ def test_on_the_page_it_is_in_the_section_of_notes_and_in_no_other(tmp_path: Pat
     assert len(titles) == len(set(titles))
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(st.lists(st.text(st.characters(codec="utf-8", exclude_categories=["C"])), min_size=1, max_size=5))
 def test_no_note_can_make_a_heading(parts: list[str]) -> None:
     note = json.dumps("x" + "\n".join(parts), ensure_ascii=False)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.plan import plan_season
@@ -18,6 +18,7 @@ from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Caused, Entry, Journal, Subject
 from tests.engine.test_invariants import DAYS, NAMES, NORTH, SOUTH, journals
 from tests.looks import looks_of, rate_of
+from tests.properties import examples
 from tests.stages.open_records import climate_of, northern_record, southern_record
 from tests.stages.test_hindcast import check_invariants
 
@@ -53,7 +54,7 @@ def planned(collection: Collection, journal: Journal, today: date, start: int, a
 
 
 @given(CASES, journals(), DAYS)
-@settings(max_examples=25, deadline=None)
+@examples(25)
 def test_holds_gaps_budget_and_reasons_stand(
     case: tuple[Collection, int, int], journal: Journal, today: date
 ) -> None:
@@ -69,7 +70,7 @@ def test_holds_gaps_budget_and_reasons_stand(
 
 
 @given(CASES, journals(), DAYS)
-@settings(max_examples=15, deadline=None)
+@examples(10)
 def test_running_again_gives_the_same(
     case: tuple[Collection, int, int], journal: Journal, today: date
 ) -> None:
@@ -81,7 +82,7 @@ def test_running_again_gives_the_same(
 
 
 @given(CASES, journals(), DAYS, st.sampled_from(NAMES), st.sampled_from(["0.1", "0.3", "0.6"]))
-@settings(max_examples=25, deadline=None)
+@examples(20)
 def test_a_hold_adds_no_feed_and_removes_no_check(
     case: tuple[Collection, int, int], journal: Journal, today: date, name: str, roots: str
 ) -> None:

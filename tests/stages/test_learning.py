@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.answers import lessons
@@ -13,6 +13,7 @@ from feedplan.engine.answers.lessons import Fit, Observed, fit
 from feedplan.engine.stages.courses import Count, DailyCounts
 from feedplan.model.climate import Climate, ClimateDay, Standing
 from feedplan.weather.evapotranspiration import DayWeather
+from tests.properties import examples
 from tests.stages.open_records import northern_climate, package_folder
 from tests.weather.test_thermal_time_on_observations import (
     FLOWERS,
@@ -90,7 +91,7 @@ def made_dates(base_c: float, needed: float, years: range, off: tuple[int, ...] 
     return seen
 
 
-@settings(max_examples=8, deadline=None)
+@examples(5)
 @given(st.integers(0, 8), st.integers(60, 240))
 def test_a_sum_that_dates_were_made_from_is_found_again(base_c: int, needed: int) -> None:
     record = DailyCounts(northern_climate())

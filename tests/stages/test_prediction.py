@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.stages.courses import Count, Courses, DailyCounts
@@ -15,6 +15,7 @@ from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, St
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.stage import Chill, Clock, Counting, DrawnTowards, Measure, StageRule
 from feedplan.weather.evapotranspiration import DayWeather
+from tests.properties import examples
 from tests.stages.open_records import northern_climate, southern_climate
 
 DAY = timedelta(days=1)
@@ -234,7 +235,7 @@ def test_past_years_give_the_middle_and_the_span_of_a_year_to_come() -> None:
         assert days[at - 1] - 1 <= offset <= days[at + 1] + 1  # a leap day may come between
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(st.integers(2003, 2014), st.integers(40, 300), st.integers(0, 8), st.integers(1, 60))
 def test_more_warmth_asked_for_never_comes_sooner(year: int, amount: int, base_c: int, more: int) -> None:
     counting = Counting(float(base_c), DayOfYear(2, 1))
@@ -246,7 +247,7 @@ def test_more_warmth_asked_for_never_comes_sooner(year: int, amount: int, base_c
     assert day_of(found["less"]) <= day_of(found["more"])
 
 
-@settings(max_examples=12, deadline=None)
+@examples(12)
 @given(st.integers(2003, 2014), st.floats(0.5, 4))
 def test_a_warmer_spring_is_never_later(year: int, warmer: float) -> None:
     days = northern_climate().days

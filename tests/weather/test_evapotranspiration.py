@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pytest
 import refet
 from eto import ETo, datasets
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.weather.evapotranspiration import (
@@ -34,6 +34,7 @@ from feedplan.weather.meteorology import (
     net_shortwave,
     vapour_pressure_from_dew_point,
 )
+from tests.properties import examples
 
 
 def et0(weather: DayWeather, site: Site, day: int) -> float:
@@ -396,7 +397,7 @@ def any_weather(draw: st.DrawFn) -> DayWeather:
     )
 
 
-@settings(max_examples=150)
+@examples(150)
 @given(any_weather(), st.floats(-90, 90), st.floats(-400, 4000), st.integers(1, 366))
 def test_no_place_or_weather_gives_a_negative_or_impossible_figure(
     weather: DayWeather, latitude_deg: float, elevation_m: float, day: int

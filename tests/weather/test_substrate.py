@@ -7,7 +7,7 @@ lying within them.
 from math import asinh
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
@@ -22,6 +22,7 @@ from feedplan.weather.substrate import (
     curve_through,
     read_mix,
 )
+from tests.properties import examples
 
 
 def water_at(curve: Retention, suction_cm: float) -> float:
@@ -48,7 +49,7 @@ def test_mean_over_the_height_is_the_closed_integral_where_there_is_one() -> Non
     assert container_capacity(curve, height) == pytest.approx(closed, abs=1e-6)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.floats(0.02, 6), st.floats(1.2, 6), st.floats(2, 40), st.floats(0.4, 1.2))
 def test_mean_over_a_tapered_pot_is_that_of_scipy(
     alpha: float, n: float, height: float, taper: float

@@ -20,7 +20,6 @@ from feedplan.engine.answers.year_book import year_book
 from feedplan.engine.day import day_of
 from feedplan.engine.growing_year import season_end, season_of
 from feedplan.engine.outdoors.skies import site_of, summarise
-from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.engine.sink.shelf import shelf_of
 from feedplan.engine.water.checks import sheet_of
@@ -38,6 +37,7 @@ from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
 from feedplan.words.doubts import problem_of
 from feedplan.words.outdoors import checks_by_words
+from tests.demo.test_any_span import as_served
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
 
 TODAYS = [
@@ -130,8 +130,7 @@ OUTPUTS = ("round", "helper", "why", "year", "shelf", "water", "weather", "calen
 @lru_cache
 def told(folder: Path, today: date) -> Told:
     """A demo as it stands on a day."""
-    found = loaded(folder)
-    return Told(found, plan_season(found.collection, found.journal, today, climate=found.climate))
+    return Told(loaded(folder), as_served(folder, today))
 
 
 class Read(HTMLParser):
