@@ -307,9 +307,10 @@ def _thirst(season: Season, day: date) -> tuple[BenchThirst, ...]:
                 benches.setdefault(timeline.care.place_of(tree, day), []).append(pot)
     found = []
     for name, pots in benches.items():
-        pots.sort(key=lambda pot: (-pot.thirst, pot.tree.name))
+        # Wet roots are not thirsty roots: who is to dry first heads no list.
+        pots.sort(key=lambda pot: (pot.must_dry, -pot.thirst, pot.tree.name))
         found.append(BenchThirst(name, tuple(pots), sum(pot.pour_l * pot.tree.count for pot in pots)))
-    return tuple(sorted(found, key=lambda bench: (-bench.pots[0].thirst, bench.name)))
+    return tuple(sorted(found, key=lambda b: (b.pots[0].must_dry, -b.pots[0].thirst, b.name)))
 
 
 def _planned(season: Season, day: date) -> Iterator[tuple[tuple[str, ...], PlannedWork]]:

@@ -62,6 +62,8 @@ def bench_lines(benches: Sequence[BenchThirst], can_litres: Decimal) -> Iterator
 
 
 def _first_look(pot: PotDay) -> str:
+    if pot.must_dry:
+        return say("{tree} (let the surface dry)", tree=pot.tree.name)
     if pot.hours < 48:
         return say("{tree} (dry in {hours} h)", tree=pot.tree.name, hours=max(1, round(pot.hours)))
     if pot.hours < 24 * 30:
@@ -179,9 +181,11 @@ def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> 
             source=entry.source,
             litres=rough_litres(depletion.missing_l),
         )
-    is_often = looks_on(rate, pot.sky.weather.day) > 1
+    is_often = looks_on(rate, pot.sky.weather.day) > 1 and not pot.must_dry
     yield "  " + say(
-        "Pour about {each} at a look, {whole} in the day, until some drains; only if it needs it."
+        "Let the surface dry first; then pour about {whole}, until some drains."
+        if pot.must_dry
+        else "Pour about {each} at a look, {whole} in the day, until some drains; only if it needs it."
         if is_often
         else "Pour about {each}, until some drains; only if it needs it.",
         each=rough_litres(litres_for_look(pot.pour_l, rate)),
@@ -228,6 +232,8 @@ def _use_words(pot: PotDay) -> str:
     return say(
         "{et0} x crown {area} m2 x {factors} = {litres} a day"
         if pot.vessel.canopy_m2 > pot.vessel.size.top_m2
+        else "{et0} x top {area} m2 (no canopy told) x {factors} = {litres} a day"
+        if pot.tree.canopy_cm2 is None
         else "{et0} x top {area} m2 x {factors} = {litres} a day",
         area=places(exposed_m2, 3),
         factors=" x ".join(told),

@@ -252,7 +252,8 @@ _CLOCK = r"^([01]?\d|2[0-3]):[0-5]\d$"
 _MOMENTS = ("leaves open", "15 August", "leaves open + 10 days", "30 September or leaves colouring",
             "first flush hardened once seen")  # fmt: skip
 _POTS = ("9 L", "30 x 22 x 7 cm", "round 25 x 9 cm", "2 US gal")
-_MIXES = ("mineral", "mineral and organic", "peaty", "2 akadama, 1 pumice, 1 lava")
+_MIXES = ("mineral", "mineral and organic", "peaty", "2 akadama, 1 pumice, 1 lava",
+          "mineral, weighed 28 % at 12 cm")  # fmt: skip
 
 # Names, words and numbers.
 Name = Annotated[str, word(read_words.parse_name)]

@@ -115,6 +115,9 @@ class ScheduleModel(f.FileModel):
     repot_every: f.Years | None = f.optional(
         "How often its trees are repotted; the year book says what is due."
     )
+    weather_only_adds: bool = f.flag(
+        "Whether its checks are the least, also where the weather is known: for cells that dry in hours."
+    )
     indoors: bool = f.flag("Whether it is for trees in a room, where the weather does not count.")
     holds: f.Kept | None = f.optional("Rules that differ from the standing ones, or new ones.")
 

@@ -208,6 +208,7 @@ class ScheduleBook:
             solid_periods=self._parts.solid_periods(model, file),
             allow_over=model.allow_over,
             indoors=model.indoors,
+            weather_only_adds=model.weather_only_adds,
             repot_every_years=model.repot_every,
         )
 

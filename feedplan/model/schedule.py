@@ -108,6 +108,7 @@ class Schedule:
     bands_up: how many bands root work counts heavier. water: rows in the order of the year. solid_periods: when solid
     feed is laid. allow_over: the grower knows that more than 900 mg N per L is far beyond what trees use.
     look_for: stage -> what to look for then. holds: the rules in force, by name. indoors: written for trees in a room.
+    weather_only_adds: its table of checks is the least, also where checks go by the weather.
     repot_every_years: from one repot to the next, None when not told [years].
     """
 
@@ -127,3 +128,4 @@ class Schedule:
     allow_over: bool = False
     indoors: bool = False
     repot_every_years: int | None = None
+    weather_only_adds: bool = False

@@ -75,10 +75,13 @@ def litres_on(depth_mm: float, area_m2: float) -> float:
 OPEN_WALLS = 1.3
 """Factor on the use of a pond basket, colander or mesh: practice 1.2 to 1.5 (judgement). Glazed or plastic walls: 1."""
 
-BARE_SHARE = 0.3
+BARE_SHARE = 0.6
 BARE_LEAST_MM_PER_DAY = 0.2
 """What bare substrate loses from the top of the pot, of reference evapotranspiration, and even in still, dark weather
-[mm/day] (both judgement). Roots cut or leaves gone do not lower it, so a bare tree is never left out of the round."""
+[mm/day] (the latter judgement). The share is that of a shaded 11.4 L pot of bare bark mix, 0.16 L or 3.1 mm a day
+(Beeson, HortScience 45, 2010, p. 1260, abstract read), at some 5 mm a day of Florida's season; FAO-56, table 19, p. 117
+and p. 144, goes to 1.0 to 1.2 for soil that is always wet. Roots cut or leaves gone do not lower it, so a bare tree is
+never left out of the round."""
 
 MOST_ON_CANOPY = 1.3
 """Upper bound of crop coefficients on the area that is really exposed (FAO-56 Eq. 72, p. 143)."""

@@ -21,8 +21,9 @@ and no published curve of a grain mix was found to test against.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from enum import StrEnum
 from functools import lru_cache
@@ -41,6 +42,7 @@ class Evidence(StrEnum):
     PUBLISHED = "published"
     MEMORY = "from memory"
     JUDGEMENT = "judgement"
+    WEIGHED = "weighed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,38 +179,61 @@ class SubstrateMix:
     """A substrate of components by volume; shares add up to 1.
 
     Components are taken to keep their own pores when mixed; fines that fill the gaps of coarse grains make a real mix
-    denser and wetter than this, so sieve, or weigh your own.
+    denser and wetter than this, so sieve, or weigh your own. weighed: what a grower found it to hold against what its
+    parts let expect at that depth, None when it was not weighed.
     """
 
     parts: tuple[tuple[Component, float], ...]
+    weighed: float | None = None
 
     @property
     def least_known(self) -> Evidence:
-        """How the least well known of its components is known."""
+        """How the least well known of its components is known; what was weighed is known best."""
+        if self.weighed is not None:
+            return Evidence.WEIGHED
         order = list(Evidence)
         return max((component.known for component, _ in self.parts), key=order.index)
 
     def water(self, depth_cm: float, taper: float = 1.0) -> float:
         """Water held once drained, as a share of the volume [L/L]. depth_cm: of the substrate [cm]."""
-        return sum(
-            share * container_capacity(component.curve, depth_cm, taper) for component, share in self.parts
-        )
+        held = sum(share * container_capacity(part.curve, depth_cm, taper) for part, share in self.parts)
+        return held * (self.weighed or 1.0)
 
     def available(self, depth_cm: float, taper: float = 1.0) -> float:
         """Water that a tree can draw after draining, as a share of the volume [L/L]. depth_cm: [cm]."""
         out_of_reach = sum(share * component.unavailable for component, share in self.parts)
-        return max(0.0, self.water(depth_cm, taper) - out_of_reach)
+        return max(0.0, self.water(depth_cm, taper) - out_of_reach * (self.weighed or 1.0))
 
 
 def read_mix(text: str) -> SubstrateMix:
     """The mix that a grower's words name: a named mix, one component, or parts such as "2 akadama, 1 pumice".
 
+    With ", weighed 28 % at 12 cm" after it, what it holds is known: the weight of a pot of that depth once it has
+    drained, less its weight bone dry, in grams for each millilitre of the pot.
+
     Raises FeedplanError with what to write instead.
     """
     words = " ".join(text.casefold().split())
+    if match := _WEIGHED.fullmatch(words):
+        return _weighed(read_mix(match[1]), float(match[2]) / 100, float(match[3]))
     amounts = [_read_part(part) for part in NAMED_MIXES.get(words, words).split(",")]
     total = sum(amount for amount, _ in amounts)
     return SubstrateMix(tuple((component, amount / total) for amount, component in amounts))
+
+
+_WEIGHED = re.compile(r"(.*), weighed ([0-9]+(?:\.[0-9]+)?) ?% at ([0-9]+(?:\.[0-9]+)?) ?cm")
+
+
+def _weighed(mix: SubstrateMix, share: float, depth_cm: float) -> SubstrateMix:
+    """A mix that was weighed to hold a share of a pot of a depth [cm]. Raises FeedplanError for what no mix holds."""
+    pores = sum(part.porosity * of_it for part, of_it in mix.parts)
+    if not 0 < share < pores or not 1 <= depth_cm <= 100:
+        raise FeedplanError(
+            f"{share * 100:g} % of water at {depth_cm:g} cm is not possible: this mix has {pores * 100:.0f} % of "
+            f"pores; weigh it drained and bone dry, and write (drained - dry) in g over the pot's ml: "
+            "weighed 28 % at 12 cm"
+        )
+    return replace(mix, weighed=share / mix.water(depth_cm))
 
 
 def _read_part(part: str) -> tuple[float, Component]:

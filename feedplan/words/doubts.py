@@ -65,6 +65,10 @@ DOUBTS: Templates = {
         "or {{blend: [TAP, RAIN], alkalinity: 60 mg/L}}"
     ),
     waters.SoftenedDoubt: "group '{group}' gets softened water, whose sodium harms trees and mix; give it another",
+    waters.NoLimeDoubt: (
+        "group '{group}' gets water like rain, and no feed of its tells {missing}: trees run short of it. Give a feed "
+        "that has it, or blend in tap water: {{blend: [TAP, RAIN], alkalinity: 60 mg/L}}"
+    ),
     waters.SaltDoubt: lambda salt: (
         "water and feed of group '{group}' hold {ec_ms_per_cm} mS/cm: more than all would have to drain to keep salt "
         "down; blend it with rain"
@@ -94,6 +98,9 @@ def doubt_words(fact: Statement, read_on: date) -> str:
             return filled(DOUBTS, fact, read_on, ppm=value_words(fact.maximum))
         case doubt.NotYet():
             return filled(DOUBTS, fact, read_on, known=f"{fact.known}")
+        case waters.NoLimeDoubt():
+            missing = listed([say(each) for each in fact.missing])
+            return filled(DOUBTS, fact, read_on, missing=missing)
         case waters.LimeDoubt():
             return filled(DOUBTS, fact, read_on, most=f"{waters.MOST_ALKALINITY_MG_PER_L:.0f}")
         case _:

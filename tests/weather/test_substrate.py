@@ -158,9 +158,23 @@ def test_every_named_mix_can_be_read() -> None:
         assert read_mix(name) == read_mix(recipe)
 
 
+def test_a_weighed_mix_holds_what_was_weighed_at_its_depth_and_follows_its_parts_elsewhere() -> None:
+    # 2.5 L, 12 cm deep: 700 g more drained than bone dry is 28 % of its volume (1 ml of water weighs 1 g).
+    plain, weighed = read_mix("mineral"), read_mix("mineral, weighed 28 % at 12 cm")
+    assert weighed.water(12) == pytest.approx(0.28)
+    assert weighed.water(5) / weighed.water(12) == pytest.approx(plain.water(5) / plain.water(12))
+    assert weighed.available(12) > plain.available(12)
+    assert weighed.least_known is Evidence.WEIGHED
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [
+        (
+            "mineral, weighed 95 % at 12 cm",
+            "95 % of water at 12 cm is not possible: this mix has 71 % of pores; weigh it drained and bone dry, and "
+            "write (drained - dry) in g over the pot's ml: weighed 28 % at 12 cm",
+        ),
         ("2 akedama, 1 pumice", "no substrate is called 'akedama'; did you mean 'akadama'?"),
         (
             "gravelly stuff",

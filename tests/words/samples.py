@@ -187,6 +187,7 @@ DOUBTS: tuple[Statement, ...] = (
     doubts.NotYet(NEXT_YEAR, 2),
     waters.LimeDoubt("Γ", 180),
     waters.SoftenedDoubt("Γ"),
+    waters.NoLimeDoubt("Γ", ("ω",)),
     waters.SaltDoubt("Γ", 1.2, None),
     waters.SaltDoubt("Γ", 1.2, 45),
 )

@@ -277,7 +277,7 @@ def test_a_catalogue_is_one_file_and_changes_what_the_round_says() -> None:
     with speaking(translation(GERMAN)):
         lines = list(told(NORTH, DEMO_DAY).round())
     assert "Gießwasser prüfen" in lines
-    assert [line for line in lines if line.startswith("Sa 5. Juni - 61 prüfen (1 zuerst)")]
+    assert [line for line in lines if line.startswith("Sa 5. Juni - 85 prüfen (1 zuerst)")]
     assert "  Düngung growing-on: 7,3 g in 8 L" not in lines
 
 

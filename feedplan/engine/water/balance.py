@@ -146,7 +146,7 @@ class PotDay:
 
     leaf, roots: factors on its use. use_l: water that leaves it [L]; allowed_l: what may go before a look is due [L];
     thirst: how many times the one goes into the other. rain_l: rain that reaches the mix [L]. pour_l: to pour for the
-    day's use, with what drains through [L].
+    day's use, with what drains through [L]. must_dry: its surface is to dry first.
     """
 
     tree: Tree
@@ -161,6 +161,7 @@ class PotDay:
     thirst: float
     rain_l: float
     pour_l: float
+    must_dry: bool = False
 
     @property
     def hours(self) -> float:
@@ -238,6 +239,7 @@ class Balance:
             thirst=vessel.thirst(use_l, dormant),
             rain_l=rain_reaching_l(sky, vessel, bench, leaf),
             pour_l=gross_from_net(use_l, float(self.collection.habits.drain_share)),
+            must_dry=tree.weak or timeline.must_dry_on(day),
         )
 
     def depletion_on(self, timeline: Timeline, tree: Tree, day: date) -> Depletion | None:

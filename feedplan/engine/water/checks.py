@@ -17,7 +17,7 @@ from operator import mul
 
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Rise, Season, Watch
-from feedplan.engine.water.balance import Balance, leaf_course, two_figures
+from feedplan.engine.water.balance import Balance, leaf_course, roots_on, two_figures
 from feedplan.engine.water.thirst import IN_LEAF, vessel_of
 from feedplan.model.collection import Away, Tree
 from feedplan.model.moment import Hemisphere
@@ -203,7 +203,8 @@ class _Drinking:
                 return stretch
             each_l, thirst = found
             litres += each_l * 7 / looks_a_week(rate) * sum(tree.count for tree in watch.trees)
-            dryness.append((-thirst, watch.trees))
+            if not watch.must_dry_on(stretch.start):
+                dryness.append((-thirst, watch.trees))
         dryness.sort(key=lambda pair: (pair[0], pair[1][0].name))
         first = tuple(tree.name for _, trees in dryness for tree in trees)[:NAMED_FIRST]
         poured = gross_from_net(litres, float(self._balance.collection.habits.drain_share))
@@ -227,7 +228,8 @@ class _Drinking:
         drawn = sum(map(mul, et0, leaf)) / days
         mean_leaf = drawn / mean_et0 if mean_et0 > 0 else 0.0
         vessel = vessel_of(lead, care.substrate_of(lead, start), bench)
-        each_l = vessel.use_l(mean_et0, mean_leaf)
+        roots = roots_on(watch.timeline.holds, start + DAY * (days // 2))
+        each_l = vessel.use_l(mean_et0, mean_leaf, roots)
         return each_l, vessel.thirst(each_l, dormant=mean_leaf < IN_LEAF)
 
 

@@ -163,7 +163,7 @@ class Watching:
             if stand.vessel is None:
                 steps = self._by_table(timeline, record, pots)
             else:
-                steps = self._by_weather(timeline, pots, stand.vessel)
+                steps = self._by_weather(timeline, record, pots, stand.vessel)
             if len(pots.stands) == 1:
                 return steps
             found += _between(steps, stand.start, end)
@@ -171,12 +171,15 @@ class Watching:
 
     # --- by the weather
 
-    def _by_weather(self, timeline: Timeline, pots: _PotsAlike, vessel: Vessel) -> tuple[RateStep, ...]:
+    def _by_weather(
+        self, timeline: Timeline, record: Record, pots: _PotsAlike, vessel: Vessel
+    ) -> tuple[RateStep, ...]:
         demand = demand_of(vessel)
         usual = self._walk(timeline, demand, pots.pot_class, pots.weak)
         held = [] if pots.weak else [h for h in timeline.holds if h.rule.water_surface_dry]
         if held:
             usual = self._over_holds(usual, self._walk(timeline, demand, pots.pot_class, True), held)
+        usual = self._not_under_table(usual, timeline, record, pots)
         if usual not in self._merged:
             self._merged[usual] = tuple(
                 RateStep(self._days.first + DAY * place, LADDER[usual[place]]) for place in changes_in(usual)
@@ -203,6 +206,25 @@ class Watching:
                 found += list(_by_week(steps))[year.season]
             self._walked[key] = tuple(found)
         return self._walked[key]
+
+    def _not_under_table(
+        self, usual: tuple[int, ...], timeline: Timeline, record: Record, pots: _PotsAlike
+    ) -> tuple[int, ...]:
+        """The steps, those of the table on days on which the schedule in force lets the weather only add looks."""
+        care = timeline.care
+        stays = [stay for stay in care.stays if care.schedule_of(stay).weather_only_adds]
+        if not stays:
+            return usual
+        steps = list(usual)
+        table = self._by_table(timeline, record, pots)
+        ends = [*(step.first for step in table[1:]), self._days.last + DAY]
+        for step, end in zip(table, ends, strict=True):
+            for stay in stays:
+                first = max(step.first, stay.start, self._days.first)
+                last = min(end, stay.end or end, self._days.last + DAY)
+                for place in range((first - self._days.first).days, (last - self._days.first).days):
+                    steps[place] = max(steps[place], _step_of(step.rate))
+        return tuple(steps)
 
     def _over_holds(
         self, usual: Sequence[int], weak: Sequence[int], holds: Sequence[Hold]

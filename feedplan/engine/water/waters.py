@@ -60,8 +60,8 @@ FEED_EC_PER_100_PPM_N = 0.65
 class GroupWater:
     """What a group is watered with.
 
-    ec_ms_per_cm, alkalinity_mg_per_l, sodium_mg_per_l: of the blend, None where a source in it does not tell.
-    softened: some of it is softened water.
+    ec_ms_per_cm, alkalinity_mg_per_l, sodium_mg_per_l, hardness_mg_per_l: of the blend, None where a source in
+    it does not tell. softened: some of it is softened water.
     """
 
     group: str
@@ -70,6 +70,7 @@ class GroupWater:
     alkalinity_mg_per_l: float | None
     sodium_mg_per_l: float | None
     softened: bool
+    hardness_mg_per_l: float | None = None
 
     @property
     def acid_need_meq_per_l(self) -> float | None:
@@ -91,6 +92,7 @@ def group_water(group: Group, waters: Mapping[str, WaterSource]) -> GroupWater |
         _blended(use, waters, "alkalinity_mg_per_l"),
         _blended(use, waters, "sodium_mg_per_l"),
         any(waters[name].softened for name, share in use.shares if share > 0),
+        _blended(use, waters, "hardness_mg_per_l"),
     )
 
 
@@ -99,6 +101,28 @@ def _blended(use: WaterUse, waters: Mapping[str, WaterSource], field: str) -> fl
     if None in values:
         return None
     return blend(values, [share for _, share in use.shares])
+
+
+RAIN_HARDNESS_MG_PER_L = 20.0
+RAIN_EC_MS_PER_CM = 0.1
+"""Water below either holds as little as rain: 20 mg/L CaCO3 are 8 mg Ca a litre (judgement)."""
+
+
+def _is_like_rain(water: GroupWater) -> bool:
+    """Whether a water brings next to no calcium and magnesium; by its conductivity where its hardness is not told."""
+    if water.hardness_mg_per_l is not None:
+        return water.hardness_mg_per_l < RAIN_HARDNESS_MG_PER_L
+    return water.ec_ms_per_cm is not None and water.ec_ms_per_cm < RAIN_EC_MS_PER_CM
+
+
+def _lacking(group: Group, collection: Collection) -> tuple[str, ...]:
+    """Which of calcium and magnesium no feed of a group tells on its label; none where an organic feed is laid."""
+    named = [use.feed for use in (*group.feeds, *group.solid_feeds)] or list(group.mix_of)
+    feeds = [collection.feeds[name] for name in named or collection.feeds]
+    if not feeds or any(feed.form.draws_animals for feed in feeds):
+        return ()
+    told = {element for feed in feeds for element, mg in feed.product.mg_per_unit.items() if mg}
+    return tuple(name for element, name in (("Ca", "calcium"), ("Mg", "magnesium")) if element not in told)
 
 
 def dislikes_lime(group: Group) -> bool:
@@ -168,7 +192,14 @@ class SaltDoubt(Statement):
     needed: int | None
 
 
-WaterDoubt = LimeDoubt | SoftenedDoubt | SaltDoubt
+class NoLimeDoubt(Statement):
+    """A group whose water brings next to no calcium and magnesium, and whose feeds lack what is `missing` of them."""
+
+    group: str
+    missing: tuple[str, ...]
+
+
+WaterDoubt = LimeDoubt | SoftenedDoubt | SaltDoubt | NoLimeDoubt
 
 
 def water_doubts(collection: Collection) -> Iterator[tuple[Source, WaterDoubt]]:
@@ -180,6 +211,8 @@ def water_doubts(collection: Collection) -> Iterator[tuple[Source, WaterDoubt]]:
         alkalinity = water.alkalinity_mg_per_l
         if dislikes_lime(group) and alkalinity is not None and alkalinity > MOST_ALKALINITY_MG_PER_L:
             yield water.use.source, LimeDoubt(group.name, round(alkalinity))
+        if _is_like_rain(water) and (missing := _lacking(group, collection)):
+            yield water.use.source, NoLimeDoubt(group.name, missing)
         if water.softened:
             yield water.use.source, SoftenedDoubt(group.name)
         drainage = drainage_of(group, collection)
