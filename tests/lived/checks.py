@@ -171,8 +171,11 @@ def mixes_changed(morning: Morning) -> Iterator[Violation]:
     old = {**before.mixed, **_mixed_yesterday(morning)}
     for key in sorted(old.keys() | morning.told.mixed.keys() - before.events.keys()):
         was, now = old.get(key), morning.told.mixed.get(key)
-        # A mix of two trees becomes two when an entry is about one of them.
+        # A mix of two trees becomes two when an entry is about one of them, and two of a day become one.
         mixed_with = [e for e in old.values() if now and e[0] == now[0] and _trees_of(e) & _trees_of(now)]
+        if was is not None and now is None:
+            told = morning.told.mixed.values()
+            mixed_with += [e for e in told if e[0] == was[0] and _trees_of(was) <= _trees_of(e)]
         names = _trees_of(was) | _trees_of(now) | frozenset().union(*map(_trees_of, mixed_with))
         if was != now and not any(set(_days_touched(morning, name)) for name in names):
             text = f"{key}: {_event_words(was)}, now {_event_words(now)}"

@@ -26,9 +26,14 @@ YEARS = int(os.environ.get("FEEDPLAN_LIVED_YEARS", "20"))
 KINDS = [(garden, grower) for grower in GROWERS for garden in SMALL]
 
 
+# Years in which the plan once broke its word.
+BROKEN_ONCE: list[Job] = [("terrace", "writes late", 3), ("frames", "writes half", 1), ("yard", "meddles", 3)]
+
+
 def years(count: int) -> list[Job]:
-    """So many years, each kind of grower in each garden in turn, with another seed each time round."""
-    return [(*kind, number // len(KINDS)) for number, kind in enumerate(islice(cycle(KINDS), count))]
+    """So many years: those that went wrong once, then each kind of grower in each garden in turn, other seeds each time."""
+    rest = islice(cycle(KINDS), max(0, count - len(BROKEN_ONCE)))
+    return [*BROKEN_ONCE, *((*kind, number // len(KINDS)) for number, kind in enumerate(rest))][:count]
 
 
 def told_wrong(life: Life) -> str:

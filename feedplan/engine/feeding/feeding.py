@@ -39,10 +39,7 @@ class _Series:
         self.habits = feeding.care.collection.habits
 
     def walk(self) -> None:
-        """Fill `events` and `dropped` to the last day planned, and with the one feed after it.
-
-        That one is what makes a missed feed overdue and tells when the next is due, as it does in a longer plan.
-        """
+        """Fill `events` and `dropped` to the last day planned, and with the one feed after it, as a longer plan has."""
         feeding = self.feeding
         told = [feed for feed in feeding.told if feed.told < feeding.today]
         for feed in told:
@@ -110,8 +107,8 @@ class _Series:
         self.latest, self.anchor = event, told.counts_from if day == told.told else day
         if is_given:
             self.last = day if self.last is None else max(self.last, day)
-            if self.ramp is not None and not held:
-                self.ramp.step += 1
+        if not held:
+            self._go_on(is_given=is_given)
 
     def _extra(self, log: Entry) -> Became:
         """A feed recorded where none was asked for: it counts from its day, at the strength told or the usual one."""
@@ -170,8 +167,7 @@ class _Series:
         event = replace(self._event(slot, Status.OVERDUE, None), ordinal=missed.ordinal, season=missed.season)
         self.counts[slot.window.season] -= 1
         self.events.append(replace(event, told=missed.told, offered_to=upcoming.day - DAY))
-        if self.ramp is not None:
-            self.ramp.step += 1
+        self._go_on()
 
     def _plan(self, slot: Slot) -> None:
         feeding = self.feeding
@@ -201,6 +197,7 @@ class _Series:
             event = self._event(slot, Status.NOT_GIVEN, log)
             self.events.append(event)
             self.anchor, self.latest = slot.counts_from, event
+            self._go_on(is_given=False)
 
     def _give(
         self,
@@ -216,14 +213,15 @@ class _Series:
         event = replace(self._event(slot, status, log), counts_from=counts_from or slot.counts_from)
         self.events.append(event)
         self.last, self.anchor, self.latest = slot.day, event.counts_from, event
-        if self.ramp is not None and not held:
-            self.ramp.step += 1
+        if not held:
+            self._go_on()
+
+    def _go_on(self, *, is_given: bool = True) -> None:
+        if self.ramp is not None:
+            self.ramp.go_on(is_given=is_given)
 
     def _take_up_ramp(self, day: date, *, is_given: bool = True) -> None:
-        """Start a ramp whose holds have ended, or move the running one by what was seen since the last feed.
-
-        A feed asked for and not given starts it too: the next one is as far off as the ramp's first step says.
-        """
+        """Start a ramp whose holds have ended, given or not, or set the running one back by what was seen since."""
         begun = [r for r in self.feeding.ramps[self.ramps_taken :] if r.begins <= day]
         self.ramps_taken += len(begun)
         if begun:
@@ -238,7 +236,7 @@ class _Series:
     def _interval(self, period: FeedingPeriod) -> timedelta:
         """Days to the next feed, stretched by a ramp in progress and by what a hold left behind."""
         days = [period.every_days]
-        if self.ramp is not None and self.ramp.running:
+        if self.ramp is not None and self.ramp.sets_interval:
             days.append(self.ramp.ramp.step_days)
         if self._asked is not None:
             limits = limits_on(self.feeding.barring, self._asked)

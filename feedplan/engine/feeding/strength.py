@@ -28,10 +28,21 @@ def strength_ppm(strength: Strength, feed: Feed | None) -> Decimal:
 
 @dataclass(slots=True)
 class RampState:
-    """The ramp in progress: the step the next feed takes."""
+    """The ramp in progress: the step the next feed takes. passed_by: one was asked for on that step and not given."""
 
     ramp: Ramp
     step: int = 0
+    passed_by: bool = False
+
+    def go_on(self, *, is_given: bool) -> None:
+        """A feed was asked for: given, the next one takes the next step, else that step again."""
+        self.step += is_given
+        self.passed_by = not is_given
+
+    @property
+    def sets_interval(self) -> bool:
+        """Whether the next feed keeps the ramp's interval: one not given leaves those told with it on their days."""
+        return self.step + self.passed_by < len(self.ramp.steps)
 
     @property
     def running(self) -> bool:

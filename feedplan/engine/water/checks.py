@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import ROUND_CEILING, Decimal
 from itertools import groupby
-from operator import mul
+from operator import attrgetter, mul
 
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Rise, Season, Watch
@@ -164,10 +164,19 @@ def _looks(
                 weekdays=weekdays,
                 start=start,
                 end=end,
-                trees=tuple(tree for watch in some for tree in watch.trees),
-                surface_dry=tuple(tree.name for i in here if asked[i][1] for tree in members[i].trees),
+                trees=_in_order(tree for watch in some for tree in watch.trees),
+                surface_dry=_names(tree for i in here if asked[i][1] for tree in members[i].trees),
             )
             yield stretch, some
+
+
+def _in_order(trees: Iterable[Tree]) -> tuple[Tree, ...]:
+    """Trees as the collection has them, whoever shares a course with whom."""
+    return tuple(sorted(trees, key=attrgetter("source")))
+
+
+def _names(trees: Iterable[Tree]) -> tuple[str, ...]:
+    return tuple(tree.name for tree in _in_order(trees))
 
 
 def _alike(of_each: Iterable[tuple[int, ...]]) -> Iterator[tuple[tuple[int, ...], Set[tuple[int, ...]]]]:
@@ -244,7 +253,7 @@ def _raised(group: str, members: Sequence[Watch]) -> Iterator[_Looked]:
                     if _falls_in(beside, start, end):
                         alike.setdefault((start, end, look, beside), []).append((watch, rise))
     for (start, end, look, weekdays), found in sorted(alike.items(), key=lambda item: item[0]):
-        trees = tuple(tree for watch, _ in found for tree in watch.trees)
+        trees = _in_order(tree for watch, _ in found for tree in watch.trees)
         dry = (watch.trees for watch, _ in found if watch.must_dry_on(start))
         stretch = CheckStretch(
             key=f"water/{group}/rise/{look + 1}/{start}/{weekdays[0]}/{trees[0].name}",
@@ -254,7 +263,7 @@ def _raised(group: str, members: Sequence[Watch]) -> Iterator[_Looked]:
             start=start,
             end=end,
             trees=trees,
-            surface_dry=tuple(tree.name for some in dry for tree in some),
+            surface_dry=_names(tree for some in dry for tree in some),
             rise=max((rise for _, rise in found), key=lambda rise: rise.rate),
         )
         yield stretch, [watch for watch, _ in found]
