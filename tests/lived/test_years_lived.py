@@ -31,7 +31,7 @@ BROKEN_ONCE: list[Job] = [("terrace", "writes late", 3), ("frames", "writes half
 
 
 def years(count: int) -> list[Job]:
-    """So many years: those that went wrong once, then each kind of grower in each garden in turn, other seeds each time."""
+    """So many years: those that went wrong once, then each kind of grower in each garden in turn, with other seeds."""
     rest = islice(cycle(KINDS), max(0, count - len(BROKEN_ONCE)))
     return [*BROKEN_ONCE, *((*kind, number // len(KINDS)) for number, kind in enumerate(rest))][:count]
 
