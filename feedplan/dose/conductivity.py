@@ -123,7 +123,7 @@ def _activity_ratio(cation: str, strength: float) -> float:
 
 # Linear temperature coefficient referred to 25 °C [1/°C]: KCl standards give 0.0189 to 0.0197 over 15 to 30 °C,
 # natural waters 0.0175 to 0.0198 (Hayashi 2004, Environmental Monitoring and Assessment 96:119-128).
-ALPHA = 0.019
+ALPHA = 0.0191
 
 
 def ec_at(ec25_ms_cm: float, temp_c: float) -> float:
@@ -140,6 +140,9 @@ def ec_at_25(ec_ms_cm: float, temp_c: float) -> float:
 # within 3 % of published single salts at feed strength; technical purity, phosphate and magnesium sulfate add to it.
 OWN_FIGURE_SHARE = 0.05
 IONS_SHARE = 0.10
+
+STRONGEST_MOL_PER_L = 0.1
+"""Ionic strength up to which the method was compared with measured salts."""
 
 # A feed that adds less than this cannot be told from water with a cheap pen [mS/cm], and one whose highest expected
 # addition is more than so many times its lowest cannot be told from a wrong dose. Judgement.
@@ -160,6 +163,7 @@ class EcLimit(StrEnum):
     FORMS_UNKNOWN = "forms of nitrogen unknown"
     TOO_WIDE = "too wide"
     UREA = "urea"
+    STRONG = "stronger than the method reaches"
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,8 +221,11 @@ def expected_ec(
     if nitrogen_percents is None:
         return _between(dose)
     _check_forms(dose, nitrogen_percents)
-    added = conductivity_ms_cm(feed_ions(dose, nitrogen_percents))
+    ions = feed_ions(dose, nitrogen_percents)
+    added = conductivity_ms_cm(ions)
     limits = (EcLimit.UREA,) if nitrogen_percents.get(UREA, Decimal(0)) > 0 else ()
+    if ionic_strength({ion: amount / 1000 for ion, amount in ions.items()}) > STRONGEST_MOL_PER_L:
+        limits += (EcLimit.STRONG,)
     return _around(added, IONS_SHARE, EcMethod.BY_IONS, limits)
 
 

@@ -360,6 +360,7 @@ def pen_note(ec: ExpectedEc) -> str:
             "copy nitrate, ammonium and urea from the label to narrow this."
         ),
         EcLimit.TOO_WIDE: say("Too wide to catch a doubled dose."),
+        EcLimit.STRONG: say("Stronger than the reckoning reaches: what the pen shows may be well off."),
         EcLimit.UREA: say("Its urea does not conduct: the pen sees less feed than there is."),
     }
     return " ".join(told[limit] for limit in ec.limits)

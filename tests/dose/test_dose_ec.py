@@ -29,7 +29,7 @@ from feedplan.dose.grade import parse_grade
 from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
 from feedplan.words.dose import pen_method, pen_note
-from tests.dose.published import rows
+from tests.dose.published import agrees, rows
 
 TABLE = "published_salts.yaml"
 
@@ -61,20 +61,22 @@ def test_single_ions_agree_with_the_handbook_at_infinite_dilution(row: dict[str,
 
 
 @pytest.mark.parametrize("row", rows("kcl_standards", TABLE), ids=lambda row: f"{row['mol_per_kg']} mol/kg")
-def test_kcl_standards_come_out_from_0_to_35_degrees(row: dict[str, Any]) -> None:
-    # The method states about 1 %; 0.1 mol/kg is five times any feed, so a little more is allowed there.
-    amount = 1000 * row["mol_per_kg"]
+def test_kcl_standards_come_out_but_for_the_misses_listed(row: dict[str, Any]) -> None:
+    """The standards are good to 0.04 %, the method to about 1 % up to feed strength: each miss is listed there."""
     for temp_c, us_per_cm in row["by_temp"].items():
+        amount = 1000 * row["mol_per_kg"] * row["kg_per_l"][temp_c]
         ours = 1000 * conductivity_ms_cm({"K+": amount, "Cl-": amount}, temp_c)
-        assert ours == pytest.approx(us_per_cm, rel=row["tolerance"])
+        assert agrees(ours, us_per_cm, row["tolerance"], row["misses"].get(temp_c)), (
+            temp_c,
+            ours / us_per_cm - 1,
+        )
 
 
 @pytest.mark.parametrize("row", rows("kcl_molar", TABLE))
 def test_molar_kcl_solutions_come_out(row: dict[str, Any]) -> None:
     amount = 1000 * row["mol_per_l"]
-    assert 1000 * conductivity_ms_cm({"K+": amount, "Cl-": amount}) == pytest.approx(
-        row["us_per_cm"], rel=0.012
-    )
+    ours = 1000 * conductivity_ms_cm({"K+": amount, "Cl-": amount})
+    assert agrees(ours, row["us_per_cm"], row["tolerance"], row.get("miss")), ours / row["us_per_cm"] - 1
 
 
 @pytest.mark.parametrize("temp_c", [5, 10, 20, 25])
@@ -95,10 +97,12 @@ def test_measured_single_salts_come_out_at_feed_strength(
 @pytest.mark.parametrize(
     "row", rows("strong_solutions", TABLE), ids=lambda row: f"{row['salt']} {row['mass_percent']} %"
 )
-def test_handbook_solutions_of_half_to_one_percent_come_out_roughly(row: dict[str, Any]) -> None:
+def test_handbook_solutions_of_half_to_one_percent_come_out_but_for_the_misses_listed(
+    row: dict[str, Any],
+) -> None:
     mmol_per_l = 10_000 * row["mass_percent"] * 1.002 / row["molar_mass"]  # density 1.002 kg/L, good to 0.5 %
     ours = conductivity_ms_cm({ion: mmol_per_l * count for ion, count in row["ions"].items()}, 20.0)
-    assert ours == pytest.approx(row["ms_per_cm"], rel=row["tolerance"])
+    assert agrees(ours, row["ms_per_cm"], row["tolerance"], row.get("miss")), ours / row["ms_per_cm"] - 1
 
 
 def test_a_plain_sum_of_ions_would_be_far_too_high_for_magnesium_sulfate() -> None:
@@ -126,6 +130,14 @@ def test_the_products_own_figure_comes_first(row: dict[str, Any]) -> None:
     assert expected.likely == pytest.approx(0.2 + row["ms_per_cm"])
     assert expected.low < expected.likely < expected.high
     assert expected.is_telling
+
+
+def test_a_feed_beyond_the_methods_reach_says_so() -> None:
+    # Measured single salts were compared up to 0.02 mol/kg and 1 % only; ten times that is not known to hold.
+    told = forms(nitrate=13.85)
+    strong, weak = (expected_ec(feed("13.85-0-46.58", ppm), nitrogen_percents=told) for ppm in (2000, 150))
+    assert strong.limits == (EcLimit.STRONG,)
+    assert weak.limits == ()
 
 
 def test_urea_adds_nothing_and_says_so() -> None:

@@ -75,7 +75,6 @@ def test_labels_mean_21_degrees_unless_they_say_otherwise() -> None:
     row = rows("label_temperature", TABLE)[0]
     coated = Feed("coated", FORMS["coated"], Product(parse_grade("16-8-12")), longevity_days=150)
     assert float(coated.longevity_c) == pytest.approx(row["usual_c"], abs=row["tolerance"])
-    assert coated_days(150, 25, 25) == 150
 
 
 def percent_out(days: float, temp_c: float) -> float:

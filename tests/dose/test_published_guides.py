@@ -13,7 +13,7 @@ from feedplan.dose.conductivity import IONS, conductivity_ms_cm, expected_ec
 from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, mass_fraction, parse_grade
 from feedplan.dose.measures import parse_volume
 from feedplan.dose.mix import target_from_ratio
-from feedplan.dose.release import coated_days, coated_speed
+from feedplan.dose.release import coated_curve, coated_speed
 from feedplan.dose.salts import SALTS
 from feedplan.dose.strength import PpmN
 from feedplan.engine.sink.pen import DRAIN_MOST_COATED, DRAIN_MOST_LIQUID
@@ -266,19 +266,13 @@ def test_a_coated_feed_of_two_months_or_more_keeps_to_the_trades_criteria() -> N
     # Trenkel 1997: at 25 °C not over 15 % in a day, not over 75 % in 28 days, at least 75 % at the stated time.
     row = rows("coated_criteria", SOLIDS)[0]
     for label_days in (60, 90, 150, 365):
-        lasts = coated_days(label_days, row["temp_c"], row["temp_c"])
-        assert 100 / lasts <= row["percent_24_h_most"]
-        assert 28 * 100 / lasts <= row["percent_28_d_most"]
-        assert 100 * label_days / lasts >= row["percent_at_stated_time_least"]
+        curve = coated_curve(label_days, label_days, row["temp_c"])
+        out = [100 * curve.share(days * curve.speed(row["temp_c"])) for days in (1, 28, label_days)]
+        assert out[0] <= row["percent_24_h_most"]
+        assert out[1] <= row["percent_28_d_most"]
+        assert out[2] >= row["percent_at_stated_time_least"]
 
 
 def test_a_pot_as_hot_as_was_measured_empties_a_coated_feed_in_a_third_of_its_time() -> None:
     row = rows("hot_containers", SOLIDS)[0]
     assert coated_speed(row["temp_c_least"]) > 3
-
-
-def test_nitrogen_is_among_the_nutrients_that_speed_up_most_with_warmth() -> None:
-    # Adams, Frantz and Bugbee 2013: so a clock run for N is not too slow for any other nutrient.
-    row = rows("faster_nutrients", SOLIDS)[0]
-    assert "N" in row["most"]
-    assert "N" not in row["least"]
