@@ -10,13 +10,15 @@ from itertools import combinations
 from feedplan.cli.options import collection_file
 from feedplan.cli.words import choices
 from feedplan.dose.arithmetic import Dose, Product
+from feedplan.dose.ceilings import USUAL, Passed
 from feedplan.dose.conductivity import ExpectedEc, expected_ec, together
 from feedplan.dose.grade import Ratio, parse_grade
 from feedplan.dose.mix import Mix, Target, target_from_ratio
 from feedplan.dose.salts import SALTS, Salt, bottles_for, do_clash
-from feedplan.engine.sink.can import added_ec, is_restricted, mixed
+from feedplan.engine.sink.can import added_ec, is_restricted, mixed, within
 from feedplan.errors import DoseError
 from feedplan.model.collection import Feed
+from feedplan.words.ceilings import short_words
 from feedplan.words.dose import (
     asked_words,
     bottles_lines,
@@ -81,12 +83,16 @@ class MixRequest:
 
 @dataclass(frozen=True, slots=True)
 class Mixed:
-    """The mix found for a request: what was aimed at, what comes closest, a dose of each product in it."""
+    """The mix found for a request: what was aimed at, what comes closest, a dose of each product in it.
+
+    over: the ceiling for trees in pots that it would pass at the strength asked, and was weakened to.
+    """
 
     request: MixRequest
     target: Target
     mix: Mix
     doses: tuple[Dose, ...]
+    over: Passed | None = None
 
     @property
     def used(self) -> tuple[Candidate, ...]:
@@ -144,9 +150,12 @@ def mix_of(request: MixRequest) -> Mixed:
     """The mix that comes closest, as a round of the plan would mix it. Raises DoseError for an empty shelf."""
     products = tuple(one.product for one in request.candidates.known)
     mix = mixed(products, request.n_mg_per_l, request.ratio, request.most_products)
-    doses = tuple(Dose(product, request.litres, per_l, per_l) for product, per_l in mix.parts)
+    feeds = [one.feed for one in request.candidates.known if one.feed is not None]
+    share, over = within(mix.parts, feeds, USUAL)
     target = target_from_ratio(request.n_mg_per_l, request.ratio.parts, request.ratio.basis)
-    return Mixed(request, target, mix, doses)
+    mix = mix.times(share, target)
+    doses = tuple(Dose(product, request.litres, per_l, per_l) for product, per_l in mix.parts)
+    return Mixed(request, target, mix, doses, over)
 
 
 def mix_lines(found: Mixed) -> Iterator[str]:
@@ -154,6 +163,7 @@ def mix_lines(found: Mixed) -> Iterator[str]:
     yield weigh_words(found.doses, found.request.volume)
     yield asked_words(found.request.ratio, found.target)
     yield holds_words(found.mix, found.target)
+    yield from short_words(found.mix, found.target, found.over)
     if help_words(found.mix):
         yield no_closer_words(found.mix)
     ec = ec_of(found)
@@ -193,6 +203,7 @@ def mix_facts(found: Mixed) -> dict[str, object]:
         **{f"{name.lower()}_mg_per_l": round(float(mg), 3) for name, mg in found.mix.reached.items()},
         "misses_percent": {name: None if miss is None else round(miss, 2) for name, miss in misses.items()},
         "advice": help_words(found.mix),
+        "is_as_asked": not short_words(found.mix, found.target, found.over),
         "ec_at_25_c_ms_per_cm": None if ec is None else pen_facts(ec),
         "with_water": found.request.candidates.water_ec is not None,
         "cautions": cautions(found),

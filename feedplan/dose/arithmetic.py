@@ -107,6 +107,11 @@ class Product:
         """The most of it that may go into a litre [g or ml], or None when the label says nothing."""
         return self.label_rate_per_l if self.label_maximum_per_l is None else self.label_maximum_per_l
 
+    @property
+    def most_per_l(self) -> Decimal:
+        """The most of it that a litre of feed can be made with [g or ml]: the label's, or what is still a feed."""
+        return MOST_PER_L if self.highest_per_l is None else self.highest_per_l
+
 
 def amount_per_litre(product: Product, strength: Strength | NutrientTarget) -> Decimal:
     """How much of the product a litre of feed of that strength takes [g or ml], label maximum not yet looked at.

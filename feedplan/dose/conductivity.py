@@ -223,7 +223,7 @@ def expected_ec(
     _check_forms(dose, nitrogen_percents)
     ions = feed_ions(dose, nitrogen_percents)
     added = conductivity_ms_cm(ions)
-    limits = (EcLimit.UREA,) if nitrogen_percents.get(UREA, Decimal(0)) > 0 else ()
+    limits: tuple[EcLimit, ...] = (EcLimit.UREA,) if nitrogen_percents.get(UREA, Decimal(0)) > 0 else ()
     if ionic_strength({ion: amount / 1000 for ion, amount in ions.items()}) > STRONGEST_MOL_PER_L:
         limits += (EcLimit.STRONG,)
     return _around(added, IONS_SHARE, EcMethod.BY_IONS, limits)

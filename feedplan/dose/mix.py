@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations, product
 
-from feedplan.dose.arithmetic import MOST_PER_L, Product
+from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import ELEMENTAL, OXIDE, OXIDE_FACTORS
 from feedplan.errors import DoseError
 
@@ -82,6 +82,18 @@ class Mix:
         name, miss = max(self.misses.items(), key=lambda pair: abs(pair[1]))
         return (name, miss) if abs(miss) > CLOSE_ENOUGH else None
 
+    def times(self, factor: Decimal, target: Target) -> Mix:
+        """The same mix at another strength, no product above its label's maximum, beside a target."""
+        parts = tuple((one, min(amount * factor, one.most_per_l)) for one, amount in self.parts)
+        reached = {
+            n: sum((one.mg_per_unit[n] * amount for one, amount in parts), Decimal(0)) for n in NUTRIENTS
+        }
+        least = target.n * _decimal(LEAST_SCALE)
+        wanted = zip(NUTRIENTS, target.amounts, strict=True)
+        misses = {n: float(100 * (reached[n] - want) / max(want, least)) for n, want in wanted}
+        squares = (float(WEIGHTS[name]) * miss**2 for name, miss in misses.items())
+        return Mix(parts, reached, misses, sum(squares) ** 0.5)
+
     def percents_off(self, target: Target) -> dict[str, float | None]:
         """How far each nutrient is off [percent of what was asked, below 0 when short]; None where none was asked."""
         wanted = zip(self.reached.items(), target.amounts, strict=True)
@@ -115,7 +127,7 @@ def _closest(chosen: Sequence[Product], target: Target) -> Mix:
     wanted = [Fraction(amount) for amount in target.amounts]
     scales = [max(amount, LEAST_SCALE * wanted[0]) for amount in wanted]
     weights = [WEIGHTS[nutrient] / scale**2 for nutrient, scale in zip(NUTRIENTS, scales, strict=True)]
-    limits = [Fraction(one.highest_per_l if one.highest_per_l is not None else MOST_PER_L) for one in chosen]
+    limits = [Fraction(one.most_per_l) for one in chosen]
     amounts = min(
         _corner_solutions(columns, wanted, weights, limits),
         key=lambda tried: _squared_miss(columns, tried, wanted, weights),

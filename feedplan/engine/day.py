@@ -8,7 +8,7 @@ from datetime import date, time, timedelta
 from decimal import Decimal
 from itertools import pairwise
 
-from feedplan.engine.answers.explain import left_out, nitrogen_by
+from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.answers.prompts import planned_work, reviews_of
 from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import DAY, season_of
@@ -36,7 +36,7 @@ from feedplan.engine.water.balance import Balance, PotDay, is_hard_frost, is_on_
 from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Away, Tree
 from feedplan.model.course import Hold, Status
-from feedplan.model.reason import PlannedWork, Reason, Rule
+from feedplan.model.reason import HELD_DOWN, PlannedWork, Reason, Rule
 from feedplan.model.schedule import CheckRate
 
 SHOWN_STATUSES = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
@@ -255,10 +255,22 @@ def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[Lef
         if holds and timeline.here(day):
             held.add(timeline.lineage)
             yield LeftOut(timeline, holds)
-    for group in sorted({mix.item.group for mix in mixes}):
+    for group in sorted({*(mix.item.group for mix in mixes), *_without_a_can(season, day)}):
         for timeline, reasons in left_out(season, group, day):
             if timeline.lineage not in held:
                 yield LeftOut(timeline, reasons=reasons)
+
+
+def _without_a_can(season: Season, day: date) -> Iterator[str]:
+    """The groups due for a feed that nothing at hand makes."""
+    for timeline in season.timelines:
+        is_left_out = any(_is_held_down(dropped.reasons) for dropped in timeline.dropped)
+        if is_left_out and timeline.here(day) and _is_held_down(why_not(timeline, day)):
+            yield timeline.group_on(day)
+
+
+def _is_held_down(reasons: Sequence[Reason]) -> bool:
+    return any(reason.rule in HELD_DOWN for reason in reasons)
 
 
 def _watched(season: Season, day: date) -> Iterator[TreeLooks]:

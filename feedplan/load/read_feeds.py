@@ -166,6 +166,16 @@ def parse_budget(text: str) -> Decimal:
     return number
 
 
+def parse_nutrient_amount(text: str) -> Decimal:
+    """A nutrient in the mixed feed such as "90 mg per L" [mg/L, as element]. Raises ValueError."""
+    number, unit = read_number(text, "90 mg per L")
+    if unit.lower().replace(" per ", "/").replace(" ", "") not in ("mg/l", "mg/litre", "ppm"):
+        raise refusal("{text} is no amount in a feed; write for example 90 mg per L", text)
+    if not 0 < number <= 5000:
+        raise refusal("{text} is out of range; write more than 0, at most 5000 mg per L", text)
+    return number
+
+
 def parse_ppm_n(text: str) -> Decimal:
     """Nitrogen in the can such as "50 ppm N" [mg/L]; zero is allowed. Raises ValueError."""
     number, unit = read_number(text, "50 ppm N")

@@ -94,6 +94,14 @@ class HoldModel(f.FileModel):
     do: f.WordsList = f.several("What else to do.")
 
 
+class CeilingsModel(f.FileModel):
+    """The most a liquid feed may add to the water; a feed that would bring more is weakened, and says so."""
+
+    ec: f.PenReading | None = f.optional("Conductivity at 25 °C, over the water's own; 2 mS/cm if left out.")
+    phosphorus: f.NutrientAmount | None = f.optional("P, as element; 90 mg per L if left out.")
+    potassium: f.NutrientAmount | None = f.optional("K, as element; 300 mg per L if left out.")
+
+
 class ScheduleModel(f.FileModel):
     """How a group is fed, checked and held through the year."""
 
@@ -106,6 +114,7 @@ class ScheduleModel(f.FileModel):
     budget: f.Budget = f.needed("Nitrogen per litre of pot in one season.")
     allow_over: bool = f.flag("Whether a plan above 900 mg N per L is meant; it is refused otherwise.")
     weakest: f.PpmN | None = f.optional("A feed trimmed below this is left out; 10 ppm N if left out.")
+    ceilings: CeilingsModel | None = f.optional("The most that a feed may add to the water.")
     root_work_counts: Literal["as written", "one band up"] = f.optional(
         "Whether root work counts one band heavier here.", default="as written"
     )

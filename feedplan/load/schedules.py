@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from pydantic import TypeAdapter
 
+from feedplan.dose.ceilings import Ceilings
 from feedplan.load.folder import (
     RULES,
     SCHEDULES,
@@ -23,7 +24,7 @@ from feedplan.load.folder import (
     shipped_page,
 )
 from feedplan.load.problems import Findings, Passage, Spot, near_miss
-from feedplan.load.schedule_models import FIXED, HoldsModel, ScheduleModel
+from feedplan.load.schedule_models import FIXED, CeilingsModel, HoldsModel, ScheduleModel
 from feedplan.load.schedule_parts import (
     HoldReader,
     PartReader,
@@ -201,6 +202,7 @@ class ScheduleBook:
             holds=holds,
             budget_mg_n_per_l=model.budget,
             weakest_ppm=DEFAULT_WEAKEST_PPM if model.weakest is None else model.weakest,
+            ceilings=_ceilings(model.ceilings),
             bands_up=1 if model.root_work_counts == "one band up" else 0,
             look_for=self._parts.look_for(model, file),
             layers=layers,
@@ -262,6 +264,16 @@ class ScheduleBook:
         model = check_shape(_HOLDS, whole, Passage(around, self._findings))
         part = Passage(rule.spot, self._findings)
         return None if model is None else self._hold_reader.rule(name, model.holds[name], part, start)
+
+
+def _ceilings(model: CeilingsModel | None) -> Ceilings:
+    """The ceilings as written, each one left out at its usual."""
+    told = (
+        {}
+        if model is None
+        else {"ec_ms_per_cm": model.ec, "p_mg_per_l": model.phosphorus, "k_mg_per_l": model.potassium}
+    )
+    return Ceilings(**{name: most for name, most in told.items() if most})
 
 
 def _is_whole(period: object) -> bool:

@@ -37,7 +37,13 @@ class Rule(StrEnum):
     NOT_HERE = "not here"
     OVERRIDE = "override"
     LABEL = "label maximum"
+    CEILING = "ceiling"
+    SHELF = "shelf"
     TOLD = "told"
+
+
+HELD_DOWN = (Rule.CEILING, Rule.SHELF)
+"""The rules by which a can holds less nitrogen than asked."""
 
 
 class DryBall(Statement):
@@ -112,6 +118,28 @@ class LabelMaximum(Statement):
     unit: str
     ppm: Decimal | None = None
     of_pot: bool = False
+
+
+class OverCeiling(Statement):
+    """A feed weakened to what the group's ceiling allows. what: "P", "K" or "EC".
+
+    holds, most: as asked it would bring, and may [mg/L as element, or mS/cm]. asked, ppm: [mg N/L].
+    """
+
+    feeds: tuple[str, ...]
+    what: str
+    holds: Decimal
+    most: Decimal
+    asked: Decimal
+    ppm: Decimal
+
+
+class LittleNitrogen(Statement):
+    """Products that do not reach the nitrogen asked for, whatever is taken of them. asked, ppm: [mg N/L]."""
+
+    feeds: tuple[str, ...]
+    asked: Decimal
+    ppm: Decimal
 
 
 class OverBudget(Statement):

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from feedplan.dose.ceilings import USUAL, Ceilings
 from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import Strength
 from feedplan.model.hold import HoldRule
@@ -105,6 +106,7 @@ class Schedule:
 
     calendar: name of the stage calendar used for species no calendar names. budget_mg_n_per_l: season's
     nitrogen per litre of container [mg/L]. weakest_ppm: a trimmed feed below this is left out [mg/L].
+    ceilings: the most a feed may add to the water.
     bands_up: how many bands root work counts heavier. water: rows in the order of the year. solid_periods: when solid
     feed is laid. allow_over: the grower knows that more than 900 mg N per L is far beyond what trees use.
     look_for: stage -> what to look for then. holds: the rules in force, by name. indoors: written for trees in a room.
@@ -120,6 +122,7 @@ class Schedule:
     holds: Mapping[str, HoldRule]
     budget_mg_n_per_l: Decimal
     weakest_ppm: Decimal = Decimal(10)
+    ceilings: Ceilings = USUAL
     bands_up: int = 0
     look_for: Mapping[str, str] = field(default_factory=dict)
     layers: tuple[Layer, ...] = ()

@@ -131,6 +131,8 @@ def _nutrients(dose: Dose) -> str:
 
 def dose_cautions(dose: Dose, stock: Stock | None = None) -> list[str]:
     """What to look out for in this dose; empty for an ordinary one."""
+    from feedplan.words.ceilings import too_rich_words  # noqa: PLC0415 - see above
+
     found = []
     if dose.is_capped:
         asked, per_l = three_figures(dose.asked_per_l), three_figures(dose.per_l)
@@ -142,6 +144,7 @@ def dose_cautions(dose: Dose, stock: Stock | None = None) -> list[str]:
                 unit=dose.product.unit,
             )
         )
+    found += too_rich_words(dose)
     if dose.is_strong:
         found.append(say("Strong: above 250 ppm N salts can burn roots. Follow the label; start lower."))
     if stock is not None and stock.is_strong:

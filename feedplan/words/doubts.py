@@ -9,6 +9,7 @@ from feedplan.engine.answers import doubts as doubt
 from feedplan.engine.answers.doubts import Doubt
 from feedplan.engine.water import waters
 from feedplan.errors import Problem
+from feedplan.model.reason import LittleNitrogen
 from feedplan.model.statement import Statement
 from feedplan.words.language import say
 from feedplan.words.reasons import Templates, filled, value_words
@@ -17,6 +18,14 @@ from feedplan.words.writing import listed
 _MUCH = "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker"
 _OVER_BUDGET = (
     "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; lay less, feed weaker"
+)
+_WITHOUT_N = (
+    "'{period}' of the group '{group}' cannot be fed: {held}; add one with nitrogen to the shelf or to mix_of"
+)
+_TOO_WEAK = "'{period}' of the group '{group}': {held}; use a feed with more nitrogen, or ask for less"
+_TOO_SALTY = (
+    "'{period}' of the group '{group}': {held}; use a feed with more N for its P and K, ask for less, or raise the "
+    "schedule's ceilings"
 )
 _REFUSED = "{words}; if it is meant, write allow_over: true in the schedule or its changes"
 DOUBTS: Templates = {
@@ -48,6 +57,13 @@ DOUBTS: Templates = {
     ),
     doubt.AboveLabel: (
         "'{period}' of the group '{group}' asks more than the label allows: {maximum}; the plan stays at {ppm}"
+    ),
+    doubt.FallsShort: lambda short: (
+        _WITHOUT_N
+        if not short.held.ppm
+        else _TOO_WEAK
+        if isinstance(short.held, LittleNitrogen)
+        else _TOO_SALTY
     ),
     doubt.LongAway: (
         "away for {time} in the growing season: no feeds, but every water check stays; ask somebody to do them"

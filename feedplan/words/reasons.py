@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
+from feedplan.dose.ceilings import EC
 from feedplan.engine.feeding.barriers import end_of
 from feedplan.model import alert, stage
 from feedplan.model import reason as facts
@@ -73,6 +74,17 @@ _OF_FEEDS: Templates = {
         "{feed}: never above the label's {highest} {unit} per litre of pot"
         if fact.of_pot
         else "{feed}: never above the label's {highest} {unit} per litre"
+    ),
+    facts.OverCeiling: lambda fact: (
+        "{feeds}: {asked} ppm N would add {holds} mS/cm to the water, the ceiling is {most}: no more than {ppm} ppm N"
+        if fact.what == EC
+        else "{feeds}: {asked} ppm N would bring {holds} mg {what} per litre, the ceiling is {most}: no more than "
+        "{ppm} ppm N"
+    ),
+    facts.LittleNitrogen: lambda fact: (
+        "{feeds}: reaches {ppm} of the {asked} ppm N asked for"
+        if fact.ppm
+        else "no nitrogen in {feeds}, so no feed of {asked} ppm N"
     ),
     facts.OverBudget: lambda fact: (
         "season budget {budget} mg N per L of pot: trimmed to {ppm} ppm"
@@ -187,6 +199,8 @@ VALUES: Templates = {
     facts.CappedAfter: "{cap_ppm} ppm N",
     facts.PastLastFeed: "{last_feed}",
     facts.LabelMaximum: lambda fact: "{highest} {unit} per L" if fact.of_pot else "{ppm} ppm N",
+    facts.OverCeiling: "{ppm} ppm N",
+    facts.LittleNitrogen: "{ppm} ppm N",
     facts.OverBudget: "{budget} mg N per L of pot",
     facts.NoRoomForSolid: "{total} mg N per L",
     facts.ToFeedingDay: lambda fact: (

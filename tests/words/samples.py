@@ -84,6 +84,8 @@ def _feeds() -> Iterable[Statement]:
     yield from (reason.WeakFirst("Λ"), reason.CappedAfter("Λ", TEN), reason.LiquidOnly("Λ"))
     yield reason.PastLastFeed("Λ", DayOfYear(8, 15))
     yield from (reason.LabelMaximum("Β", TEN, "γ", TEN), reason.LabelMaximum("Β", TEN, "γ", of_pot=True))
+    yield from (reason.OverCeiling(("Β",), what, TEN, TEN, TEN, TEN) for what in ("Π", "EC"))
+    yield from (reason.LittleNitrogen(("Β", "Ξ"), TEN, ppm) for ppm in (TEN, 0 * TEN))
     yield from (reason.OverBudget(TEN, TEN), reason.OverBudget(TEN, 0 * TEN), reason.NoRoomForSolid(TEN, 12))
     yield from (reason.ToFeedingDay(), reason.ToFeedingDay(DAY, WEEK), reason.ToFeedingDay(DAY, -ONE_DAY))
     yield from (reason.NotRecorded(DAY), reason.NotRecorded(DAY, laid=True), reason.DryBall())
@@ -180,6 +182,14 @@ DOUBTS: tuple[Statement, ...] = (
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", "Χ"),
     doubts.UnknownSpecies("Τ", "Θ", "Υ"),
     doubts.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7"),
+    *(
+        doubts.FallsShort("Ι", "Γ", held)
+        for held in (
+            reason.OverCeiling(("Β",), "Κ", TEN, TEN, TEN, TEN),
+            reason.LittleNitrogen(("Β",), TEN, TEN),
+            reason.LittleNitrogen(("Β",), TEN, 0 * TEN),
+        )
+    ),
     doubts.AboveLabel("Ι", "Γ", reason.LabelMaximum("Β", TEN, "γ", TEN)),
     doubts.LongAway(4 * WEEK),
     doubts.NotYet(NEXT_YEAR, 0),

@@ -18,7 +18,7 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
-from feedplan.model.reason import LabelMaximum
+from feedplan.model.reason import LabelMaximum, LittleNitrogen, OverCeiling
 from feedplan.model.schedule import MOST_N_MG_PER_L
 from feedplan.model.source import Source
 from feedplan.model.statement import Statement
@@ -28,6 +28,8 @@ from feedplan.model.statement import Statement
 # limits between those are judgement.
 MUCH_N_MG_PER_L = Decimal(600)
 TOO_MUCH_N_MG_PER_L = MOST_N_MG_PER_L
+# A can that misses its nitrogen by more than this is no longer the feed asked for [share] (judgement).
+FAR_SHORT = Decimal("0.1")
 # Two or three feeds missed in full growth. Judgement.
 LONG_AWAY = timedelta(days=21)
 
@@ -107,6 +109,14 @@ class AboveLabel(Statement):
     maximum: LabelMaximum
 
 
+class FallsShort(Statement):
+    """A period whose nitrogen no can of what is at hand reaches. held: why."""
+
+    period: str
+    group: str
+    held: OverCeiling | LittleNitrogen
+
+
 class LongAway(Statement):
     """A long absence in growth."""
 
@@ -140,6 +150,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_unknown_species(season, collection),
         *_fed_inside_hold(season, collection),
         *_above_the_label(season, collection),
+        *_short_of_nitrogen(season, collection),
         *_long_away(season, collection),
         *_not_yet(season, journal),
         *(Doubt(a.fact, a.source) for a in season.alerts if a.kind is AlertKind.SIGHTING),
@@ -270,6 +281,24 @@ def _above_the_label(season: Season, collection: Collection) -> Iterator[Doubt]:
             if isinstance(reason.fact, LabelMaximum):
                 doubt = AboveLabel(feed.period, feed.group, reason.fact)
                 yield _at(_period_source(timeline, feed), collection, doubt)
+
+
+def _short_of_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
+    """Feeds whose can holds far less nitrogen than asked: once for a period, at the most that is asked in it."""
+    worst: dict[tuple[str, str], OverCeiling | LittleNitrogen] = {}
+    for timeline in _here(season):
+        coming = [(f.day, f.group, f.reasons) for f in timeline.feeds]
+        coming += [(d.due, d.group, d.reasons) for d in timeline.dropped]
+        for day, group, reasons in coming:
+            window = next((w for w in timeline.windows if w.first <= day <= w.last), None)
+            if day < season.today or window is None:
+                continue
+            place = (window.period.name, group)
+            for fact in (reason.fact for reason in reasons):
+                if isinstance(fact, OverCeiling | LittleNitrogen) and fact.ppm < fact.asked * (1 - FAR_SHORT):
+                    worst[place] = max(worst.get(place, fact), fact, key=lambda fact: fact.asked)
+    for (period, group), fact in worst.items():
+        yield _at(collection.groups[group].source, collection, FallsShort(period, group, fact))
 
 
 def _period_source(timeline: Timeline, feed: FeedEvent) -> Source:

@@ -11,7 +11,7 @@ from feedplan.engine.care import Care
 from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
 from feedplan.model.journal import Fed
-from feedplan.model.reason import OverBudget, Reason, Rule
+from feedplan.model.reason import HELD_DOWN, OverBudget, Reason, Rule
 from feedplan.model.schedule import Schedule
 
 ONE = Decimal(1)
@@ -46,13 +46,21 @@ def keep_to_budget(
     dropped: list[Dropped] = []
     for season in sorted({event.season for event in events}):
         here = [event for event in events if event.season == season]
-        open_ones = [e for e in here if e.status in (Status.PLANNED, Status.OVERDUE)]
-        settled = [e for e in here if e not in open_ones]
+        to_come = [e for e in here if e.status in (Status.PLANNED, Status.OVERDUE)]
+        settled = [e for e in here if e not in to_come]
+        open_ones = [e for e in to_come if is_a_feed(e, care)]
+        dropped += [Dropped(e.due, e.group, None, e.reasons) for e in to_come if e not in open_ones]
         solid = sum((s.mg_n_per_l for s in solids if s.season == season), Decimal(0))
         few, out = _within(open_ones, settled, solid, care, today)
         kept += [*settled, *few]
         dropped += out
     return tuple(sorted(kept, key=lambda e: (e.day, e.ordinal))), tuple(dropped)
+
+
+def is_a_feed(event: FeedEvent, care: Care) -> bool:
+    """Whether a can of what is at hand is worth the walk: not one held so far down that it is nearly water."""
+    held_down = any(reason.rule in HELD_DOWN for reason in event.reasons)
+    return not held_down or event.ppm >= care.schedule_on(event.day).weakest_ppm
 
 
 def _within(

@@ -6,11 +6,10 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.dose.grade import Ratio
 from feedplan.engine.feeding.barriers import barriers, overridden
 from feedplan.engine.feeding.openings import Feeding, Slot, first_open
 from feedplan.engine.feeding.settled import NEARLY_DUE, Became, is_about_trees, what_became
-from feedplan.engine.feeding.strength import RampState, limits_on, strength_ppm, weakened
+from feedplan.engine.feeding.strength import RampState, given_ppm, limits_on, reached, strength_ppm, weakened
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
 from feedplan.model.history import Outcome, ToldFeed
@@ -85,7 +84,7 @@ class _Series:
             status=each.status,
             group=told.group,
             feed=each.feed,
-            ppm=each.ppm,
+            ppm=given_ppm(each.entry, told.ppm, told.feed, self.feeding.care),
             plan_ppm=told.plan_ppm,
             share=told.share,
             season=told.season,
@@ -117,7 +116,8 @@ class _Series:
         window, product = self.feeding.windows.at(day), care.feed_on(day)
         periods = care.schedule_on(day).periods
         strengths = [strength_ppm(p.strength, product) for p in ([window.period] if window else periods)]
-        usual = max(strengths, default=Decimal(0))
+        ratio = None if product is not None else care.ratio_on(day)
+        usual, _ = reached(max(strengths, default=Decimal(0)), product, ratio, care, day)
         self.counts[season] = self.counts.get(season, 0) + 1
         told = ToldFeed(
             told=day,
@@ -128,7 +128,7 @@ class _Series:
             period=window.period.name if window else "",
             group=care.group_on(day),
             feed=product.name if product is not None else None,
-            ratio=None if product is not None else care.ratio_on(day),
+            ratio=ratio,
             ppm=usual,
             plan_ppm=usual,
             share=ONE,
@@ -356,13 +356,15 @@ class _Series:
         ppm, share, reasons = weakened(plan, feed, self.ramp, limits_on(feeding.barring, slot.day))
         given = log.fact if log is not None and isinstance(log.fact, Fed) else Fed()
         asked = feed.name if feed is not None else None
+        ratio = None if asked else slot.window.period.ratio or feeding.care.ratio_on(slot.day)
+        ppm, kept = reached(ppm, feed, ratio, feeding.care, slot.day)
         return FeedEvent(
             day=slot.day,
             due=slot.due,
             status=status,
             group=feeding.care.group_on(slot.day),
             feed=given.feed or asked,
-            ppm=ppm if given.ppm is None else given.ppm,
+            ppm=given_ppm(log, ppm, asked, feeding.care),
             plan_ppm=plan,
             share=share,
             season=season,
@@ -372,15 +374,11 @@ class _Series:
             counts_from=slot.counts_from,
             asked_ppm=ppm,
             asked_feed=asked,
-            reasons=(*slot.moved_by, *overridden(feeding.barring, slot.day), *reasons),
+            reasons=(*slot.moved_by, *overridden(feeding.barring, slot.day), *reasons, *kept),
             entry=log,
-            ratio=None if asked or given.feed else self._ratio(slot),
+            ratio=None if given.feed else ratio,
             part=given.part,
         )
-
-    def _ratio(self, slot: Slot) -> Ratio | None:
-        """What to mix where no product is named: as the period asks, else as the group does."""
-        return slot.window.period.ratio or self.feeding.care.ratio_on(slot.day)
 
 
 def _to_feeding_day(due: date, day: date) -> tuple[Reason, ...]:

@@ -1,18 +1,30 @@
-"""How strong a feed may be: as the schedule asks, weakened by a ramp, by what a hold left behind and by the label."""
+"""How strong a feed may be: as the schedule asks, weakened by a ramp, by what a hold left behind, by label and can."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.dose.arithmetic import amount_per_litre
+from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import PpmN, Strength
+from feedplan.engine.care import Care
 from feedplan.engine.feeding.barriers import Barring
 from feedplan.engine.holds.holds import Ramp, SeasonLimit
+from feedplan.engine.sink.can import reach, to_mix_from
 from feedplan.model.collection import Feed
-from feedplan.model.reason import CappedAfter, LabelMaximum, RampStep, Reason, Rule
+from feedplan.model.journal import Entry, Fed
+from feedplan.model.reason import (
+    CappedAfter,
+    LabelMaximum,
+    LittleNitrogen,
+    OverCeiling,
+    RampStep,
+    Reason,
+    Rule,
+)
 
 ONE = Decimal(1)
 
@@ -85,3 +97,34 @@ def weakened(
         most = LabelMaximum(feed.name, highest, feed.product.unit, ppm)
         reasons.append(Reason(Rule.LABEL, most, feed.source))
     return ppm, share, reasons
+
+
+def reached(
+    ppm: Decimal, feed: Feed | None, ratio: Ratio | None, care: Care, day: date
+) -> tuple[Decimal, tuple[Reason, ...]]:
+    """The nitrogen that the can of a day really reaches of what is asked [mg N/L], and what keeps it below that."""
+    schedule, group = care.schedule_on(day), care.collection.groups[care.group_on(day)]
+    shelf = () if ratio is None else to_mix_from(group, care.collection)
+    most = care.collection.habits.most_products
+    found = reach(ppm, shelf if feed is None else (feed,), ratio, most, schedule.ceilings)
+    if found.ppm == ppm:
+        return ppm, ()
+    asked, got = ppm.quantize(ONE, ROUND_HALF_UP), found.ppm.quantize(ONE, ROUND_HALF_UP)
+    if found.passed is None:
+        source = group.source if feed is None else feed.source
+        return found.ppm, (Reason(Rule.SHELF, LittleNitrogen(found.products, asked, got), source),)
+    over = found.passed
+    holds = over.holds.quantize(Decimal("0.1") if over.holds < 10 else ONE, ROUND_HALF_UP)
+    fact = OverCeiling(found.products, over.what, holds, over.most, asked, got)
+    return found.ppm, (Reason(Rule.CEILING, fact, schedule.source),)
+
+
+def given_ppm(entry: Entry | None, asked: Decimal, asked_feed: str | None, care: Care) -> Decimal:
+    """The nitrogen of a recorded feed [mg N/L]: as told; else as asked, or as near as another product comes to that."""
+    fact = None if entry is None else entry.fact
+    if not isinstance(fact, Fed):
+        return asked
+    other = None if fact.feed == asked_feed else care.collection.feeds.get(fact.feed or "")
+    if fact.ppm is not None or other is None:
+        return asked if fact.ppm is None else fact.ppm
+    return reach(asked, (other,), None, 1, None).ppm

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from decimal import Decimal
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import ROUND_FLOOR, Decimal
 from functools import lru_cache
 from typing import Protocol
 
 from feedplan.dose.arithmetic import Dose, Product, work_out_dose
+from feedplan.dose.ceilings import Ceilings, Passed, passed, share_within
 from feedplan.dose.conductivity import ExpectedEc, expected_ec, together
 from feedplan.dose.grade import Ratio
 from feedplan.dose.mix import Mix, Target, find_mix, target_from_ratio
@@ -140,9 +141,14 @@ def can_of(item: MixAsked, collection: Collection) -> Can | None:
 
 def shelf_of(group: Group, collection: Collection) -> tuple[Product, ...]:
     """The products a group's feed may be mixed of, restricted salts left out."""
+    return tuple(feed.product for feed in to_mix_from(group, collection))
+
+
+def to_mix_from(group: Group, collection: Collection) -> tuple[Feed, ...]:
+    """The same as they stand on the shelf."""
     names = group.mix_of or tuple(collection.feeds)
     feeds = [collection.feeds[name] for name in names if name in collection.feeds]
-    return tuple(feed.product for feed in feeds if not feed.is_solid and not is_restricted(feed))
+    return tuple(feed for feed in feeds if not feed.is_solid and not is_restricted(feed))
 
 
 def is_restricted(feed: Feed) -> bool:
@@ -152,18 +158,100 @@ def is_restricted(feed: Feed) -> bool:
 
 @lru_cache(maxsize=256)
 def mixed(products: tuple[Product, ...], n_mg_per_l: Decimal, ratio: Ratio, most_products: int) -> Mix:
-    """The mix that comes closest to a strength and a ratio, its nitrogen never above what was asked.
+    """The mix that comes closest to a ratio, at just the strength asked, or as near below it as labels allow.
 
-    Raises DoseError for an empty shelf.
+    Without nitrogen where the products hold none. Raises DoseError for an empty shelf.
     """
     target = target_from_ratio(n_mg_per_l, ratio.parts, ratio.basis)
     mix = find_mix(products, target, most_products)
-    over = mix.reached["N"] / n_mg_per_l
-    if over <= 1:
+    n = mix.reached["N"]
+    if not n:
         return mix
-    reached = {nutrient: amount / over for nutrient, amount in mix.reached.items()}
-    parts = tuple((product, amount / over) for product, amount in mix.parts)
-    return replace(mix, parts=parts, reached=reached)
+    factor = _as_far(mix.parts, n_mg_per_l / n).quantize(_FINEST_FACTOR, ROUND_FLOOR)
+    return mix.times(factor, target)
+
+
+_FINEST_FACTOR = Decimal("1e-15")
+
+
+def _as_far(parts: Parts, factor: Decimal) -> Decimal:
+    """How many times as strong a mix may be made: by a factor, or as far as the first label's maximum."""
+    return min([factor, *(one.most_per_l / amount for one, amount in parts)]) if factor > 1 else factor
+
+
+Parts = tuple[tuple[Product, Decimal], ...]
+"""Products with what goes into a litre of feed of each [g or ml]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """What a can that is asked for a strength really holds.
+
+    ppm: nitrogen reached, at the most what was asked [mg N/L]. products: what is in it, or what there was to choose
+    from where that holds no nitrogen. passed: the ceiling that holds it down, with what it would hold as asked.
+    """
+
+    ppm: Decimal
+    products: tuple[str, ...] = ()
+    passed: Passed | None = None
+
+
+_FINEST = Decimal("1e-9")
+_AS_ASKED = Decimal("0.999999")
+
+
+@lru_cache(maxsize=1024)
+def reach(
+    ppm: Decimal, feeds: tuple[Feed, ...], ratio: Ratio | None, most: int, ceilings: Ceilings | None
+) -> Reach:
+    """What a can asked for so much nitrogen reaches [mg N/L]: as asked where nothing is told of what goes into it.
+
+    feeds: what a ratio is mixed from, so many of them at the most, or the one product used where there is no ratio.
+    ceilings: the most it may bring, None for what was poured already.
+    """
+    if ppm <= 0 or (ratio is None and not feeds):
+        return Reach(ppm)
+    first: Passed | None = None
+    asked, products = ppm, tuple(feed.name for feed in feeds)
+    for _ in range(5):  # a weaker mix may be made of other products; it settles at once in all but odd cases
+        parts = _parts_for(feeds, ratio, most, asked)
+        n = sum((product.mg_per_unit["N"] * amount for product, amount in parts), Decimal(0))
+        if not n:
+            return Reach(Decimal(0), products)
+        share, over = (Decimal(1), None) if ceilings is None else within(parts, feeds, ceilings)
+        first = first or over
+        if n * share >= asked * _AS_ASKED:
+            break
+        asked = (n * share).quantize(_FINEST, ROUND_FLOOR)
+    return Reach(asked, tuple(product.title for product, _ in parts), first)
+
+
+def _parts_for(feeds: tuple[Feed, ...], ratio: Ratio | None, most: int, ppm: Decimal) -> Parts:
+    products = tuple(feed.product for feed in feeds)
+    if ratio is not None:
+        try:
+            return mixed(products, ppm, ratio, most).parts
+        except DoseError:
+            return ()
+    (product,) = products
+    n = product.mg_per_unit["N"]
+    return ((product, min(ppm / n, product.most_per_l)),) if n else ()
+
+
+def within(parts: Parts, feeds: Iterable[Feed], ceilings: Ceilings) -> tuple[Decimal, Passed | None]:
+    """The share of its strength at which a mix passes no ceiling [0-1], and the one it passes furthest as it is."""
+    by_name = {feed.product: feed for feed in feeds}
+
+    def ec_of(share: Decimal) -> ExpectedEc | None:
+        doses = [Dose(one, Decimal(1), amount * share, amount * share) for one, amount in parts if amount]
+        return together([added_ec(dose, by_name.get(dose.product)) for dose in doses], 0.0) if doses else None
+
+    held = {
+        element: sum((one.mg_per_unit[element] * amount for one, amount in parts), Decimal(0))
+        for element in ("P", "K")
+    }
+    over = passed(held, ec_of(Decimal(1)), ceilings)
+    return (share_within(held, ec_of, ceilings), over[0]) if over else (Decimal(1), None)
 
 
 def _ec(doses: tuple[Dose, ...], water: WaterInCan, collection: Collection) -> ExpectedEc | None:
