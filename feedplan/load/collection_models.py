@@ -53,6 +53,9 @@ class HabitsModel(f.FileModel):
         "How far above the root zone asked for the air must be to stand in for it; 2 °C if left out.", "2 °C"
     )
     warm_days: f.Count | None = f.optional("On so many days running; 3 if left out.")
+    reading_days: f.Count | None = f.optional(
+        "So many days the last reading of air or root zone counts where there are no normals; 3 if left out."
+    )
     frost_alert: f.Temperature | None = f.optional(
         "A night this cold is told while growth is soft; 2 °C if left out.", "2 °C"
     )

@@ -81,6 +81,7 @@ def habits_of(model: HabitsModel | None) -> Habits:
         model.heavy_rain or default.heavy_rain_mm,
         default.root_zone_air_c if model.root_zone_air is None else model.root_zone_air,
         model.warm_days or default.warm_days,
+        model.reading_days or default.reading_days,
         default.frost_alert_c if model.frost_alert is None else model.frost_alert,
         model.wind_alert or default.wind_alert_m_per_s,
     )

@@ -137,8 +137,9 @@ class Habits:
     one can at the most. checks_by: what sets how often water is checked. drain_share: of the water poured, what is to
     run out [0-1]. flush: when salt is flushed out, None for what the waters ask. heavy_rain_mm: so much rain in a day
     puts a liquid feed off [mm]. root_zone_air_c, warm_days: a root zone counts as warm enough after so many days
-    running with a mean so much above what it is asked for [°C, days]. frost_alert_c, wind_alert_m_per_s: a night this
-    cold or a day this windy is told while growth is soft [°C, m/s].
+    running with a mean so much above what it is asked for [°C, days]. reading_days: so long a reading of the air or
+    the root zone counts where nothing newer is known, not even normals [days]. frost_alert_c,
+    wind_alert_m_per_s: a night this cold or a day this windy is told while growth is soft [°C, m/s].
     """
 
     unlogged_feeds: Unlogged = Unlogged.GIVEN
@@ -154,6 +155,7 @@ class Habits:
     heavy_rain_mm: Decimal = Decimal(10)
     root_zone_air_c: Decimal = Decimal(2)
     warm_days: int = 3
+    reading_days: int = 3
     frost_alert_c: Decimal = Decimal(2)
     wind_alert_m_per_s: Decimal = Decimal(8)
 

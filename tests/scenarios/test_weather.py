@@ -11,8 +11,10 @@ from datetime import date, timedelta
 import pytest
 
 from feedplan.engine.answers.explain import left_out
+from feedplan.engine.day import day_of
 from feedplan.engine.season import AlertKind, Season
 from feedplan.export.entries import calendar_entries
+from feedplan.export.round_text import round_lines as text_of
 from feedplan.model.alert import RecordEnds
 from feedplan.model.course import Status
 from feedplan.model.reason import ColdRootZone, Held, Rule
@@ -71,7 +73,59 @@ def test_a_root_zone_measured_cold_holds_back_in_spite_of_warm_air_and_without_a
     assert next(feed for feed in year.feeds("Tallow") if feed > "2027-04-11") == "2027-04-15 150"
     without = weather_plan(TALLOW, OPEN + cold, today="2027-04-12", schedules=GATED)
     assert without.why_not("2027-04-13", "Tallow")[0].fact == ColdRootZone(8, 5, date(2027, 4, 12))
-    assert next(feed for feed in without.feeds("Tallow") if feed > "2027-04-11") == "2027-04-19 150"
+    assert next(feed for feed in without.feeds("Tallow") if feed > "2027-04-11") == "2027-04-16 150"
+
+
+COLD_MARCH = daily(("2027-02-20", around(*[4] * 30)))  # to 21 March
+
+
+@pytest.mark.parametrize("today", ["2027-04-20", "2027-07-20"])
+def test_a_record_that_ended_in_a_cold_march_starves_no_tree(today: str) -> None:
+    """A reading older than three days is unknown, and unknown falls to normals: judgement.
+
+    Normal means of the place pass 10 °C between the middles of April (8.5) and May (11.5), so about the end of April;
+    three such days running open the gate.
+    """
+    bare = weather_plan(TALLOW, OPEN, {"daily.csv": COLD_MARCH}, today=today, schedules=GATED)
+    assert [feed for feed in bare.feeds("Tallow") if feed >= today]
+    assert not [r for r in bare.why_not("2027-07-20", "Tallow") if r.rule is Rule.ROOT_ZONE]
+    files = {"daily.csv": COLD_MARCH, "normals.csv": normals()}
+    year = weather_plan(TALLOW, OPEN, files, today=today, schedules=GATED)
+    assert "2027-04-25" < year.feeds("Tallow")[0] < "2027-05-10"
+    assert [str(feed.day) for feed in year.season.timelines[0].feeds if "2027-07" in str(feed.day)]
+
+
+def test_a_reading_holds_a_feed_back_for_three_days_and_no_longer() -> None:
+    """The record ends on 2 April, cold: the 3rd, 4th and 5th still count as cold, the 6th as unknown."""
+    cold = daily(("2027-03-20", around(*[4] * 14)))
+    year = weather_plan(TALLOW, OPEN, {"daily.csv": cold}, today="2027-04-03", schedules=GATED)
+    assert year.feeds("Tallow")[0] == "2027-04-06 150"
+
+
+def test_a_feed_put_off_again_asks_the_grower_to_look() -> None:
+    year = tallow(today="2027-04-03")
+    assert [(str(put.resumed), put.asks) for put in day_of(year.season, date(2027, 4, 3)).put_off] == [
+        ("2027-04-11", False)
+    ]
+    later = tallow(today="2027-04-07")
+    (put,) = day_of(later.season, date(2027, 4, 7)).put_off
+    assert put.asks
+    assert any("root-zone TEMPERATURE" in line for line in round_lines(later, "2027-04-07"))
+
+
+def test_a_root_zone_that_no_normal_day_warms_is_said_in_the_round() -> None:
+    """24 °C asked, 26 °C of the air, where July has a mean of 16.5."""
+    hot = {**GATED, "V": GATED["V"].replace("root_zone_above: 8 °C", "root_zone_above: 24 °C")}
+    year = weather_plan(TALLOW, OPEN, {"normals.csv": normals()}, today="2027-06-20", schedules=hot)
+    assert year.feeds("Tallow") == []
+    (put,) = day_of(year.season, date(2027, 6, 20)).put_off
+    assert (put.resumed, put.asks) == (None, True)
+    assert any(line.strip().startswith("No day in sight") for line in round_lines(year, "2027-06-20"))
+
+
+def round_lines(plan: WeatherPlan, day: str) -> list[str]:
+    """The round of a day as text."""
+    return list(text_of(day_of(plan.season, date.fromisoformat(day)), plan.collection))
 
 
 BRINDLE = WRENMOOR + GROUPS + (

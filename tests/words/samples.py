@@ -174,6 +174,8 @@ DOUBTS: tuple[Statement, ...] = (
     doubts.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_refused=True),
     doubts.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_refused=False),
     doubts.NoProduct("Γ"),
+    doubts.RecordStopped(DAY),
+    doubts.RootZoneNeverWarm("Ι", "Γ", 15.0),
     doubts.NoSolidProduct("Γ", "Ι"),
     doubts.LaidTooOften("Ι", "Β", WEEK, 150),
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", None),
