@@ -292,6 +292,7 @@ class AlertKind(StrEnum):
     """What an alert is about: the weather, its record, or a sighting that cannot be."""
 
     FROST = "frost"
+    FROSTED = "frost damage"
     HEAT = "heat"
     WIND = "wind"
     STALE = "weather record"

@@ -77,6 +77,7 @@ EVENTS = {
     EventKind.LOOK_AFTER: "look after {name}",
     EventKind.LOOK_FOR: "look for {name}",
     EventKind.FROST: "frost alert",
+    EventKind.FROSTED: "look for frost damage",
     EventKind.HEAT: "heat alert",
     EventKind.WIND: "wind alert",
     EventKind.STALE: "weather record alert",

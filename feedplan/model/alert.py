@@ -16,7 +16,14 @@ class HeatWave(Statement):
 
 
 class ColdNight(Statement):
-    """A night that may harm soft growth [°C]."""
+    """A night that may harm soft growth [°C]. dawn: the day it ends on, about whose dawn it is coldest."""
+
+    tmin_c: int
+    dawn: date
+
+
+class FrostyNight(Statement):
+    """A night just over in which the air froze [°C]."""
 
     tmin_c: int
 

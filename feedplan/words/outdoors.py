@@ -9,7 +9,13 @@ from feedplan.words.language import say, say_count
 from feedplan.words.writing import days_words
 
 _ADVICE = {
-    AlertKind.FROST: "Bring soft growth under cover or fleece it for the night; record frost damage if there is any.",
+    AlertKind.FROST: (
+        "This evening bring soft growth under cover, or fleece it down to the ground, and water dry pots; uncover "
+        "it in the morning."
+    ),
+    AlertKind.FROSTED: (
+        "Look for limp, glassy or blackened tips; leave them on, and record frost damage if there is any."
+    ),
     AlertKind.WIND: "Shelter soft growth and trees not tied in; look at noon, for wind dries like heat.",
     AlertKind.STALE: "Copy the weather file anew, with its forecast.",
 }

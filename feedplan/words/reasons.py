@@ -122,7 +122,8 @@ _OF_WEATHER: Templates = {
         else "root zone measured at {measured_c} °C on {measured_on}, below {least_c} °C"
     ),
     alert.HeatWave: "Heat wave from {start}, up to {peak_c} °C: no feed, no work and no spraying before {end}",
-    alert.ColdNight: "{tmin_c} °C at night: frost may reach soft growth",
+    alert.ColdNight: "{tmin_c} °C in the night to {dawn}: frost may reach soft growth",
+    alert.FrostyNight: "{tmin_c} °C last night: frost may have hurt soft growth",
     alert.StrongWind: "Wind {m_per_s} m/s on soft growth",
     alert.RecordEnds: "The weather record ends {last}; its forecast counts for nothing any more",
     alert.FrozenBalls: "{lowest_c} °C",

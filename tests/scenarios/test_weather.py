@@ -15,7 +15,7 @@ from feedplan.engine.day import day_of
 from feedplan.engine.season import AlertKind, Season
 from feedplan.export.entries import calendar_entries
 from feedplan.export.round_text import round_lines as text_of
-from feedplan.model.alert import RecordEnds
+from feedplan.model.alert import ColdNight, RecordEnds
 from feedplan.model.course import Status
 from feedplan.model.reason import ColdRootZone, Held, Rule
 from feedplan.model.stage import Origin
@@ -48,8 +48,28 @@ def test_leaves_out_in_a_cold_april_wait_for_three_warm_days_and_the_frost_is_to
     (reason,) = year.why_not("2027-04-03", "Tallow")
     assert (reason.rule, reason.until) == (Rule.ROOT_ZONE, date(2027, 4, 11))
     frosts = [alert for alert in year.season.alerts if alert.kind is AlertKind.FROST]
-    assert {str(alert.start) for alert in frosts} >= {"2027-04-03", "2027-04-05", "2027-04-06"}
+    # Nights of 2, 0, -1, 1 and 2 °C end on the 4th to the 8th: each is told the day before.
+    dawns = [alert.fact.dawn.day for alert in frosts if isinstance(alert.fact, ColdNight)]
+    assert dawns == [4, 5, 6, 7, 8]
+    assert [alert.start.day for alert in frosts] == [3, 4, 5, 6, 7]
     assert all(t.names == ("Tallow",) for alert in frosts for t in alert.timelines)
+
+
+def test_a_frosty_night_is_told_on_the_round_and_in_the_calendar_of_the_day_before_with_what_to_do() -> None:
+    """-1 °C at dawn on 6 April, when the leaves are out: told on the 5th, and asked after on the 6th."""
+    year = tallow(today="2027-04-05")
+    told = "-1 °C in the night to 6 Apr: frost may reach soft growth"
+    lines = [line.strip() for line in round_lines(year, "2027-04-05")]
+    assert lines[lines.index(f"{told} (Tallow).") + 1].startswith(
+        "This evening bring soft growth under cover"
+    )
+    (entry,) = [e for e in calendar_entries(year.season, year.collection) if e.title == told]
+    assert (entry.start, entry.days) == (date(2027, 4, 5), 1)
+    assert entry.text.startswith("This evening bring soft growth under cover")
+    morning = tallow(today="2027-04-06")
+    after = [line.strip() for line in round_lines(morning, "2027-04-06")]
+    assert "-1 °C last night: frost may have hurt soft growth (Tallow)." in after
+    assert not any("night to 6 Apr" in line for line in after)
 
 
 def test_two_warm_days_are_not_enough_and_one_cold_day_does_not_close_again() -> None:

@@ -99,7 +99,12 @@ def _weather() -> Iterable[Statement]:
     for standing in (Standing.OBSERVED, Standing.FORECAST):
         yield from (reason.HeavyRain(14, standing), reason.HotAir(33, standing, "Ι", TEN))
     yield from (reason.ColdRootZone(8.0), reason.ColdRootZone(8.0, 5.0, DAY), alert.FrozenBalls(-7))
-    yield from (alert.HeatWave(DAY, 34, NEXT_YEAR), alert.ColdNight(1), alert.StrongWind(9))
+    yield from (
+        alert.HeatWave(DAY, 34, NEXT_YEAR),
+        alert.ColdNight(1, DAY),
+        alert.FrostyNight(-1),
+        alert.StrongWind(9),
+    )
     yield from (alert.RecordEnds(DAY), alert.HotDays(33, DAY), alert.WindyDays(9, DAY))
     yield alert.DryDays(6.1, DAY)
 

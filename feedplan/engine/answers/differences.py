@@ -34,6 +34,7 @@ class EventKind(StrEnum):
     LOOK_AFTER = "look_after"
     LOOK_FOR = "look_for"
     FROST = "frost"
+    FROSTED = "frosted"
     HEAT = "heat"
     WIND = "wind"
     STALE = "weather_record"
