@@ -294,6 +294,7 @@ class AlertKind(StrEnum):
     FROST = "frost"
     FROSTED = "frost damage"
     HEAT = "heat"
+    HOT_ROOTS = "heat at the roots"
     WIND = "wind"
     STALE = "weather record"
     SIGHTING = "sighting"

@@ -79,6 +79,7 @@ EVENTS = {
     EventKind.FROST: "frost alert",
     EventKind.FROSTED: "look for frost damage",
     EventKind.HEAT: "heat alert",
+    EventKind.HOT_ROOTS: "alert of heat at the roots",
     EventKind.WIND: "wind alert",
     EventKind.STALE: "weather record alert",
     EventKind.SIGHTING: "question about a sighting",

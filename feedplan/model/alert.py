@@ -28,6 +28,12 @@ class FrostyNight(Statement):
     tmin_c: int
 
 
+class HotRoots(Statement):
+    """Root zones that may get hot enough for harm. peak_c: on the sunny side of the hottest pot [°C]."""
+
+    peak_c: int
+
+
 class StrongWind(Statement):
     """Wind that may harm soft growth [m/s]."""
 

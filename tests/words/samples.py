@@ -103,6 +103,7 @@ def _weather() -> Iterable[Statement]:
         alert.HeatWave(DAY, 34, NEXT_YEAR),
         alert.ColdNight(1, DAY),
         alert.FrostyNight(-1),
+        alert.HotRoots(43),
         alert.StrongWind(9),
     )
     yield from (alert.RecordEnds(DAY), alert.HotDays(33, DAY), alert.WindyDays(9, DAY))
@@ -126,7 +127,7 @@ def _changes() -> Iterable[Statement]:
     yield from (reason.HoldEnd(DAY, DAY), reason.HoldEnd(None, DAY), reason.HoldEnd(None, DAY, SIGNS))
     yield reason.HoldEnd(None, DAY, SIGNS, NEXT_YEAR, "Λ")
     yield from (reason.HoldEnd(None, DAY, SIGNS, spring=2028), reason.Held("Λ", NEXT_YEAR, WEEK, DAY))
-    yield from (reason.WarmAgain(3 * ONE_DAY, 10.0, 8.0), reason.StageSeen("Σ"))
+    yield from (reason.WarmAgain(3 * ONE_DAY, 8.0), reason.StageSeen("Σ"))
 
 
 def _stages() -> Iterable[Statement]:

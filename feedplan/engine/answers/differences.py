@@ -36,6 +36,7 @@ class EventKind(StrEnum):
     FROST = "frost"
     FROSTED = "frosted"
     HEAT = "heat"
+    HOT_ROOTS = "hot_roots"
     WIND = "wind"
     STALE = "weather_record"
     SIGHTING = "sighting"

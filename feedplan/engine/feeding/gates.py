@@ -71,7 +71,7 @@ def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reaso
     if period.root_zone_min_c is None or (not gates.measured and gates.care.shelter_on(day).indoors):
         return
     least = float(period.root_zone_min_c)
-    course = gates.outdoors.root_zone(least, gates.measured)
+    course = gates.outdoors.root_zone(least, gates.measured, gates.care.shelters)
     state = course.on(day)
     if state is None or state.is_warm is not False:
         return
@@ -79,7 +79,7 @@ def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reaso
     if state.measured_c is not None:
         cold = ColdRootZone(least, state.measured_c, state.start)
     habits = gates.outdoors.habits
-    ends = WarmAgain(timedelta(days=habits.warm_days), least + float(habits.root_zone_air_c), least)
+    ends = WarmAgain(timedelta(days=habits.warm_days), least)
     yield Reason(Rule.ROOT_ZONE, cold, period.source, state.entry, course.not_cold_again(day), ends)
 
 

@@ -7,6 +7,7 @@ it began, so that it stays one event.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, season_of
@@ -21,16 +22,18 @@ from feedplan.model.alert import (
     FrostyNight,
     HeatWave,
     HotDays,
+    HotRoots,
     RecordEnds,
     StrongWind,
     WindyDays,
 )
 from feedplan.model.climate import ClimateDay
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Hold
 from feedplan.model.moment import Hemisphere
 from feedplan.model.stage import Vocabulary
 from feedplan.model.statement import Statement
+from feedplan.weather.root_zone import root_zone_peak_c
 
 MOST_BETWEEN = timedelta(days=2)
 """Days of one spell lie so near to each other: a single quieter day does not end it (judgement)."""
@@ -50,6 +53,7 @@ def alerts_of(
         *_stale(outdoors),
         *_heat(timelines, outdoors, end),
         *_on_soft_growth(timelines, outdoors, collection, end),
+        *_hot_roots(timelines, outdoors, end),
     ]
     return tuple(sorted(found, key=lambda alert: (alert.start, alert.key)))
 
@@ -116,6 +120,34 @@ def _of_day(
 ) -> Alert:
     key = f"alert/{kind.name.lower()}/{weather.day}"
     return Alert(key, kind, told_on, told_on, fact, (), soft, weather.source)
+
+
+def _hot_roots(timelines: Sequence[Timeline], outdoors: Outdoors, end: date) -> Iterator[Alert]:
+    """Days on which roots at the sunny side of a pot may be harmed by heat, one alert a day for all such trees."""
+    limit_c = float(outdoors.habits.root_heat_alert_c)
+    for weather in outdoors.record:
+        if not outdoors.today <= weather.day <= end:
+            continue
+        found: list[Timeline] = []
+        hottest = limit_c
+        for timeline in timelines:
+            hot = [each for each in _peaks(timeline, outdoors, weather) if each[1] >= limit_c]
+            if hot and timeline.here(weather.day):
+                found.append(replace(timeline, trees=tuple(tree for tree, _ in hot)))
+                hottest = max(hottest, *(peak_c for _, peak_c in hot))
+        if found:
+            fact = HotRoots(round(hottest))
+            yield _of_day(AlertKind.HOT_ROOTS, weather.day, weather, fact, tuple(found))
+
+
+def _peaks(timeline: Timeline, outdoors: Outdoors, weather: ClimateDay) -> Iterator[tuple[Tree, float]]:
+    """How hot the root zone of each tree out of doors may get on a day [°C]."""
+    for tree in timeline.trees:
+        bench, pot = timeline.care.bench_on(tree, weather.day), tree.pot
+        if not bench.indoors:
+            solar = outdoors.solar_mj_per_m2(weather) * (1 - float(bench.shade))
+            air_c, litres = weather.tmax_c + bench.warmth_c, float(pot.litres)
+            yield tree, root_zone_peak_c(air_c, solar, litres, pot.colour, open_sided=pot.open_sided)
 
 
 def _soft(timelines: Sequence[Timeline], collection: Collection, day: date) -> tuple[Timeline, ...]:
