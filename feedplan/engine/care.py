@@ -6,7 +6,6 @@ collection names; once moved to another group it is cared for as that group is. 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -20,21 +19,29 @@ from feedplan.model.collection import (
     Feed,
     FeedUse,
     Group,
+    PotColour,
     Substrate,
     Tree,
 )
 from feedplan.model.course import Stay
 from feedplan.model.journal import Entry, Moved
 from feedplan.model.schedule import Schedule
+from feedplan.weather.root_zone import ALBEDO
 
 
 @dataclass(frozen=True, slots=True)
 class Shelter:
-    """From a day on: whether no rain reaches any of the trees, and whether all of them stand indoors."""
+    """From a day on: whether no rain reaches any of the trees, and whether all of them stand indoors.
+
+    warmer_by_c, shade, albedo: of their root zones as the coldest has it; see `root_zone_mean_c` [°C, 0-1, 0-1].
+    """
 
     start: date
     under_cover: bool
     indoors: bool
+    warmer_by_c: float = 0.0
+    shade: float = 0.0
+    albedo: float = ALBEDO[PotColour.BROWN]
 
 
 @dataclass(frozen=True)
@@ -120,15 +127,25 @@ class Care:
 
     def shelter_on(self, day: date) -> Shelter:
         """What keeps the weather from them on a day; rain and heat count as long as they reach one of them."""
-        return next((s for s in reversed(self._shelters) if s.start <= day), self._shelters[0])
+        return next((s for s in reversed(self.shelters) if s.start <= day), self.shelters[0])
 
     @cached_property
-    def _shelters(self) -> Sequence[Shelter]:
+    def shelters(self) -> tuple[Shelter, ...]:
+        """All that has sheltered them or will, in day order."""
         found = []
         for start in sorted({date.min, *(stay.start for stay in self.stays), *(e.day for e in self.moves)}):
             benches = [self.bench_on(tree, start) for tree in self.trees]
-            found.append(Shelter(start, all(b.under_cover for b in benches), all(b.indoors for b in benches)))
-        return found
+            found.append(
+                Shelter(
+                    start,
+                    under_cover=all(b.under_cover for b in benches),
+                    indoors=all(b.indoors for b in benches),
+                    warmer_by_c=min(b.warmth_c for b in benches),
+                    shade=float(max(b.shade for b in benches)),
+                    albedo=max(ALBEDO[tree.pot.colour] for tree in self.trees),
+                )
+            )
+        return tuple(found)
 
     def _group(self, name: str) -> Group:
         return self.collection.groups[name]

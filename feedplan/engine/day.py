@@ -35,7 +35,7 @@ from feedplan.engine.sink.shelf import ShelfLine, short_soon
 from feedplan.engine.water.balance import Balance, PotDay, is_hard_frost, is_on_record
 from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Away, Tree
-from feedplan.model.course import Hold, Status
+from feedplan.model.course import Dropped, Hold, Status
 from feedplan.model.reason import HELD_DOWN, PlannedWork, Reason, Rule
 from feedplan.model.schedule import CheckRate
 
@@ -109,12 +109,16 @@ class BenchThirst:
 
 @dataclass(frozen=True, slots=True)
 class DeferredFeed:
-    """A feed that the weather keeps from the day. resumed: the day it moves to."""
+    """A feed that the weather keeps from the day. resumed: the day it moves to, None where none is in sight.
 
-    resumed: date
+    asks: it was put off before, by what the air says of root zones, so that the grower is to look.
+    """
+
+    resumed: date | None
     group: str
     reason: Reason
     timelines: tuple[Timeline, ...]
+    asks: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -350,20 +354,36 @@ def _advice(season: Season, year: int, day: date) -> Iterator[Advice]:
 
 def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
     """The feeds the weather keeps from a day, those alike together, by the day of this season they move to."""
-    found: dict[tuple[date, str, Reason], list[Timeline]] = {}
-    year = season_of(day, season.collection.place.hemisphere)
+    found: dict[tuple[date, str, Reason, bool], list[Timeline]] = {}
     for timeline in season.timelines:
         for dropped in timeline.dropped:
-            if dropped.resumed is None or not dropped.due <= day < dropped.resumed:
+            resumed = dropped.resumed or date.max
+            if not dropped.due <= day < resumed:
                 continue
-            if season_of(dropped.resumed, season.collection.place.hemisphere) != year:
+            if not _is_this_year(season, timeline, dropped, day):
                 continue  # it falls away: next spring's first feed does not stand in for this autumn's last
             for reason in dropped.reasons:
+                by_air = reason.rule is Rule.ROOT_ZONE and reason.entry is None
                 is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day + DAY
                 if reason.rule in _BY_WEATHER and is_today:
-                    found.setdefault((dropped.resumed, dropped.group, reason), []).append(timeline)
-    for (resumed, group, reason), timelines in sorted(found.items(), key=lambda item: item[0][:2]):
-        yield DeferredFeed(resumed, group, reason, tuple(timelines))
+                    asks = by_air and (dropped.due < day or dropped.resumed is None)
+                    found.setdefault((resumed, dropped.group, reason, asks), []).append(timeline)
+    for (resumed, group, reason, asks), timelines in sorted(found.items(), key=lambda item: item[0][:2]):
+        yield DeferredFeed(
+            None if resumed == date.max else resumed, group, reason, tuple(timelines), asks=asks
+        )
+
+
+def _is_this_year(season: Season, timeline: Timeline, dropped: Dropped, day: date) -> bool:
+    """Whether a feed put off is still to come this season; or, if cold alone leaves none in sight, none came yet."""
+    hemisphere = season.collection.place.hemisphere
+    year = season_of(day, hemisphere)
+    if dropped.resumed is not None:
+        return season_of(dropped.resumed, hemisphere) == year
+    if any(reason.rule not in _BY_WEATHER for reason in dropped.reasons):
+        return False
+    is_open = any(w.first <= day <= w.last and w.season == year for w in timeline.windows)
+    return is_open and all(feed.season != year for feed in timeline.feeds)
 
 
 def _hard_frost(season: Season, day: date) -> SkyDay | None:

@@ -292,7 +292,9 @@ class AlertKind(StrEnum):
     """What an alert is about: the weather, its record, or a sighting that cannot be."""
 
     FROST = "frost"
+    FROSTED = "frost damage"
     HEAT = "heat"
+    HOT_ROOTS = "heat at the roots"
     WIND = "wind"
     STALE = "weather record"
     SIGHTING = "sighting"

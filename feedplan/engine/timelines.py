@@ -26,6 +26,7 @@ from feedplan.engine.growing_year import DAY, day_in_season, season_end, season_
 from feedplan.engine.history import settled
 from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
 from feedplan.engine.outdoors.outdoors import Outdoors, heat_holds, measured_in
+from feedplan.engine.outdoors.skies import site_of
 from feedplan.engine.season import Timeline
 from feedplan.engine.sink.shelf import SOON
 from feedplan.engine.stages.courses import Courses, DailyCounts
@@ -76,7 +77,8 @@ class Pass:
         self.last = season_end(last_season, hemisphere)
         self.reach = season_end(last_season + 1, hemisphere)
         self.seasons = range(first_season, last_season + 2)
-        self.outdoors = Outdoors(self.climate, collection.habits, today, (min(self.first, start), self.reach))
+        days = min(self.first, start), self.reach
+        self.outdoors = Outdoors(self.climate, collection.habits, today, days, site_of(collection.place))
         self.release = Release(self.climate, min(self.first, earliest), self.last)
         self._foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}

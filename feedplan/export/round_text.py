@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import time
 from decimal import Decimal
 
-from feedplan.engine.day import Day, DayMix, LeftOut, TreeLooks
+from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
 from feedplan.engine.water.checks import EVERY_DAY, HelperSheet, weekdays_of
 from feedplan.export.entries import feeding_title, review_words
@@ -139,15 +139,7 @@ def _exceptions(day: Day) -> Iterator[str]:
 def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
     """What is out of the ordinary but for looks at held trees: a line each, and what belongs under it."""
     for put in day.put_off:
-        yield (
-            say(
-                "Put off to {day}: feed for {group} ({names}). {reason}.",
-                day=day_words(put.resumed, day.day),
-                group=put.group,
-                names=names_words(put.timelines),
-                reason=capital(fact_words(put.reason.fact, day.day)),
-            ),
-        )
+        yield tuple(_put_off_lines(put, day))
     for alert in day.alerts:
         told = fact_words(alert.fact, day.day)
         yield (f"{told} ({names_words(alert.timelines)}).", *alert_advice(alert))
@@ -166,6 +158,32 @@ def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
             say("Pen, {day}: {words}.", day=day_words(reading.entry.day, day.day), words=pen_words(reading)),
         )
     yield from ((run_out_line(line, day.day),) for line in day.running_out)
+
+
+def _put_off_lines(put: DeferredFeed, day: Day) -> Iterator[str]:
+    """A feed that the weather puts off; once it was before, with how to find out whether it is right to."""
+    names, reason = names_words(put.timelines), capital(fact_words(put.reason.fact, day.day))
+    if put.resumed is None:
+        yield say(
+            "No day in sight: feed for {group} ({names}). {reason}.",
+            group=put.group,
+            names=names,
+            reason=reason,
+        )
+    else:
+        yield say(
+            "Put off to {day}: feed for {group} ({names}). {reason}.",
+            day=day_words(put.resumed, day.day),
+            group=put.group,
+            names=names,
+            reason=reason,
+        )
+    if put.asks:
+        yield say(
+            "Look for yourself: hold a thermometer in a pot, and what it says counts before the air: feedplan record "
+            "root-zone TEMPERATURE --group {group}",
+            group=put.group,
+        )
 
 
 def _feeding(day: Day, collection: Collection) -> Iterator[str]:

@@ -50,11 +50,19 @@ class HabitsModel(f.FileModel):
         "Rain in a day that puts a liquid feed off; 10 mm if left out."
     )
     root_zone_air: f.Temperature | None = f.optional(
-        "How far above the root zone asked for the air must be to stand in for it; 2 °C if left out.", "2 °C"
+        "Margin by which air, sun and place must bring the root zone above what is asked; 0 °C if left out. Growers "
+        "who go by the air alone want it 2 °C warmer than the roots.",
+        "2 °C",
     )
     warm_days: f.Count | None = f.optional("On so many days running; 3 if left out.")
+    reading_days: f.Count | None = f.optional(
+        "So many days the last reading of air or root zone counts where there are no normals; 3 if left out."
+    )
     frost_alert: f.Temperature | None = f.optional(
         "A night this cold is told while growth is soft; 2 °C if left out.", "2 °C"
+    )
+    root_heat_alert: f.Temperature | None = f.optional(
+        "Root zones that may get this hot are told; 42 °C if left out.", "42 °C"
     )
     wind_alert: f.WindSpeed | None = f.optional(
         "A day this windy is told while growth is soft; 8 m per s if left out."
@@ -121,6 +129,14 @@ class BenchModel(f.FileModel):
         "How it stands to the wind, against open ground.", default="open"
     )
     under_cover: bool = f.flag("Whether no rain reaches it.")
+    kind: Literal["open", "wall", "frame", "glass"] = f.optional(
+        "What keeps its root zones warmer: a sunny wall, a cold frame, glass without heat.", default="open"
+    )
+    warmer_by: f.Temperature | None = f.optional(
+        "By how much, on the mean of a day; if left out 1 °C at a wall or under a roof, 3 °C in a frame, 4 °C under "
+        "glass (judgement: measure yours).",
+        "3 °C",
+    )
 
 
 class WaterSourceModel(f.FileModel):
@@ -204,6 +220,9 @@ class PotModel(f.FileModel):
     volume: f.Name | None = f.optional("What it holds.", "9 L")
     depth: f.Name | None = f.optional("Depth inside.", "20 cm")
     open_sided: bool = f.flag("Whether air reaches the roots through the walls.")
+    colour: Literal["dark", "brown", "white"] = f.optional(
+        "How pale it is: white pots stay up to 7 °C cooler in the sun than black ones.", default="brown"
+    )
 
 
 PotField = Annotated[

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, time
 from decimal import Decimal
 
@@ -24,12 +25,14 @@ from feedplan.load.read_site import Sun, lies_in_other_hemisphere, shaped_pot
 from feedplan.model.collection import (
     Away,
     Bench,
+    BenchKind,
     ChecksBy,
     Feed,
     FeedUse,
     Habits,
     Place,
     Pot,
+    PotColour,
     Unlogged,
     WaterSource,
     WaterUse,
@@ -81,7 +84,9 @@ def habits_of(model: HabitsModel | None) -> Habits:
         model.heavy_rain or default.heavy_rain_mm,
         default.root_zone_air_c if model.root_zone_air is None else model.root_zone_air,
         model.warm_days or default.warm_days,
+        model.reading_days or default.reading_days,
         default.frost_alert_c if model.frost_alert is None else model.frost_alert,
+        model.root_heat_alert or default.root_heat_alert_c,
         model.wind_alert or default.wind_alert_m_per_s,
     )
 
@@ -95,7 +100,8 @@ def pot_of(model: Pot | PotModel, owner: str, part: Passage) -> Pot | None:
     if isinstance(model, Pot):
         return model
     try:
-        return shaped_pot(model.size, model.shape, model.volume, model.depth, model.open_sided)
+        pot = shaped_pot(model.size, model.shape, model.volume, model.depth, model.open_sided)
+        return replace(pot, colour=PotColour(model.colour))
     except ValueError as error:
         part.wrong(f"pot of {owner}: {error}")
         return None
@@ -179,7 +185,10 @@ def bench_of(name: str, model: BenchModel, part: Passage) -> Bench:
     """A bench."""
     sun: Sun = model.sun or Sun(Decimal(0))
     under_cover = model.under_cover or sun.indoors
-    return Bench(name, sun.shade, Wind(model.wind), under_cover, sun.indoors, part.source)
+    kind = BenchKind(model.kind)
+    return Bench(
+        name, sun.shade, Wind(model.wind), under_cover, sun.indoors, part.source, kind, model.warmer_by
+    )
 
 
 def water_source_of(name: str, model: WaterSourceModel, part: Passage) -> WaterSource:

@@ -16,9 +16,22 @@ class HeatWave(Statement):
 
 
 class ColdNight(Statement):
-    """A night that may harm soft growth [°C]."""
+    """A night that may harm soft growth [°C]. dawn: the day it ends on, about whose dawn it is coldest."""
 
     tmin_c: int
+    dawn: date
+
+
+class FrostyNight(Statement):
+    """A night just over in which the air froze [°C]."""
+
+    tmin_c: int
+
+
+class HotRoots(Statement):
+    """Root zones that may get hot enough for harm. peak_c: on the sunny side of the hottest pot [°C]."""
+
+    peak_c: int
 
 
 class StrongWind(Statement):

@@ -27,11 +27,28 @@ class Wind(StrEnum):
     EXPOSED = "exposed"
 
 
+class BenchKind(StrEnum):
+    """What keeps a bench warmer than the open air."""
+
+    OPEN = "open"
+    WALL = "wall"
+    FRAME = "frame"
+    GLASS = "glass"
+
+
+WARMER_BY_C = {BenchKind.OPEN: 0, BenchKind.WALL: 1, BenchKind.FRAME: 3, BenchKind.GLASS: 4}
+"""How much warmer root zones are, on the mean of a day, at a wall that takes the sun, in a cold frame, under glass
+without heat [°C]: judgement, none is published. `warmer_by` of a bench says better."""
+COVER_WARMER_BY_C = 1
+"""Likewise under a mere roof, which keeps off cold rain and the night sky [°C]: judgement."""
+
+
 @dataclass(frozen=True, slots=True)
 class Bench:
     """A place where trees stand.
 
     shade: share of the sun kept off it [0-1]. under_cover: no rain reaches it. indoors: the weather does not count.
+    kind: what keeps it warmer than the open; warmer_by_c: by how much, None where it is not told [°C].
     """
 
     name: str
@@ -40,6 +57,16 @@ class Bench:
     under_cover: bool = False
     indoors: bool = False
     source: Source = BUILT_IN
+    kind: BenchKind = BenchKind.OPEN
+    warmer_by_c: Decimal | None = None
+
+    @property
+    def warmth_c(self) -> float:
+        """How much warmer its root zones are than in the open, on the mean of a day [°C]."""
+        if self.warmer_by_c is not None:
+            return float(self.warmer_by_c)
+        is_roof = self.under_cover and self.kind is BenchKind.OPEN
+        return float(COVER_WARMER_BY_C if is_roof else WARMER_BY_C[self.kind])
 
 
 OPEN_BENCH = Bench("")
@@ -137,8 +164,11 @@ class Habits:
     one can at the most. checks_by: what sets how often water is checked. drain_share: of the water poured, what is to
     run out [0-1]. flush: when salt is flushed out, None for what the waters ask. heavy_rain_mm: so much rain in a day
     puts a liquid feed off [mm]. root_zone_air_c, warm_days: a root zone counts as warm enough after so many days
-    running with a mean so much above what it is asked for [°C, days]. frost_alert_c, wind_alert_m_per_s: a night this
-    cold or a day this windy is told while growth is soft [°C, m/s].
+    running on which air, sun and place bring it so much above what it is asked for [°C, days]. reading_days: so long a
+    reading of the air or the root zone counts where nothing newer is known, not even normals [days]. frost_alert_c,
+    wind_alert_m_per_s: a night this cold or a day this windy is told while growth is soft [°C, m/s].
+    root_heat_alert_c: root zones that may get this hot are told [°C]; at 42 °C for 6 hours a day half of some elms
+    died, and 38 °C was got over (Martin, Ingram and Nell 1989; HortScience 25(9), 1990, 1080; abstracts read).
     """
 
     unlogged_feeds: Unlogged = Unlogged.GIVEN
@@ -152,9 +182,11 @@ class Habits:
     drain_share: Decimal = Decimal("0.15")
     flush: FlushPace | None = None
     heavy_rain_mm: Decimal = Decimal(10)
-    root_zone_air_c: Decimal = Decimal(2)
+    root_zone_air_c: Decimal = Decimal(0)
     warm_days: int = 3
+    reading_days: int = 3
     frost_alert_c: Decimal = Decimal(2)
+    root_heat_alert_c: Decimal = Decimal(42)
     wind_alert_m_per_s: Decimal = Decimal(8)
 
 
@@ -216,6 +248,14 @@ class Feed:
         return self.product.mg_per_unit["N"]
 
 
+class PotColour(StrEnum):
+    """How pale a pot is; brown is clay, and what is taken where nothing is told."""
+
+    DARK = "dark"
+    BROWN = "brown"
+    WHITE = "white"
+
+
 class PotClass(StrEnum):
     """How fast a pot dries, by its depth and walls: the columns of a schedule's water table."""
 
@@ -233,6 +273,7 @@ class Pot:
     depth_cm: Decimal | None = None
     top_cm2: Decimal | None = None
     open_sided: bool = False
+    colour: PotColour = PotColour.BROWN
 
     @property
     def pot_class(self) -> PotClass:

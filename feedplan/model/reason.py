@@ -347,10 +347,9 @@ class HoldEnd(Statement):
 
 
 class WarmAgain(Statement):
-    """What opens a cold root zone again: days running with such a mean, or a measurement [°C]."""
+    """What opens a cold root zone again: days running that the weather brings it there, or a measurement [°C]."""
 
     days: timedelta
-    mean_c: float
     least_c: float
 
 

@@ -204,6 +204,12 @@ def reference_et(weather: DayWeather, site: Site, day_of_year: int) -> Reference
     return ReferenceEt(max(0.0, et0), Method.PENMAN_MONTEITH, humidity + sun + wind)
 
 
+def solar_radiation(weather: DayWeather, site: Site, day_of_year: int) -> float:
+    """Radiation of one day, measured or estimated from sunshine or temperatures [MJ/m2 per day]."""
+    ra, daylight_h = sun_of_the_year(site.latitude_deg)[day_of_year - 1]
+    return _solar_radiation(weather, site, ra, daylight_h)[1]
+
+
 def _vapour_pressure(weather: DayWeather) -> tuple[tuple[Estimate, ...], float]:
     if weather.vapour_pressure_kpa is not None:
         return (), weather.vapour_pressure_kpa

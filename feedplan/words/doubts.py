@@ -68,6 +68,15 @@ DOUBTS: Templates = {
     doubt.LongAway: (
         "away for {time} in the growing season: no feeds, but every water check stays; ask somebody to do them"
     ),
+    doubt.RecordStopped: (
+        "the weather record stops here, {last}, so heat, frost, rain and cold roots go unseen; copy the file anew, "
+        "with its forecast"
+    ),
+    doubt.RootZoneNeverWarm: (
+        "'{period}' of the group '{group}' asks for a root zone of {least_c} °C, and no day this year is expected to "
+        "bring it: no feed comes. Measure one (feedplan record root-zone), or write another root_zone_above under "
+        "changes:"
+    ),
     doubt.NotYet: lambda entry: (
         "this entry is dated {known}, after today; it counts from that day on"
         if not entry.count

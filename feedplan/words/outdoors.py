@@ -9,7 +9,17 @@ from feedplan.words.language import say, say_count
 from feedplan.words.writing import days_words
 
 _ADVICE = {
-    AlertKind.FROST: "Bring soft growth under cover or fleece it for the night; record frost damage if there is any.",
+    AlertKind.FROST: (
+        "This evening bring soft growth under cover, or fleece it down to the ground, and water dry pots; uncover "
+        "it in the morning."
+    ),
+    AlertKind.FROSTED: (
+        "Look for limp, glassy or blackened tips; leave them on, and record frost damage if there is any."
+    ),
+    AlertKind.HOT_ROOTS: (
+        "Shade the pots, not the crowns alone: a board or pale cloth on the sunny side, or pots set close; damp the "
+        "floor. White pots stay up to 7 °C cooler. A thermometer on the sunny side says better."
+    ),
     AlertKind.WIND: "Shelter soft growth and trees not tied in; look at noon, for wind dries like heat.",
     AlertKind.STALE: "Copy the weather file anew, with its forecast.",
 }

@@ -134,7 +134,9 @@ _OF_WEATHER: Templates = {
         else "root zone measured at {measured_c} °C on {measured_on}, below {least_c} °C"
     ),
     alert.HeatWave: "Heat wave from {start}, up to {peak_c} °C: no feed, no work and no spraying before {end}",
-    alert.ColdNight: "{tmin_c} °C at night: frost may reach soft growth",
+    alert.ColdNight: "{tmin_c} °C in the night to {dawn}: frost may reach soft growth",
+    alert.FrostyNight: "{tmin_c} °C last night: frost may have hurt soft growth",
+    alert.HotRoots: "Roots on the sunny side of these pots may reach {peak_c} °C",
     alert.StrongWind: "Wind {m_per_s} m/s on soft growth",
     alert.RecordEnds: "The weather record ends {last}; its forecast counts for nothing any more",
     alert.FrozenBalls: "{lowest_c} °C",
@@ -175,7 +177,7 @@ _ENDS: Templates = {
         if end.missing
         else "not before {minimum}"
     ),
-    facts.WarmAgain: "{days} running with a mean of {mean_c} °C, or {least_c} °C measured",
+    facts.WarmAgain: "{days} running warm enough by air, sun and place, or {least_c} °C measured",
     facts.StageSeen: "{stage} seen",
 }
 _OF_STAGES: Templates = {

@@ -168,6 +168,36 @@ def test_entries_after_today_are_said_in_one_line() -> None:
     )
 
 
+NORMALS = "month,tmin_c,tmax_c\n" + "".join(f"{month},5,15\n" for month in range(1, 13))
+
+
+def with_climate(collection: str, journal: str = "", **files: str) -> list[str]:
+    climate = {f"{name}.csv": text for name, text in files.items()}
+    loaded = load_text(collection, journal, climate=climate)
+    season = plan_season(loaded.collection, loaded.journal, TODAY, climate=loaded.climate)
+    return [said(doubt) for doubt in doubts_of(season, loaded.collection, loaded.journal)]
+
+
+@pytest.mark.parametrize(("last", "is_said"), [("2027-06-11", False), ("2027-06-10", True)])
+def test_a_weather_record_that_stopped_is_said_with_its_file_and_last_day(last: str, is_said: bool) -> None:
+    """Today is the 14th: a reading of the 11th is three days old, one of the 10th older (judgement)."""
+    daily = f"date,tmin_c,tmax_c\n2027-06-09,9,19\n{last},9,19\n"
+    assert with_climate(HEAD + GROUPS, daily=daily, normals=NORMALS) == is_said * [
+        "climate/daily.csv:3:1: the weather record stops here, 10 Jun, so heat, frost, rain and cold roots go unseen; "
+        "copy the file anew, with its forecast"
+    ]
+
+
+def test_a_root_zone_no_day_of_the_year_brings_is_said() -> None:
+    """Normals of 10 °C all year; the shipped schedule of cuttings asks for 15 °C of the root zone."""
+    slips = GROUPS.replace("schedule: vigorous", "schedule: cuttings")
+    journal = "- {date: 2027-06-01, tree: Brindle, seen: rooted}\n"
+    doubt = "collection.yaml:7:1: 'rooted' of the group 'growing-on' asks for a root zone of 15 °C, and no day this"
+    assert any(each.startswith(doubt) for each in with_climate(HEAD + slips, journal, normals=NORMALS))
+    measured = journal + "- {date: 2027-06-14, tree: Brindle, root_zone: 17 °C}\n"
+    assert not any(each.startswith(doubt) for each in with_climate(HEAD + slips, measured, normals=NORMALS))
+
+
 def test_trees_that_are_gone_raise_no_doubts() -> None:
     journal = (
         "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 60 g}\n"

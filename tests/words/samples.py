@@ -101,7 +101,13 @@ def _weather() -> Iterable[Statement]:
     for standing in (Standing.OBSERVED, Standing.FORECAST):
         yield from (reason.HeavyRain(14, standing), reason.HotAir(33, standing, "Ι", TEN))
     yield from (reason.ColdRootZone(8.0), reason.ColdRootZone(8.0, 5.0, DAY), alert.FrozenBalls(-7))
-    yield from (alert.HeatWave(DAY, 34, NEXT_YEAR), alert.ColdNight(1), alert.StrongWind(9))
+    yield from (
+        alert.HeatWave(DAY, 34, NEXT_YEAR),
+        alert.ColdNight(1, DAY),
+        alert.FrostyNight(-1),
+        alert.HotRoots(43),
+        alert.StrongWind(9),
+    )
     yield from (alert.RecordEnds(DAY), alert.HotDays(33, DAY), alert.WindyDays(9, DAY))
     yield alert.DryDays(6.1, DAY)
 
@@ -123,7 +129,7 @@ def _changes() -> Iterable[Statement]:
     yield from (reason.HoldEnd(DAY, DAY), reason.HoldEnd(None, DAY), reason.HoldEnd(None, DAY, SIGNS))
     yield reason.HoldEnd(None, DAY, SIGNS, NEXT_YEAR, "Λ")
     yield from (reason.HoldEnd(None, DAY, SIGNS, spring=2028), reason.Held("Λ", NEXT_YEAR, WEEK, DAY))
-    yield from (reason.WarmAgain(3 * ONE_DAY, 10.0, 8.0), reason.StageSeen("Σ"))
+    yield from (reason.WarmAgain(3 * ONE_DAY, 8.0), reason.StageSeen("Σ"))
 
 
 def _stages() -> Iterable[Statement]:
@@ -176,6 +182,8 @@ DOUBTS: tuple[Statement, ...] = (
     doubts.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_refused=True),
     doubts.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_refused=False),
     doubts.NoProduct("Γ"),
+    doubts.RecordStopped(DAY),
+    doubts.RootZoneNeverWarm("Ι", "Γ", 15.0),
     doubts.NoSolidProduct("Γ", "Ι"),
     doubts.LaidTooOften("Ι", "Β", WEEK, 150),
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", None),

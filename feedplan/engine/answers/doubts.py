@@ -10,8 +10,9 @@ from decimal import Decimal
 from feedplan.engine.answers.effects import against_feeding
 from feedplan.engine.cohorts import is_species
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
+from feedplan.engine.feeding.gates import is_root_zone_cold
 from feedplan.engine.feeding.solid_periods import budget_of
-from feedplan.engine.growing_year import season_of
+from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection
@@ -123,6 +124,20 @@ class LongAway(Statement):
     time: timedelta
 
 
+class RecordStopped(Statement):
+    """A weather record too old to tell anything of today. last: its last day observed."""
+
+    last: date
+
+
+class RootZoneNeverWarm(Statement):
+    """A feeding period whose root zone no day of this year is expected to bring. least_c: [°C]."""
+
+    period: str
+    group: str
+    least_c: float
+
+
 class NotYet(Statement):
     """An entry dated after today. count: how many more there are."""
 
@@ -153,6 +168,8 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_short_of_nitrogen(season, collection),
         *_long_away(season, collection),
         *_not_yet(season, journal),
+        *_record_stopped(season),
+        *_root_zone_never_warm(season, collection),
         *(Doubt(a.fact, a.source) for a in season.alerts if a.kind is AlertKind.SIGHTING),
         *(_at(source, collection, doubt) for source, doubt in water_doubts(collection)),
     }
@@ -321,6 +338,28 @@ def _long_away(season: Season, collection: Collection) -> Iterator[Doubt]:
 def _is_in_growth(start: date, end: date, timelines: Iterable[Timeline]) -> bool:
     """Whether any trees have a feeding period open between two days."""
     return any(w.first <= end and w.last >= start for timeline in timelines for w in timeline.windows)
+
+
+def _record_stopped(season: Season) -> Iterator[Doubt]:
+    climate = season.climate
+    last = climate.last_observed if climate is not None else None
+    if climate is not None and last is not None and climate.is_stale:
+        yield Doubt(RecordStopped(last), climate.days[last].source)
+
+
+def _root_zone_never_warm(season: Season, collection: Collection) -> Iterator[Doubt]:
+    """Periods still to come or open in which the root zone is known or expected to be too cold on every day."""
+    year = season_of(season.today, collection.place.hemisphere)
+    for timeline in _here(season):
+        for window in timeline.windows:
+            if window.season != year or window.last < season.today or timeline.barring.gates is None:
+                continue
+            days = (window.first + DAY * i for i in range((window.last - window.first).days + 1))
+            if all(is_root_zone_cold(timeline.barring.gates, window.period, day) for day in days):
+                group = timeline.group_on(max(window.first, season.today))
+                least_c = float(window.period.root_zone_min_c or 0)
+                doubt = RootZoneNeverWarm(window.period.name, group, least_c)
+                yield _at(collection.groups[group].source, collection, doubt)
 
 
 def _not_yet(season: Season, journal: Journal) -> Iterator[Doubt]:

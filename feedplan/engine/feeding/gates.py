@@ -61,21 +61,26 @@ def _hot_air(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]
     yield Reason(Rule.HEAT, hot, weather.source, until=day + DAY)
 
 
+def is_root_zone_cold(gates: Gates, period: FeedingPeriod, day: date) -> bool:
+    """Whether the root zone is known, or expected, to be colder on a day than a period asks."""
+    return any(True for _ in _root_zone(gates, period, day))
+
+
 def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]:
     """In a cold root zone feed is not taken up; it drains away."""
     if period.root_zone_min_c is None or (not gates.measured and gates.care.shelter_on(day).indoors):
         return
     least = float(period.root_zone_min_c)
-    course = gates.outdoors.root_zone(least, gates.measured)
+    course = gates.outdoors.root_zone(least, gates.measured, gates.care.shelters)
     state = course.on(day)
-    if state is None or state.is_warm:
+    if state is None or state.is_warm is not False:
         return
     cold = ColdRootZone(least)
     if state.measured_c is not None:
         cold = ColdRootZone(least, state.measured_c, state.start)
     habits = gates.outdoors.habits
-    ends = WarmAgain(timedelta(days=habits.warm_days), least + float(habits.root_zone_air_c), least)
-    yield Reason(Rule.ROOT_ZONE, cold, period.source, state.entry, course.warm_again(day), ends)
+    ends = WarmAgain(timedelta(days=habits.warm_days), least)
+    yield Reason(Rule.ROOT_ZONE, cold, period.source, state.entry, course.not_cold_again(day), ends)
 
 
 def _rain(gates: Gates, day: date) -> Iterator[Reason]:

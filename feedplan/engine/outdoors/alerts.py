@@ -7,6 +7,7 @@ it began, so that it stays one event.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, season_of
@@ -15,16 +16,33 @@ from feedplan.engine.outdoors.skies import Skies, SkyDay
 from feedplan.engine.season import Alert, AlertKind, FrostSpell, Rise, Timeline
 from feedplan.engine.water.balance import is_frozen, is_hot, is_windy
 from feedplan.engine.water.thirst import LADDER
-from feedplan.model.alert import ColdNight, DryDays, HeatWave, HotDays, RecordEnds, StrongWind, WindyDays
+from feedplan.model.alert import (
+    ColdNight,
+    DryDays,
+    FrostyNight,
+    HeatWave,
+    HotDays,
+    HotRoots,
+    RecordEnds,
+    StrongWind,
+    WindyDays,
+)
 from feedplan.model.climate import ClimateDay
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Hold
 from feedplan.model.moment import Hemisphere
 from feedplan.model.stage import Vocabulary
 from feedplan.model.statement import Statement
+from feedplan.weather.root_zone import root_zone_peak_c
 
 MOST_BETWEEN = timedelta(days=2)
 """Days of one spell lie so near to each other: a single quieter day does not end it (judgement)."""
+
+
+FREEZING_C = 0.0
+"""From here down a night just over is asked after: exposed leaves get 1 to 3 °C colder than the air beside them
+(Leuning and Cremer 1988, Agricultural and Forest Meteorology 42, 121-133, abstract read), and half the leaves of seven
+trees died at -3.5 to -8.3 (Journal of Ecology 2014, doi 10.1111/1365-2745.12251, abstract read)."""
 
 
 def alerts_of(
@@ -35,6 +53,7 @@ def alerts_of(
         *_stale(outdoors),
         *_heat(timelines, outdoors, end),
         *_on_soft_growth(timelines, outdoors, collection, end),
+        *_hot_roots(timelines, outdoors, end),
     ]
     return tuple(sorted(found, key=lambda alert: (alert.start, alert.key)))
 
@@ -76,24 +95,59 @@ def _heat(timelines: Sequence[Timeline], outdoors: Outdoors, end: date) -> Itera
 def _on_soft_growth(
     timelines: Sequence[Timeline], outdoors: Outdoors, collection: Collection, end: date
 ) -> Iterator[Alert]:
-    """Cold nights and windy days while growth is soft, one alert a day of each kind."""
-    habits = outdoors.habits
+    """Cold nights and windy days while growth is soft, one alert a day of each kind.
+
+    A day is coldest about dawn, so that its frost is told the day before, while there is an evening to act in.
+    """
+    habits, today = outdoors.habits, outdoors.today
     for weather in outdoors.record:
-        if not outdoors.today <= weather.day <= end:
+        if not today <= weather.day <= end + DAY:
             continue
-        wind = weather.weather.wind_m_per_s
+        wind, night, told_on = weather.weather.wind_m_per_s, round(weather.tmin_c), weather.day - DAY
         is_cold = weather.tmin_c <= habits.frost_alert_c
         is_windy = wind is not None and wind >= habits.wind_alert_m_per_s
         soft = _soft(timelines, collection, weather.day) if is_cold or is_windy else ()
-        if soft and is_cold:
-            yield _of_day(AlertKind.FROST, weather, ColdNight(round(weather.tmin_c)), soft)
-        if soft and wind is not None and is_windy:
-            yield _of_day(AlertKind.WIND, weather, StrongWind(round(wind)), soft)
+        if soft and is_cold and told_on >= today:
+            yield _of_day(AlertKind.FROST, told_on, weather, ColdNight(night, weather.day), soft)
+        if soft and weather.day == today and weather.tmin_c <= FREEZING_C:
+            yield _of_day(AlertKind.FROSTED, today, weather, FrostyNight(night), soft)
+        if soft and wind is not None and is_windy and weather.day <= end:
+            yield _of_day(AlertKind.WIND, weather.day, weather, StrongWind(round(wind)), soft)
 
 
-def _of_day(kind: AlertKind, weather: ClimateDay, fact: Statement, soft: tuple[Timeline, ...]) -> Alert:
-    key = f"alert/{kind}/{weather.day}"
-    return Alert(key, kind, weather.day, weather.day, fact, (), soft, weather.source)
+def _of_day(
+    kind: AlertKind, told_on: date, weather: ClimateDay, fact: Statement, soft: tuple[Timeline, ...]
+) -> Alert:
+    key = f"alert/{kind.name.lower()}/{weather.day}"
+    return Alert(key, kind, told_on, told_on, fact, (), soft, weather.source)
+
+
+def _hot_roots(timelines: Sequence[Timeline], outdoors: Outdoors, end: date) -> Iterator[Alert]:
+    """Days on which roots at the sunny side of a pot may be harmed by heat, one alert a day for all such trees."""
+    limit_c = float(outdoors.habits.root_heat_alert_c)
+    for weather in outdoors.record:
+        if not outdoors.today <= weather.day <= end:
+            continue
+        found: list[Timeline] = []
+        hottest = limit_c
+        for timeline in timelines:
+            hot = [each for each in _peaks(timeline, outdoors, weather) if each[1] >= limit_c]
+            if hot and timeline.here(weather.day):
+                found.append(replace(timeline, trees=tuple(tree for tree, _ in hot)))
+                hottest = max(hottest, *(peak_c for _, peak_c in hot))
+        if found:
+            fact = HotRoots(round(hottest))
+            yield _of_day(AlertKind.HOT_ROOTS, weather.day, weather, fact, tuple(found))
+
+
+def _peaks(timeline: Timeline, outdoors: Outdoors, weather: ClimateDay) -> Iterator[tuple[Tree, float]]:
+    """How hot the root zone of each tree out of doors may get on a day [°C]."""
+    for tree in timeline.trees:
+        bench, pot = timeline.care.bench_on(tree, weather.day), tree.pot
+        if not bench.indoors:
+            solar = outdoors.solar_mj_per_m2(weather) * (1 - float(bench.shade))
+            air_c, litres = weather.tmax_c + bench.warmth_c, float(pot.litres)
+            yield tree, root_zone_peak_c(air_c, solar, litres, pot.colour, open_sided=pot.open_sided)
 
 
 def _soft(timelines: Sequence[Timeline], collection: Collection, day: date) -> tuple[Timeline, ...]:

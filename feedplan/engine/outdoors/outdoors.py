@@ -1,8 +1,9 @@
 """The weather of one pass, as gates, holds and alerts ask for it: each thing worked out once.
 
-Whether root zones are warm enough to feed goes by the air, which stands in for them, or by what was measured. A run of
+Whether root zones are warm enough to feed goes by air, sun and place, or by what was measured. A run of
 warm days opens, a run of cold ones closes again; a single odd day changes nothing. A measurement decides at once, and
-runs of days count from it anew. Days of which nothing is known open nothing and close nothing.
+runs of days count from it anew. For a day not on record the normal one counts. Without normals the last reading holds
+for some days, and then nothing is known: an old reading holds no feed back.
 
 Heat waves are opened by hot days on record and closed by cooler ones; they put a hold on every tree out of doors.
 """
@@ -12,10 +13,11 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
-from functools import cached_property
+from datetime import date
+from functools import cached_property, partial
+from typing import NamedTuple
 
-from feedplan.engine.care import Care
+from feedplan.engine.care import Care, Shelter
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.stages.courses import current
 from feedplan.model.climate import Climate, ClimateDay
@@ -25,9 +27,9 @@ from feedplan.model.hold import CauseKind, HeatBounds, HoldRule
 from feedplan.model.journal import Caused, Entry, RootZone, Subject
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
+from feedplan.weather.evapotranspiration import Site, solar_radiation
+from feedplan.weather.root_zone import root_zone_mean_c
 
-MEASURED_COUNTS_FOR = timedelta(days=7)
-"""Without any weather a measurement says nothing after this long; it is time to measure again. Judgement."""
 HEAT = "heat"
 """The cause, under trouble, whose hold rule a heat wave follows."""
 
@@ -35,12 +37,16 @@ HEAT = "heat"
 class Outdoors:
     """What the weather was, is and will be, as of today. climate: None without any. days: first and last."""
 
-    def __init__(self, climate: Climate | None, habits: Habits, today: date, days: tuple[date, date]) -> None:
+    def __init__(
+        self, climate: Climate | None, habits: Habits, today: date, days: tuple[date, date], site: Site
+    ) -> None:
         self.climate = climate
         self.habits = habits
         self.today = today
         self._days = days
-        self._root_zones: dict[tuple[float, tuple[str, ...]], RootZoneCourse] = {}
+        self._site = site
+        self._root_zones: dict[tuple[object, ...], RootZoneCourse] = {}
+        self._solar: dict[date, float] = {}
         self._waves: dict[HeatBounds, tuple[Wave, ...]] = {}
 
     @cached_property
@@ -66,14 +72,37 @@ class Outdoors:
             return self.climate.normals.on(day)
         return found
 
-    def root_zone(self, least_c: float, measured: Mapping[date, Entry]) -> RootZoneCourse:
-        """The states of a root zone that is to have at least a temperature [°C]. measured: entries by day."""
-        key = (least_c, tuple(entry.id for entry in measured.values()))
+    def solar_mj_per_m2(self, weather: ClimateDay) -> float:
+        """The radiation of a day best known as this [MJ/m2 per day]."""
+        day = weather.day
+        if day not in self._solar:
+            self._solar[day] = solar_radiation(weather.weather, self._site, day.timetuple().tm_yday)
+        return self._solar[day]
+
+    def root_zone(
+        self, least_c: float, measured: Mapping[date, Entry], shelters: tuple[Shelter, ...]
+    ) -> RootZoneCourse:
+        """The states of a root zone that is to have at least a temperature [°C].
+
+        measured: entries by day. shelters: of its trees, in day order.
+        """
+        key = (least_c, tuple(entry.id for entry in measured.values()), shelters)
         if key not in self._root_zones:
-            proxy = Proxy(float(self.habits.root_zone_air_c), self.habits.warm_days)
-            weather_on = None if self.climate is None else self.expected
-            self._root_zones[key] = root_zone_course(least_c, measured, weather_on, self._days, proxy)
+            habits = self.habits
+            proxy = Proxy(float(habits.root_zone_air_c), habits.warm_days, habits.reading_days)
+            warmth_on = partial(self._warmth_on, shelters)
+            self._root_zones[key] = root_zone_course(least_c, measured, warmth_on, self._days, proxy)
         return self._root_zones[key]
+
+    def _warmth_on(self, shelters: Sequence[Shelter], day: date) -> Warmth | None:
+        """How warm the root zone of trees sheltered so was or is expected to be on a day; None where nobody knows."""
+        weather = self.expected(day)
+        if weather is None:
+            return None
+        shelter = next((each for each in reversed(shelters) if each.start <= day), shelters[0])
+        solar = self.solar_mj_per_m2(weather) * (1 - shelter.shade)
+        mean_c = root_zone_mean_c(weather.tmin_c, weather.tmax_c, solar, shelter.albedo, shelter.warmer_by_c)
+        return Warmth(mean_c, weather.source)
 
     def waves(self, bounds: HeatBounds) -> tuple[Wave, ...]:
         """The heat waves on record by some bounds."""
@@ -84,22 +113,34 @@ class Outdoors:
 
 @dataclass(frozen=True, slots=True)
 class Proxy:
-    """How the air stands in for the root zone.
+    """How the weather stands in for the root zone.
 
-    over_root_zone_c: the mean of a day must lie so much above what the root zone is asked for [°C]. days: so many
-    days running. 10 °C on three days for a root zone of 8 °C is common practice, no source.
+    margin_c: the root zone worked out from it must lie so much above what is asked for [°C]. days: so many days
+    running; three are common practice, no source. reading_days: so many days a reading, of the air or of the root zone
+    itself, says something of days of which nothing is known.
     """
 
-    over_root_zone_c: float = 2.0
+    margin_c: float = 0.0
     days: int = 3
+    reading_days: int = 3
+
+
+class Warmth(NamedTuple):
+    """A root zone's mean of one day, worked out from the weather [°C], and where that is written."""
+
+    mean_c: float
+    source: Source
 
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """From a day on: whether the root zone is warm enough. entry: the measurement that says so, None for the air."""
+    """From a day on: whether the root zone is warm enough, None where nothing is known any more.
+
+    entry: the measurement that says so, None for the air.
+    """
 
     start: date
-    is_warm: bool
+    is_warm: bool | None
     entry: Entry | None = None
     measured_c: float | None = None
     source: Source = BUILT_IN
@@ -107,7 +148,7 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class RootZoneCourse:
-    """The states of a root zone in day order; before the first nothing is known, and nothing is held back."""
+    """The states of a root zone in day order; where nothing is known, nothing is held back."""
 
     states: tuple[State, ...]
     starts: tuple[date, ...]
@@ -117,39 +158,48 @@ class RootZoneCourse:
         at = bisect_right(self.starts, day)
         return self.states[at - 1] if at else None
 
-    def warm_again(self, day: date) -> date | None:
-        """The first day after a day on which it is warm enough; None when that is not in sight."""
-        return next((state.start for state in self.states if state.start > day and state.is_warm), None)
+    def is_cold_on(self, day: date) -> bool:
+        """Whether it is known to be too cold on a day."""
+        state = self.on(day)
+        return state is not None and state.is_warm is False
+
+    def not_cold_again(self, day: date) -> date | None:
+        """The first day after a day on which it is not known to be too cold; None when that is not in sight."""
+        return next(
+            (state.start for state in self.states if state.start > day and state.is_warm is not False), None
+        )
 
 
 def root_zone_course(
     least_c: float,
     measured: Mapping[date, Entry],
-    weather_on: Callable[[date], ClimateDay | None] | None,
+    warmth_on: Callable[[date], Warmth | None],
     days: tuple[date, date],
     proxy: Proxy,
 ) -> RootZoneCourse:
     """The states of a root zone that is to have at least a temperature, between two days.
 
-    least_c: asked of the root zone [°C]. measured: entries by day. weather_on: None without any weather.
+    least_c: asked of the root zone [°C]. measured: entries by day. warmth_on: what is best known of a day, None for
+    nothing.
     """
     states: list[State] = []
-    run = 0  # days running that speak against the state
+    run, read = 0, 0  # days running that speak against the state; days since anything was known
     day, last = min([days[0], *measured]), days[1]
     while day <= last:
-        weather = None if weather_on is None else weather_on(day)
+        warmth, known = warmth_on(day), states[-1].is_warm if states else None
+        read = read + 1 if warmth is None and day not in measured else 0
         if day in measured:
             states.append(_measured(day, measured[day], least_c))
             run = 0
-        elif weather is None:
+        elif warmth is None:
             run = 0
-            if weather_on is None and states and day == states[-1].start + MEASURED_COUNTS_FOR:
-                states.append(State(day, is_warm=True))
+            if known is not None and read > proxy.reading_days:
+                states.append(State(day, None))
         else:
-            is_warm = weather.tmean_c >= least_c + proxy.over_root_zone_c
-            run = run + 1 if states and states[-1].is_warm != is_warm else 0
-            if not states or run >= proxy.days:
-                states.append(State(day, is_warm, source=weather.source))
+            is_warm = warmth.mean_c >= least_c + proxy.margin_c
+            run = run + 1 if known is not None and known != is_warm else 0
+            if known is None or run >= proxy.days:
+                states.append(State(day, is_warm, source=warmth.source))
                 run = 0
         day += DAY
     return RootZoneCourse(tuple(states), tuple(state.start for state in states))
