@@ -36,7 +36,7 @@ from feedplan.load.shape import check_shape
 from feedplan.load.vocabulary import StageWords
 from feedplan.model.hold import HoldRule
 from feedplan.model.moment import DayOfYear, Hemisphere
-from feedplan.model.schedule import MOST_N_MG_PER_L, Layer, Schedule
+from feedplan.model.schedule import Layer, Schedule, UsualNitrogen
 from feedplan.model.stage import Vocabulary
 
 _SCHEDULE = TypeAdapter(ScheduleModel)
@@ -187,12 +187,9 @@ class ScheduleBook:
     ) -> Schedule:
         if model.stages not in self._calendars:
             file.at("stages").unknown("calendar", model.stages, self._calendars, "stages")
-        if model.budget > MOST_N_MG_PER_L and not model.allow_over:
-            file.wrong(
-                f"budget {model.budget.normalize():f} mg N per L is above {MOST_N_MG_PER_L}, more than trees use and "
-                "enough to harm; lower it, or add allow_over: true if it is meant",
-                "budget",
-            )
+        usual = model.usual
+        if usual is not None and usual.least > usual.most:
+            file.wrong("usual: the least is more than the most; swap them", "usual")
         return Schedule(
             name=model.schedule,
             about=model.about,
@@ -210,6 +207,7 @@ class ScheduleBook:
             solid_periods=self._parts.solid_periods(model, file),
             allow_over=model.allow_over,
             indoors=model.indoors,
+            usual=None if usual is None else UsualNitrogen(usual.least, usual.most, usual.source),
             repot_every_years=model.repot_every,
         )
 

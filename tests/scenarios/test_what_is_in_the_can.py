@@ -68,7 +68,7 @@ def test_a_feed_too_rich_in_p_or_k_is_told_and_booked_at_what_it_may_be(
     feed = first_feed(season)
     (fact,) = (reason.fact for reason in feed.reasons if reason.rule is Rule.CEILING)
     assert isinstance(fact, OverCeiling)
-    assert (fact.what, round(fact.holds), fact.asked) == (nutrient, holds, 150)
+    assert (fact.what, round(fact.holds), fact.asked) == (nutrient, holds, Decimal(150))
     assert float(feed.ppm) == pytest.approx(ppm, abs=0.1)
     (item,) = (item for item in season.rounds if item.day == FED_ON)
     can = can_of(item, loaded.collection)
@@ -105,7 +105,7 @@ def test_a_feed_so_weak_that_a_litre_cannot_hold_enough_is_booked_at_what_it_rea
 
 def test_an_ordinary_feed_is_as_asked_and_raises_no_doubt() -> None:
     season, loaded = planned("feed: even")
-    assert (first_feed(season).ppm, first_feed(season).reasons) == (150, ())
+    assert (first_feed(season).ppm, first_feed(season).reasons) == (Decimal(150), ())
     assert doubts_of(season, loaded.collection, loaded.journal) == ()
 
 
@@ -126,7 +126,7 @@ def test_what_was_told_before_keeps_its_strength() -> None:
     salty = load_text(f"{HEAD}  g: {{schedule: vigorous, feed: fruit}}\n{TREE}", "")
     season = plan_season(salty.collection, salty.journal, FED_ON + timedelta(days=1), history=before.history)
     told, following = sorted(season.timelines[0].feeds, key=lambda feed: feed.day)[:2]
-    assert (told.day, told.ppm, told.feed) == (FED_ON, 150, "even")
+    assert (told.day, told.ppm, told.feed) == (FED_ON, Decimal(150), "even")
     assert following.ppm < 40
 
 
@@ -134,7 +134,7 @@ def test_a_feed_without_nitrogen_given_in_place_of_the_one_asked_for_books_none(
     given = "- {date: 2027-04-24, tree: Brindle, fed: as planned, feed: potash}\n"
     for today in (FED_ON, FED_ON + timedelta(days=3)):
         season, _ = planned("feed: even", today, given)
-        assert (first_feed(season).feed, first_feed(season).ppm) == ("potash", 0)
+        assert (first_feed(season).feed, first_feed(season).ppm) == ("potash", Decimal(0))
 
 
 # By hand as above; what dose says alone, without a collection, goes by the usual ceilings.

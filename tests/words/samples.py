@@ -173,8 +173,9 @@ FLAGS: tuple[Statement, ...] = (
     ),
 )
 DOUBTS: tuple[Statement, ...] = (
-    doubts.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_refused=True),
-    doubts.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_refused=False),
+    doubts.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_grave=True),
+    doubts.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_grave=False),
+    doubts.LargeBudget("Σ", TEN, TEN),
     doubts.NoProduct("Γ"),
     doubts.NoSolidProduct("Γ", "Ι"),
     doubts.LaidTooOften("Ι", "Β", WEEK, 150),
