@@ -206,6 +206,21 @@ class CalendarModel(f.FileModel):
     clock: ClockModel | None = f.optional("What brings the stages, where there is weather.")
 
 
+class HarmModel(f.FileModel):
+    """Genera that feed harms in one way."""
+
+    most_phosphorus: f.NutrientAmount | None = f.optional("The most P their feed should bring, as element.")
+    words: dict[f.Name, f.Words] = f.by_name(
+        "Genera, or everyday words for them, with what each is known from."
+    )
+
+
+class GeneraModel(f.FileModel):
+    """Genera that ordinary feed harms."""
+
+    genera: dict[Literal["phosphorus sensitive", "never feed"], HarmModel]
+
+
 class VocabularyModel(f.FileModel):
     """The words for stages and signs, and the typical years."""
 

@@ -10,10 +10,10 @@ from pydantic import TypeAdapter
 
 from feedplan.dose.ceilings import Ceilings
 from feedplan.load.folder import (
+    NO_SCHEDULES,
     RULES,
     SCHEDULES,
     SHIPPED,
-    WORDS,
     Changed,
     Folder,
     Page,
@@ -97,14 +97,14 @@ class ScheduleBook:
             self._pages[name] = self._find(name)
         page = self._pages[name]
         if page is None:
-            named_in.unknown("schedule", name, {*shipped_names(), *self._folder.names()} - {RULES, WORDS})
+            named_in.unknown("schedule", name, {*shipped_names(), *self._folder.names()} - set(NO_SCHEDULES))
         return page if page is not None and isinstance(page.value, dict) else None
 
     def _find(self, name: str) -> Page | None:
         """A schedule's file: by its path, from the collection's own folder, or shipped. Its own slips are noted."""
         if name.endswith((".yaml", ".yml")):
             page = self._folder.page(name)
-        elif "/" in name or name in (RULES, WORDS):
+        elif "/" in name or name in NO_SCHEDULES:
             page = None
         else:
             page = self._folder.page(f"{SCHEDULES}/{name}.yaml") or shipped_page(name)

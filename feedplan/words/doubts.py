@@ -73,6 +73,14 @@ DOUBTS: Templates = {
         if isinstance(short.held, LittleNitrogen)
         else _TOO_SALTY
     ),
+    doubt.RichInPhosphorus: (
+        "{names}: '{feed}' brings {p} mg P per litre, and phosphorus harms {word} above about {most} ({known_from}); "
+        "use a feed with far less P"
+    ),
+    doubt.NeverFeed: (
+        "{names}: {word} is fed with the group '{group}', and feed harms it ({known_from}); move it to a schedule with "
+        "feeding: none, which keeps its water checks"
+    ),
     doubt.LongAway: (
         "away for {time} in the growing season: no feeds, but every water check stays; ask somebody to do them"
     ),
@@ -111,6 +119,9 @@ def doubt_words(fact: Statement, read_on: date) -> str:
         case doubt.MuchNitrogen():
             words = filled(DOUBTS, fact, read_on, names=_names(fact.trees), season=f"{fact.season}")
             return say(_GRAVE, words=words) if fact.is_grave else words
+        case doubt.RichInPhosphorus() | doubt.NeverFeed():
+            known_from = say(fact.known_from)
+            return filled(DOUBTS, fact, read_on, names=_names(fact.trees), known_from=known_from)
         case doubt.FedWhenHeld():
             undo = f"feedplan record --undo {fact.entry}"
             return filled(DOUBTS, fact, read_on, names=_names(fact.trees), undo=undo)

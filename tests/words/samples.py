@@ -191,6 +191,8 @@ DOUBTS: tuple[Statement, ...] = (
             reason.LittleNitrogen(("Β",), TEN, 0 * TEN),
         )
     ),
+    doubts.RichInPhosphorus(("Θ",), "Σ", "Β", 12, TEN, "Δ"),
+    doubts.NeverFeed(("Θ",), "Σ", "Γ", "Δ"),
     doubts.AboveLabel("Ι", "Γ", reason.LabelMaximum("Β", TEN, "γ", TEN)),
     doubts.LongAway(4 * WEEK),
     doubts.NotYet(NEXT_YEAR, 0),

@@ -11,10 +11,11 @@ from feedplan.engine.answers.effects import against_feeding
 from feedplan.engine.cohorts import is_species
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.growing_year import season_of
-from feedplan.engine.season import AlertKind, Season, Timeline
+from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent
+from feedplan.model.genus import GenusFlag, Harm, flags_of
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import LabelMaximum, LittleNitrogen, OverCeiling
@@ -124,6 +125,26 @@ class FallsShort(Statement):
     held: OverCeiling | LittleNitrogen
 
 
+class RichInPhosphorus(Statement):
+    """Trees that phosphorus harms, and a feed that brings much of it. p, most: [mg/L, as element]."""
+
+    trees: tuple[str, ...]
+    word: str
+    feed: str
+    p: int
+    most: Decimal
+    known_from: str
+
+
+class NeverFeed(Statement):
+    """Plants that any feed harms, in a group that is fed."""
+
+    trees: tuple[str, ...]
+    word: str
+    group: str
+    known_from: str
+
+
 class LongAway(Statement):
     """A long absence in growth."""
 
@@ -158,6 +179,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_fed_inside_hold(season, collection),
         *_above_the_label(season, collection),
         *_short_of_nitrogen(season, collection),
+        *_harmed_by_feed(season, collection),
         *_long_away(season, collection),
         *_not_yet(season, journal),
         *(Doubt(a.fact, a.source) for a in season.alerts if a.kind is AlertKind.SIGHTING),
@@ -319,6 +341,32 @@ def _short_of_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt
                     worst[place] = max(worst.get(place, fact), fact, key=lambda fact: fact.asked)
     for (period, group), fact in worst.items():
         yield _at(collection.groups[group].source, collection, FallsShort(period, group, fact))
+
+
+def _harmed_by_feed(season: Season, collection: Collection) -> Iterator[Doubt]:
+    """Trees of a genus that feed harms, and are to be fed: all of a word and group together, at the richest feed."""
+    richest: dict[tuple[GenusFlag, str], RoundItem] = {}
+    fed: dict[tuple[GenusFlag, str], dict[str, Source]] = {}
+    for item in (item for item in season.rounds if item.day >= season.today):
+        for tree in (tree for timeline in item.timelines for tree in timeline.trees):
+            for flag in flags_of(tree.species, collection.vocabulary.flags):
+                key = (flag, item.group)
+                richest[key] = max(richest.get(key, item), item, key=_phosphorus)
+                fed.setdefault(key, {})[tree.name] = tree.source
+    for (flag, group), item in richest.items():
+        trees, p, most = fed[flag, group], _phosphorus(item), flag.most_p_mg_per_l
+        source = min(trees.values())
+        if flag.harm is Harm.ANY_FEED:
+            yield _at(source, collection, NeverFeed(tuple(trees), flag.word, group, flag.known_from))
+        elif most is not None and p > most:
+            feed = item.feed or str(item.ratio)
+            rich = RichInPhosphorus(tuple(trees), flag.word, feed, round(p), most, flag.known_from)
+            yield _at(source, collection, rich)
+
+
+def _phosphorus(item: RoundItem) -> Decimal:
+    """Phosphorus in the can of a mix [mg/L, as element]; none where nothing is weighed out."""
+    return Decimal(0) if item.can is None else item.can.contents.get("P", Decimal(0))
 
 
 def _period_source(timeline: Timeline, feed: FeedEvent) -> Source:
