@@ -23,6 +23,7 @@ WEEK = timedelta(days=7)
 STRONG_FROM_PPM = Decimal(100)
 KEY = "# feed from 100 ppm N   + weaker feed   x held: no feed   ~ away   . nothing   ! missed"
 NAME_WIDTH = 26
+_FEW = 6
 _TO_COME = (Status.PLANNED, Status.OVERDUE)
 
 
@@ -154,7 +155,9 @@ def _against_usual(courses: Sequence[Course]) -> Iterator[str]:
             if words := _outside_words(course, course.usual):
                 outside.setdefault(words, []).append(course.timeline)
     for words, timelines in outside.items():
-        yield f"{names_words(timelines)}: {words}"
+        names = [name for timeline in timelines for name in timeline.names]
+        few = names if len(names) <= _FEW else [*names[:_FEW], say("{count} more", count=len(names) - _FEW)]
+        yield f"{listed(few)}: {words}"
     for usual, groups in sources.items():
         yield say(
             "Usual for {groups}: {least} to {most} mg N per litre of pot; {source}.",
