@@ -27,10 +27,11 @@ def check(asked: Asked) -> None:
     feedplan check -c my-trees --json
     """
     opened: Opened | None = None
+    problems: list[Problem] = []
     warnings: list[Problem] = []
     try:
         opened = asked.open()
-        problems, warnings = findings(opened)
+        warnings = findings(opened)
     except FilesHaveProblems as found:
         problems = list(found.problems)
     if asked.as_json:
@@ -45,14 +46,11 @@ def check(asked: Asked) -> None:
         click.get_current_context().exit(EXIT_PROBLEMS)
 
 
-def findings(opened: Opened) -> tuple[list[Problem], list[Problem]]:
-    """The problems and the warnings of a collection that loads, each in file order."""
+def findings(opened: Opened) -> list[Problem]:
+    """What is doubtful in a collection that loads, in file order."""
     season = opened.plan()
     doubts = doubts_of(season, opened.collection, opened.journal)
-    problems = sorted({problem_of(doubt, opened.today) for doubt in doubts if doubt.is_serious})
-    doubtful = {problem_of(doubt, opened.today) for doubt in doubts if not doubt.is_serious}
-    warnings = sorted({*opened.loaded.warnings, *doubtful})
-    return problems, warnings
+    return sorted({*opened.loaded.warnings, *(problem_of(doubt, opened.today) for doubt in doubts)})
 
 
 def _as_warning(warning: Problem) -> str:
@@ -76,8 +74,6 @@ def _summary(problems: Sequence[Problem], warnings: Sequence[Problem], opened: O
         groups=say_count("{count} group", "{count} groups", facts["groups"]),
         entries=say_count("{count} journal entry", "{count} journal entries", facts["journal_entries"]),
     )
-    if problems:
-        return f"{found}: {size}."
     return (
         say("Fine, with {found}: {size}.", found=found, size=size)
         if found

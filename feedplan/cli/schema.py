@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-KINDS = ("collection", "journal", "schedule", "holds", "stages")
+KINDS = ("collection", "journal", "schedule", "holds", "stages", "genera")
 
 
 @click.command()

@@ -10,7 +10,6 @@ from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.answers.prompts import planned_work, reviews_of
-from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.skies import SkyDay
 from feedplan.engine.season import (
@@ -247,7 +246,7 @@ def _mixes(season: Season, day: date) -> Iterator[DayMix]:
     }
     for item in items:
         sums = [nitrogen_by(timeline, day) for timeline in item.timelines]
-        budgets = [budget_of(timeline.care.schedule_on(day)) for timeline in item.timelines]
+        budgets = [timeline.care.schedule_on(day).budget_mg_n_per_l for timeline in item.timelines]
         yield DayMix(item, item.key in rinsed, (min(sums), max(sums)), (min(budgets), max(budgets)))
 
 

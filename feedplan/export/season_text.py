@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -12,53 +12,78 @@ from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.growing_year import season_end, season_start
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Away, Collection
-from feedplan.model.course import FeedEvent
+from feedplan.model.course import FeedEvent, Status
 from feedplan.model.hold import Action
 from feedplan.model.moment import Hemisphere
+from feedplan.model.schedule import UsualNitrogen
 from feedplan.words.language import say
-from feedplan.words.writing import MONTHS_SHORT, names_words, number, places, ppm_words, whole_ppm
+from feedplan.words.writing import MONTHS_SHORT, listed, names_words, number, places, ppm_words, whole_ppm
 
 WEEK = timedelta(days=7)
 STRONG_FROM_PPM = Decimal(100)
 KEY = "# feed from 100 ppm N   + weaker feed   x held: no feed   ~ away   . nothing   ! missed"
 NAME_WIDTH = 26
+_FEW = 6
+_TO_COME = (Status.PLANNED, Status.OVERDUE)
 
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """One timeline's year. weeks: a sign a week; feeds: how many are given; n_mg_per_l: nitrogen, solids too."""
+    """One timeline's year. weeks: a sign a week; feeds: those given or planned.
+
+    n_mg_per_l: all its nitrogen, solids too; given_mg_per_l: of that what is given or lies on the pot already
+    [mg per L of container].
+    """
 
     timeline: Timeline
     group: str
+    season: int
     weeks: str
     feeds: tuple[FeedEvent, ...]
     n_mg_per_l: Decimal
+    given_mg_per_l: Decimal
     budget_mg_n_per_l: Decimal
+    usual: UsualNitrogen | None
+
+    @property
+    def planned_mg_per_l(self) -> Decimal:
+        """Nitrogen still to come [mg per L of container]."""
+        return self.n_mg_per_l - self.given_mg_per_l
 
 
 def courses_of(season: Season, collection: Collection, year: int) -> tuple[Course, ...]:
     """Every timeline's course through one growing year, by group, the shared ones first."""
     first = season_start(year, collection.place.hemisphere)
     last = season_end(year, collection.place.hemisphere)
-    courses = [_course(timeline, collection, year, first, last) for timeline in season.timelines]
+    courses = [
+        _course(timeline, collection, year, (first, last), season.today) for timeline in season.timelines
+    ]
     here = [course for course in courses if course.timeline.here(last) or course.feeds]
     return tuple(
         sorted(here, key=lambda course: (course.group, course.timeline.own, course.timeline.lineage))
     )
 
 
-def _course(timeline: Timeline, collection: Collection, year: int, first: date, last: date) -> Course:
+def _course(
+    timeline: Timeline, collection: Collection, year: int, days: tuple[date, date], today: date
+) -> Course:
+    first, last = days
     feeds = tuple(feed for feed in timeline.feeds if feed.season == year)
     share = collection.habits.feed_share
-    solids = sum((solid.mg_n_per_l for solid in timeline.solids if solid.season == year), Decimal(0))
+    brought = [(solid.laid <= today, solid.mg_n_per_l) for solid in timeline.solids if solid.season == year]
+    brought += [(feed.status not in _TO_COME, nitrogen_mg_per_l(feed, share)) for feed in feeds]
+    schedule = timeline.care.schedule_on(last)
     starts = [first + WEEK * index for index in range((last - first) // WEEK + 1)]
     return Course(
         timeline=timeline,
         group=timeline.group_on(last),
+        season=year,
         weeks="".join(_sign(timeline, collection.away, feeds, start) for start in starts),
         feeds=tuple(feed for feed in feeds if not feed.status.is_without_feed),
-        n_mg_per_l=solids + sum((nitrogen_mg_per_l(feed, share) for feed in feeds), Decimal(0)),
-        budget_mg_n_per_l=timeline.care.schedule_on(last).budget_mg_n_per_l,
+        n_mg_per_l=sum((mg for _, mg in brought), Decimal(0)),
+        given_mg_per_l=sum((mg for is_given, mg in brought if is_given), Decimal(0)),
+        budget_mg_n_per_l=schedule.budget_mg_n_per_l,
+        usual=schedule.usual,
     )
 
 
@@ -92,19 +117,68 @@ def season_lines(season: Season, collection: Collection, year: int) -> Iterator[
     until = season_end(year, collection.place.hemisphere)
     years = season_words(year, collection.place.hemisphere)
     yield say("{place}, season {years}", place=collection.place.name, years=years)
-    budget = say("N of budget, mg per L of pot")
+    budget = say("N given + planned of budget (usual)")
     yield f"{'':{NAME_WIDTH}} {_month_letters(first, until)}  {say('feeds'):5}  {say('strength'):14}  {budget}"
     group = ""
-    for course in courses_of(season, collection, year):
+    courses = courses_of(season, collection, year)
+    for course in courses:
         if course.group != group:
             group = course.group
             yield group
-        budget = say(
-            "{given} of {budget}", given=places(course.n_mg_per_l), budget=number(course.budget_mg_n_per_l)
-        )
+        budget = _nitrogen_words(course)
         strengths = _strengths(course.feeds)
         yield f"{_name(course.timeline):{NAME_WIDTH}} {course.weeks:53} {len(course.feeds):6}  {strengths:14}  {budget}"
     yield say(KEY)
+    yield from _against_usual(courses)
+
+
+def _nitrogen_words(course: Course) -> str:
+    """A course's nitrogen: "45 + 150 of 360 (250-450)"."""
+    words = say(
+        "{given} + {planned} of {budget}",
+        given=places(course.given_mg_per_l),
+        planned=places(course.planned_mg_per_l),
+        budget=number(course.budget_mg_n_per_l),
+    )
+    usual = course.usual
+    return words if usual is None else f"{words} ({number(usual.least)}-{number(usual.most)})"
+
+
+def _against_usual(courses: Sequence[Course]) -> Iterator[str]:
+    """Whose nitrogen is outside what such trees usually get, and where each usual range comes from."""
+    outside: dict[str, list[Timeline]] = {}
+    sources: dict[UsualNitrogen, list[str]] = {}
+    for course in courses:
+        if course.usual is not None:
+            groups = sources.setdefault(course.usual, [])
+            groups += [course.group] if course.group not in groups else []
+            if words := _outside_words(course, course.usual):
+                outside.setdefault(words, []).append(course.timeline)
+    for words, timelines in outside.items():
+        names = [name for timeline in timelines for name in timeline.names]
+        few = names if len(names) <= _FEW else [*names[:_FEW], say("{count} more", count=len(names) - _FEW)]
+        yield f"{listed(few)}: {words}"
+    for usual, groups in sources.items():
+        yield say(
+            "Usual for {groups}: {least} to {most} mg N per litre of pot; {source}.",
+            groups=listed(groups),
+            least=number(usual.least),
+            most=number(usual.most),
+            source=say(usual.source),
+        )
+
+
+def _outside_words(course: Course, usual: UsualNitrogen) -> str:
+    """What is to be said of a course that gets less or more than is usual; empty within the range."""
+    if course.n_mg_per_l > usual.most:
+        return say("more N than usual.")
+    if course.n_mg_per_l >= usual.least:
+        return ""
+    if any(solid.season == course.season for solid in course.timeline.solids):
+        return say("less N than usual.")
+    return say(
+        "less N than usual: liquid feed alone; solid feed, or feed more often, would make up the rest."
+    )
 
 
 def picture_lines(season: Season, collection: Collection, year: int, told_to: date) -> Iterator[str]:
@@ -157,7 +231,13 @@ def season_facts(season: Season, collection: Collection, year: int) -> dict[str,
                     for feed in course.feeds
                 ],
                 "n_mg_per_l_of_pot": float(course.n_mg_per_l),
+                "given_n_mg_per_l_of_pot": float(course.given_mg_per_l),
+                "planned_n_mg_per_l_of_pot": float(course.planned_mg_per_l),
                 "budget_n_mg_per_l_of_pot": float(course.budget_mg_n_per_l),
+                "usual_n_mg_per_l_of_pot": None
+                if course.usual is None
+                else [float(course.usual.least), float(course.usual.most)],
+                "usual_source": None if course.usual is None else course.usual.source,
             }
             for course in courses_of(season, collection, year)
         ],

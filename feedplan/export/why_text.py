@@ -8,7 +8,6 @@ from typing import Any
 
 from feedplan.engine.answers.explain import Explanation
 from feedplan.engine.answers.prompts import planned_work
-from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import season_of, season_start
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines, watch_words
@@ -163,7 +162,7 @@ def _course(why: Explanation) -> Iterator[str]:
     yield say(
         "Nitrogen this season to that day: {given} of {budget} mg per litre of pot",
         given=places(why.n_mg_per_l),
-        budget=number(budget_of(why.schedule)),
+        budget=number(why.schedule.budget_mg_n_per_l),
     )
     yield from solid_why_lines(why.timeline, why.tree.name, why.day)
 
@@ -221,7 +220,7 @@ def why_facts(why: Explanation) -> dict[str, Any]:
         "last_feed": _feed_facts(why.last),
         "next_feed": _feed_facts(why.next),
         "season_n_mg_per_l_of_pot": float(why.n_mg_per_l),
-        "budget_n_mg_per_l_of_pot": float(budget_of(why.schedule)),
+        "budget_n_mg_per_l_of_pot": float(why.schedule.budget_mg_n_per_l),
         "solid_feed": solid_why_facts(why.timeline, why.day),
         "layers": [
             {

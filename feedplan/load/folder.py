@@ -27,6 +27,9 @@ SCHEDULES = "schedules"
 CLIMATE = "climate"
 WORDS = "stages"
 RULES = "holds"
+GENERA = "genera"
+NO_SCHEDULES = (RULES, WORDS, GENERA)
+"""Files beside the schedules that are none."""
 NONE = "none"
 """Written over a feeding period, or over an optional key of one, it takes that away."""
 
@@ -256,7 +259,7 @@ def shipped_page(name: str) -> Page | None:
 
 def shipped_names() -> list[str]:
     """The names of the shipped schedules."""
-    return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in (RULES, WORDS))
+    return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in NO_SCHEDULES)
 
 
 Changed = dict[str, str]

@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel, RootModel
 
 from feedplan.load.collection_models import CollectionModel, EntryModel
-from feedplan.load.schedule_models import FIXED, HoldsModel, ScheduleModel, VocabularyModel
+from feedplan.load.schedule_models import FIXED, GeneraModel, HoldsModel, ScheduleModel, VocabularyModel
 
 Schema = dict[str, Any]
 
@@ -71,6 +71,10 @@ def _stages() -> Schema:
     return _loosened(_of(VocabularyModel), "CalendarModel")
 
 
+def _genera() -> Schema:
+    return _of(GeneraModel)
+
+
 def _journal() -> Schema:
     return _of(JournalModel)
 
@@ -81,6 +85,7 @@ _MAKERS: Mapping[str, Callable[[], Schema]] = {
     "schedule": _schedule,
     "holds": _holds,
     "stages": _stages,
+    "genera": _genera,
 }
 
 KINDS = tuple(_MAKERS)

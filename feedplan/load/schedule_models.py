@@ -102,6 +102,14 @@ class CeilingsModel(f.FileModel):
     potassium: f.NutrientAmount | None = f.optional("K, as element; 300 mg per L if left out.")
 
 
+class UsualModel(f.FileModel):
+    """What trees of this kind usually get in a season, to set beside what a plan gives."""
+
+    least: f.Budget = f.needed("Lower end.", "250 mg N per L")
+    most: f.Budget = f.needed("Upper end.", "450 mg N per L")
+    source: f.Words = f.needed("Where the range comes from.", "common practice, no source")
+
+
 class ScheduleModel(f.FileModel):
     """How a group is fed, checked and held through the year."""
 
@@ -112,7 +120,8 @@ class ScheduleModel(f.FileModel):
     )
     stages: f.Name = f.needed("The typical year used for species that no calendar lists.", "middle leafing")
     budget: f.Budget = f.needed("Nitrogen per litre of pot in one season.")
-    allow_over: bool = f.flag("Whether a plan above 900 mg N per L is meant; it is refused otherwise.")
+    usual: UsualModel | None = f.optional("What trees of this kind usually get in a season.")
+    allow_over: bool = f.flag("Whether a plan above 900 mg N per L is meant; a strong warning otherwise.")
     weakest: f.PpmN | None = f.optional("A feed trimmed below this is left out; 10 ppm N if left out.")
     ceilings: CeilingsModel | None = f.optional("The most that a feed may add to the water.")
     root_work_counts: Literal["as written", "one band up"] = f.optional(
@@ -198,6 +207,21 @@ class CalendarModel(f.FileModel):
     )
     dates: dict[f.Name, f.DayInYear] = f.needed("Stages with their days, in the order of the growing year.")
     clock: ClockModel | None = f.optional("What brings the stages, where there is weather.")
+
+
+class HarmModel(f.FileModel):
+    """Genera that feed harms in one way."""
+
+    most_phosphorus: f.NutrientAmount | None = f.optional("The most P their feed should bring, as element.")
+    words: dict[f.Name, f.Words] = f.by_name(
+        "Genera, or everyday words for them, with what each is known from."
+    )
+
+
+class GeneraModel(f.FileModel):
+    """Genera that ordinary feed harms."""
+
+    genera: dict[Literal["phosphorus sensitive", "never feed"], HarmModel]
 
 
 class VocabularyModel(f.FileModel):

@@ -10,10 +10,10 @@ from pydantic import TypeAdapter
 
 from feedplan.dose.ceilings import Ceilings
 from feedplan.load.folder import (
+    NO_SCHEDULES,
     RULES,
     SCHEDULES,
     SHIPPED,
-    WORDS,
     Changed,
     Folder,
     Page,
@@ -36,7 +36,7 @@ from feedplan.load.shape import check_shape
 from feedplan.load.vocabulary import StageWords
 from feedplan.model.hold import HoldRule
 from feedplan.model.moment import DayOfYear, Hemisphere
-from feedplan.model.schedule import MOST_N_MG_PER_L, Layer, Schedule
+from feedplan.model.schedule import Layer, Schedule, UsualNitrogen
 from feedplan.model.stage import Vocabulary
 
 _SCHEDULE = TypeAdapter(ScheduleModel)
@@ -97,14 +97,14 @@ class ScheduleBook:
             self._pages[name] = self._find(name)
         page = self._pages[name]
         if page is None:
-            named_in.unknown("schedule", name, {*shipped_names(), *self._folder.names()} - {RULES, WORDS})
+            named_in.unknown("schedule", name, {*shipped_names(), *self._folder.names()} - set(NO_SCHEDULES))
         return page if page is not None and isinstance(page.value, dict) else None
 
     def _find(self, name: str) -> Page | None:
         """A schedule's file: by its path, from the collection's own folder, or shipped. Its own slips are noted."""
         if name.endswith((".yaml", ".yml")):
             page = self._folder.page(name)
-        elif "/" in name or name in (RULES, WORDS):
+        elif "/" in name or name in NO_SCHEDULES:
             page = None
         else:
             page = self._folder.page(f"{SCHEDULES}/{name}.yaml") or shipped_page(name)
@@ -187,12 +187,9 @@ class ScheduleBook:
     ) -> Schedule:
         if model.stages not in self._calendars:
             file.at("stages").unknown("calendar", model.stages, self._calendars, "stages")
-        if model.budget > MOST_N_MG_PER_L and not model.allow_over:
-            file.wrong(
-                f"budget {model.budget.normalize():f} mg N per L is above {MOST_N_MG_PER_L}, more than trees use and "
-                "enough to harm; lower it, or add allow_over: true if it is meant",
-                "budget",
-            )
+        usual = model.usual
+        if usual is not None and usual.least > usual.most:
+            file.wrong("usual: the least is more than the most; swap them", "usual")
         return Schedule(
             name=model.schedule,
             about=model.about,
@@ -211,6 +208,7 @@ class ScheduleBook:
             allow_over=model.allow_over,
             indoors=model.indoors,
             weather_only_adds=model.weather_only_adds,
+            usual=None if usual is None else UsualNitrogen(usual.least, usual.most, usual.source),
             repot_every_years=model.repot_every,
         )
 

@@ -12,21 +12,24 @@ import yaml
 from pydantic import TypeAdapter
 
 from feedplan.load import fields as f
-from feedplan.load.folder import WORDS, Folder, read_layered
+from feedplan.load.folder import GENERA, WORDS, Folder, read_layered
 from feedplan.load.problems import Findings, Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
 from feedplan.load.schedule_models import (
     CalendarModel,
     ClockModel,
+    GeneraModel,
     StageRuleModel,
     VocabularyModel,
     WordModel,
 )
 from feedplan.load.shape import check_shape
+from feedplan.model.genus import GenusFlag, Harm
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.stage import Chill, Clock, Counting, Measure, StageCalendar, StageRule, Vocabulary, Word
 
 _ADAPTER = TypeAdapter(VocabularyModel)
+_GENERA = TypeAdapter(GeneraModel)
 LEARNED = "learned.yaml"
 """What `feedplan learn --write` leaves beside the collection: a file of its own, so yours stays as written."""
 HEAD = """\
@@ -86,7 +89,18 @@ def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) 
         name: _CalendarReader(name, part, file, hemisphere, finder).calendar()
         for name, part in model.calendars.items()
     }
-    return Vocabulary(words, calendars)
+    return Vocabulary(words, calendars, _flags(folder, findings))
+
+
+def _flags(folder: Folder, findings: Findings) -> tuple[GenusFlag, ...]:
+    """The genera that feed harms."""
+    layered = read_layered(_GENERA, folder, GENERA, findings)
+    model: GeneraModel | None = None if layered is None else layered[0]
+    return tuple(
+        GenusFlag(word, Harm(harm), known_from, part.most_phosphorus)
+        for harm, part in ({} if model is None else model.genera).items()
+        for word, known_from in part.words.items()
+    )
 
 
 def _words(model: VocabularyModel, file: Passage) -> dict[str, Word]:

@@ -13,12 +13,14 @@ from feedplan.model.hold import HoldRule
 from feedplan.model.moment import Moment
 from feedplan.model.source import BUILT_IN, Source
 
-MOST_N_MG_PER_L = Decimal(900)
-"""More than this in a season is refused unless the schedule says that it is meant [mg N per L of container].
 
-Pine seedlings did best near 430 and worse from about 1070 (Wang and others 2015, Fu and others 2017, Silva Fennica,
-abstracts read, worked out per litre); the limit between is judgement.
-"""
+@dataclass(frozen=True, slots=True)
+class UsualNitrogen:
+    """What trees of one kind usually get in a season [mg N per L of container], and by what source."""
+
+    least: Decimal
+    most: Decimal
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +114,7 @@ class Schedule:
     look_for: stage -> what to look for then. holds: the rules in force, by name. indoors: written for trees in a room.
     weather_only_adds: its table of checks is the least, also where checks go by the weather.
     repot_every_years: from one repot to the next, None when not told [years].
+    usual: what such trees usually get, None when nobody says.
     """
 
     name: str
@@ -132,3 +135,4 @@ class Schedule:
     indoors: bool = False
     repot_every_years: int | None = None
     weather_only_adds: bool = False
+    usual: UsualNitrogen | None = None

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
+from feedplan.model.genus import GenusFlag
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
 from feedplan.model.statement import Statement
@@ -188,10 +189,14 @@ class StageCalendar:
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """Every word the journal and schedules may use for stages and signs, and the calendars by name."""
+    """Every word the journal and schedules may use for stages and signs, and the calendars by name.
+
+    flags: the genera that feed harms.
+    """
 
     words: Mapping[str, Word] = field(default_factory=dict)
     calendars: Mapping[str, StageCalendar] = field(default_factory=dict)
+    flags: tuple[GenusFlag, ...] = ()
 
     def shown_by(self, name: str) -> frozenset[str]:
         """The sign itself and every sign that seeing it proves, however many steps away."""

@@ -27,9 +27,17 @@ _TOO_SALTY = (
     "'{period}' of the group '{group}': {held}; use a feed with more N for its P and K, ask for less, or raise the "
     "schedule's ceilings"
 )
-_REFUSED = "{words}; if it is meant, write allow_over: true in the schedule or its changes"
+_GRAVE = (
+    "CAUTION, {words}. So much is ordinary only for fast shrubs in a nursery, and salts may kill a tree in a small "
+    "pot; if it is meant, write allow_over: true in the schedule or its changes"
+)
 DOUBTS: Templates = {
     doubt.MuchNitrogen: lambda much: _OVER_BUDGET if much.is_budget else _MUCH,
+    doubt.LargeBudget: (
+        "CAUTION, the budget of '{schedule}' is {budget} mg N per litre of pot, above {limit}: ordinary only for "
+        "fast shrubs in a nursery, and salts may kill a tree in a small pot; lower it, or write "
+        "allow_over: true if it is meant"
+    ),
     doubt.NoProduct: (
         "the group '{group}' names no feed, so the plan gives ppm N and no grams; add feed: and a product"
     ),
@@ -64,6 +72,14 @@ DOUBTS: Templates = {
         else _TOO_WEAK
         if isinstance(short.held, LittleNitrogen)
         else _TOO_SALTY
+    ),
+    doubt.RichInPhosphorus: (
+        "{names}: '{feed}' brings {p} mg P per litre, and phosphorus harms {word} above about {most} ({known_from}); "
+        "use a feed with far less P"
+    ),
+    doubt.NeverFeed: (
+        "{names}: {word} is fed with the group '{group}', and feed harms it ({known_from}); move it to a schedule with "
+        "feeding: none, which keeps its water checks"
     ),
     doubt.LongAway: (
         "away for {time} in the growing season: no feeds, but every water check stays; ask somebody to do them"
@@ -115,7 +131,10 @@ def doubt_words(fact: Statement, read_on: date) -> str:
     match fact:
         case doubt.MuchNitrogen():
             words = filled(DOUBTS, fact, read_on, names=_names(fact.trees), season=f"{fact.season}")
-            return say(_REFUSED, words=words) if fact.is_refused else words
+            return say(_GRAVE, words=words) if fact.is_grave else words
+        case doubt.RichInPhosphorus() | doubt.NeverFeed():
+            known_from = say(fact.known_from)
+            return filled(DOUBTS, fact, read_on, names=_names(fact.trees), known_from=known_from)
         case doubt.FedWhenHeld():
             undo = f"feedplan record --undo {fact.entry}"
             return filled(DOUBTS, fact, read_on, names=_names(fact.trees), undo=undo)

@@ -58,11 +58,14 @@ def test_warnings_alone_leave_the_exit_code_at_zero(run: Run, folder: Path) -> N
     assert len(facts["warnings"]) == 1
 
 
-def test_a_serious_doubt_counts_as_a_problem(run: Run, folder: Path) -> None:
+def test_so_much_nitrogen_that_it_may_kill_is_strongly_warned_of_and_not_refused(
+    run: Run, folder: Path
+) -> None:
     (folder / "journal.yaml").write_text("- {date: 2027-04-26, tree: Moth, laid: coated-16, grams: 60 g}\n")
     result = run("check", today=TODAY)
-    assert result.exit_code == 1
-    assert result.stdout.splitlines()[-1] == "1 problem: 4 trees in 2 groups, 1 journal entry."
+    assert result.exit_code == 0
+    assert "warning: CAUTION, Moth: " in result.stdout
+    assert result.stdout.splitlines()[-1].startswith("Fine, with 1 warning: ")
 
 
 def test_an_empty_collection_file_is_a_problem_and_no_fault(run: Run, folder: Path) -> None:

@@ -45,25 +45,25 @@ def test_ordinary_care_raises_no_doubt() -> None:
 # April, so two feeds came before, 15 mg per litre each (150 ppm on a tenth of the pot); none comes after, since the
 # budget of 360 is spent.
 @pytest.mark.parametrize(
-    ("grams", "mg", "limit", "is_serious"),
+    ("grams", "mg", "limit", "is_grave"),
     [(40, 670, "above 600", False), (60, 990, "above 900", True)],
 )
-def test_much_nitrogen_on_a_pot_is_doubtful_and_very_much_a_problem(
-    grams: int, mg: int, limit: str, is_serious: bool
+def test_much_nitrogen_on_a_pot_is_doubtful_and_very_much_strongly_warned_of(
+    grams: int, mg: int, limit: str, is_grave: bool
 ) -> None:
     (doubt,) = found(
         HEAD + GROUPS, f"- {{date: 2027-04-26, tree: Brindle, laid: coated-16, grams: {grams} g}}\n"
     )
-    assert said(doubt).startswith("journal.yaml:1:1: Brindle: ")
-    assert f"{mg} mg N per litre of pot in 2027, {limit}" in said(doubt)
-    assert doubt.is_serious == is_serious
+    assert f"Brindle: {mg} mg N per litre of pot in 2027, {limit}" in said(doubt)
+    assert said(doubt).startswith("journal.yaml:1:1: CAUTION, " if is_grave else "journal.yaml:1:1: Brindle")
+    assert ("allow_over: true" in said(doubt)) == is_grave
 
 
 def test_a_budget_passed_by_facts_is_said() -> None:
     journal = "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 24 g}\n"
     (doubt,) = found(HEAD + GROUPS, journal)
     assert "414 mg N per litre of pot in 2027, above the budget of 360" in said(doubt)
-    assert not doubt.is_serious
+    assert "CAUTION" not in said(doubt)
 
 
 def test_a_group_that_says_so_may_have_more() -> None:
@@ -71,7 +71,19 @@ def test_a_group_that_says_so_may_have_more() -> None:
         "feed: powder}", "feed: powder, changes: {budget: 1000 mg N per L, allow_over: true}}"
     )
     (doubt,) = found(HEAD + groups, "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 60 g}\n")
-    assert not doubt.is_serious
+    assert "CAUTION" not in said(doubt)
+
+
+def test_a_nursery_budget_is_taken_with_a_strong_warning() -> None:
+    """Yew and lilac grew best with 1050 g N per m3 of mix (Clark and Zheng, J. Environ. Hort., abstract)."""
+    (doubt,) = found(
+        HEAD + GROUPS.replace("feed: powder}", "feed: powder, changes: {budget: 1050 mg N per L}}")
+    )
+    assert "CAUTION, the budget of 'vigorous' is 1050 mg N per litre of pot, above 900" in said(doubt)
+    meant = GROUPS.replace(
+        "feed: powder}", "feed: powder, changes: {budget: 1050 mg N per L, allow_over: true}}"
+    )
+    assert found(HEAD + meant) == []
 
 
 def test_a_group_without_a_product_gives_no_grams() -> None:

@@ -42,7 +42,7 @@ def errors(kind: str, text: str) -> list[str]:
 
 
 def kind_of(path: Path) -> str:
-    if path.stem in ("holds", "stages", "collection", "journal"):
+    if path.stem in ("holds", "stages", "genera", "collection", "journal"):
         return path.stem
     return "schedule"
 

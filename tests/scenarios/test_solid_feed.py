@@ -217,28 +217,24 @@ def test_a_hot_summer_on_record_trims_the_later_feeds_and_leaves_the_earlier_one
     assert sum(ppm for _, ppm in august) < sum(ppm for _, ppm in june)
 
 
-def test_much_nitrogen_is_warned_of_and_too_much_refused_unless_it_is_meant() -> None:
-    def doubts(grams: int, schedules: dict[str, str] = SCHEDULES) -> list[tuple[bool, str]]:
+def test_much_nitrogen_is_warned_of_and_too_much_strongly_unless_it_is_meant() -> None:
+    def doubts(grams: int, schedules: dict[str, str] = SCHEDULES) -> list[str]:
         journal = f"- {{date: 2027-04-01, tree: Brindle, laid: coated, grams: {grams} g, mixed_in: true}}\n"
         year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, journal, today="2027-04-01", schedules=schedules)
         loaded = load_text(WRENMOOR + SHELF + GROUP + BRINDLE, journal, schedules)
         found = doubts_of(year.season, year.collection, loaded.journal)
-        return [
-            (d.is_serious, doubt_words(d.fact, year.season.today))
-            for d in found
-            if isinstance(d.fact, MuchNitrogen)
-        ]
+        return [doubt_words(d.fact, year.season.today) for d in found if isinstance(d.fact, MuchNitrogen)]
 
     assert doubts(20) == []  # 320 mg and liquid up to 360
-    ((serious, words),) = doubts(40)  # 640
-    assert (serious, "above 600" in words) == (False, True)
-    ((serious, words),) = doubts(60)  # 960
-    assert (serious, "above 900" in words, "allow_over: true" in words) == (True, True, True)
+    (words,) = doubts(40)  # 640
+    assert ("CAUTION" in words, "above 600" in words) == (False, True)
+    (words,) = doubts(60)  # 960
+    assert ("CAUTION" in words, "above 900" in words, "allow_over: true" in words) == (True, True, True)
     meant = {
         "V": SCHEDULES["V"].replace("budget: 360 mg N per L", "budget: 360 mg N per L\nallow_over: true")
     }
-    ((serious, _),) = doubts(60, meant)
-    assert not serious
+    (words,) = doubts(60, meant)
+    assert "CAUTION" not in words
 
 
 def test_coated_feed_is_not_planned_more_often_than_its_label_lasts_without_a_word() -> None:

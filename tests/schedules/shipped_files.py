@@ -15,7 +15,7 @@ from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
 from feedplan.model.stage import StageCalendar, Vocabulary, Word
 
 FOLDER = Path(__file__).parents[2] / "schedules"
-SHARED_FILES = ("stages", "holds")
+SHARED_FILES = ("stages", "holds", "genera")
 SCHEDULES = tuple(sorted(f.stem for f in FOLDER.glob("*.yaml") if f.stem not in SHARED_FILES))
 POTS = ("shallow", "medium", "deep", "weak")
 YEAR = 2027

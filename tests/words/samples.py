@@ -179,8 +179,9 @@ FLAGS: tuple[Statement, ...] = (
     ),
 )
 DOUBTS: tuple[Statement, ...] = (
-    doubts.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_refused=True),
-    doubts.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_refused=False),
+    doubts.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_grave=True),
+    doubts.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_grave=False),
+    doubts.LargeBudget("Σ", TEN, TEN),
     doubts.NoProduct("Γ"),
     doubts.RecordStopped(DAY),
     doubts.RootZoneNeverWarm("Ι", "Γ", 15.0),
@@ -198,6 +199,8 @@ DOUBTS: tuple[Statement, ...] = (
             reason.LittleNitrogen(("Β",), TEN, 0 * TEN),
         )
     ),
+    doubts.RichInPhosphorus(("Θ",), "Σ", "Β", 12, TEN, "Δ"),
+    doubts.NeverFeed(("Θ",), "Σ", "Γ", "Δ"),
     doubts.AboveLabel("Ι", "Γ", reason.LabelMaximum("Β", TEN, "γ", TEN)),
     doubts.LongAway(4 * WEEK),
     doubts.NotYet(NEXT_YEAR, 0),

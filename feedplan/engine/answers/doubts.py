@@ -11,24 +11,24 @@ from feedplan.engine.answers.effects import against_feeding
 from feedplan.engine.cohorts import is_species
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.gates import is_root_zone_cold
-from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import DAY, season_of
-from feedplan.engine.season import AlertKind, Season, Timeline
+from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent
+from feedplan.model.genus import GenusFlag, Harm, flags_of
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import LabelMaximum, LittleNitrogen, OverCeiling
-from feedplan.model.schedule import MOST_N_MG_PER_L
 from feedplan.model.source import Source
 from feedplan.model.statement import Statement
 
 # Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
-# Fennica 49(3) 1295; Fu and others 2017, Silva Fennica 51(2) 1607; abstracts read, worked out per litre). The two
-# limits between those are judgement.
+# Fennica 49(3) 1295; Fu and others 2017, Silva Fennica 51(2) 1607; abstracts read, worked out per litre). Nursery
+# shrubs grew best with 450 (white-cedar, box) to 1050 mg (yew, lilac) of coated feed (Clark and Zheng, Journal of
+# Environmental Horticulture, abstracts read): so neither limit refuses anything. Both are judgement.
 MUCH_N_MG_PER_L = Decimal(600)
-TOO_MUCH_N_MG_PER_L = MOST_N_MG_PER_L
+TOO_MUCH_N_MG_PER_L = Decimal(900)
 # A can that misses its nitrogen by more than this is no longer the feed asked for [share] (judgement).
 FAR_SHORT = Decimal("0.1")
 # Two or three feeds missed in full growth. Judgement.
@@ -38,7 +38,7 @@ LONG_AWAY = timedelta(days=21)
 class MuchNitrogen(Statement):
     """More nitrogen in a season than is wise. total, limit: [mg N per L of container].
 
-    is_budget: the limit is the schedule's own. is_refused: it is a problem unless the schedule says it is meant.
+    is_budget: the limit is the schedule's own. is_grave: so much that it may kill, and no schedule says it is meant.
     """
 
     trees: tuple[str, ...]
@@ -46,7 +46,15 @@ class MuchNitrogen(Statement):
     total: int
     limit: Decimal
     is_budget: bool
-    is_refused: bool
+    is_grave: bool
+
+
+class LargeBudget(Statement):
+    """A schedule's own budget that is more than may be wise. budget: [mg N per L of container]."""
+
+    schedule: str
+    budget: Decimal
+    limit: Decimal
 
 
 class NoProduct(Statement):
@@ -118,6 +126,26 @@ class FallsShort(Statement):
     held: OverCeiling | LittleNitrogen
 
 
+class RichInPhosphorus(Statement):
+    """Trees that phosphorus harms, and a feed that brings much of it. p, most: [mg/L, as element]."""
+
+    trees: tuple[str, ...]
+    word: str
+    feed: str
+    p: int
+    most: Decimal
+    known_from: str
+
+
+class NeverFeed(Statement):
+    """Plants that any feed harms, in a group that is fed."""
+
+    trees: tuple[str, ...]
+    word: str
+    group: str
+    known_from: str
+
+
 class LongAway(Statement):
     """A long absence in growth."""
 
@@ -147,17 +175,17 @@ class NotYet(Statement):
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """One doubtful thing, and where it is written. is_serious: it counts as a problem, not as a warning."""
+    """One doubtful thing, and where it is written."""
 
     fact: Statement
     source: Source
-    is_serious: bool = False
 
 
 def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple[Doubt, ...]:
     """Everything doubtful in a planned season, each once, in order of file and line."""
     found = {
         *_much_nitrogen(season, collection),
+        *_large_budgets(season, collection),
         *_groups_without_product(season, collection),
         *_groups_without_solid_feed(season, collection),
         *_coated_too_often(season, collection),
@@ -166,6 +194,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_fed_inside_hold(season, collection),
         *_above_the_label(season, collection),
         *_short_of_nitrogen(season, collection),
+        *_harmed_by_feed(season, collection),
         *_long_away(season, collection),
         *_not_yet(season, journal),
         *_record_stopped(season),
@@ -176,9 +205,9 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
     return tuple(sorted(found, key=lambda doubt: doubt.source))
 
 
-def _at(source: Source, collection: Collection, fact: Statement, is_serious: bool = False) -> Doubt:
+def _at(source: Source, collection: Collection, fact: Statement) -> Doubt:
     """A doubt at a line of the grower's files; what is built in is put down to the collection as a whole."""
-    return Doubt(fact, source if source.line else collection.source, is_serious)
+    return Doubt(fact, source if source.line else collection.source)
 
 
 def _here(season: Season) -> Iterator[Timeline]:
@@ -192,7 +221,7 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
         sums = {y: round(_nitrogen(timeline, y, collection.habits.feed_share)) for y in (year, year + 1)}
         worst = max(sums, key=lambda y: (sums[y], -y))
         schedule = timeline.care.schedule_on(season.today)
-        budget = budget_of(schedule)
+        budget = schedule.budget_mg_n_per_l
         limit = max(
             (m for m in (TOO_MUCH_N_MG_PER_L, MUCH_N_MG_PER_L, budget) if sums[worst] > m), default=None
         )
@@ -201,9 +230,22 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
         solids = [solid for solid in timeline.solids if solid.season == worst]
         heaviest = max(solids, key=lambda solid: solid.mg_n_per_l, default=None)
         place = schedule.source if heaviest is None else heaviest.source
-        refused = sums[worst] > TOO_MUCH_N_MG_PER_L and not schedule.allow_over
-        much = MuchNitrogen(timeline.names, worst, sums[worst], limit, limit == budget, refused)
-        yield _at(place, collection, much, is_serious=refused)
+        is_grave = sums[worst] > TOO_MUCH_N_MG_PER_L and not schedule.allow_over
+        if is_grave:
+            limit = TOO_MUCH_N_MG_PER_L
+        yield _at(
+            place,
+            collection,
+            MuchNitrogen(timeline.names, worst, sums[worst], limit, limit == budget, is_grave),
+        )
+
+
+def _large_budgets(season: Season, collection: Collection) -> Iterator[Doubt]:
+    schedules = {id(s): s for s in (t.care.schedule_on(season.today) for t in _here(season))}
+    for schedule in schedules.values():
+        budget = schedule.budget_mg_n_per_l
+        if budget > TOO_MUCH_N_MG_PER_L and not schedule.allow_over:
+            yield _at(schedule.source, collection, LargeBudget(schedule.name, budget, TOO_MUCH_N_MG_PER_L))
 
 
 def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:
@@ -316,6 +358,32 @@ def _short_of_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt
                     worst[place] = max(worst.get(place, fact), fact, key=lambda fact: fact.asked)
     for (period, group), fact in worst.items():
         yield _at(collection.groups[group].source, collection, FallsShort(period, group, fact))
+
+
+def _harmed_by_feed(season: Season, collection: Collection) -> Iterator[Doubt]:
+    """Trees of a genus that feed harms, and are to be fed: all of a word and group together, at the richest feed."""
+    richest: dict[tuple[GenusFlag, str], RoundItem] = {}
+    fed: dict[tuple[GenusFlag, str], dict[str, Source]] = {}
+    for item in (item for item in season.rounds if item.day >= season.today):
+        for tree in (tree for timeline in item.timelines for tree in timeline.trees):
+            for flag in flags_of(tree.species, collection.vocabulary.flags):
+                key = (flag, item.group)
+                richest[key] = max(richest.get(key, item), item, key=_phosphorus)
+                fed.setdefault(key, {})[tree.name] = tree.source
+    for (flag, group), item in richest.items():
+        trees, p, most = fed[flag, group], _phosphorus(item), flag.most_p_mg_per_l
+        source = min(trees.values())
+        if flag.harm is Harm.ANY_FEED:
+            yield _at(source, collection, NeverFeed(tuple(trees), flag.word, group, flag.known_from))
+        elif most is not None and p > most:
+            feed = item.feed or str(item.ratio)
+            rich = RichInPhosphorus(tuple(trees), flag.word, feed, round(p), most, flag.known_from)
+            yield _at(source, collection, rich)
+
+
+def _phosphorus(item: RoundItem) -> Decimal:
+    """Phosphorus in the can of a mix [mg/L, as element]; none where nothing is weighed out."""
+    return Decimal(0) if item.can is None else item.can.contents.get("P", Decimal(0))
 
 
 def _period_source(timeline: Timeline, feed: FeedEvent) -> Source:

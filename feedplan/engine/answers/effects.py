@@ -10,7 +10,6 @@ from itertools import pairwise
 
 from feedplan.engine.answers.prompts import planned_work
 from feedplan.engine.feeding.barriers import barriers, barring_of, end_of
-from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
@@ -176,7 +175,7 @@ def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> I
     for hold in timeline.holds:
         if Action.SOLID in hold.rule.stops and hold.covers(entry.day):
             yield LaidAlthough(hold.rule.name, hold.start)
-    budget = budget_of(timeline.care.schedule_on(entry.day))
+    budget = timeline.care.schedule_on(entry.day).budget_mg_n_per_l
     laid = sum((s.mg_n_per_l for s in timeline.solids if s.entry is entry), Decimal(0))
     year = season_of(entry.day, collection.place.hemisphere)
     total = sum((s.mg_n_per_l for s in timeline.solids if s.season == year), Decimal(0))

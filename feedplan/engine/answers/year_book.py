@@ -9,7 +9,6 @@ from decimal import Decimal
 from typing import Generic, TypeVar
 
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
-from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Tree
@@ -117,7 +116,7 @@ def _tree_year(
         happened=tuple(e for e in entries if e.day >= first and _is_told(e, care.collection.vocabulary)),
         feeds=tuple(Brought(e, _brought(e, share)) for e in feeds),
         solids=tuple(Brought(s, s.mg_n_per_l if is_over else s.given_by(last)) for s in solids),
-        budget_mg_n_per_l=budget_of(care.schedule_on(last)),
+        budget_mg_n_per_l=care.schedule_on(last).budget_mg_n_per_l,
         holds=tuple(
             _held(hold, last)
             for hold in timeline.holds

@@ -8,7 +8,6 @@ from datetime import date
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from feedplan.engine.care import Care
-from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
 from feedplan.model.journal import Fed
 from feedplan.model.reason import HELD_DOWN, OverBudget, Reason, Rule
@@ -70,12 +69,12 @@ def _within(
     share = care.collection.habits.feed_share
     schedule = care.schedule_on(max(today, ahead[0].day)) if ahead else care.schedule_on(today)
     spent = solid_mg_per_l + sum((_spent_mg_per_l(e, share) for e in settled), Decimal(0))
-    left = max(budget_of(schedule) - spent, Decimal(0))
+    left = max(schedule.budget_mg_n_per_l - spent, Decimal(0))
     for count in range(len(ahead), -1, -1):
         trimmed = _shared_out(ahead[:count], left, share, schedule)
         is_whole = trimmed == ahead[:count]
         if is_whole or all(event.ppm >= schedule.weakest_ppm for event in trimmed):
-            reason = Reason(Rule.BUDGET, OverBudget(budget_of(schedule), Decimal(0)), schedule.source)
+            reason = Reason(Rule.BUDGET, OverBudget(schedule.budget_mg_n_per_l, Decimal(0)), schedule.source)
             out = [Dropped(e.due, e.group, None, (*e.reasons, reason)) for e in ahead[count:]]
             return trimmed, out
     return [], []
@@ -113,6 +112,6 @@ def _trimmed(event: FeedEvent, factor: Decimal, schedule: Schedule) -> FeedEvent
         return event
     ppm = (event.ppm * factor).quantize(_FINEST, rounding=ROUND_FLOOR)
     reason = Reason(
-        Rule.BUDGET, OverBudget(budget_of(schedule), ppm.quantize(ONE, ROUND_HALF_UP)), schedule.source
+        Rule.BUDGET, OverBudget(schedule.budget_mg_n_per_l, ppm.quantize(ONE, ROUND_HALF_UP)), schedule.source
     )
     return replace(event, ppm=ppm, asked_ppm=ppm, reasons=(*event.reasons, reason))

@@ -20,7 +20,7 @@ from feedplan.model.course import Hold
 from feedplan.model.history import ToldLaying
 from feedplan.model.hold import Action
 from feedplan.model.reason import LabelMaximum, LiquidOnly, Reason, Rule, ToFeedingDay, WeakFirst
-from feedplan.model.schedule import MOST_N_MG_PER_L, Schedule, SolidPeriod
+from feedplan.model.schedule import Schedule, SolidPeriod
 from feedplan.model.statement import Statement
 
 
@@ -133,13 +133,6 @@ def rate_of(period: SolidPeriod, feed: Feed) -> tuple[Decimal, tuple[Reason, ...
         return rate, ()
     most = LabelMaximum(feed.name, highest, feed.product.unit, of_pot=True)
     return highest, (Reason(Rule.LABEL, most, feed.source),)
-
-
-def budget_of(schedule: Schedule) -> Decimal:
-    """The nitrogen to keep to in a season [mg per L of container]."""
-    if schedule.allow_over:
-        return schedule.budget_mg_n_per_l
-    return min(schedule.budget_mg_n_per_l, MOST_N_MG_PER_L)
 
 
 def open_from_today(

@@ -20,7 +20,6 @@ from feedplan.engine.feeding.solid_periods import (
     SolidPlan,
     SolidSlot,
     SolidWindow,
-    budget_of,
     first_open_day,
     open_from_today,
     rate_of,
@@ -243,7 +242,7 @@ class _Walk:
         there = [one for one in self.layings if one.known <= day]
         solid = sum((counter.in_season(one, season, max(one.known, day)) for one in there), Decimal(0))
         total = solid + counter.in_season(laying, season, laying.laid) + self.plan.spent_mg_per_l(season, day)
-        budget = budget_of(window.schedule)
+        budget = window.schedule.budget_mg_n_per_l
         if total <= budget:
             return None
         return Reason(Rule.BUDGET, NoRoomForSolid(budget, round(total)), window.schedule.source)
