@@ -12,7 +12,7 @@ import yaml
 from pydantic import TypeAdapter
 
 from feedplan.load import fields as f
-from feedplan.load.folder import WORDS, Folder, read_layered
+from feedplan.load.folder import WORDS, Folder, read_layered, shipped_kinds
 from feedplan.load.problems import Findings, Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
 from feedplan.load.schedule_models import (
@@ -77,7 +77,7 @@ def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) 
     """The vocabulary, every calendar's days turned to the place."""
     layered = read_layered(_ADAPTER, folder, WORDS, findings)
     if layered is None:
-        return Vocabulary()
+        return Vocabulary(kinds=shipped_kinds())
     model, whole = layered
     file = Passage(whole.spot, findings)
     words = _words(model, file)
@@ -86,7 +86,7 @@ def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) 
         name: _CalendarReader(name, part, file, hemisphere, finder).calendar()
         for name, part in model.calendars.items()
     }
-    return Vocabulary(words, calendars)
+    return Vocabulary(words, calendars, shipped_kinds())
 
 
 def _words(model: VocabularyModel, file: Passage) -> dict[str, Word]:
