@@ -15,7 +15,6 @@ from click.shell_completion import CompletionItem
 from feedplan.cli.options import Asked, Opened, as_day, collection_file, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
 from feedplan.engine.answers.effects import Effects, effects_of, effects_of_taking_back, lifts_a_hold
-from feedplan.engine.cohorts import is_species
 from feedplan.errors import FeedplanError, UsageError
 from feedplan.load.collection import load_collection
 from feedplan.load.folder import JOURNAL
@@ -97,9 +96,8 @@ class Desk:
         if which.group is not None:
             subject = {"group": one_of(which.group, collection.groups, "group")}
         elif which.species is not None:
-            kinds = {tree.species for tree in collection.trees}
-            if not any(is_species(which.species, kind) for kind in kinds):
-                one_of(which.species, sorted(kinds), "species")
+            if not collection.species_called(which.species):
+                one_of(which.species, sorted({tree.species for tree in collection.trees}), "species")
             subject = {"species": which.species}
         if which.but_not:
             subject["but_not"] = Typed(which.but_not).names(self.tree_names, "tree")

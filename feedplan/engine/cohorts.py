@@ -58,7 +58,8 @@ class Cohort:
 class _Entries:
     """The journal sorted for quick look-up by tree, entries taken back included."""
 
-    def __init__(self, journal: Journal, today: date) -> None:
+    def __init__(self, journal: Journal, today: date, collection: Collection) -> None:
+        self._collection = collection
         self.by_tree: dict[str, list[Entry]] = {}
         self.broad: list[Entry] = []
         self.excepted: set[str] = set()
@@ -83,7 +84,7 @@ class _Entries:
         """The entries about a group, a species or everything, for a tree that never moved."""
         key = (group, species)
         if key not in self._shared:
-            found = tuple(e for e in self.broad if _speaks_of(e, group, species))
+            found = tuple(e for e in self.broad if self._speaks_of(e, group, species))
             self._shared[key] = self._alike.setdefault(tuple(e.id for e in found), found)
         return self._shared[key]
 
@@ -97,7 +98,7 @@ class _Entries:
         """Every entry about one tree, group membership taken as it was on each entry's day."""
         own = self.by_tree.get(tree.name, [])
         stays = stays_of(tree, own)
-        spoken = [e for e in self.broad if _speaks_of(e, _group_at(stays, e.day), tree.species)]
+        spoken = [e for e in self.broad if self._speaks_of(e, _group_at(stays, e.day), tree.species)]
         broad = [e for e in spoken if e.is_about(tree.name)]
         # A tree left out when the others were fed was not fed; the same of solid feed laid.
         left_out = (e for e in spoken if not e.is_about(tree.name))
@@ -115,17 +116,11 @@ class _Entries:
         shared = self.shared(lead.group, lead.species)
         return tuple(sorted([*own, *shared], key=_IN_ORDER)) if own else shared
 
-
-def _speaks_of(entry: Entry, group: str, species: str) -> bool:
-    subject = entry.subject
-    if subject.everything or (subject.group is not None and subject.group == group):
-        return True
-    return subject.species is not None and is_species(subject.species, species)
-
-
-def is_species(word: str, species: str) -> bool:
-    """Whether a species word ("larch") occurs as a whole word in a tree's species ("Japanese larch")."""
-    return f" {word.casefold()} " in f" {species.casefold().replace('-', ' ')} "
+    def _speaks_of(self, entry: Entry, group: str, species: str) -> bool:
+        subject = entry.subject
+        if subject.everything or (subject.group is not None and subject.group == group):
+            return True
+        return subject.species is not None and species in self._collection.species_called(subject.species)
 
 
 def stays_of(tree: Tree, entries: Iterable[Entry]) -> tuple[Stay, ...]:
@@ -151,7 +146,7 @@ def cohorts_of(
 
     apart: species that share no cohort with others. history: trees that were told otherwise stand apart too.
     """
-    entries = _Entries(journal, today)
+    entries = _Entries(journal, today, collection)
     calendars = _CalendarNames(collection)
     of_group: dict[str, TreeHistory] = {}
     for tree in collection.trees:
@@ -196,7 +191,7 @@ class _CalendarNames:
             calendar = self._collection.vocabulary.calendar_for(tree.species, fallback).name
             self._found[key] = (
                 calendar,
-                frozenset(w for w in self._own_words if is_species(w, tree.species)),
+                frozenset(w for w in self._own_words if tree.species in self._collection.species_called(w)),
             )
         return self._found[key]
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from feedplan.engine.cohorts import Cohort, cohorts_of, is_species, species_seen_in_part
+from feedplan.engine.cohorts import Cohort, cohorts_of, species_seen_in_part
 from feedplan.engine.feeding.barriers import barring_of
 from feedplan.engine.feeding.budget import keep_to_budget, recorded_mg_per_l
 from feedplan.engine.feeding.feeding import feeds_of
@@ -117,7 +117,7 @@ class Pass:
         own = {
             stage: day
             for (word, stage), day in self.collection.own_dates.items()
-            if is_species(word, species)
+            if species in self.collection.species_called(word)
         }
         typical = typical_year(calendar, fallback, own)
         return Record(cohort.entries, typical, vocabulary, self.collection.place.hemisphere)

@@ -152,6 +152,6 @@ def _stamps(folder: Path) -> Iterator[tuple[str, int, int]]:
     for entry in sorted(os.scandir(folder), key=lambda entry: entry.name):
         if entry.is_dir() and entry.name != "__pycache__":
             yield from _stamps(Path(entry.path))
-        elif entry.name.endswith((".py", ".yaml")):
+        elif entry.name.endswith((".py", ".yaml", ".csv")):
             stat = entry.stat()
             yield entry.path, stat.st_size, stat.st_mtime_ns

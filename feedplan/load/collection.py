@@ -263,6 +263,7 @@ class CollectionBuilder:
             self._words,
             sound.has_trees,
             {tree.name: tree.count for tree in sound.trees.values()},
+            self._vocabulary.kinds,
         )
 
     def _benches(self, whole: CollectionModel) -> dict[str, Bench]:

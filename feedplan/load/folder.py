@@ -5,6 +5,7 @@ A collection's own file may be laid over the shipped one, and changes over a sch
 
 from __future__ import annotations
 
+import csv
 import os
 import re
 from abc import ABC, abstractmethod
@@ -20,6 +21,7 @@ from feedplan.errors import Problem
 from feedplan.load.problems import Findings, Passage, Spot, shown
 from feedplan.load.shape import check_shape
 from feedplan.load.yaml_tree import read_yaml
+from feedplan.model.species import TreeKinds, kinds_of_rows
 
 COLLECTION = "collection.yaml"
 JOURNAL = "journal.yaml"
@@ -28,6 +30,7 @@ CLIMATE = "climate"
 WORDS = "stages"
 RULES = "holds"
 GENERA = "genera"
+KINDS = "species"
 NO_SCHEDULES = (RULES, WORDS, GENERA)
 """Files beside the schedules that are none."""
 NONE = "none"
@@ -255,6 +258,14 @@ def shipped_page(name: str) -> Page | None:
     path = shipped_folder() / f"{name}.yaml"
     file = f"{SHIPPED}/{name}.yaml"
     return page_of(read_source(path, file), file) if path.is_file() else None
+
+
+@lru_cache(maxsize=1)
+def shipped_kinds() -> TreeKinds:
+    """The kinds of trees that ship, read once in the life of the program."""
+    path = shipped_folder() / f"{KINDS}.csv"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    return kinds_of_rows(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
 def shipped_names() -> list[str]:

@@ -10,7 +10,6 @@ from decimal import Decimal
 
 from pydantic import ConfigDict, TypeAdapter
 
-from feedplan.engine.cohorts import is_species
 from feedplan.load.collection_models import EntryModel
 from feedplan.load.problems import Findings, Passage, either, near_miss, shown
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
@@ -20,6 +19,7 @@ from feedplan.model import journal as facts
 from feedplan.model.collection import Feed
 from feedplan.model.forms import DISSOLVING, SOLID, Form
 from feedplan.model.hold import CauseKind, HoldRule
+from feedplan.model.species import TreeKinds
 
 SUBJECTS = ("tree", "trees", "group", "species", "everything")
 FACTS = ("seen", "work", "planned", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid",
@@ -64,6 +64,7 @@ class JournalNames:
     words: StageWords = field(default_factory=StageWords)
     is_whole: bool = True
     counts: Mapping[str, int] = field(default_factory=dict)
+    kinds: TreeKinds = field(default_factory=TreeKinds)
 
 
 def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
@@ -202,7 +203,7 @@ class EntryReader:
 
     def _check_species(self, word: str, part: Passage) -> None:
         known = self._names.species
-        if self._names.is_whole and not any(is_species(word, species) for species in known):
+        if self._names.is_whole and not self._names.kinds.meant(word, known):
             part.wrong(f"no tree is of the species '{word}'{near_miss(word, known)}")
 
     def _fact(self, model: EntryModel, given: Sequence[str], part: Passage) -> facts.Fact:

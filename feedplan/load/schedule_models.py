@@ -199,7 +199,7 @@ class CalendarModel(f.FileModel):
     written_for: Literal["north", "south"] | None = f.optional(
         "The hemisphere its days are meant for; your own if left out."
     )
-    species: list[f.Name] = f.needed("Words that mark a species as belonging here.", ["larch"])
+    species: list[f.Name] = f.several("Words that place a species here, whatever the table of species says.")
     spread: f.Interval = f.needed("How far off such a date often is.", "3 weeks")
     spring: list[f.Name] = f.several("Stages that a late season pushes back together.")
     water_use: dict[f.Name, f.WaterShare] = f.by_name(

@@ -12,7 +12,7 @@ import yaml
 from pydantic import TypeAdapter
 
 from feedplan.load import fields as f
-from feedplan.load.folder import GENERA, WORDS, Folder, read_layered
+from feedplan.load.folder import GENERA, WORDS, Folder, read_layered, shipped_kinds
 from feedplan.load.problems import Findings, Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
 from feedplan.load.schedule_models import (
@@ -80,7 +80,7 @@ def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) 
     """The vocabulary, every calendar's days turned to the place."""
     layered = read_layered(_ADAPTER, folder, WORDS, findings)
     if layered is None:
-        return Vocabulary()
+        return Vocabulary(kinds=shipped_kinds())
     model, whole = layered
     file = Passage(whole.spot, findings)
     words = _words(model, file)
@@ -89,7 +89,7 @@ def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) 
         name: _CalendarReader(name, part, file, hemisphere, finder).calendar()
         for name, part in model.calendars.items()
     }
-    return Vocabulary(words, calendars, _flags(folder, findings))
+    return Vocabulary(words, calendars, _flags(folder, findings), shipped_kinds())
 
 
 def _flags(folder: Folder, findings: Findings) -> tuple[GenusFlag, ...]:

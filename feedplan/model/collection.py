@@ -386,3 +386,10 @@ class Collection:
     benches: Mapping[str, Bench] = field(default_factory=dict)
     waters: Mapping[str, WaterSource] = field(default_factory=dict)
     learned: Mapping[tuple[str, str], StageRule] = field(default_factory=dict)
+    _called: dict[str, frozenset[str]] = field(default_factory=dict, init=False, compare=False, repr=False)
+
+    def species_called(self, word: str) -> frozenset[str]:
+        """The species among the trees that a grower's word stands for, as in "species: maple"."""
+        if word not in self._called:
+            self._called[word] = self.vocabulary.kinds.meant(word, {tree.species for tree in self.trees})
+        return self._called[word]

@@ -14,6 +14,7 @@ from enum import StrEnum
 from feedplan.model.genus import GenusFlag
 from feedplan.model.moment import DayOfYear
 from feedplan.model.source import BUILT_IN, Source
+from feedplan.model.species import TreeKinds
 from feedplan.model.statement import Statement
 
 
@@ -170,8 +171,8 @@ class Word:
 class StageCalendar:
     """The typical year of one kind of species: its stages in order, each with a prior date for this place.
 
-    species: words that mark a species as belonging here ("larch"). dates: in the order of the growing year,
-    already turned to the place's hemisphere. spread_days: how far off such a date often is [days].
+    species: words that place a species here whatever its kind says ("seedlings"). dates: in the order of the growing
+    year, already turned to the place's hemisphere. spread_days: how far off such a date often is [days].
     spring: stages that a late season pushes back together; the others keep their dates.
     water_use: stages at which this kind drinks otherwise than the stage's own share says [share].
     clock: what brings its stages where the weather is known.
@@ -191,12 +192,13 @@ class StageCalendar:
 class Vocabulary:
     """Every word the journal and schedules may use for stages and signs, and the calendars by name.
 
-    flags: the genera that feed harms.
+    flags: the genera that feed harms. kinds: the kinds of trees.
     """
 
     words: Mapping[str, Word] = field(default_factory=dict)
     calendars: Mapping[str, StageCalendar] = field(default_factory=dict)
     flags: tuple[GenusFlag, ...] = ()
+    kinds: TreeKinds = field(default_factory=TreeKinds, repr=False)
 
     def shown_by(self, name: str) -> frozenset[str]:
         """The sign itself and every sign that seeing it proves, however many steps away."""
@@ -210,11 +212,19 @@ class Vocabulary:
         return frozenset(found)
 
     def calendar_for(self, species: str, fallback: str) -> StageCalendar:
-        """The calendar whose species words occur in `species`, longest word first, else the fallback."""
-        best: tuple[int, str] | None = None
-        spelled = f" {species.casefold().replace('-', ' ')} "
-        for name, calendar in self.calendars.items():
-            for word in calendar.species:
-                if f" {word.casefold()} " in spelled and (best is None or len(word) > best[0]):
-                    best = (len(word), name)
-        return self.calendars[best[1] if best else fallback]
+        """The calendar that lists a word for the species, longest word first; else its kind's; else the fallback."""
+        listed = self.listed_in(species)
+        if listed is not None:
+            return self.calendars[listed]
+        kind = self.kinds.kind_of(species)
+        return self.calendars[kind.year if kind is not None and kind.year in self.calendars else fallback]
+
+    def listed_in(self, species: str) -> str | None:
+        """The name of the calendar that lists the longest word for the species, None if none lists one."""
+        found = (
+            (len(word), name)
+            for name, calendar in self.calendars.items()
+            for word in calendar.species
+            if self.kinds.means(word, species)
+        )
+        return max(found, key=lambda one: one[0], default=(0, None))[1]

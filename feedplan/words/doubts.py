@@ -56,9 +56,16 @@ DOUBTS: Templates = {
         else "'{period}' of the group '{group}' starts from '{stage}', which {species} ('{calendar}') does not have; "
         "its date is that of '{fallback}' until you record it as seen"
     ),
-    doubt.UnknownSpecies: (
+    doubt.UnknownSpecies: lambda unknown: (
         "no calendar knows the species '{species}' ({tree}); its dates are those of '{calendar}'. Record the stages "
         "you see, or write your own dates under stages:"
+        if not unknown.nearest
+        else "no calendar knows the species '{species}' ({tree}); its dates are those of '{calendar}'. If it is "
+        "{names}, write that; else record the stages you see, or write your own dates under stages:"
+    ),
+    doubt.WhichKind: (
+        "some kinds of {species} ({tree}) keep their leaves in winter and some do not; its dates are those of "
+        "'{calendar}'. Write which it is, or list it under species: of a calendar in schedules/stages.yaml"
     ),
     doubt.FedWhenHeld: (
         "{names}: fed {day} although held: {held}; if it was not fed, take it back: {undo}, or write but_not:"
@@ -135,6 +142,8 @@ def doubt_words(fact: Statement, read_on: date) -> str:
         case doubt.RichInPhosphorus() | doubt.NeverFeed():
             known_from = say(fact.known_from)
             return filled(DOUBTS, fact, read_on, names=_names(fact.trees), known_from=known_from)
+        case doubt.UnknownSpecies():
+            return filled(DOUBTS, fact, read_on, names=listed([f"'{name}'" for name in fact.nearest], "or"))
         case doubt.FedWhenHeld():
             undo = f"feedplan record --undo {fact.entry}"
             return filled(DOUBTS, fact, read_on, names=_names(fact.trees), undo=undo)

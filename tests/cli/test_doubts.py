@@ -113,6 +113,29 @@ def test_a_species_no_calendar_knows_names_the_dates_it_gets() -> None:
     )
 
 
+def test_a_species_nearly_known_is_asked_about_once_with_the_nearest_name() -> None:
+    twice = "  - {name: Tern, species: Larc, group: growing-on, pot: 10 L}\n"
+    (doubt,) = found(HEAD + GROUPS.replace("larch", "larc") + twice)
+    assert said(doubt) == (
+        "collection.yaml:9:1: no calendar knows the species 'larc' (Brindle); its dates are those of 'middle leafing'. "
+        "If it is 'larch', write that; else record the stages you see, or write your own dates under stages:"
+    )
+
+
+def test_a_species_whose_kinds_differ_in_winter_is_asked_about() -> None:
+    (doubt,) = found(HEAD + GROUPS.replace("larch", "oak"))
+    assert said(doubt) == (
+        "collection.yaml:9:1: some kinds of oak (Brindle) keep their leaves in winter and some do not; its dates are "
+        "those of 'late leafing'. Write which it is, or list it under species: of a calendar in schedules/stages.yaml"
+    )
+    assert found(HEAD + GROUPS.replace("larch", "English oak")) == []
+
+
+def test_own_dates_settle_a_species_nothing_knows() -> None:
+    own = "stages:\n  moonwood: {leaves open: 24 April}\n"
+    assert found(HEAD + GROUPS.replace("larch", "moonwood") + own) == []
+
+
 @pytest.mark.parametrize(
     ("cause", "held"),
     [

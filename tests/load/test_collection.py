@@ -147,6 +147,49 @@ def test_own_typical_dates_are_never_turned_and_stages_go_by_any_of_their_names(
     }
 
 
+MIXED = small().replace(
+    "trees:\n", "trees:\n  - {name: Tern, species: Japanese grey-bark elm, group: g, pot: 1 L}\n"
+)
+ELMS = MIXED.replace("species: larch", "species: cedar elm")
+
+
+@pytest.mark.parametrize(
+    ("text", "word", "called"),
+    [
+        (ELMS, "elm", {"cedar elm"}),  # the grey bark elm is a zelkova
+        (
+            MIXED,
+            "elm",
+            {"Japanese grey-bark elm"},
+        ),  # but where no tree is an elm, it is what the grower calls so
+        (ELMS, "zelkova", {"Japanese grey-bark elm"}),
+        (ELMS, "cedar", set()),
+    ],
+)
+def test_own_dates_and_entries_of_a_species_are_for_trees_of_that_kind(
+    text: str, word: str, called: set[str]
+) -> None:
+    assert load(text).collection.species_called(word) == called
+    journal = f"- {{date: 2027-04-26, species: {word}, seen: leaves open}}\n"
+    refused = ["journal.yaml:1:31: no tree is of the species 'cedar'; did you mean 'cedar elm'?"]
+    assert complaints(text, journal) == ([] if called else refused)
+
+
+def test_a_word_listed_in_a_calendar_of_ones_own_comes_before_the_table_of_species() -> None:
+    own = "calendars:\n  late leafing: {species: [elm, moonwood]}\n"
+    vocabulary = load(ELMS, schedules={"stages": own}).collection.vocabulary
+    years = {word: vocabulary.calendar_for(word, "middle leafing").name for word in (
+        "cedar elm", "old moonwood", "Japanese grey-bark elm", "elm seedlings", "field maple"
+    )}  # fmt: skip
+    assert years == {
+        "cedar elm": "late leafing",
+        "old moonwood": "late leafing",
+        "Japanese grey-bark elm": "middle leafing",
+        "elm seedlings": "seedlings",
+        "field maple": "middle leafing",
+    }
+
+
 def test_the_identity_is_made_from_the_name_unless_one_is_written() -> None:
     assert (
         load(small(place=PLACE.replace("name: X", "name: Skerry Court"))).collection.identity

@@ -10,6 +10,7 @@ from typing import Any
 
 import yaml
 
+from feedplan.load.folder import shipped_kinds
 from feedplan.load.read_words import parse_check_rate, parse_day_of_year, parse_moment
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
 from feedplan.model.stage import StageCalendar, Vocabulary, Word
@@ -51,14 +52,14 @@ def vocabulary() -> Vocabulary:
     calendars = {
         name: StageCalendar(
             name,
-            tuple(told["species"]),
+            tuple(told.get("species", ())),
             tuple((stage, parse_day_of_year(day)) for stage, day in told["dates"].items()),
             spread_days=days(told["spread"]),
             spring=frozenset(told["spring"]),
         )
         for name, told in shared["calendars"].items()
     }
-    return Vocabulary(words, calendars)
+    return Vocabulary(words, calendars, kinds=shipped_kinds())
 
 
 def days(span: str) -> int:

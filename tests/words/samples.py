@@ -189,7 +189,9 @@ DOUBTS: tuple[Statement, ...] = (
     doubts.LaidTooOften("Ι", "Β", WEEK, 150),
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", None),
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", "Χ"),
-    doubts.UnknownSpecies("Τ", "Θ", "Υ"),
+    doubts.UnknownSpecies("Τ", "Θ", "Υ", ()),
+    doubts.UnknownSpecies("Τ", "Θ", "Υ", ("Σ", "Χ")),
+    doubts.WhichKind("Τ", "Θ", "Υ"),
     doubts.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7"),
     *(
         doubts.FallsShort("Ι", "Γ", held)

@@ -8,19 +8,20 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.answers.effects import against_feeding
-from feedplan.engine.cohorts import is_species
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.gates import is_root_zone_cold
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.water.waters import water_doubts
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import LabelMaximum, LittleNitrogen, OverCeiling
 from feedplan.model.source import Source
+from feedplan.model.species import plain_name
+from feedplan.model.stage import Vocabulary
 from feedplan.model.statement import Statement
 
 # Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
@@ -94,7 +95,16 @@ class StageNotTheirs(Statement):
 
 
 class UnknownSpecies(Statement):
-    """A species that no calendar knows."""
+    """A species that no calendar and no table knows. nearest: known names near to it."""
+
+    species: str
+    tree: str
+    calendar: str
+    nearest: tuple[str, ...]
+
+
+class WhichKind(Statement):
+    """A species word under which some kinds keep their leaves and some do not. calendar: what it is taken for."""
 
     species: str
     tree: str
@@ -190,7 +200,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_groups_without_solid_feed(season, collection),
         *_coated_too_often(season, collection),
         *_stages_of_another_kind(season, collection),
-        *_unknown_species(season, collection),
+        *_unsure_species(season, collection),
         *_fed_inside_hold(season, collection),
         *_above_the_label(season, collection),
         *_short_of_nitrogen(season, collection),
@@ -293,7 +303,7 @@ def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[
         group = timeline.group_on(season.today)
         schedule = timeline.care.schedule_on(season.today)
         species = timeline.trees[0].species
-        own = {stage for word, stage in collection.own_dates if is_species(word, species)}
+        own = {stage for word, stage in collection.own_dates if species in collection.species_called(word)}
         known = own | {stage for stage, _ in collection.vocabulary.calendars[timeline.calendar].dates}
         for period in schedule.periods:
             for stage in stages_named(period.start):
@@ -311,16 +321,28 @@ def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[
                     yield _at(collection.groups[group].source, collection, doubt)
 
 
-def _unknown_species(season: Season, collection: Collection) -> Iterator[Doubt]:
-    words = [word for calendar in collection.vocabulary.calendars.values() for word in calendar.species]
-    words += [word for word, _ in collection.own_dates]
+def _unsure_species(season: Season, collection: Collection) -> Iterator[Doubt]:
+    """Species that nothing knows, or whose word stands for kinds of unlike years, each asked about once."""
+    own = {species for word, _ in collection.own_dates for species in collection.species_called(word)}
     said: set[str] = set()
     for timeline in _here(season):
         for tree in timeline.trees:
-            if tree.species not in said and not any(is_species(word, tree.species) for word in words):
-                said.add(tree.species)
-                doubt = UnknownSpecies(tree.species, tree.name, timeline.calendar)
+            name = plain_name(tree.species)
+            if tree.species in own or name in said:
+                continue
+            said.add(name)
+            doubt = _species_doubt(tree, timeline.calendar, collection.vocabulary)
+            if doubt is not None:
                 yield _at(tree.source, collection, doubt)
+
+
+def _species_doubt(tree: Tree, calendar: str, vocabulary: Vocabulary) -> Statement | None:
+    if vocabulary.listed_in(tree.species) is not None:
+        return None
+    kind = vocabulary.kinds.kind_of(tree.species)
+    if kind is None:
+        return UnknownSpecies(tree.species, tree.name, calendar, vocabulary.kinds.nearest(tree.species))
+    return WhichKind(tree.species, tree.name, calendar) if kind.ask_which else None
 
 
 def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[Doubt]:
