@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from calendar import monthrange
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -11,6 +10,7 @@ import click
 from feedplan.cli.options import Asked, print_json, shared_options
 from feedplan.engine.outdoors.skies import ClimateSummary, Gap, Known, site_of, summarise
 from feedplan.engine.water.watches import checks_basis
+from feedplan.model.climate import MEAN_MONTH_DAYS
 from feedplan.weather.evapotranspiration import Method
 from feedplan.words.language import say, say_count
 from feedplan.words.outdoors import checks_by_words
@@ -145,7 +145,7 @@ def _months(summary: ClimateSummary) -> Iterator[str]:
 
 
 def _year_total(values: Sequence[float | None]) -> str:
-    known = [v * monthrange(2023, m)[1] for m, v in enumerate(values, 1) if v is not None]
+    known = [v * MEAN_MONTH_DAYS[m] for m, v in enumerate(values, 1) if v is not None]
     return f"{sum(known):.0f}" if len(known) == 12 else "-"
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from feedplan.load.climate_table import Cell, Table, TableProblems, date_in, number_in
-from feedplan.model.climate import ClimateDay, MonthNormal, Standing
+from feedplan.model.climate import MEAN_MONTH_DAYS, ClimateDay, MonthNormal, Standing
 from feedplan.model.source import Source
 from feedplan.weather.evapotranspiration import DayWeather
 
@@ -203,7 +203,7 @@ def _normal(
     if _is_upside_down(cell, values, problems):
         return MonthNormal(number, DayWeather(0, 0), None, source)
     if sunshine_summed and "sunshine_hours" in values:
-        values["sunshine_hours"] /= calendar.monthrange(2023, number)[1]
+        values["sunshine_hours"] /= MEAN_MONTH_DAYS[number]
     weather = DayWeather(**{name: value for name, value in values.items() if name in _WEATHER})
     return MonthNormal(number, weather, values.get("rain_mm"), source)
 
@@ -234,7 +234,7 @@ def _averaged(number: int, days: list[ClimateDay]) -> MonthNormal:
     assert tmin_c is not None and tmax_c is not None
     rains = [day.rain_mm for day in days if day.rain_mm is not None]
     per_day = sum(rains) / len(rains) if len(rains) >= LEAST_DAYS_PER_MONTH else None
-    rain_mm = None if per_day is None else per_day * calendar.monthrange(2023, number)[1]
+    rain_mm = None if per_day is None else per_day * MEAN_MONTH_DAYS[number]
     heights = {day.weather.wind_height_m for day in days if day.weather.wind_m_per_s is not None}
     weather = DayWeather(tmin_c, tmax_c, wind_height_m=min(heights, default=10.0), **extra)
     return MonthNormal(number, weather, rain_mm, days[0].source)

@@ -169,6 +169,10 @@ _MONTH_DAYS = tuple(
     (date(_LEAP_YEAR + month // 12, month % 12 + 1, 1) - date(_LEAP_YEAR, month, 1)).days
     for month in range(1, 13)
 )
+MEAN_MONTH_DAYS: Mapping[int, float] = {
+    month: 28.25 if month == 2 else float(days) for month, days in enumerate(_MONTH_DAYS, start=1)
+}
+"""Days of a month, 1 to 12, over many years, as the sums of normals are made: every fourth February has 29."""
 _FIRST_OF_MONTH = tuple(sum(_MONTH_DAYS[:month]) for month in range(12))
 
 
@@ -243,7 +247,7 @@ def _normal_days(months: Sequence[MonthNormal]) -> Sequence[NormalDay]:
 
 def _rain_of_days(months: Sequence[MonthNormal]) -> tuple[float, ...] | None:
     sums = [month.rain_mm for month in months]
-    lengths = (28.25 if month.month == 2 else _MONTH_DAYS[month.month - 1] for month in months)
     if None in sums:
         return None
+    lengths = (MEAN_MONTH_DAYS[month.month] for month in months)
     return smooth_year([rain / days for rain, days in zip(sums, lengths, strict=True) if rain is not None])

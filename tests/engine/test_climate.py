@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
+from feedplan.load.climate_rows import normals_from_days
 from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, Standing, smooth_year
 from feedplan.weather.evapotranspiration import DayWeather
 
@@ -121,6 +122,25 @@ def test_a_normal_day_has_every_measure_that_all_months_have() -> None:
 def test_normal_rain_of_a_month_adds_up_to_its_sum() -> None:
     july = [normals().on(date(2027, 7, day)).rain_mm for day in range(1, 32)]
     assert sum(rain for rain in july if rain is not None) == pytest.approx(31.0 * 7)
+
+
+def test_a_normal_february_has_the_mean_length_of_many_years() -> None:
+    """1991 to 2020 held eight leap years: 30 x 28 + 8 days of February, 28.27 each; 97 in 400 years make 28.2425."""
+    february = [normals().on(date(2027, 2, day)).rain_mm or 0 for day in range(1, 29)]
+    leap_day = normals().on(date(2028, 2, 29)).rain_mm or 0
+    mean = (sum(february) + leap_day) / 29
+    assert mean == pytest.approx(62 / 28.25, rel=0.001)
+
+
+def test_rain_normals_made_from_a_record_bring_back_the_daily_rain_of_every_month() -> None:
+    """1 mm on each day of four years, one of them a leap year: 1 mm a day in February, too."""
+    first = date(2024, 1, 1)
+    days = [row(first + timedelta(days=n)) for n in range(4 * 365 + 1)]
+    months = normals_from_days(ClimateDay(d.day, d.standing, d.weather, 1.0) for d in days)
+    assert months is not None
+    year = Normals(months)
+    for n in range(366):
+        assert year.on(first + timedelta(days=n)).rain_mm == pytest.approx(1.0, abs=1e-9)
 
 
 def test_the_29th_of_february_has_normals_of_its_own_and_later_days_do_not_move_by_it() -> None:

@@ -156,3 +156,32 @@ def test_conifer_buds_move_within_the_71_year_range_of_spruce_bud_burst() -> Non
 )  # fmt: skip
 def test_a_species_finds_the_year_it_keeps(species: str, calendar: str) -> None:
     assert vocabulary().calendar_for(species, "middle leafing").name == calendar
+
+
+MIDDLES = {"early leafing": (50, 100), "middle leafing": (100, 180), "late leafing": (180, 300)}
+"""Degree days above 5 °C from 1 February to bud burst: judgement, and the ranges by which the kinds are told apart."""
+
+
+def sums_of(calendar: str) -> dict[str, dict[str, int]]:
+    """The sums of warmth and cold of a shipped clock, with what they may be off by [° day]."""
+    stages = read("stages")["calendars"][calendar].get("clock", {}).get("stages", {})
+    return {
+        stage: {key: int(text.split()[0]) for key, text in rule.items() if str(text).endswith("degree days")}
+        for stage, rule in stages.items()
+    }
+
+
+@pytest.mark.parametrize("calendar", MIDDLES)
+def test_warmth_to_bud_burst_is_the_middle_of_the_range_of_its_kind(calendar: str) -> None:
+    low, high = MIDDLES[calendar]
+    assert sums_of(calendar)["buds breaking"]["warmth"] == (low + high) / 2
+
+
+@pytest.mark.parametrize("calendar", [name for name in CALENDARS if sums_of(name)])
+def test_no_sum_of_a_clock_looks_more_precise_than_judgement_is(calendar: str) -> None:
+    """To the nearest 10 degree days, from 200 on to the nearest 50; only the middles above are as they come out."""
+    for stage, sums in sums_of(calendar).items():
+        is_middle = calendar in MIDDLES and stage == "buds breaking"
+        for key, amount in sums.items() if not is_middle else ():
+            step = 5 if key == "give_or_take" else 10 if amount < 200 else 50
+            assert amount % step == 0, (stage, key)

@@ -53,7 +53,7 @@ def test_the_error_is_told_before_and_after_and_nothing_is_written(folder: Path)
     before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
     said = run(folder)
     assert said.exit_code == 0, said.output
-    assert said.output.startswith("hornbeam, leaves open: 45 degree days above 5 °C after buds breaking")
+    assert said.output.startswith("hornbeam, leaves open: 40 degree days above 5 °C after buds breaking")
     assert "Learned from 12 sightings in 6 seasons" in said.output
     assert "Keep that: feedplan learn --write" in said.output
     assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
