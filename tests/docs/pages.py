@@ -33,7 +33,7 @@ PAGES = (README, DEVELOPERS)
 SHIPPED = ROOT / "schedules"
 SCHEMAS = {
     ROOT / "schedules" / "schemas" / f"{kind}.json": kind
-    for kind in ("collection", "journal", "schedule", "holds", "stages")
+    for kind in ("collection", "journal", "schedule", "holds", "stages", "genera")
 }
 """The schema files that shipped and demo files name in their first line, with the kind of file each is for."""
 
@@ -205,7 +205,7 @@ def shipped_list(what: str) -> str:
     if what == "packages":
         return _columns("| package | gives |", map(_package_row, packages()))
     if what == "schedules":
-        names = sorted(path.stem for path in SHIPPED.glob("*.yaml") if path.stem not in ("holds", "stages"))
+        names = sorted(path.stem for path in SHIPPED.glob("*.yaml") if path.stem not in ("holds", "stages", "genera"))
         return _columns("| schedule | for |", (f"| `{name}` | {_shipped(name)['about']} |" for name in names))
     if what == "holds":
         held = {"": _shipped("holds")["holds"]}

@@ -67,6 +67,7 @@ def _typed(loaded: Loaded) -> Iterator[str]:
         EXAMPLE_OF_WATERS.strip(),
     )
     yield from (str(verb.name) for verb in VERBS)
+    yield from (flag.word for flag in collection.vocabulary.flags)
     yield from (group.water.target for group in collection.groups.values() if group.water is not None)
     schedules = [group.schedule for group in collection.groups.values()]
     schedules += [tree.schedule for tree in collection.trees if tree.schedule is not None]
