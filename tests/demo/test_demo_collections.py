@@ -74,12 +74,13 @@ def fed_on(season: Season, tree: str) -> dict[date, FeedEvent]:
 # What is shown.
 
 
-def test_the_northern_demo_has_one_warning_for_the_feed_given_inside_a_hold() -> None:
+def test_the_northern_demo_is_warned_of_its_old_weather_and_of_a_feed_given_inside_a_hold() -> None:
     answer = CliRunner().invoke(feedplan, ["check", "-c", str(NORTH), "--today", "2027-12-01"])
     warnings = [line for line in answer.output.splitlines() if ": warning: " in line]
     assert answer.exit_code == 0
-    assert len(warnings) == 1
-    assert re.search("Whittle: fed .*although held: frost", warnings[0])
+    assert len(warnings) == 2
+    assert "the weather record stops here, 4 Jun" in warnings[0]
+    assert re.search("Whittle: fed .*although held: frost", warnings[1])
 
 
 def test_the_southern_demo_has_no_problem() -> None:

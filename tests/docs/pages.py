@@ -23,7 +23,7 @@ from pydantic import TypeAdapter
 from feedplan.cli.main import COMMANDS, feedplan
 from feedplan.load.collection_models import CollectionModel
 from feedplan.load.json_schema import JournalModel
-from feedplan.load.schedule_models import HoldsModel, ScheduleModel, VocabularyModel
+from feedplan.load.schedule_models import GeneraModel, HoldsModel, ScheduleModel, VocabularyModel
 
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "feedplan"
@@ -42,6 +42,7 @@ FILES: dict[str, type] = {
     "schedule": ScheduleModel,
     "holds": HoldsModel,
     "stages": VocabularyModel,
+    "genera": GeneraModel,
     "journal": JournalModel,
 }
 """The models behind each kind of file, by the word the README's markers use."""
