@@ -60,7 +60,9 @@ class SolidPeriod:
     """A stretch of the year in which solid feed is laid on the pots.
 
     start, stop, every_days: as of a FeedingPeriod. Of grams_per_l [g per L of container] and n_mg_per_l [mg N per L
-    of container] exactly one is given. lift: when what still lies is taken off, None for the day after `stop`.
+    of container] exactly one is given. lift: when what still lies is taken off, None for the day after `stop`, or for
+    `every_days` after `start` where that is later. kinds: the forms of feed it is for, empty for all. placement: how it
+    is laid, in the words of the file.
     """
 
     name: str
@@ -71,6 +73,12 @@ class SolidPeriod:
     n_mg_per_l: Decimal | None = None
     lift: Moment | None = None
     source: Source = BUILT_IN
+    kinds: tuple[str, ...] = ()
+    placement: str = ""
+
+    def takes(self, form: str) -> bool:
+        """Whether it is for feed of a form, told by its name."""
+        return not self.kinds or form in self.kinds
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -106,9 +114,10 @@ class Schedule:
     calendar: name of the stage calendar used for species no calendar names. budget_mg_n_per_l: season's
     nitrogen per litre of container [mg/L]. weakest_ppm: a trimmed feed below this is left out [mg/L].
     bands_up: how many bands root work counts heavier. water: rows in the order of the year. solid_periods: when solid
-    feed is laid. allow_over: the grower knows that more than 900 mg N per L is far beyond what trees use.
-    look_for: stage -> what to look for then. holds: the rules in force, by name. indoors: written for trees in a room.
-    repot_every_years: from one repot to the next, None when not told [years].
+    feed is laid. beside_solids: share of the liquid feeds still to come that solid feed leaves room for [0-1].
+    least_laying: a laying cut below this share is left out [0-1]. allow_over: the grower knows that more than 900 mg N
+    per L is far beyond what trees use. look_for: stage -> what to look for then. holds: the rules in force, by name.
+    indoors: written for trees in a room. repot_every_years: from one repot to the next, None when not told [years].
     """
 
     name: str
@@ -127,3 +136,5 @@ class Schedule:
     allow_over: bool = False
     indoors: bool = False
     repot_every_years: int | None = None
+    beside_solids: Decimal = Decimal("0.5")
+    least_laying: Decimal = Decimal("0.25")

@@ -85,6 +85,7 @@ def _feeds() -> Iterable[Statement]:
     yield reason.PastLastFeed("Λ", DayOfYear(8, 15))
     yield from (reason.LabelMaximum("Β", TEN, "γ", TEN), reason.LabelMaximum("Β", TEN, "γ", of_pot=True))
     yield from (reason.OverBudget(TEN, TEN), reason.OverBudget(TEN, 0 * TEN), reason.NoRoomForSolid(TEN, 12))
+    yield from (reason.CutToFit(TEN, TEN / 4, TEN), reason.OffTooSoon("Ι", DAY, WEEK))
     yield from (reason.ToFeedingDay(), reason.ToFeedingDay(DAY, WEEK), reason.ToFeedingDay(DAY, -ONE_DAY))
     yield from (reason.NotRecorded(DAY), reason.NotRecorded(DAY, laid=True), reason.DryBall())
     yield from (reason.Absence(DAY, NEXT_YEAR), reason.NotHereYet(DAY), reason.GoneSince(DAY))
@@ -176,6 +177,10 @@ DOUBTS: tuple[Statement, ...] = (
     doubts.NoProduct("Γ"),
     doubts.NoSolidProduct("Γ", "Ι"),
     doubts.LaidTooOften("Ι", "Β", WEEK, 150),
+    doubts.NeverLaid("Γ", "Β", "Ρ", "Σ", ()),
+    doubts.NeverLaid("Γ", "Β", "Ρ", "Σ", ("Λ", "Μ")),
+    doubts.SolidCut("Γ", "Ι", reason.CutToFit(TEN, TEN / 4, TEN)),
+    doubts.SolidLeftOut(("Θ", "Ξ"), DAY, reason.NoRoomForSolid(TEN, 12)),
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", None),
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", "Χ"),
     doubts.UnknownSpecies("Τ", "Θ", "Υ"),

@@ -10,22 +10,26 @@ from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.solid_periods import budget_of
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
-from feedplan.model.journal import Fed
 from feedplan.model.reason import OverBudget, Reason, Rule
 from feedplan.model.schedule import Schedule
 
 ONE = Decimal(1)
 
 
-def recorded_mg_per_l(events: Sequence[FeedEvent], feed_share: Decimal) -> Callable[[int, date], Decimal]:
-    """A look-up of the N that feeds of a recorded strength brought in a season, as known on a day [mg per L]."""
-    facts = [e for e in events if e.entry is not None and isinstance(e.entry.fact, Fed) and e.entry.fact.ppm]
+def liquid_mg_per_l(events: Sequence[FeedEvent], feed_share: Decimal) -> Callable[[int, Decimal], Decimal]:
+    """A look-up of the N of a season's feeds [mg per L of container], of those still to come a share [0 to 1]."""
 
-    def by(season: int, day: date) -> Decimal:
-        known = (e for e in facts if e.season == season and e.entry is not None and e.entry.known <= day)
-        return sum((nitrogen_mg_per_l(e, feed_share) for e in known), Decimal(0))
+    def by(season: int, share: Decimal) -> Decimal:
+        here = [e for e in events if e.season == season]
+        ahead = sum((nitrogen_mg_per_l(e, feed_share) for e in here if _is_ahead(e)), Decimal(0))
+        spent = sum((_spent_mg_per_l(e, feed_share) for e in here if not _is_ahead(e)), Decimal(0))
+        return spent + share * ahead
 
     return by
+
+
+def _is_ahead(event: FeedEvent) -> bool:
+    return event.status in (Status.PLANNED, Status.OVERDUE)
 
 
 def nitrogen_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
@@ -46,7 +50,7 @@ def keep_to_budget(
     dropped: list[Dropped] = []
     for season in sorted({event.season for event in events}):
         here = [event for event in events if event.season == season]
-        open_ones = [e for e in here if e.status in (Status.PLANNED, Status.OVERDUE)]
+        open_ones = [e for e in here if _is_ahead(e)]
         settled = [e for e in here if e not in open_ones]
         solid = sum((s.mg_n_per_l for s in solids if s.season == season), Decimal(0))
         few, out = _within(open_ones, settled, solid, care, today)
