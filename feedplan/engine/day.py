@@ -136,7 +136,8 @@ class Day:
     watched: every tree here, also one that is not looked at that day. running_out: products that do soon. weather: of
     the day, None where it is not on record. hard_frost: that of the coming night, if one is forecast and not here yet.
     record_age_days: how old a weather record is that is too old to foretell anything, else None [days].
-    planned: work meant to be done soon, with the names of its trees.
+    planned: work meant to be done soon, with the names of its trees. not_laid: trees for which solid feed is due and
+    falls away.
     """
 
     day: date
@@ -145,6 +146,7 @@ class Day:
     looks: tuple[Review, ...]
     mixes: tuple[DayMix, ...]
     solids: tuple[SolidItem, ...]
+    not_laid: tuple[LeftOut, ...]
     not_fed: tuple[LeftOut, ...]
     flushes: tuple[Flush, ...]
     checks: tuple[ChecksAt, ...]
@@ -200,6 +202,7 @@ def day_of(season: Season, day: date) -> Day:
         looks=_looks(season, day),
         mixes=mixes,
         solids=tuple(i for i in season.solids if i.day == day and i.status in SHOWN_STATUSES),
+        not_laid=tuple(_not_laid(season, day)),
         not_fed=tuple(_not_fed(season, mixes, day)),
         flushes=tuple(flush for flush in season.flushes if flush.day == day),
         checks=tuple(_checks(season, watched, [bench.name for bench in thirst])),
@@ -274,6 +277,14 @@ def _without_a_can(season: Season, day: date) -> Iterator[str]:
 
 def _is_held_down(reasons: Sequence[Reason]) -> bool:
     return any(reason.rule in HELD_DOWN for reason in reasons)
+
+
+def _not_laid(season: Season, day: date) -> Iterator[LeftOut]:
+    """The trees for which solid feed is due and falls away, each with what stands in the way."""
+    for timeline in season.timelines:
+        for dropped in timeline.solid_dropped:
+            if dropped.due == day and timeline.here(day):
+                yield LeftOut(timeline, reasons=dropped.reasons)
 
 
 def _watched(season: Season, day: date) -> Iterator[TreeLooks]:

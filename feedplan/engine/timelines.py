@@ -13,7 +13,7 @@ from datetime import date
 
 from feedplan.engine.cohorts import Cohort, cohorts_of, species_seen_in_part
 from feedplan.engine.feeding.barriers import barring_of
-from feedplan.engine.feeding.budget import keep_to_budget, recorded_mg_per_l
+from feedplan.engine.feeding.budget import keep_to_budget, liquid_mg_per_l
 from feedplan.engine.feeding.feeding import feeds_of
 from feedplan.engine.feeding.gates import Gates
 from feedplan.engine.feeding.openings import Feeding
@@ -193,7 +193,7 @@ def timeline_of(
             barring=barring,
             ramps=ramps,
             counter=Counter(shared.release, record.hemisphere, today),
-            spent_mg_per_l=recorded_mg_per_l(due, habits.feed_share),
+            liquid_mg_per_l=liquid_mg_per_l(due, habits.feed_share),
             told=told.layings,
             today=today,
             first=shared.first,

@@ -31,6 +31,10 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
         "away": day.away is not None,
         "feeds": [_mix_facts(mix, collection) for mix in day.mixes],
         "solids": [solid_facts(item) for item in day.solids],
+        "not_laid": [
+            {"trees": list(out.timeline.names), "reasons": [reason_words(r, day.day) for r in out.reasons]}
+            for out in day.not_laid
+        ],
         "not_these": [
             {
                 "trees": list(out.timeline.names),

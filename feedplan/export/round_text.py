@@ -204,6 +204,13 @@ def _feeding(day: Day, collection: Collection) -> Iterator[str]:
         title, *lines = solid_item(item, collection)
         yield title
         yield from (f"  {line}" for line in lines)
+    yield from (not_laid_line(out, day) for out in day.not_laid)
+
+
+def not_laid_line(out: LeftOut, day: Day) -> str:
+    """Trees for which solid feed is due and falls away, and why."""
+    names, reasons = names_words([out.timeline]), reasons_words(out.reasons, day.day)
+    return say("No solid feed on {trees}: {reasons}", trees=names, reasons=reasons)
 
 
 def rinse_words() -> str:

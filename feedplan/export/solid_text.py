@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import SolidItem, Timeline
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.model.collection import Collection, Tree
@@ -83,6 +84,7 @@ def solid_lines(item: SolidItem, collection: Collection) -> Iterator[str]:
             mg=places(item.events[0].mg_n_per_l),
             day="" if lift is None else day_words(lift, item.day),
         )
+        yield from (f"{capital(words)}." for words in _placements(item))
         feed = collection.feeds.get(item.feed)
         if feed is not None and feed.form.draws_animals and item.status is not Status.RECORDED:
             yield say(
@@ -95,6 +97,17 @@ def solid_lines(item: SolidItem, collection: Collection) -> Iterator[str]:
                 "Take off what still lies there, with the crust under it; use it up on trees in growth."
             )
     yield from _reason_lines(item)
+
+
+def _placements(item: SolidItem) -> Iterator[str]:
+    """How it is laid, in the words of its schedule, each once."""
+    found = {
+        say(period.placement)
+        for timeline, event in zip(item.timelines, item.events, strict=True)
+        for period in timeline.care.schedule_on(item.day).solid_periods
+        if period.name == event.period and period.placement
+    }
+    return iter(sorted(found))
 
 
 def _reason_lines(item: SolidItem) -> Iterator[str]:
@@ -180,9 +193,14 @@ def solid_why_lines(timeline: Timeline, name: str, day: date) -> Iterator[str]:
         yield say(
             "Next: {act} {feed}, {day}", act=say(event.act.value), feed=event.feed, day=full_day(event.day)
         )
+    hemisphere = timeline.care.collection.place.hemisphere
     for dropped in timeline.solid_dropped:
-        if dropped.due == day:
-            yield say("No solid feed laid: {reasons}", reasons=reasons_words(dropped.reasons, day))
+        if season_of(dropped.due, hemisphere) == season_of(day, hemisphere):
+            yield say(
+                "No solid feed laid {due}: {reasons}",
+                due=day_words(dropped.due, day),
+                reasons=reasons_words(dropped.reasons, day),
+            )
 
 
 def _gone_by(solid: Solid) -> date:

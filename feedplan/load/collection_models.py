@@ -103,7 +103,11 @@ class FeedModel(f.FileModel):
     longevity: f.Longevity | None = f.optional("Nominal release time of a solid feed.", "5 to 6 months")
     longevity_at: f.Temperature | None = f.optional("The temperature that time holds for; 21 °C if left out.")
     released: f.Share | None = f.optional(
-        "Share of an organic feed's N that comes free in a season; 66 % if left out."
+        "Share of an organic feed's N that comes free in a season; by its form if left out."
+    )
+    lag: f.Span | None = f.optional(
+        "Time before an organic feed on the surface begins to give, at 15 °C; by its form if left out.",
+        "4 weeks",
     )
     contains: dict[f.Name, f.Percent] = f.by_name(
         "Further nutrients as the label names them.", {"MgO": "2 %", "Fe": "0.1 %"}

@@ -72,6 +72,7 @@ class _Label:
             nitrogen=self._nitrogen(grade),
             salt=model.salt or "",
             on_hand=self._on_hand(product),
+            lag_days=form.lag_days if model.lag is None else model.lag,
         )
         return None if part.findings.count > before else feed
 
@@ -104,6 +105,7 @@ class _Label:
             ("longevity", form.is_solid, "coated feed"),
             ("longevity_at", form.is_solid, "coated feed"),
             ("released", form.released is not None, "meal or organic feed"),
+            ("lag", form.released is not None, "meal or organic feed"),
         ):
             if key in model.model_fields_set and not belongs and getattr(model, key) is not None:
                 told = f"{key} of feed '{self._name}' belongs to a {of_what}; remove it or mend form"

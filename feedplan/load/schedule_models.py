@@ -30,7 +30,11 @@ class PeriodModel(f.FileModel):
     solid: f.SolidRate | None = f.optional(
         "In place of a strength, solid feed to lay, for each litre of pot."
     )
-    lift: f.When | None = f.optional("When what still lies is taken off; the day after `to`, if left out.")
+    kinds: list[f.FormName] = f.several("The forms of solid feed it is for; all if left out.")
+    placement: f.Words | None = f.optional("How solid feed is laid.", "in small heaps at the rim")
+    lift: f.When | None = f.optional(
+        "When what still lies is taken off; the day after `to` or after `every`, whichever is later, if left out."
+    )
     root_zone_above: f.Temperature | None = f.optional("Feeds wait until the mix is warmer than this.")
     air_below: f.Temperature | None = f.optional("Feeds wait while days are hotter than this.")
 
@@ -124,6 +128,12 @@ class ScheduleModel(f.FileModel):
     allow_over: bool = f.flag("Whether a plan above 900 mg N per L is meant; a strong warning otherwise.")
     weakest: f.PpmN | None = f.optional("A feed trimmed below this is left out; 10 ppm N if left out.")
     ceilings: CeilingsModel | None = f.optional("The most that a feed may add to the water.")
+    beside_solids: f.Share | None = f.optional(
+        "Share of the liquid feeds that solid feed leaves room for; 50 % if left out."
+    )
+    least_laying: f.Share | None = f.optional(
+        "A laying cut to fit the budget is left out below this share; 25 % if left out."
+    )
     root_work_counts: Literal["as written", "one band up"] = f.optional(
         "Whether root work counts one band heavier here.", default="as written"
     )

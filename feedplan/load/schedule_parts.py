@@ -49,8 +49,9 @@ class PartReader:
         gap = model.min_gap or -(-model.every * 7 // 10)
         if model.strength is None:
             part.wrong(f"{owner} has no 'strength'; write for example strength: 150 ppm N")
-        if model.lift is not None:
-            part.key("lift").wrong(f"lift of {owner} goes with solid; remove it")
+        for key in ("lift", "placement", "kinds"):
+            if getattr(model, key):
+                part.key(key).wrong(f"{key} of {owner} goes with solid; remove it")
         if gap > model.every:
             every, own = part.at("every"), part.at("min_gap")
             (own if every.source.file == own.source.file else every).wrong(
@@ -97,6 +98,8 @@ class PartReader:
             model.solid.n_mg_per_l,
             lift,
             feeding.key(name).source,
+            tuple(model.kinds),
+            model.placement or "",
         )
 
     def _span(self, model: PeriodModel, owner: str, part: Passage) -> tuple[Moment, Moment]:

@@ -11,6 +11,7 @@ from pydantic import TypeAdapter
 from feedplan.dose.ceilings import Ceilings
 from feedplan.load.folder import (
     NO_SCHEDULES,
+    NONE,
     RULES,
     SCHEDULES,
     SHIPPED,
@@ -43,6 +44,10 @@ _SCHEDULE = TypeAdapter(ScheduleModel)
 _HOLDS = TypeAdapter(HoldsModel)
 
 DEFAULT_WEAKEST_PPM = Decimal(10)
+# With solid feed on the pots as well, the can is halved: common practice, no source.
+DEFAULT_BESIDE_SOLIDS = Decimal("0.5")
+# A quarter of a laying is hardly worth the walk: judgement.
+DEFAULT_LEAST_LAYING = Decimal("0.25")
 """A feed trimmed below this is not worth the walk (common practice, no source); key `weakest` of a schedule."""
 
 _CAUSES = frozenset({"work", "trouble", "arrived", "seen"})
@@ -156,6 +161,7 @@ class ScheduleBook:
         for change in changes:
             changed: Changed = {}
             over = self._sound_change(change, whole.value)
+            whole = _without_recipes(whole, over)
             changed_holds = self._changed_holds(over.get("holds"), whole.value.get("holds"))
             whole = lay_over(whole, Written(over, change.part.spot), changed)
             told = {key: text for key, text in changed.items() if not key.startswith("holds")}
@@ -210,6 +216,8 @@ class ScheduleBook:
             weather_only_adds=model.weather_only_adds,
             usual=None if usual is None else UsualNitrogen(usual.least, usual.most, usual.source),
             repot_every_years=model.repot_every,
+            beside_solids=DEFAULT_BESIDE_SOLIDS if model.beside_solids is None else model.beside_solids,
+            least_laying=DEFAULT_LEAST_LAYING if model.least_laying is None else model.least_laying,
         )
 
     def _sound_change(self, change: ScheduleChange, base: Mapping[str, object]) -> dict[str, Any]:
@@ -272,6 +280,18 @@ def _ceilings(model: CeilingsModel | None) -> Ceilings:
         else {"ec_ms_per_cm": model.ec, "p_mg_per_l": model.phosphorus, "k_mg_per_l": model.potassium}
     )
     return Ceilings(**{name: most for name, most in told.items() if most})
+
+
+def _without_recipes(whole: Written, over: Mapping[str, object]) -> Written:
+    """A schedule without its solid periods where a change brings its own, which take the place of all of those."""
+    feeding, new = whole.value.get("feeding"), over.get("feeding")
+    if not isinstance(feeding, dict) or not isinstance(new, dict):
+        return whole
+    own = [n for n, part in new.items() if n not in feeding and isinstance(part, dict) and "solid" in part]
+    if not own:
+        return whole
+    gone = [n for n, part in feeding.items() if isinstance(part, dict) and "solid" in part and n not in new]
+    return lay_over(whole, Written({"feeding": dict.fromkeys(gone, NONE)}, whole.spot))
 
 
 def _is_whole(period: object) -> bool:

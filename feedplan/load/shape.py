@@ -117,7 +117,7 @@ def _not_allowed(short: str, written: str, allowed: str) -> str:
     if allowed == "True":
         return f"'{short}' means nothing here; write true, or leave the key out"
     many = len(allowed) > 60
-    hint = near_miss(written, allowed.replace(" or ", ", ").split(", ")) if many else ""
+    hint = near_miss(written, allowed.replace(" or ", ", ").split(", "), few=0) if many else ""
     return f"'{short}' is not known; write {allowed}{hint}"
 
 

@@ -212,6 +212,7 @@ class Feed:
 
     product: what its label says, for the arithmetic. longevity_days to longest_days at longevity_c: nominal release
     time of a solid feed [days, °C]. released: share of its N that comes free in a season [0 to 1].
+    lag_days: before it begins to give on the surface, at 15 °C [days].
     ec_per_100_ppm_n: conductivity it adds, by its label [mS/cm per 100 mg N/L]. nitrogen: forms of its N
     [percent of it], empty when not told. salt: the straight salt it is, if it is one.
     """
@@ -228,6 +229,7 @@ class Feed:
     nitrogen: tuple[tuple[str, Decimal], ...] = ()
     salt: str = ""
     on_hand: OnHand = OnHand()
+    lag_days: int = 0
 
     @property
     def is_solid(self) -> bool:

@@ -159,6 +159,25 @@ class NoRoomForSolid(Statement):
     total: int
 
 
+class CutToFit(Statement):
+    """A laying cut to what the season's nitrogen has room for. budget: [mg N per L of container].
+
+    laid, asked: [g per L of container].
+    """
+
+    budget: Decimal
+    laid: Decimal
+    asked: Decimal
+
+
+class OffTooSoon(Statement):
+    """A laying that would come off before half of its interval is over. period: its name."""
+
+    period: str
+    lift: date
+    every: timedelta
+
+
 class Absence(Statement):
     """Days on which nobody feeds, both ends included."""
 

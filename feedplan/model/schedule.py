@@ -63,7 +63,9 @@ class SolidPeriod:
     """A stretch of the year in which solid feed is laid on the pots.
 
     start, stop, every_days: as of a FeedingPeriod. Of grams_per_l [g per L of container] and n_mg_per_l [mg N per L
-    of container] exactly one is given. lift: when what still lies is taken off, None for the day after `stop`.
+    of container] exactly one is given. lift: when what still lies is taken off, None for the day after `stop`, or for
+    `every_days` after `start` where that is later. kinds: the forms of feed it is for, empty for all. placement: how it
+    is laid, in the words of the file.
     """
 
     name: str
@@ -74,6 +76,12 @@ class SolidPeriod:
     n_mg_per_l: Decimal | None = None
     lift: Moment | None = None
     source: Source = BUILT_IN
+    kinds: tuple[str, ...] = ()
+    placement: str = ""
+
+    def takes(self, form: str) -> bool:
+        """Whether it is for feed of a form, told by its name."""
+        return not self.kinds or form in self.kinds
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -110,11 +118,12 @@ class Schedule:
     nitrogen per litre of container [mg/L]. weakest_ppm: a trimmed feed below this is left out [mg/L].
     ceilings: the most a feed may add to the water.
     bands_up: how many bands root work counts heavier. water: rows in the order of the year. solid_periods: when solid
-    feed is laid. allow_over: the grower knows that more than 900 mg N per L is far beyond what trees use.
-    look_for: stage -> what to look for then. holds: the rules in force, by name. indoors: written for trees in a room.
-    weather_only_adds: its table of checks is the least, also where checks go by the weather.
-    repot_every_years: from one repot to the next, None when not told [years].
-    usual: what such trees usually get, None when nobody says.
+    feed is laid. beside_solids: share of the liquid feeds still to come that solid feed leaves room for [0-1].
+    least_laying: a laying cut below this share is left out [0-1]. allow_over: the grower knows that more than 900 mg N
+    per L is far beyond what trees use. look_for: stage -> what to look for then. holds: the rules in force, by name.
+    indoors: written for trees in a room. weather_only_adds: its table of checks is the least, also where checks go by
+    the weather. repot_every_years: from one repot to the next, None when not told [years]. usual: what such trees
+    usually get, None when nobody says.
     """
 
     name: str
@@ -136,3 +145,5 @@ class Schedule:
     repot_every_years: int | None = None
     weather_only_adds: bool = False
     usual: UsualNitrogen | None = None
+    beside_solids: Decimal = Decimal("0.5")
+    least_laying: Decimal = Decimal("0.25")

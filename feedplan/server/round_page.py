@@ -16,6 +16,7 @@ from feedplan.export.round_text import (
     line_parts,
     mix_reasons,
     not_fed_reason,
+    not_laid_line,
     note_lines,
     rinse_words,
     season_total,
@@ -187,7 +188,10 @@ def round_page(season: Season, collection: Collection, on: date, can_litres: Dec
         alerts=tuple(_text_item(item) for item in alert_items(day)),
         looks=tuple(_looks(day, links)),
         mixes=tuple(_mix(mix, collection, links, can_litres) for mix in day.mixes),
-        solids=tuple(_text_item(tuple(solid_item(item, collection))) for item in day.solids),
+        solids=(
+            *(_text_item(tuple(solid_item(item, collection))) for item in day.solids),
+            *(_text_item((not_laid_line(out, day),)) for out in day.not_laid),
+        ),
         not_these=tuple(
             (links.of_timelines([out.timeline]), not_fed_reason(out, day)) for out in day.not_fed
         ),

@@ -45,6 +45,15 @@ DOUBTS: Templates = {
         "the group '{group}' names no solid feed, so nothing is laid in '{period}'; add solid_feed: and a coated or "
         "organic feed"
     ),
+    doubt.NeverLaid: lambda fact: (
+        "the schedule '{schedule}' of the group '{group}' lays no solid feed, so '{feed}' is never laid; take "
+        "solid_feed: out, or write a period with solid: under feeding:"
+        if not fact.kinds
+        else "the schedule '{schedule}' of the group '{group}' has no period for {form} feed, so '{feed}' is never "
+        "laid (it has some for {kinds}); write a period with solid: under feeding:"
+    ),
+    doubt.SolidCut: "'{period}' of the group '{group}': {cut}",
+    doubt.SolidLeftOut: "{trees}, {due}: no solid feed laid; {why}",
     doubt.LaidTooOften: (
         "'{period}' lays '{feed}' every {every}, and it lasts {lasts} by its label; write every: {lasts} days, or lay "
         "less"
@@ -147,6 +156,10 @@ def doubt_words(fact: Statement, read_on: date) -> str:
         case doubt.FedWhenHeld():
             undo = f"feedplan record --undo {fact.entry}"
             return filled(DOUBTS, fact, read_on, names=_names(fact.trees), undo=undo)
+        case doubt.SolidLeftOut():
+            return filled(DOUBTS, fact, read_on, trees=_names(fact.trees))
+        case doubt.NeverLaid():
+            return filled(DOUBTS, fact, read_on, kinds=listed(fact.kinds))
         case doubt.AboveLabel():
             return filled(DOUBTS, fact, read_on, ppm=value_words(fact.maximum))
         case doubt.NotYet():

@@ -92,6 +92,8 @@ _OF_FEEDS: Templates = {
         else "season budget {budget} mg N per L of pot: too little is left"
     ),
     facts.NoRoomForSolid: "season budget {budget} mg N per L of pot: no room for more solid feed",
+    facts.CutToFit: "season budget {budget} mg N per L of pot: cut from {asked} to {laid} g per litre of pot",
+    facts.OffTooSoon: "'{period}' has it lifted again on {lift}, before half of its {every} are over",
     facts.ToFeedingDay: lambda fact: (
         "due {due}, moved to a feeding day" if fact.due is not None else "moved to a feeding day"
     ),
@@ -205,6 +207,8 @@ VALUES: Templates = {
     facts.LittleNitrogen: "{ppm} ppm N",
     facts.OverBudget: "{budget} mg N per L of pot",
     facts.NoRoomForSolid: "{total} mg N per L",
+    facts.CutToFit: "{laid} g per L",
+    facts.OffTooSoon: "{lift}",
     facts.ToFeedingDay: lambda fact: (
         "" if fact.later is None else "{later}" if fact.later.days < 0 else "+{later}"
     ),

@@ -206,7 +206,9 @@ def shipped_list(what: str) -> str:
     if what == "packages":
         return _columns("| package | gives |", map(_package_row, packages()))
     if what == "schedules":
-        names = sorted(path.stem for path in SHIPPED.glob("*.yaml") if path.stem not in ("holds", "stages", "genera"))
+        names = sorted(
+            path.stem for path in SHIPPED.glob("*.yaml") if path.stem not in ("holds", "stages", "genera")
+        )
         return _columns("| schedule | for |", (f"| `{name}` | {_shipped(name)['about']} |" for name in names))
     if what == "holds":
         held = {"": _shipped("holds")["holds"]}

@@ -95,12 +95,12 @@ def test_what_was_laid_stays_when_its_period_is_deleted_and_still_comes_off_on_i
 
 
 def test_more_solid_feed_to_the_litre_changes_what_is_still_to_be_laid_alone(year: Year) -> None:
-    """2 g of 5 % N, of which 60 % comes free, are 60 mg N per litre of pot; 3 g are 90."""
+    """2 g of 5 % N, of which 60 % comes free, are 60 mg N per litre of pot; 2.2 g are 66, which fit the season."""
     year.until("2027-04-20")
-    year.write("schedules/V.yaml", SCHEDULE.replace("2 g per L", "3 g per L"))
+    year.write("schedules/V.yaml", SCHEDULE.replace("2 g per L", "2.2 g per L"))
     (timeline,) = year.plan().season.timelines
     given = [event.mg_n_per_l for event in timeline.solid_events if event.act is Act.LAY]
-    assert given[:2] == [60, 90]
+    assert given[:2] == [60, 66]
 
 
 def test_what_was_not_laid_counts_nothing_and_leaves_the_next_on_its_day(year: Year) -> None:

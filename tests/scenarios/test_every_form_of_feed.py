@@ -86,7 +86,7 @@ def test_a_solid_feed_is_accepted_recorded_laid_and_lifted(form: Form, record: R
 
 @pytest.mark.parametrize("form", SOLID, ids=str)
 def test_what_a_solid_feed_gives_is_counted_once_and_in_full(form: Form) -> None:
-    found = loaded(form, f"- {{date: {LAID}, tree: Moth, laid: it, grams: 90 g}}")
+    found = loaded(form, f"- {{date: {LAID}, tree: Moth, laid: it, grams: 90 g, mixed_in: true}}")
     season = plan_season(found.collection, found.journal, TODAY)
     feed = found.collection.feeds["it"]
     # 10 g a litre of 6 % N: 600 mg, of which the form gives a share, in one season or the next.

@@ -8,8 +8,13 @@ from decimal import Decimal
 import pytest
 
 from feedplan.engine.answers.doubts import MuchNitrogen, doubts_of
+from feedplan.engine.answers.explain import explain
+from feedplan.engine.day import day_of
+from feedplan.engine.feeding.release import Release
 from feedplan.engine.plan import plan_season
 from feedplan.export.entries import calendar_entries
+from feedplan.export.round_text import round_lines
+from feedplan.export.why_text import why_lines
 from feedplan.load import load_text
 from feedplan.model.course import Act, SolidEvent, Status
 from feedplan.model.reason import Rule
@@ -81,13 +86,103 @@ def test_what_lies_on_the_pot_is_taken_off_what_the_can_may_bring() -> None:
     assert liquid_mg_per_l(alone) == 12 * 15 + 3 * 5  # untouched: 12 feeds of 150 and 3 of 50 ppm
 
 
-def test_a_laying_that_no_longer_fits_the_budget_is_left_out_and_says_so() -> None:
+def rates(year: Plan) -> list[Decimal]:
+    """Grams per litre of each laying of the first timeline in 2027."""
+    events = year.season.timelines[0].solid_events
+    return [e.grams_per_l for e in events if e.act is Act.LAY and e.season == 2027]
+
+
+def told(year: Plan, schedules: dict[str, str] = V) -> list[str]:
+    """What `check` doubts."""
+    loaded = load_text(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, schedules)
+    return [
+        doubt_words(d.fact, year.season.today)
+        for d in doubts_of(year.season, loaded.collection, loaded.journal)
+    ]
+
+
+def test_layings_that_do_not_fit_the_budget_are_all_laid_lighter_with_the_can_at_half() -> None:
+    """Small doses at their interval, and with both the liquid halved: common practice, no source."""
     heavy = {"V": PELLETS.replace("solid: 2 g per L", "solid: 5 g per L")}  # 150 mg N per litre each
-    year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, today="2027-03-20", schedules=heavy)
-    assert solids(year) == ["2027-04-01 planned", "2027-05-06 planned"]
-    (dropped,) = [d for d in year.season.timelines[0].solid_dropped if d.due.year == 2027]
-    assert (str(dropped.due), dropped.reasons[-1].rule) == ("2027-06-10", Rule.BUDGET)
+    year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, today="2027-04-24", schedules=heavy)
+    assert solids(year)[1:] == ["2027-05-06 planned", "2027-06-10 planned", "2027-07-15 planned"]
     assert solid_mg_per_l(year) + liquid_mg_per_l(year) <= 360
+    # By the typical date of open leaves, which holds on 1 April, the can alone brings 13 x 15 + 4 x 5 = 215; half of it
+    # leaves 252.5 for 3.64 layings of 150 mg (the fourth lies 32 of its 50 days): 69 mg are 2.3 g each.
+    assert rates(year) == [Decimal("2.3")] * 4
+    assert liquid_mg_per_l(year) >= Decimal(
+        "97.5"
+    )  # leaves opened on 24 April: 12 x 15 + 3 x 5, and half of it
+    cut = [e for e in year.season.timelines[0].solid_events if e.season == 2027 and e.act is Act.LAY]
+    assert {e.reasons[-1].rule for e in cut} == {Rule.BUDGET}
+    assert any("cut from 5 to 2.3 g per litre of pot" in words for words in told(year, heavy))
+
+
+def test_how_much_the_can_keeps_beside_solids_is_a_key() -> None:
+    heavy = PELLETS.replace("solid: 2 g per L", "solid: 5 g per L")
+    none = {"V": heavy.replace("feeding:", "beside_solids: 0 %\nfeeding:", 1)}
+    year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, today="2027-04-24", schedules=none)
+    assert rates(year)[-1] > Decimal("2.3")
+    assert liquid_mg_per_l(year) < Decimal("97.5")
+
+
+def test_a_laying_cut_too_far_is_left_out_and_the_round_why_and_check_say_so() -> None:
+    heavy = {"V": PELLETS.replace("solid: 2 g per L", "solid: 12 g per L")}  # a quarter of it is 3 g, 90 mg N
+    year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, today="2027-03-20", schedules=heavy)
+    assert solids(year) == []
+    (dropped,) = [d for d in year.season.timelines[0].solid_dropped if d.due.year == 2027]
+    assert (str(dropped.due), dropped.reasons[-1].rule) == ("2027-04-01", Rule.BUDGET)
+    loaded = load_text(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, heavy)
+    lines = round_lines(day_of(year.season, date(2027, 4, 1)), loaded.collection)
+    assert any(line.strip().startswith("No solid feed on Brindle: season budget 360") for line in lines)
+    (tree,) = loaded.collection.trees
+    why = list(why_lines(explain(year.season, tree, date(2027, 5, 1))))
+    assert any(line.startswith("No solid feed laid Thu 1 Apr: season budget 360") for line in why)
+    assert any("no solid feed laid; season budget 360" in words for words in told(year, heavy))
+
+
+def test_what_would_be_lifted_before_half_its_interval_is_over_is_left_out_and_says_so() -> None:
+    once = "coated: {from: 1 April, to: 15 April, every: 26 weeks, solid: 1 g per L, lift: 20 April}"
+    early = {"V": SCHEDULES["V"].replace("feeding:", f"feeding:\n  {once}")}
+    group = GROUP.replace("solid_feed: pellets", "solid_feed: coated")
+    year = plan(WRENMOOR + SHELF + group + BRINDLE, OPEN, today="2027-03-20", schedules=early)
+    assert solids(year) == []
+    assert any("'coated' has it lifted again on 20 Apr" in words for words in told(year, early))
+    # Where no lift is told, what is laid once lies for its interval.
+    lies = {"V": early["V"].replace(", lift: 20 April", "")}
+    later = plan(WRENMOOR + SHELF + group + BRINDLE, OPEN, today="2027-03-20", schedules=lies)
+    assert solids(later) == ["2027-04-01 planned"]
+
+
+CAKE = SHELF.replace("form: organic, released: 60 %, longevity: 50 days", "form: cake")
+
+
+@pytest.mark.parametrize(
+    ("mixed", "lag", "least", "most"),
+    [
+        ("", "", 14, 42),  # 2 to 6 weeks is common practice, no source
+        (", mixed_in: true", "", 0, 0),
+        ("", ", lag: 0 days", 0, 0),
+    ],
+)
+def test_cake_on_the_surface_gives_nothing_at_first_and_mixed_in_gives_at_once(
+    mixed: str, lag: str, least: int, most: int
+) -> None:
+    journal = f"- {{date: 2027-04-01, tree: Brindle, laid: pellets, grams: 10 g{mixed}}}\n"
+    shelf = CAKE.replace("form: cake", f"form: cake{lag}")
+    loaded = load_text(
+        WRENMOOR + shelf + GROUP + BRINDLE, journal, SCHEDULES, climate=climate(5)
+    )  # mean 10 °C
+    season = plan_season(loaded.collection, loaded.journal, date(2027, 4, 1), climate=loaded.climate)
+    feed = loaded.collection.feeds["pellets"]
+    release = Release(loaded.climate, date(2027, 1, 1), date(2028, 1, 1))
+    laid = season.timelines[0].solids[0].laid
+    days = [
+        n
+        for n in range(1, 90)
+        if release.share(feed, laid, laid + timedelta(days=n), laid, on_surface=not mixed)
+    ]
+    assert least <= days[0] - 1 <= most
 
 
 def test_repotting_keeps_solid_feed_away_until_the_tree_is_fed_in_full_again_and_asks_to_lift_what_lies_there() -> (

@@ -31,6 +31,16 @@ def read(name: str) -> dict[str, Any]:
     return mapping
 
 
+def liquid_periods(name: str) -> dict[str, dict[str, str]]:
+    """The periods in which one is fed from the can."""
+    return {key: period for key, period in read(name)["feeding"].items() if "solid" not in period}
+
+
+def solid_periods(name: str) -> dict[str, dict[str, Any]]:
+    """The periods in which solid feed is laid."""
+    return {key: period for key, period in read(name)["feeding"].items() if "solid" in period}
+
+
 def text(name: str) -> str:
     return (FOLDER / f"{name}.yaml").read_text(encoding="utf-8")
 

@@ -14,7 +14,7 @@ import pytest
 
 from feedplan.load.read_words import parse_action, parse_need
 from feedplan.model.hold import Action
-from tests.schedules.shipped_files import SCHEDULES, days, number, read, vocabulary
+from tests.schedules.shipped_files import SCHEDULES, days, liquid_periods, number, read, vocabulary
 
 HOLDS: dict[str, dict[str, Any]] = read("holds")["holds"]
 WORDS = vocabulary().words
@@ -227,7 +227,7 @@ def test_a_schedule_changes_only_rules_that_exist_or_adds_whole_ones(schedule: s
 
 @pytest.mark.parametrize("schedule", SCHEDULES)
 def test_no_schedule_lets_a_severe_cut_be_fed_above_50_ppm(schedule: str) -> None:
-    strongest = max(number(period["strength"]) for period in read(schedule)["feeding"].values())
+    strongest = max(number(period["strength"]) for period in liquid_periods(schedule).values())
     rule = HOLDS["repotted, severe"] | read(schedule).get("holds", {}).get("repotted, severe", {})
     fed = min(strongest * number(rule["cap_share"]) / 100, number(rule["cap"]))
     assert fed <= 50

@@ -23,6 +23,7 @@ from tests.schedules.shipped_files import (
     days,
     first_day,
     last_day,
+    liquid_periods,
     merged_dates,
     number,
     read,
@@ -77,8 +78,7 @@ FEED_SHARE = Decimal("0.1")  # feed poured as a share of the pot's volume: commo
 
 
 def periods(schedule: str) -> dict[str, dict[str, str]]:
-    found: dict[str, dict[str, str]] = read(schedule)["feeding"]
-    return found
+    return liquid_periods(schedule)
 
 
 def min_gap(period: dict[str, str]) -> int:

@@ -6,7 +6,7 @@
    them.
 3. Commands to type, names of files, signs of units, of elements, and the x of the picture of the year.
 
-Whole sentences of schedules (about, do, look_for, looks_like) are only read, and are translated.
+Whole sentences of schedules (about, do, look_for, looks_like, placement) are only read, and are translated.
 """
 
 from __future__ import annotations

@@ -87,6 +87,7 @@ def _feeds() -> Iterable[Statement]:
     yield from (reason.OverCeiling(("Β",), what, TEN, TEN, TEN, TEN) for what in ("Π", "EC"))
     yield from (reason.LittleNitrogen(("Β", "Ξ"), TEN, ppm) for ppm in (TEN, 0 * TEN))
     yield from (reason.OverBudget(TEN, TEN), reason.OverBudget(TEN, 0 * TEN), reason.NoRoomForSolid(TEN, 12))
+    yield from (reason.CutToFit(TEN, TEN / 4, TEN), reason.OffTooSoon("Ι", DAY, WEEK))
     yield from (reason.ToFeedingDay(), reason.ToFeedingDay(DAY, WEEK), reason.ToFeedingDay(DAY, -ONE_DAY))
     yield from (reason.NotRecorded(DAY), reason.NotRecorded(DAY, laid=True), reason.DryBall())
     yield from (reason.Absence(DAY, NEXT_YEAR), reason.NotHereYet(DAY), reason.GoneSince(DAY))
@@ -187,6 +188,10 @@ DOUBTS: tuple[Statement, ...] = (
     doubts.RootZoneNeverWarm("Ι", "Γ", 15.0),
     doubts.NoSolidProduct("Γ", "Ι"),
     doubts.LaidTooOften("Ι", "Β", WEEK, 150),
+    doubts.NeverLaid("Γ", "Β", "Ρ", "Σ", ()),
+    doubts.NeverLaid("Γ", "Β", "Ρ", "Σ", ("Λ", "Μ")),
+    doubts.SolidCut("Γ", "Ι", reason.CutToFit(TEN, TEN / 4, TEN)),
+    doubts.SolidLeftOut(("Θ", "Ξ"), DAY, reason.NoRoomForSolid(TEN, 12)),
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", None),
     doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", "Χ"),
     doubts.UnknownSpecies("Τ", "Θ", "Υ", ()),

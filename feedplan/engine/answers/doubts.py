@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import pairwise
 
 from feedplan.engine.answers.effects import against_feeding
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
@@ -14,11 +15,18 @@ from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection, Tree
-from feedplan.model.course import FeedEvent
+from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
 from feedplan.model.journal import Journal
 from feedplan.model.moment import stages_named
-from feedplan.model.reason import LabelMaximum, LittleNitrogen, OverCeiling
+from feedplan.model.reason import (
+    CutToFit,
+    LabelMaximum,
+    LittleNitrogen,
+    NoRoomForSolid,
+    OffTooSoon,
+    OverCeiling,
+)
 from feedplan.model.source import Source
 from feedplan.model.species import plain_name
 from feedplan.model.stage import Vocabulary
@@ -69,6 +77,32 @@ class NoSolidProduct(Statement):
 
     group: str
     period: str
+
+
+class NeverLaid(Statement):
+    """A group's solid feed for which its schedule has no period. form: of the feed; kinds: those it has periods for."""
+
+    group: str
+    feed: str
+    form: str
+    schedule: str
+    kinds: tuple[str, ...]
+
+
+class SolidCut(Statement):
+    """Solid feed that does not fit its season's nitrogen, and is laid lighter. laid, asked: [g per L of container]."""
+
+    group: str
+    period: str
+    cut: Statement
+
+
+class SolidLeftOut(Statement):
+    """Solid feed that is due and not laid. why: the first thing that stands in its way."""
+
+    trees: tuple[str, ...]
+    due: date
+    why: Statement
 
 
 class LaidTooOften(Statement):
@@ -198,6 +232,8 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_large_budgets(season, collection),
         *_groups_without_product(season, collection),
         *_groups_without_solid_feed(season, collection),
+        *_solid_feed_never_laid(season, collection),
+        *_solid_feed_that_does_not_fit(season, collection),
         *_coated_too_often(season, collection),
         *_stages_of_another_kind(season, collection),
         *_unsure_species(season, collection),
@@ -273,23 +309,61 @@ def _groups_without_product(season: Season, collection: Collection) -> Iterator[
 def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterator[Doubt]:
     for timeline in _here(season):
         group = timeline.group_on(season.today)
-        periods = timeline.care.schedule_on(season.today).solid_periods
-        if periods and timeline.care.solid_feed_on(season.end) is None:
-            doubt = NoSolidProduct(group, periods[0].name)
+        schedule = timeline.care.schedule_on(season.today)
+        # A recipe that comes with a schedule waits for a feed; a period the grower wrote asks for one.
+        changed = [layer.changed for layer in schedule.layers]
+        own = [
+            p
+            for p in schedule.solid_periods
+            if any(" / ".join(("feeding", p.name)) in each for each in changed)
+        ]
+        if own and timeline.care.solid_feed_on(season.end) is None:
+            doubt = NoSolidProduct(group, own[0].name)
             yield _at(collection.groups[group].source, collection, doubt)
+
+
+def _solid_feed_never_laid(season: Season, collection: Collection) -> Iterator[Doubt]:
+    for timeline in _here(season):
+        group, schedule = timeline.group_on(season.today), timeline.care.schedule_on(season.today)
+        feed = timeline.care.solid_feed_on(season.today)
+        if feed is not None and not any(p.takes(feed.form.name) for p in schedule.solid_periods):
+            kinds = dict.fromkeys(kind for period in schedule.solid_periods for kind in period.kinds)
+            never = NeverLaid(group, feed.name, feed.form.name, schedule.name, tuple(kinds))
+            yield _at(collection.groups[group].source, collection, never)
+
+
+def _solid_feed_that_does_not_fit(season: Season, collection: Collection) -> Iterator[Doubt]:
+    """Layings of this season to come that are cut, one of a period, and those left out for want of room or time."""
+    year = season_of(season.today, collection.place.hemisphere)
+    for timeline in _here(season):
+        group, said = timeline.group_on(season.today), set()
+        source = collection.groups[group].source
+        for event in timeline.solid_events:
+            cuts = [r for r in event.reasons if isinstance(r.fact, CutToFit)]
+            if event.season == year and event.day >= season.today and cuts and event.period not in said:
+                said.add(event.period)
+                yield _at(source, collection, SolidCut(group, event.period, cuts[0].fact))
+        for dropped in timeline.solid_dropped:
+            if season_of(dropped.due, collection.place.hemisphere) == year:
+                for reason in dropped.reasons:
+                    if isinstance(reason.fact, NoRoomForSolid | OffTooSoon):
+                        left_out = SolidLeftOut(timeline.names, dropped.due, reason.fact)
+                        yield _at(source, collection, left_out)
 
 
 def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]:
     """Coated feed laid again while the last still gives: its label's time is meant to pass between two layings."""
     for timeline in _here(season):
-        schedule = timeline.care.schedule_on(season.today)
-        found = (timeline.care.solid_feed_on(day) for day in (season.today, season.end))
-        for feed in dict.fromkeys(feed for feed in found if feed is not None):
-            for period in schedule.solid_periods:
-                lasts = feed.longevity_days
-                if feed.form.once_spent and lasts is not None and period.every_days < lasts:
-                    doubt = LaidTooOften(period.name, feed.name, timedelta(days=period.every_days), lasts)
-                    yield _at(period.source, collection, doubt)
+        periods = timeline.care.schedule_on(season.today).solid_periods
+        for before, after in pairwise(e for e in timeline.solid_events if e.act is Act.LAY):
+            feed = collection.feeds.get(after.feed)
+            lasts = feed.longevity_days if feed is not None and feed.form.once_spent else None
+            period = next((p for p in periods if p.name == after.period), None)
+            if period is None or lasts is None or before.feed != after.feed:
+                continue
+            if after.day >= season.today and (after.day - before.day).days < lasts:
+                doubt = LaidTooOften(period.name, after.feed, timedelta(days=period.every_days), lasts)
+                yield _at(period.source, collection, doubt)
 
 
 def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:

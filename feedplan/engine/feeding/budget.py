@@ -9,22 +9,26 @@ from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from feedplan.engine.care import Care
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
-from feedplan.model.journal import Fed
 from feedplan.model.reason import HELD_DOWN, OverBudget, Reason, Rule
 from feedplan.model.schedule import Schedule
 
 ONE = Decimal(1)
 
 
-def recorded_mg_per_l(events: Sequence[FeedEvent], feed_share: Decimal) -> Callable[[int, date], Decimal]:
-    """A look-up of the N that feeds of a recorded strength brought in a season, as known on a day [mg per L]."""
-    facts = [e for e in events if e.entry is not None and isinstance(e.entry.fact, Fed) and e.entry.fact.ppm]
+def liquid_mg_per_l(events: Sequence[FeedEvent], feed_share: Decimal) -> Callable[[int, Decimal], Decimal]:
+    """A look-up of the N of a season's feeds [mg per L of container], of those still to come a share [0 to 1]."""
 
-    def by(season: int, day: date) -> Decimal:
-        known = (e for e in facts if e.season == season and e.entry is not None and e.entry.known <= day)
-        return sum((nitrogen_mg_per_l(e, feed_share) for e in known), Decimal(0))
+    def by(season: int, share: Decimal) -> Decimal:
+        here = [e for e in events if e.season == season]
+        ahead = sum((nitrogen_mg_per_l(e, feed_share) for e in here if _is_ahead(e)), Decimal(0))
+        spent = sum((_spent_mg_per_l(e, feed_share) for e in here if not _is_ahead(e)), Decimal(0))
+        return spent + share * ahead
 
     return by
+
+
+def _is_ahead(event: FeedEvent) -> bool:
+    return event.status in (Status.PLANNED, Status.OVERDUE)
 
 
 def nitrogen_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
@@ -45,7 +49,7 @@ def keep_to_budget(
     dropped: list[Dropped] = []
     for season in sorted({event.season for event in events}):
         here = [event for event in events if event.season == season]
-        to_come = [e for e in here if e.status in (Status.PLANNED, Status.OVERDUE)]
+        to_come = [e for e in here if _is_ahead(e)]
         settled = [e for e in here if e not in to_come]
         open_ones = [e for e in to_come if is_a_feed(e, care)]
         dropped += [Dropped(e.due, e.group, None, e.reasons) for e in to_come if e not in open_ones]

@@ -8,7 +8,7 @@ from decimal import Decimal
 from functools import cached_property
 from itertools import accumulate
 
-from feedplan.dose.release import Speed
+from feedplan.dose.release import Speed, Store, lag_speed, share_out
 from feedplan.engine.growing_year import DAY
 from feedplan.model.climate import Climate, Standing
 from feedplan.model.collection import Feed
@@ -44,33 +44,55 @@ class Release:
         months = range(laid.year * 12 + laid.month, today.year * 12 + today.month)
         return tuple(date(month // 12, month % 12 + 1, 1) for month in months)
 
-    def share(self, feed: Feed, laid: date, day: date, seen_from: date) -> Decimal:
+    def share(
+        self, feed: Feed, laid: date, day: date, seen_from: date, *, on_surface: bool = True
+    ) -> Decimal:
         """Share of all it gives that is out before a day [0 to 1]; a feed without a time gives all at once."""
-        if day <= laid:
+        begins = self._begins(feed, laid, seen_from) if on_surface else laid
+        if day <= begins:
             return Decimal(0)
         curve = feed.curve
         if curve is None:
             return Decimal(1)
         if not self.follows_weather:
-            return min(Decimal(1), (day - laid).days / _label_days(feed))
-        out = curve.share(self._passed(curve.speed, laid, day, seen_from))
-        return min(Decimal(1), Decimal(str(out)).quantize(_STEP))
+            return min(Decimal(1), (day - begins).days / _label_days(feed))
+        out = curve.share(lambda speed: self._passed(speed, begins, day, seen_from))
+        return Decimal(str(out)).quantize(_STEP)
 
-    def spent(self, feed: Feed, laid: date, seen_from: date) -> tuple[date, date] | None:
+    def spent(
+        self, feed: Feed, laid: date, seen_from: date, *, on_surface: bool = True
+    ) -> tuple[date, date] | None:
         """The earliest and latest day on which nothing is left of it; None when its label gives no time."""
         curve = feed.curve
         if curve is None or feed.longevity_days is None:
             return None
+        begins = self._begins(feed, laid, seen_from) if on_surface else laid
         if not self.follows_weather:
             shortest, longest = feed.longevity_days, feed.longest_days or feed.longevity_days
             early = round(Decimal(shortest) * (1 - _NOMINAL_SPREAD)) if shortest == longest else shortest
             late = round(Decimal(longest) * (1 + _NOMINAL_SPREAD)) if shortest == longest else longest
-            return laid + early * DAY, laid + late * DAY
-        days = [self._day_passed(speed, laid, wanted, seen_from) for speed, wanted in curve.spent]
+            return begins + early * DAY, begins + late * DAY
+        days = [self._day_out(stores, begins, share, seen_from) for stores, share in curve.spent]
         return min(days), max(days)
 
+    def _begins(self, feed: Feed, laid: date, seen_from: date) -> date:
+        """The day on which a feed on the surface begins to give."""
+        if not feed.lag_days or not self.follows_weather:
+            return laid + feed.lag_days * DAY
+        return self._day_passed(lag_speed, laid, feed.lag_days, seen_from)
+
+    def _day_out(self, stores: tuple[Store, ...], begins: date, share: float, seen_from: date) -> date:
+        """The first day by which a share of all that some stores give is out."""
+
+        def out(days: int) -> bool:
+            day = begins + days * DAY
+            return share_out(stores, lambda speed: self._passed(speed, begins, day, seen_from)) >= share
+
+        most = max((self._first - begins).days + self._days, 0)
+        return begins + bisect_left(range(most), True, key=out) * DAY
+
     def _passed(self, speed: Speed, laid: date, day: date, seen_from: date) -> float:
-        """Days at the reference temperature that the days from laying to a day are worth."""
+        """Days at a speed of 1 that the days from laying to a day are worth."""
         observed, normal = self._sums_of(speed)
         seen = min(max(seen_from, laid), day)
         return (
@@ -81,7 +103,7 @@ class Release:
         )
 
     def _day_passed(self, speed: Speed, laid: date, wanted: float, seen_from: date) -> date:
-        """The first day by which so many days at the reference temperature have passed."""
+        """The first day by which so many days at a speed of 1 have passed."""
         observed, normal = self._sums_of(speed)
         seen = max(seen_from, laid)
         by_then = observed[self._at(seen)] - observed[self._at(laid)]

@@ -154,7 +154,7 @@ class Counter:
 
     def share_out(self, laying: Laying, day: date) -> Decimal:
         """Share of all a laying gives that is out before a day, as known today [0 to 1]."""
-        return self._release.share(laying.feed, laying.laid, day, self._today)
+        return self._release.share(laying.feed, laying.laid, day, self._today, on_surface=not laying.mixed_in)
 
     def in_season(self, laying: Laying, season: int, seen_from: date) -> Decimal:
         """What a laying gives in a season, as known on a day [mg per L of container]."""
@@ -166,7 +166,10 @@ class Counter:
             return ZERO
         off = laying.lifted if laying.lift_known is not None and laying.lift_known <= seen_from else None
         last = end if off is None else min(end, off)
-        out = [self._release.share(laying.feed, laying.laid, day, seen_from) for day in (start, last)]
+        out = [
+            self._release.share(laying.feed, laying.laid, day, seen_from, on_surface=not laying.mixed_in)
+            for day in (start, last)
+        ]
         return max(out[1] - out[0], ZERO) * laying.gives
 
     def _solid(self, laying: Laying, season: int, counts: tuple[tuple[date, Decimal], ...]) -> Solid:
@@ -180,7 +183,7 @@ class Counter:
             lifted=laying.lifted,
             counts=counts,
             course=self._course(laying, season),
-            spent=self._release.spent(laying.feed, laying.laid, self._today),
+            spent=self._release.spent(laying.feed, laying.laid, self._today, on_surface=not laying.mixed_in),
             mixed_in=laying.mixed_in,
             source=laying.source,
         )
@@ -191,7 +194,9 @@ class Counter:
         end = season_end(season, self._hemisphere)
         stops = [laying.lifted] if laying.lifted is not None else []
         if laying.feed.longevity_days is not None and not self._release.follows_weather:
-            stops.append(laying.laid + (laying.feed.longest_days or laying.feed.longevity_days) * DAY)
+            lag_days = 0 if laying.mixed_in else laying.feed.lag_days
+            begins = laying.laid + lag_days * DAY
+            stops += [begins, begins + (laying.feed.longest_days or laying.feed.longevity_days) * DAY]
         months = range(start.year * 12 + start.month, end.year * 12 + end.month)
         firsts = [date(month // 12, month % 12 + 1, 1) for month in months]
         days = sorted({start, *(day for day in (*firsts, *stops) if start < day <= end), end})

@@ -28,8 +28,8 @@ from feedplan.model.statement import Statement
 class SolidPlan:
     """All that decides the solid feed of one timeline.
 
-    told: the layings told before today. spent_mg_per_l: liquid N of a season recorded by a day [mg per L of
-    container]. first, last: the days looked at.
+    told: the layings told before today. liquid_mg_per_l: N of a season's liquid feeds, of those still to come a share
+    [mg per L of container]. first, last: the days looked at.
     """
 
     care: Care
@@ -38,7 +38,7 @@ class SolidPlan:
     barring: Barring
     ramps: Sequence[Ramp]
     counter: Counter
-    spent_mg_per_l: Callable[[int, date], Decimal]
+    liquid_mg_per_l: Callable[[int, Decimal], Decimal]
     told: tuple[ToldLaying, ...]
     today: date
     first: date
@@ -111,14 +111,30 @@ def windows_of(plan: SolidPlan) -> list[SolidWindow]:
             for period in schedule.solid_periods:
                 first = plan.record.resolve(period.start, season)
                 last = plan.record.last_day(period.stop, season) or season_end(season, hemisphere)
-                lift = plan.record.resolve(period.lift, season) if period.lift is not None else last + DAY
-                if first is None or lift is None:
+                if first is None:
+                    continue
+                # What is laid once lies for its interval; of a row of layings the rest comes off at the end.
+                usual = max(last + DAY, first + timedelta(days=period.every_days))
+                lift = usual if period.lift is None else plan.record.resolve(period.lift, season)
+                if lift is None:
                     continue
                 begin = max(first, stay.start, plan.first)
                 until = min(last, plan.last, stay.end - DAY if stay.end else plan.last)
                 if begin <= until:
                     found.append(SolidWindow(period, schedule, season, begin, until, lift))
     return sorted(found, key=lambda w: (w.first, w.last, w.period.name))
+
+
+def feed_of_window(care: Care, window: SolidWindow, day: date) -> Feed | None:
+    """The feed a window lays on a day; None where the group names none, or one of another kind."""
+    feed = care.solid_feed_on(day)
+    return feed if feed is not None and window.period.takes(feed.form.name) else None
+
+
+def first_with_feed(care: Care, window: SolidWindow, due: date) -> date | None:
+    """The first day of a window, from one on, for which a feed of its kinds is named; None for no such day."""
+    days = (due + n * DAY for n in range((window.last - due).days + 1))
+    return next((day for day in days if feed_of_window(care, window, day) is not None), None)
 
 
 def rate_of(period: SolidPeriod, feed: Feed) -> tuple[Decimal, tuple[Reason, ...]]:

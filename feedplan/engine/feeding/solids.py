@@ -13,37 +13,33 @@ from feedplan.engine.feeding.solid_counts import (
     Laying,
     carried_layings,
     gives_mg_per_l,
-    lift_of,
     recorded_layings,
 )
+from feedplan.engine.feeding.solid_lifts import Lifting
 from feedplan.engine.feeding.solid_periods import (
     SolidPlan,
     SolidSlot,
     SolidWindow,
+    feed_of_window,
     first_open_day,
+    first_with_feed,
     open_from_today,
     rate_of,
     windows_of,
 )
-from feedplan.engine.growing_year import DAY, season_of
-from feedplan.model.collection import Feed, Unlogged
+from feedplan.engine.feeding.solid_rations import Rations
+from feedplan.engine.growing_year import DAY
+from feedplan.model.collection import Feed
 from feedplan.model.course import Act, Dropped, Solid, SolidEvent, Status
 from feedplan.model.history import Outcome, ToldLaying
-from feedplan.model.hold import Action
 from feedplan.model.journal import Entry, SolidLaid
-from feedplan.model.reason import (
-    NoRoomForSolid,
-    NotRecorded,
-    PeriodOver,
-    Reason,
-    Rule,
-    SolidStopped,
-)
+from feedplan.model.reason import NotRecorded, OffTooSoon, Reason, Rule
 from feedplan.model.schedule import SolidPeriod
 from feedplan.model.source import Source
 
-# A feed that gives less than this share of what it has when it is taken off again is as good as spent. Judgement.
-_SPENT = Decimal("0.95")
+# Feed laid so long before its period opens is that of the period: a typical date is worth about three weeks to either
+# side (common practice, no source).
+EARLY = timedelta(days=21)
 _NEVER = date.min
 
 
@@ -77,17 +73,16 @@ def solids_of(plan: SolidPlan) -> SolidCourse:
     return SolidCourse(plan.counter.solids(walk.layings), events, tuple(walk.dropped))
 
 
-class _Walk:
+class _Walk(Lifting):
     """Takes up what was told and goes on from today, laying by laying.
 
-    last: the day of the last laying, or for which one was asked; lifts: by season and period, when what is left comes
-    off; numbers: how many layings of each there were.
+    last: the day of the last laying, or for which one was asked; numbers: how many layings of each season and period
+    there were. forgone: those asked for and not done, which none that follows makes up for.
     """
 
     def __init__(self, plan: SolidPlan, known: Sequence[Laying], windows: Sequence[SolidWindow]) -> None:
-        self.plan = plan
-        self.layings: list[Laying] = list(known)
-        self.events: list[SolidEvent] = []
+        super().__init__(plan, known)
+        self.forgone: list[Laying] = []
         self.dropped: list[Dropped] = []
         self.last: date | None = None
         self.missed: tuple[SolidEvent, ToldLaying] | None = None
@@ -102,6 +97,7 @@ class _Walk:
                 self.lifts[window.name] = max(window.lift, plan.today) if is_told else window.lift
         entries = [e for e in plan.record.entries if e.day <= plan.today]
         became, unmatched = what_was_laid(told, entries, self._interval)
+        self.rations = Rations(plan, windows, self.lifts)
         self.logs = list(unmatched)
         for each in became:
             self._take_up(each)
@@ -129,12 +125,11 @@ class _Walk:
             lift_known=_NEVER,
             period=slot.key,
         )
-        event = self._event(laying, Act.LAY, slot, told.reasons)
+        event = self.event(laying, Act.LAY, slot, told.reasons)
         self.events.append(replace(event, grams_per_l=told.grams_per_l, asked=told))
         self.last = told.told if self.last is None else max(self.last, told.told)
         self.missed = (self.events[-1], told) if each.status is Status.MISSED else None
-        if not each.status.is_without_feed:
-            self.layings.append(laying)
+        (self.forgone if each.status.is_without_feed else self.layings).append(laying)
 
     def _feed_of(self, told: ToldLaying) -> Feed:
         """The feed asked for; one that is no longer on the shelf goes on as an even one of unknown make."""
@@ -158,27 +153,46 @@ class _Walk:
     def lay(self, window: SolidWindow) -> None:
         """Enter every laying of one window."""
         today = self.plan.today
-        while self.logs and self.logs[0].day <= window.last:
-            log = self.logs.pop(0)
-            due = self._due(window)
-            slot = self._next_slot(window, log.day, log.day) if log.day >= window.first else None
-            is_extra = due > today or first_open_day(self.plan, today, window)[0] != log.day
-            self._enter(log, slot, is_extra=is_extra)
-        due = self._due(window)
+        self._enter_those_of(window)
         if window.last < today:
-            self._say_why_none(window, due)
+            self._say_why_none(window, self._due(window))
             return
-        self._offer_again(window, due)
-        while due <= window.last:
+        self._offer_again(window, self._due(window))
+        while (due := first_with_feed(self.plan.care, window, self._due(window))) is not None:
             day, reasons = open_from_today(self.plan, due, window)
             if day is None:
                 self._drop(due, window, reasons)
                 break
-            if (self.lifts[window.name] - day).days * 2 < window.period.every_days:
+            if self._is_too_late(window, day):
+                if not self.numbers.get(window.name):
+                    self._drop(due, window, (*reasons, self._too_late(window)))
                 break
             if not self._plan_laying(window, self._next_slot(window, due, day), reasons):
                 break
-            due = self._due(window)
+
+    def _enter_those_of(self, window: SolidWindow) -> None:
+        """Enter what the journal tells of a window's kinds: what was laid a little early, or in it, is its own."""
+        feeds = self.plan.care.collection.feeds
+        for log in [log for log in self.logs if log.day <= window.last]:
+            fact = log.fact
+            if isinstance(fact, SolidLaid) and window.period.takes(feeds[fact.feed].form.name):
+                self.logs.remove(log)
+                is_early = log.day < window.first
+                is_its_own = log.day >= window.first - EARLY and log.day < self.lifts[window.name]
+                slot = self._next_slot(window, log.day, log.day) if is_its_own else None
+                is_asked = first_with_feed(self.plan.care, window, log.day) == log.day and not is_early
+                due = self._due(window)
+                is_open = is_asked and first_open_day(self.plan, self.plan.today, window)[0] == log.day
+                self._enter(log, slot, is_extra=due > self.plan.today or not is_open)
+
+    def _is_too_late(self, window: SolidWindow, day: date) -> bool:
+        """Whether what is laid on a day comes off too soon to be worth it."""
+        return (self.lifts[window.name] - day).days * 2 < window.period.every_days
+
+    def _too_late(self, window: SolidWindow) -> Reason:
+        every = timedelta(days=window.period.every_days)
+        fact = OffTooSoon(window.period.name, self.lifts[window.name], every)
+        return Reason(Rule.PERIOD, fact, window.period.source)
 
     def _due(self, window: SolidWindow) -> date:
         every = timedelta(days=window.period.every_days)
@@ -190,10 +204,14 @@ class _Walk:
 
     def _say_why_none(self, window: SolidWindow, due: date) -> None:
         """Of a window that is over and saw no laying, say what stood in the way."""
-        if due <= window.last and not self.numbers.get(window.name):
-            day, reasons = first_open_day(self.plan, due, window)
-            if day is None:
-                self._drop(due, window, reasons)
+        due_with_feed = first_with_feed(self.plan.care, window, due)
+        if due_with_feed is None or self.numbers.get(window.name):
+            return
+        day, reasons = first_open_day(self.plan, due_with_feed, window)
+        if day is None:
+            self._drop(due_with_feed, window, reasons)
+        elif self._is_too_late(window, day):
+            self._drop(due_with_feed, window, (*reasons, self._too_late(window)))
 
     def _offer_again(self, window: SolidWindow, upcoming: date) -> None:
         """Offer a laying that was missed once more, until the next one comes; what comes after does not wait for it."""
@@ -201,11 +219,15 @@ class _Walk:
             return
         (event, told), self.missed = self.missed, None
         day, reasons = first_open_day(self.plan, self.plan.today, window)
-        if day is None or day >= upcoming or (window.lift - day).days * 2 < window.period.every_days:
+        if day is None or day >= upcoming or self._is_too_late(window, day):
             return
         late = Reason(Rule.OVERDUE, NotRecorded(told.told, laid=True), window.period.source)
         slot = SolidSlot.of(told)._replace(day=day)
-        if self._plan_laying(window, slot, (late, *reasons), status=Status.OVERDUE):
+        forgone = self.forgone
+        self.forgone = [one for one in forgone if one.period != slot.key]
+        if not self._plan_laying(window, slot, (late, *reasons), again=told):
+            self.forgone = forgone
+        else:
             self.events.remove(event)
             self.events[-1] = replace(self.events[-1], asked=told)
             self.last = told.told
@@ -216,36 +238,33 @@ class _Walk:
         slot: SolidSlot,
         reasons: tuple[Reason, ...],
         *,
-        status: Status = Status.PLANNED,
+        again: ToldLaying | None = None,
     ) -> bool:
-        """Enter a laying of the plan's own; False when it does not fit into the season's budget."""
+        """Enter a laying of the plan's own; False when too little of the season's nitrogen is left for it.
+
+        again: one that was missed and is offered once more, no heavier than it was.
+        """
         period, day = window.period, slot.day
-        feed = self.plan.care.solid_feed_on(day)
+        feed = feed_of_window(self.plan.care, window, day)
         if feed is None:
             return False
         rate, capped = rate_of(period, feed)
+        if again is not None and again.feed == feed.name:
+            rate = min(rate, again.grams_per_l)
+        status = Status.PLANNED if again is None else Status.OVERDUE
         laying = Laying(feed, gives_mg_per_l(feed, rate), day, _NEVER, status, period.source)
         laying = replace(laying, lifted=self.lifts[window.name], lift_known=_NEVER, period=slot.key)
-        over = self._over_budget(laying, window, day)
-        if over is not None:
-            self._drop(slot.due, window, (*reasons, over))
+        ration = self.rations.ration(window, laying, rate, [*self.layings, *self.forgone])
+        if not ration.grams_per_l:
+            self._drop(slot.due, window, (*reasons, *capped, *ration.reasons))
             return False
+        rate = ration.grams_per_l
+        laying = replace(laying, gives=gives_mg_per_l(feed, rate))
         self.layings.append(laying)
         self.last = day
-        event = self._event(laying, Act.LAY, slot, (*reasons, *capped))
+        event = self.event(laying, Act.LAY, slot, (*reasons, *capped, *ration.reasons))
         self.events.append(self._remembered(replace(event, grams_per_l=rate), slot))
         return True
-
-    def _over_budget(self, laying: Laying, window: SolidWindow, day: date) -> Reason | None:
-        """Why one more laying is too much for its season, None when it fits."""
-        counter, season = self.plan.counter, window.season
-        there = [one for one in self.layings if one.known <= day]
-        solid = sum((counter.in_season(one, season, max(one.known, day)) for one in there), Decimal(0))
-        total = solid + counter.in_season(laying, season, laying.laid) + self.plan.spent_mg_per_l(season, day)
-        budget = window.schedule.budget_mg_n_per_l
-        if total <= budget:
-            return None
-        return Reason(Rule.BUDGET, NoRoomForSolid(budget, round(total)), window.schedule.source)
 
     def _enter(
         self, log: Entry, slot: SolidSlot | None, asked: ToldLaying | None = None, *, is_extra: bool = True
@@ -265,7 +284,7 @@ class _Walk:
         self.last = log.day if self.last is None else max(self.last, log.day)
         self.missed = None
         rate = laying.gives / gives_mg_per_l(laying.feed, Decimal(1)) if laying.gives else Decimal(0)
-        event = self._event(laying, Act.LAY, slot or SolidSlot("", log.day, log.day))
+        event = self.event(laying, Act.LAY, slot or SolidSlot("", log.day, log.day))
         event = replace(event, grams_per_l=rate, asked=asked)
         if slot is not None and asked is None:
             event = self._remembered(event, slot, is_extra=is_extra)
@@ -295,100 +314,6 @@ class _Walk:
         while self.logs:
             self._enter(self.logs.pop(0), None)
 
-    def _event(
-        self, laying: Laying, act: Act, slot: SolidSlot, reasons: tuple[Reason, ...] = ()
-    ) -> SolidEvent:
-        prefix = "lift" if act is Act.LIFT else "solid"
-        return SolidEvent(
-            key=f"{prefix}/{slot.key or (laying.entry.id if laying.entry else '')}",
-            act=act,
-            day=laying.laid,
-            due=slot.due,
-            status=laying.status,
-            group=self.plan.care.group_on(laying.laid),
-            feed=laying.feed.name,
-            grams_per_l=Decimal(0),
-            mg_n_per_l=laying.gives,
-            season=season_of(laying.laid, self.plan.record.hemisphere),
-            period=laying.period.split("/")[1] if laying.period else "",
-            lift_on=laying.lifted,
-            reasons=reasons,
-            entry=laying.entry,
-        )
-
     def _drop(self, due: date, window: SolidWindow, reasons: tuple[Reason, ...]) -> None:
         if reasons:
             self.dropped.append(Dropped(due, self.plan.care.group_on(due), None, reasons))
-
-    def lift_at_the_end(self, name: str, period: SolidPeriod | None) -> None:
-        """Enter the lifting of what a season's layings of a period have left when it is over."""
-        mine = [one for one in self.layings if one.period.rpartition("/")[0] == name and not one.mixed_in]
-        left = [one for one in mine if self._is_left(one, self.lifts[name])]
-        if not left:
-            return
-        told = next((e for one in left if (e := self._told_lift(one)) is not None), None)
-        reasons: tuple[Reason, ...] = ()
-        if period is not None:
-            over = PeriodOver(period.name, period.lift or period.stop)
-            reasons = (Reason(Rule.PERIOD, over, period.source),)
-        if not self._lift(left, name, self.lifts[name], told, reasons):
-            self._take_off(left, None)
-
-    def lift_what_periods_left_that_are_no_more(self, windows: Sequence[SolidWindow]) -> None:
-        """Enter the lifting of what was told to be laid by a period that the schedule has no more."""
-        for name in self.lifts.keys() - {window.name for window in windows}:
-            self.lift_at_the_end(name, None)
-
-    def lift_for_holds(self) -> None:
-        """Enter the lifting of solid feed that lies there when a hold begins which stops it."""
-        for hold in self.plan.holds:
-            if Action.SOLID not in hold.rule.stops:
-                continue
-            lying = [
-                one
-                for one in self.layings
-                if not one.mixed_in and one.laid < hold.start and self._is_left(one, hold.start)
-            ]
-            if not lying:
-                continue
-            told = next((e for one in lying if (e := self._told_lift(one)) is not None), None)
-            stopped = SolidStopped(hold.rule.name, hold.start)
-            reason = Reason(Rule.HOLD, stopped, hold.rule.source, hold.entry)
-            day = max(hold.start, hold.entry.known)
-            if self._lift(lying, hold.key, day, told, (reason,)):
-                self._take_off(lying, day)
-
-    def _told_lift(self, laying: Laying) -> Entry | None:
-        return lift_of(laying.feed.name, laying.laid, self.plan.record.entries)
-
-    def _is_left(self, laying: Laying, day: date) -> bool:
-        """Whether something of a laying still lies there on a day."""
-        if laying.laid >= day or (laying.lifted is not None and laying.lifted < day):
-            return False
-        return self.plan.counter.share_out(laying, day) < _SPENT
-
-    def _lift(
-        self, left: Sequence[Laying], key: str, day: date, told: Entry | None, reasons: tuple[Reason, ...]
-    ) -> bool:
-        """Enter one lifting, as told by the journal or as due; whether the plan takes it as done."""
-        plan, lead = self.plan, left[0]
-        status = Status.RECORDED if told is not None else Status.PLANNED
-        on = told.day if told is not None else day
-        if told is None and day < plan.today:
-            missed = (
-                plan.care.collection.habits.unlogged_feeds is Unlogged.MISSED
-                or lead.status is Status.RECORDED
-            )
-            still = any(plan.counter.share_out(one, plan.today) < _SPENT for one in left)
-            status, on = (Status.OVERDUE, plan.today) if missed and still else (Status.ASSUMED, day)
-        event = self._event(lead, Act.LIFT, SolidSlot(key, day, on), reasons)
-        self.events.append(
-            replace(event, day=on, status=status, entry=told, group=self.plan.care.group_on(on), lift_on=None)
-        )
-        return status is not Status.OVERDUE
-
-    def _take_off(self, layings: Sequence[Laying], day: date | None) -> None:
-        """Count the plan's own layings as lifted on a day, or as still there; of recorded ones the journal tells."""
-        for one in layings:
-            if one.status is not Status.RECORDED:
-                self.layings[self.layings.index(one)] = replace(one, lifted=day, lift_known=day)
