@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -262,15 +264,17 @@ def test_drained_water_is_judged_by_the_extension_ranges() -> None:
         assert ml == pytest.approx(method[f"{what}_ml"], rel=0.02)
 
 
+def days_at(temp_c: float, days: float, speed: Callable[[float], float]) -> float:
+    """Days at a speed of 1 that pass in some days at a temperature."""
+    return days * speed(temp_c)
+
+
 def test_a_coated_feed_of_two_months_or_more_keeps_to_the_trades_criteria() -> None:
     # Trenkel 1997: at 25 °C not over 15 % in a day, not over 75 % in 28 days, at least 75 % at the stated time.
     row = rows("coated_criteria", SOLIDS)[0]
     for label_days in (60, 90, 150, 365):
         curve = coated_curve(label_days, label_days, row["temp_c"])
-        at_label = row["temp_c"]
-        out = [
-            100 * curve.share(lambda speed, days=days: days * speed(at_label)) for days in (1, 28, label_days)
-        ]
+        out = [100 * curve.share(partial(days_at, row["temp_c"], days)) for days in (1, 28, label_days)]
         assert out[0] <= row["percent_24_h_most"]
         assert out[1] <= row["percent_28_d_most"]
         assert out[2] >= row["percent_at_stated_time_least"]
