@@ -67,6 +67,7 @@ class PartReader:
             model.air_below,
             feeding.key(name).source,
             model.ratio,
+            frozenset(model.or_after),
         )
 
     def solid_periods(self, model: ScheduleModel, file: Passage) -> tuple[SolidPeriod, ...]:
@@ -80,8 +81,8 @@ class PartReader:
 
     def _solid_period(self, name: str, model: PeriodModel, feeding: Passage) -> SolidPeriod:
         part, owner = feeding.at(name), f"feeding period '{name}'"
-        for key in ("strength", "ratio", "min_gap", "root_zone_above", "air_below"):
-            if getattr(model, key) is not None:
+        for key in ("strength", "ratio", "min_gap", "root_zone_above", "air_below", "or_after"):
+            if getattr(model, key) not in (None, []):
                 part.key(key).wrong(f"{key} of {owner} goes with liquid feed; remove it or solid")
         start, stop = self._span(model, owner, part)
         lift = None
@@ -215,6 +216,7 @@ class HoldReader:
             do=tuple(model.do),
             carries_mg_n_per_l=model.carries,
             water_use=model.water_use,
+            bands_up=int(model.root_work_counts == "one band up"),
             source=start.source,
             heat=self._heat(owner, model, part),
         )

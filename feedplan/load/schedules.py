@@ -192,11 +192,16 @@ class ScheduleBook:
                 "enough to harm; lower it, or add allow_over: true if it is meant",
                 "budget",
             )
+        periods = self._parts.periods(model, file)
+        for period in periods:
+            for hold in period.or_after - holds.keys():
+                of = f"or_after of feeding period '{period.name}'"
+                file.at("feeding", period.name, "or_after").unknown("hold", hold, holds, of)
         return Schedule(
             name=model.schedule,
             about=model.about,
             calendar=model.stages,
-            periods=self._parts.periods(model, file),
+            periods=periods,
             water=self._parts.water(model, file),
             holds=holds,
             budget_mg_n_per_l=model.budget,

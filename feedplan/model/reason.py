@@ -303,6 +303,16 @@ class PlannedWork(Statement):
     about: date | None
 
 
+class OutOfSeason(Statement):
+    """Root work outside the time its kind of tree stands it best. rule: what it counts as; start, stop: that time."""
+
+    work: str
+    on: date
+    rule: str
+    start: Moment
+    stop: Moment
+
+
 class HoldEnd(Statement):
     """When a hold ends. day: first day free, None while signs are missing; minimum: not before.
 

@@ -41,6 +41,7 @@ class FeedingPeriod:
     start, stop: its moments, dates already turned to the place; a stop written as a day is the last day fed,
     a stop at a stage is no longer fed. every_days: from one feed to the next [days]. min_gap_days: never closer
     than this [days]. root_zone_min_c, air_max_c: gates that defer [°C]. ratio: what to mix where no product is named.
+    or_after: holds whose end stands in for a stage that `start` waits to see.
     """
 
     name: str
@@ -53,6 +54,7 @@ class FeedingPeriod:
     air_max_c: Decimal | None = None
     source: Source = BUILT_IN
     ratio: Ratio | None = None
+    or_after: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

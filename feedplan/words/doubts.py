@@ -52,6 +52,7 @@ DOUBTS: Templates = {
     doubt.LongAway: (
         "away for {time} in the growing season: no feeds, but every water check stays; ask somebody to do them"
     ),
+    doubt.WorkOutOfSeason: "{names}: {told}",
     doubt.NotYet: lambda entry: (
         "this entry is dated {known}, after today; it counts from that day on"
         if not entry.count
@@ -90,6 +91,8 @@ def doubt_words(fact: Statement, read_on: date) -> str:
         case doubt.FedWhenHeld():
             undo = f"feedplan record --undo {fact.entry}"
             return filled(DOUBTS, fact, read_on, names=_names(fact.trees), undo=undo)
+        case doubt.WorkOutOfSeason():
+            return filled(DOUBTS, fact, read_on, names=_names(fact.trees))
         case doubt.AboveLabel():
             return filled(DOUBTS, fact, read_on, ppm=value_words(fact.maximum))
         case doubt.NotYet():

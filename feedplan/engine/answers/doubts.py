@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.answers.effects import against_feeding
+from feedplan.engine.answers.prompts import work_out_of_season
 from feedplan.engine.cohorts import is_species
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.solid_periods import budget_of
@@ -16,9 +17,9 @@ from feedplan.engine.season import AlertKind, Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent
-from feedplan.model.journal import Journal
+from feedplan.model.journal import Journal, Planned
 from feedplan.model.moment import stages_named
-from feedplan.model.reason import LabelMaximum
+from feedplan.model.reason import LabelMaximum, OutOfSeason
 from feedplan.model.schedule import MOST_N_MG_PER_L
 from feedplan.model.source import Source
 from feedplan.model.statement import Statement
@@ -113,6 +114,13 @@ class LongAway(Statement):
     time: timedelta
 
 
+class WorkOutOfSeason(Statement):
+    """Root work done or planned outside its season, while what it holds is open."""
+
+    trees: tuple[str, ...]
+    told: OutOfSeason
+
+
 class NotYet(Statement):
     """An entry dated after today. count: how many more there are."""
 
@@ -141,6 +149,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_fed_inside_hold(season, collection),
         *_above_the_label(season, collection),
         *_long_away(season, collection),
+        *_worked_out_of_season(season, collection),
         *_not_yet(season, journal),
         *(Doubt(a.fact, a.source) for a in season.alerts if a.kind is AlertKind.SIGHTING),
         *(_at(source, collection, doubt) for source, doubt in water_doubts(collection)),
@@ -292,6 +301,16 @@ def _long_away(season: Season, collection: Collection) -> Iterator[Doubt]:
 def _is_in_growth(start: date, end: date, timelines: Iterable[Timeline]) -> bool:
     """Whether any trees have a feeding period open between two days."""
     return any(w.first <= end and w.last >= start for timeline in timelines for w in timeline.windows)
+
+
+def _worked_out_of_season(season: Season, collection: Collection) -> Iterator[Doubt]:
+    for timeline in _here(season):
+        over = {h.entry.id for h in timeline.holds if h.end is not None and h.end <= season.today}
+        for entry, told in work_out_of_season(timeline):
+            is_past = isinstance(entry.fact, Planned) and told.on < season.today
+            if entry.id not in over and not is_past:
+                names = tuple(name for name in timeline.names if entry.is_about(name))
+                yield _at(entry.source, collection, WorkOutOfSeason(names, told))
 
 
 def _not_yet(season: Season, journal: Journal) -> Iterator[Doubt]:
