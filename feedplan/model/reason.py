@@ -138,6 +138,14 @@ class Absence(Statement):
     end: date
 
 
+class BeforeAbsence(Statement):
+    """A feed due while nobody is there, given before they leave. due: when it was due; start, end: the days away."""
+
+    due: date
+    start: date
+    end: date
+
+
 class NotHereYet(Statement):
     """Trees that come on a day."""
 

@@ -89,6 +89,7 @@ _OF_FEEDS: Templates = {
         else "due {due}, not recorded as given: give it once, never doubled"
     ),
     facts.Absence: "away {start} to {end}",
+    facts.BeforeAbsence: "due {due}, while away {start} to {end}: given before leaving",
     facts.NotHereYet: "not here before {arrives}",
     facts.GoneSince: "gone since {left}",
     facts.PeriodAhead: "no feeding period is open; '{period}' opens {opens}, from {start}",

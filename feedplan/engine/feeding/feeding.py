@@ -6,9 +6,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.dose.grade import Ratio
 from feedplan.engine.feeding.barriers import barriers, overridden
-from feedplan.engine.feeding.openings import Feeding, Slot, first_open
+from feedplan.engine.feeding.openings import Feeding, Slot, before_leaving, first_open
 from feedplan.engine.feeding.settled import NEARLY_DUE, Became, is_about_trees, what_became
 from feedplan.engine.feeding.strength import RampState, limits_on, strength_ppm, weakened
 from feedplan.engine.growing_year import DAY, season_of
@@ -291,6 +290,9 @@ class _Series:
         if found is None:
             return None
         due, window = found
+        early = before_leaving(self.feeding, due, self._asked, self._interval)
+        if early is not None:
+            return early
         day, reasons = self._first_open(
             max(due, self._earliest(window, self._asked), self.feeding.first), self._asked
         )
@@ -376,13 +378,11 @@ class _Series:
             asked_feed=asked,
             reasons=(*slot.moved_by, *overridden(feeding.barring, slot.day), *reasons),
             entry=log,
-            ratio=None if asked or given.feed else self._ratio(slot),
+            ratio=None
+            if asked or given.feed
+            else slot.window.period.ratio or feeding.care.ratio_on(slot.day),
             part=given.part,
         )
-
-    def _ratio(self, slot: Slot) -> Ratio | None:
-        """What to mix where no product is named: as the period asks, else as the group does."""
-        return slot.window.period.ratio or self.feeding.care.ratio_on(slot.day)
 
 
 def _to_feeding_day(due: date, day: date) -> tuple[Reason, ...]:
