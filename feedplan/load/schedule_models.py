@@ -100,6 +100,22 @@ class HoldModel(f.FileModel):
     do: f.WordsList = f.several("What else to do.")
 
 
+class LookForModel(f.FileModel):
+    """What to look for from a stage on, where it is not meant for every tree or all the while."""
+
+    say: f.Words = f.needed("What to look for.", "Time to prune or defoliate.")
+    to: f.DayInYear | None = f.optional("The last day it is said; while the stage lasts, if left out.")
+    not_for: list[f.Name] = f.several("Species it is not meant for.", ["larch", "birch"])
+    otherwise: f.Words | None = f.optional("What those are told in its place.")
+    sound_only: bool = f.flag("Whether it is kept from weak trees and from those held.")
+
+
+LookForField = Annotated[
+    Annotated[LookForModel, Tag("mapping")] | Annotated[f.Words, Tag("text")],
+    Discriminator(f.mapping_or_text),
+]
+
+
 class ScheduleModel(f.FileModel):
     """How a group is fed, checked and held through the year."""
 
@@ -117,7 +133,7 @@ class ScheduleModel(f.FileModel):
     )
     feeding: Feeding = f.needed("Feeding periods by name, or none.")
     water: dict[f.Name, WaterModel] = f.needed("Water checks, from each stage on.")
-    look_for: dict[f.Name, f.Words] = f.by_name("What to look for, from each stage on.")
+    look_for: dict[f.Name, LookForField] = f.by_name("What to look for, from each stage on.")
     repot_every: f.Years | None = f.optional(
         "How often its trees are repotted; the year book says what is due."
     )

@@ -9,11 +9,11 @@ from itertools import combinations, pairwise
 from feedplan.dose.strength import PpmN
 from feedplan.load.problems import Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
-from feedplan.load.schedule_models import HoldModel, PeriodModel, ScheduleModel
+from feedplan.load.schedule_models import HoldModel, LookForModel, PeriodModel, ScheduleModel
 from feedplan.load.vocabulary import StageWords
 from feedplan.model.hold import CauseKind, HeatBounds, HoldRule, Need
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
-from feedplan.model.schedule import FeedingPeriod, SolidPeriod, WaterRow
+from feedplan.model.schedule import FeedingPeriod, LookFor, SolidPeriod, WaterRow
 
 DEFAULT_RAMP_STEP_DAYS = 10
 DEFAULT_REVIEW_EVERY_DAYS = 14
@@ -155,13 +155,19 @@ class PartReader:
             rows.append(WaterRow(stage, row.shallow, row.medium, row.deep, row.weak, start.source))
         return tuple(rows)
 
-    def look_for(self, model: ScheduleModel, file: Passage) -> dict[str, str]:
+    def look_for(self, model: ScheduleModel, file: Passage) -> dict[str, LookFor]:
         """What to look for, by stage."""
         part = file.at("look_for")
         return {
-            self._words.known_stage(name, part.key(name), "look_for"): told
+            self._words.known_stage(name, part.key(name), "look_for"): self._look(told, part.at(name))
             for name, told in model.look_for.items()
         }
+
+    def _look(self, told: LookForModel | str, part: Passage) -> LookFor:
+        if isinstance(told, str):
+            return LookFor(told)
+        to = None if told.to is None else self._turned(told.to, part.at("to"))
+        return LookFor(told.say, to, tuple(told.not_for), told.otherwise or "", told.sound_only)
 
 
 def _periods(model: ScheduleModel) -> Collection[tuple[str, PeriodModel]]:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import Strength
 from feedplan.model.hold import HoldRule
-from feedplan.model.moment import Moment
+from feedplan.model.moment import DayOfYear, Moment
 from feedplan.model.source import BUILT_IN, Source
 
 MOST_N_MG_PER_L = Decimal(900)
@@ -102,6 +102,21 @@ class WaterRow:
 
 
 @dataclass(frozen=True, slots=True)
+class LookFor:
+    """What to look for from a stage on.
+
+    to: the last day it is said, None for as long as the stage lasts. not_for: species words of trees it is not meant
+    for, which are told `otherwise`, if anything. sound_only: nor for weak trees and those held from feed or work.
+    """
+
+    say: str
+    to: DayOfYear | None = None
+    not_for: tuple[str, ...] = ()
+    otherwise: str = ""
+    sound_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Schedule:
     """How a group is cared for through the year, every override applied and every date turned to the place.
 
@@ -122,7 +137,7 @@ class Schedule:
     budget_mg_n_per_l: Decimal
     weakest_ppm: Decimal = Decimal(10)
     bands_up: int = 0
-    look_for: Mapping[str, str] = field(default_factory=dict)
+    look_for: Mapping[str, LookFor] = field(default_factory=dict)
     layers: tuple[Layer, ...] = ()
     source: Source = BUILT_IN
     solid_periods: tuple[SolidPeriod, ...] = ()

@@ -8,6 +8,7 @@ import pytest
 
 from feedplan.engine.answers.doubts import WorkOutOfSeason, doubts_of
 from feedplan.engine.answers.prompts import planned_work
+from feedplan.engine.day import day_of
 from feedplan.load.collection import load_text
 from feedplan.model.course import Hold
 from feedplan.words.doubts import doubt_words
@@ -251,3 +252,41 @@ def test_a_refined_pine_of_one_flush_is_fed_from_hard_needles_to_mid_november() 
     assert year.feeds("Corbel") == [
         "2027-08-10 60", "2027-08-31 60", "2027-09-21 60", "2027-10-12 60", "2027-11-02 60",
     ]  # fmt: skip
+
+
+# --- what to look for belongs to stage, season, kind and health
+
+
+def advice(collection: str, journal: str, today: str) -> list[str]:
+    year = shipped(collection, journal, today=today)
+    return [each.text for each in day_of(year.season, date.fromisoformat(today)).advice]
+
+
+@pytest.mark.parametrize("schedule", ["recovering", "collected"])
+def test_in_october_nobody_is_told_that_a_little_feed_may_be_given_now(schedule: str) -> None:
+    """Feed of such trees stops on 15 August; a juniper shows no later stage than its firm foliage until September."""
+    for species in ("juniper", "hornbeam", "holly"):
+        said = advice(garden(schedule, species), "", "2027-10-02")
+        assert all("feed be given" not in each for each in said)
+    hardened = "- {date: 2027-06-12, tree: Corbel, seen: first flush hardened}\n"
+    assert any("feed be given" in each for each in advice(garden(schedule), hardened, "2027-06-14"))
+
+
+@pytest.mark.parametrize(
+    ("species", "tree", "said"),
+    [
+        ("hornbeam", "", ["Time to prune, or defoliate strong trees."]),
+        ("larch", "", ["Time to prune strong trees."]),
+        ("silver birch", "", ["Time to prune strong trees."]),
+        ("hornbeam", ", weak: true", []),
+    ],
+)
+def test_leaves_are_cut_only_of_strong_broad_leaved_trees(species: str, tree: str, said: list[str]) -> None:
+    hardened = "- {date: 2027-06-12, tree: Corbel, seen: first flush hardened}\n"
+    assert advice(garden("vigorous", species, tree), hardened, "2027-06-14") == said
+
+
+def test_a_held_tree_is_not_called_to_be_pruned() -> None:
+    hardened = "- {date: 2027-06-12, tree: Corbel, seen: first flush hardened}\n"
+    held = "- {date: 2027-06-10, tree: Corbel, trouble: drought}\n"
+    assert advice(garden("vigorous"), held + hardened, "2027-06-14") == []
