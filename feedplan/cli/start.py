@@ -328,7 +328,7 @@ feeds:
   # coated: {grade: 16-8-12, form: coated, longevity: 150 days}
 
 # Trees cared for alike. "schedule" is one that comes with feedplan: vigorous, refined, recovering,
-# newly-repotted, collected, conifer, conifer-decandled, broadleaf-evergreen, ericaceous, flowering,
+# newly-repotted, collected, conifer, conifer-refined, conifer-decandled, broadleaf-evergreen, ericaceous, flowering,
 # indoor-tropical, seedlings, cuttings; or a file of your own in a folder named schedules.
 groups:
   growing-on:

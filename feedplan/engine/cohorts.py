@@ -201,9 +201,18 @@ def _key(tree: Tree, entries: _Entries, calendars: _CalendarNames) -> tuple[obje
     base = (tree.group, calendar, own_words, id(tree.schedule), tree.feeds, tree.solid_feeds, tree.since)
     if entries.is_plain(tree):
         shared = entries.shared(tree.group, tree.species)
-        return (*base, id(shared), tree.pot.litres if entries.are_weighed(shared) else None)
+        weighed = tree.pot.litres if entries.are_weighed(shared) else None
+        return (*base, id(shared), weighed, _is_frail(tree, shared))
     of_tree = entries.of(tree)
-    return (*base, tuple(e.id for e in of_tree), tree.pot.litres if _is_weighed(of_tree) else None)
+    weighed = tree.pot.litres if _is_weighed(of_tree) else None
+    return (*base, tuple(e.id for e in of_tree), weighed, _is_frail(tree, of_tree))
+
+
+def _is_frail(tree: Tree, entries: Iterable[Entry]) -> bool:
+    """Whether work was done on a weak or old tree, on which root work counts heavier."""
+    if not (tree.weak or tree.old):
+        return False
+    return any(isinstance(e.fact, Caused) and e.fact.kind is CauseKind.WORK for e in entries)
 
 
 def _is_weighed(entries: Iterable[Entry]) -> bool:

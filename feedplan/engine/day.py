@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.answers.prompts import planned_work, reviews_of
-from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.outdoors.skies import SkyDay
 from feedplan.engine.season import (
     Alert,
@@ -36,7 +36,7 @@ from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Away, Tree
 from feedplan.model.course import Dropped, Hold, Status
 from feedplan.model.reason import HELD_DOWN, PlannedWork, Reason, Rule
-from feedplan.model.schedule import CheckRate
+from feedplan.model.schedule import CheckRate, LookFor
 
 SHOWN_STATUSES = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
 """Feeds that stand in a day's round; a missed one is told by its overdue offer."""
@@ -357,9 +357,24 @@ def _advice(season: Season, year: int, day: date) -> Iterator[Advice]:
         reached = [at.stage for at in stages if at.day is not None and at.day <= day]
         look_for = timeline.care.schedule_on(day).look_for
         stage = next((stage for stage in reversed(reached) if stage in look_for), None)
-        if stage is not None and look_for[stage] not in said:
-            said.add(look_for[stage])
-            yield Advice(timeline.group_on(day), stage, look_for[stage])
+        for text in _told_at(timeline, look_for[stage], year, day) if stage is not None else ():
+            if stage is not None and text not in said:
+                said.add(text)
+                yield Advice(timeline.group_on(day), stage, text)
+
+
+def _told_at(timeline: Timeline, look: LookFor, year: int, day: date) -> Iterator[str]:
+    """What of it is meant for the trees of a timeline on a day, by season, kind and health."""
+    collection = timeline.care.collection
+    kinds, hemisphere = collection.vocabulary.kinds, collection.place.hemisphere
+    if look.to is not None and day > day_in_season(look.to, year, hemisphere):
+        return
+    if look.sound_only and any(hold.covers(day) for hold in timeline.holds):
+        return
+    for tree in timeline.trees:
+        if not (look.sound_only and tree.weak):
+            is_other = any(kinds.means(word, tree.species) for word in look.not_for)
+            yield from filter(None, [look.otherwise if is_other else look.say])
 
 
 def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:

@@ -161,7 +161,7 @@ def timeline_of(
         open_holds(record, care, cohort.leaves, shared.last_season),
         heat_holds(care, shared.outdoors.waves),
     )
-    windows = lay_windows(record, care, shared.first, reach)
+    windows = lay_windows(record, care, holds, shared.first, reach)
     barring = barring_of(
         cohort.entries,
         holds,

@@ -369,6 +369,7 @@ class CollectionBuilder:
             solid_feeds=self._solid_uses(model, owner, part),
             substrate=model.mix,
             repot_every_years=model.repot_every,
+            old=model.old,
         )
 
     def _own_schedule(self, model: TreeModel, part: Passage) -> Schedule | None:

@@ -23,6 +23,9 @@ class PeriodModel(f.FileModel):
         description="Where it ends: a day is still fed, the day of a stage is not.",
         examples=["15 August", "30 September or leaves colouring"],
     )
+    or_after: list[f.Name] = f.several(
+        "Holds whose end stands in for a stage that `from` waits to see.", ["repotted, light"]
+    )
     every: f.Interval = f.needed("From one feed to the next.")
     min_gap: f.Interval | None = f.optional("Never closer than this; 7 tenths of `every` if left out.")
     strength: f.Strength | None = f.optional("Nitrogen in the can, or a share of the label's rate.")
@@ -83,6 +86,9 @@ class HoldModel(f.FileModel):
         "The rule that takes over when none of its signs was seen by `turns_after`.", "repotted, severe"
     )
     turns_after: f.Interval | None = f.optional("When that is, counted from the first day.")
+    root_work_counts: Literal["as written", "one band up"] = f.optional(
+        "Whether root work on a tree so held counts one band heavier.", default="as written"
+    )
     hot_from: f.Temperature | None = f.optional(
         "Two days running with a maximum from here on open it, by the daily weather."
     )
@@ -114,6 +120,22 @@ class UsualModel(f.FileModel):
     source: f.Words = f.needed("Where the range comes from.", "common practice, no source")
 
 
+class LookForModel(f.FileModel):
+    """What to look for from a stage on, where it is not meant for every tree or all the while."""
+
+    say: f.Words = f.needed("What to look for.", "Time to prune or defoliate.")
+    to: f.DayInYear | None = f.optional("The last day it is said; while the stage lasts, if left out.")
+    not_for: list[f.Name] = f.several("Species it is not meant for.", ["larch", "birch"])
+    otherwise: f.Words | None = f.optional("What those are told in its place.")
+    sound_only: bool = f.flag("Whether it is kept from weak trees and from those held.")
+
+
+LookForField = Annotated[
+    Annotated[LookForModel, Tag("mapping")] | Annotated[f.Words, Tag("text")],
+    Discriminator(f.mapping_or_text),
+]
+
+
 class ScheduleModel(f.FileModel):
     """How a group is fed, checked and held through the year."""
 
@@ -139,7 +161,7 @@ class ScheduleModel(f.FileModel):
     )
     feeding: Feeding = f.needed("Feeding periods by name, or none.")
     water: dict[f.Name, WaterModel] = f.needed("Water checks, from each stage on.")
-    look_for: dict[f.Name, f.Words] = f.by_name("What to look for, from each stage on.")
+    look_for: dict[f.Name, LookForField] = f.by_name("What to look for, from each stage on.")
     repot_every: f.Years | None = f.optional(
         "How often its trees are repotted; the year book says what is due."
     )
@@ -165,6 +187,7 @@ class WordModel(f.FileModel):
     shows: list[f.Name] = f.several("Signs that seeing it also proves.")
     adverse: bool = f.flag("Whether it says that the tree is not coping.")
     soft: bool = f.flag("Whether frost and wind harm what has grown by then.")
+    follows: list[f.Name] = f.several("Stages that must have come before it.")
     water_use: f.WaterShare | None = f.optional(
         "At this stage, what the tree drinks against reference evapotranspiration."
     )
@@ -203,6 +226,17 @@ class ClockModel(f.FileModel):
     stages: dict[f.Name, StageRuleModel] = f.needed("Stages with what brings them.")
 
 
+class RootWorkModel(f.FileModel):
+    """When roots may be worked on."""
+
+    start: f.When = Field(
+        alias="from", description="From when roots may be worked on.", examples=["leaves fallen"]
+    )
+    stop: f.When = Field(
+        alias="to", description="Until when, the day of a stage left out.", examples=["first flush extending"]
+    )
+
+
 class CalendarModel(f.FileModel):
     """The typical year of one kind of species."""
 
@@ -217,6 +251,10 @@ class CalendarModel(f.FileModel):
     )
     dates: dict[f.Name, f.DayInYear] = f.needed("Stages with their days, in the order of the growing year.")
     clock: ClockModel | None = f.optional("What brings the stages, where there is weather.")
+    root_work: RootWorkModel | None = f.optional(
+        "Outside these days root work counts one band heavier; all year will do if left out.",
+        {"from": "leaves fallen", "to": "first flush extending"},
+    )
 
 
 class HarmModel(f.FileModel):

@@ -9,11 +9,11 @@ from itertools import combinations, pairwise
 from feedplan.dose.strength import PpmN
 from feedplan.load.problems import Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
-from feedplan.load.schedule_models import HoldModel, PeriodModel, ScheduleModel
+from feedplan.load.schedule_models import HoldModel, LookForModel, PeriodModel, ScheduleModel
 from feedplan.load.vocabulary import StageWords
 from feedplan.model.hold import CauseKind, HeatBounds, HoldRule, Need
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
-from feedplan.model.schedule import FeedingPeriod, SolidPeriod, WaterRow
+from feedplan.model.schedule import FeedingPeriod, LookFor, SolidPeriod, WaterRow
 
 DEFAULT_RAMP_STEP_DAYS = 10
 DEFAULT_REVIEW_EVERY_DAYS = 14
@@ -68,6 +68,7 @@ class PartReader:
             model.air_below,
             feeding.key(name).source,
             model.ratio,
+            frozenset(model.or_after),
         )
 
     def solid_periods(self, model: ScheduleModel, file: Passage) -> tuple[SolidPeriod, ...]:
@@ -81,8 +82,8 @@ class PartReader:
 
     def _solid_period(self, name: str, model: PeriodModel, feeding: Passage) -> SolidPeriod:
         part, owner = feeding.at(name), f"feeding period '{name}'"
-        for key in ("strength", "ratio", "min_gap", "root_zone_above", "air_below"):
-            if getattr(model, key) is not None:
+        for key in ("strength", "ratio", "min_gap", "root_zone_above", "air_below", "or_after"):
+            if getattr(model, key) not in (None, []):
                 part.key(key).wrong(f"{key} of {owner} goes with liquid feed; remove it or solid")
         start, stop = self._span(model, owner, part)
         lift = None
@@ -157,13 +158,19 @@ class PartReader:
             rows.append(WaterRow(stage, row.shallow, row.medium, row.deep, row.weak, start.source))
         return tuple(rows)
 
-    def look_for(self, model: ScheduleModel, file: Passage) -> dict[str, str]:
+    def look_for(self, model: ScheduleModel, file: Passage) -> dict[str, LookFor]:
         """What to look for, by stage."""
         part = file.at("look_for")
         return {
-            self._words.known_stage(name, part.key(name), "look_for"): told
+            self._words.known_stage(name, part.key(name), "look_for"): self._look(told, part.at(name))
             for name, told in model.look_for.items()
         }
+
+    def _look(self, told: LookForModel | str, part: Passage) -> LookFor:
+        if isinstance(told, str):
+            return LookFor(told)
+        to = None if told.to is None else self._turned(told.to, part.at("to"))
+        return LookFor(told.say, to, tuple(told.not_for), told.otherwise or "", told.sound_only)
 
 
 def _periods(model: ScheduleModel) -> Collection[tuple[str, PeriodModel]]:
@@ -218,6 +225,7 @@ class HoldReader:
             do=tuple(model.do),
             carries_mg_n_per_l=model.carries,
             water_use=model.water_use,
+            bands_up=int(model.root_work_counts == "one band up"),
             source=start.source,
             heat=self._heat(owner, model, part),
         )

@@ -196,11 +196,16 @@ class ScheduleBook:
         usual = model.usual
         if usual is not None and usual.least > usual.most:
             file.wrong("usual: the least is more than the most; swap them", "usual")
+        periods = self._parts.periods(model, file)
+        for period in periods:
+            for hold in period.or_after - holds.keys():
+                of = f"or_after of feeding period '{period.name}'"
+                file.at("feeding", period.name, "or_after").unknown("hold", hold, holds, of)
         return Schedule(
             name=model.schedule,
             about=model.about,
             calendar=model.stages,
-            periods=self._parts.periods(model, file),
+            periods=periods,
             water=self._parts.water(model, file),
             holds=holds,
             budget_mg_n_per_l=model.budget,

@@ -25,7 +25,7 @@ from feedplan.load.schedule_models import (
 )
 from feedplan.load.shape import check_shape
 from feedplan.model.genus import GenusFlag, Harm
-from feedplan.model.moment import DayOfYear, Hemisphere
+from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
 from feedplan.model.stage import Chill, Clock, Counting, Measure, StageCalendar, StageRule, Vocabulary, Word
 
 _ADAPTER = TypeAdapter(VocabularyModel)
@@ -118,8 +118,9 @@ def _words(model: VocabularyModel, file: Passage) -> dict[str, Word]:
                 part.wrong(
                     f"also of '{word.name}': '{spelling}' means '{other}' already; write another word", "also"
                 )
-        for sign in word.shows - words.keys():
-            part.at("shows").unknown("sign", sign, words, f"shows of '{word.name}'")
+        for key, named in (("shows", word.shows), ("follows", word.follows)):
+            for other in named - words.keys():
+                part.at(key).unknown("sign", other, words, f"{key} of '{word.name}'")
     return words
 
 
@@ -135,6 +136,7 @@ def _word(name: str, model: WordModel, is_stage: bool, part: Passage) -> Word:
         part.source,
         model.water_use,
         model.soft,
+        frozenset(model.follows),
     )
 
 
@@ -171,7 +173,25 @@ class _CalendarReader:
                 self._stage(text, water_use.key(text)): share for text, share in model.water_use.items()
             },
             clock={} if model.clock is None else self._clock(model.clock, part.at("clock")),
+            root_work=None
+            if model.root_work is None
+            else (
+                self._moment(model.root_work.start, part.at("root_work", "from")),
+                self._moment(model.root_work.stop, part.at("root_work", "to")),
+            ),
         )
+
+    def _moment(self, moment: Moment, part: Passage) -> Moment:
+        """The moment with its stages as the words call them and its days turned to the place."""
+        match moment:
+            case DayOfYear():
+                return self._turned(moment, part)
+            case AtStage(stage, offset, seen_only):
+                return AtStage(self._stage(stage, part), offset, seen_only)
+            case FirstOf(moments):
+                return FirstOf(tuple(self._moment(inner, part) for inner in moments))
+            case LastOf(moments):
+                return LastOf(tuple(self._moment(inner, part) for inner in moments))
 
     def _stage(self, text: str, part: Passage) -> str:
         found = self._words.stage(text)

@@ -324,7 +324,8 @@ class Tree:
     """One tree, or `count` alike ones under one name.
 
     schedule: its own when it overrides the group's, else None. feeds, solid_feeds: likewise, empty for the group's.
-    weak: counts as weak until the grower says otherwise. since: the day it joined, None for always.
+    weak: counts as weak until the grower says otherwise; old: stands less root work, as a weak one does.
+    since: the day it joined, None for always.
     canopy_cm2: ground its crown covers [cm2]; substrate, repot_every_years [years]: its own; None when not told.
     """
 
@@ -344,6 +345,7 @@ class Tree:
     solid_feeds: tuple[FeedUse, ...] = ()
     substrate: Substrate | None = None
     repot_every_years: int | None = None
+    old: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from feedplan.dose.grade import Ratio
 from feedplan.model.history import Outcome, ToldLaying
-from feedplan.model.hold import CauseKind, HoldRule, Need, SignLeft
+from feedplan.model.hold import CauseKind, Heavier, HoldRule, Need, SignLeft
 from feedplan.model.journal import Entry
 from feedplan.model.reason import Reason
 from feedplan.model.schedule import FeedingPeriod, Schedule
@@ -24,6 +24,7 @@ class StageDate:
     day: None while awaited (an earlier stage was seen after the typical date). known: first day on which the
     plan could use it. entry: the journal entry, when seen or when it made the stage awaited. typical: the prior.
     early, late: the 10 and 90 % points of a predicted date, None for the others. basis: what it rests on.
+    proved: for one that was not seen, the day from which a later stage that was seen says that it had come.
     """
 
     stage: str
@@ -36,6 +37,7 @@ class StageDate:
     early: date | None = None
     late: date | None = None
     basis: Basis | GiveOrTake | None = None
+    proved: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,7 @@ class Hold:
     next spring. put_off: the entry that did so; spring: the season whose signs count then.
     by_weather: the weather opened it, not the journal; its entry then only stands for the days on record.
     turned: the day a heavier rule takes it over, as no sign was seen by then; follows: the rule it took over itself.
+    heavier: what made root work count in a heavier band than the share of roots says. out_of_season: it was.
     """
 
     rule: HoldRule
@@ -76,6 +79,8 @@ class Hold:
     by_weather: bool = False
     turned: date | None = None
     follows: HoldRule | None = None
+    heavier: tuple[Heavier, ...] = ()
+    out_of_season: bool = False
 
     @property
     def key(self) -> str:

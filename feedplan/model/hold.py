@@ -31,6 +31,14 @@ class CauseKind(StrEnum):
     SEEN = "seen"
 
 
+class Heavier(StrEnum):
+    """Why root work counts a band heavier than the share of roots alone says; each adds one band."""
+
+    BARE_ROOTED = "bare_rooted"
+    ITS_KIND = "its_kind"
+    OUT_OF_SEASON = "out_of_season"
+
+
 @dataclass(frozen=True, slots=True)
 class Need:
     """A sign that must be seen, so many times on different days, before a hold can end."""
@@ -77,6 +85,7 @@ class HoldRule:
     heat: the weather opens and ends it too, by these bounds.
     water_surface_dry: let the surface dry between waterings. do: what else to do, one instruction each.
     carries_mg_n_per_l: N in coated feed such a tree is taken to bring along until told otherwise [mg per L].
+    bands_up: how many bands root work counts heavier on a tree so held.
     water_use: what is left of its thirst on the first day held [share of the usual], None when that does not change.
     """
 
@@ -108,3 +117,4 @@ class HoldRule:
     heat: HeatBounds | None = None
     carries_mg_n_per_l: Decimal | None = None
     water_use: Decimal | None = None
+    bands_up: int = 0

@@ -185,6 +185,14 @@ class Absence(Statement):
     end: date
 
 
+class BeforeAbsence(Statement):
+    """A feed due while nobody is there, given before they leave. due: when it was due; start, end: the days away."""
+
+    due: date
+    start: date
+    end: date
+
+
 class NotHereYet(Statement):
     """Trees that come on a day."""
 
@@ -348,6 +356,16 @@ class PlannedWork(Statement):
     minimum: date
     missing: tuple[SignLeft, ...]
     about: date | None
+
+
+class OutOfSeason(Statement):
+    """Root work outside the time its kind of tree stands it best. rule: what it counts as; start, stop: that time."""
+
+    work: str
+    on: date
+    rule: str
+    start: Moment
+    stop: Moment
 
 
 class HoldEnd(Statement):

@@ -10,7 +10,7 @@ from feedplan.dose.ceilings import USUAL, Ceilings
 from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import Strength
 from feedplan.model.hold import HoldRule
-from feedplan.model.moment import Moment
+from feedplan.model.moment import DayOfYear, Moment
 from feedplan.model.source import BUILT_IN, Source
 
 
@@ -44,6 +44,7 @@ class FeedingPeriod:
     start, stop: its moments, dates already turned to the place; a stop written as a day is the last day fed,
     a stop at a stage is no longer fed. every_days: from one feed to the next [days]. min_gap_days: never closer
     than this [days]. root_zone_min_c, air_max_c: gates that defer [°C]. ratio: what to mix where no product is named.
+    or_after: holds whose end stands in for a stage that `start` waits to see.
     """
 
     name: str
@@ -56,6 +57,7 @@ class FeedingPeriod:
     air_max_c: Decimal | None = None
     source: Source = BUILT_IN
     ratio: Ratio | None = None
+    or_after: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +113,21 @@ class WaterRow:
 
 
 @dataclass(frozen=True, slots=True)
+class LookFor:
+    """What to look for from a stage on.
+
+    to: the last day it is said, None for as long as the stage lasts. not_for: species words of trees it is not meant
+    for, which are told `otherwise`, if anything. sound_only: nor for weak trees and those held from feed or work.
+    """
+
+    say: str
+    to: DayOfYear | None = None
+    not_for: tuple[str, ...] = ()
+    otherwise: str = ""
+    sound_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Schedule:
     """How a group is cared for through the year, every override applied and every date turned to the place.
 
@@ -136,7 +153,7 @@ class Schedule:
     weakest_ppm: Decimal = Decimal(10)
     ceilings: Ceilings = USUAL
     bands_up: int = 0
-    look_for: Mapping[str, str] = field(default_factory=dict)
+    look_for: Mapping[str, LookFor] = field(default_factory=dict)
     layers: tuple[Layer, ...] = ()
     source: Source = BUILT_IN
     solid_periods: tuple[SolidPeriod, ...] = ()

@@ -12,7 +12,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from feedplan.model.genus import GenusFlag
-from feedplan.model.moment import DayOfYear
+from feedplan.model.moment import DayOfYear, Moment
 from feedplan.model.source import BUILT_IN, Source
 from feedplan.model.species import TreeKinds
 from feedplan.model.statement import Statement
@@ -153,6 +153,7 @@ class Word:
     adverse: it says the tree is not coping. is_stage: it is a growth stage, not only a sign.
     water_use: of a stage, how much the tree drinks against reference evapotranspiration [share], None if not told.
     soft: of a stage, whether frost and wind harm what has grown by then.
+    follows: of a stage, those that must have come before it.
     """
 
     name: str
@@ -165,6 +166,7 @@ class Word:
     source: Source = BUILT_IN
     water_use: Decimal | None = None
     soft: bool = False
+    follows: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +178,7 @@ class StageCalendar:
     spring: stages that a late season pushes back together; the others keep their dates.
     water_use: stages at which this kind drinks otherwise than the stage's own share says [share].
     clock: what brings its stages where the weather is known.
+    root_work: from when to when roots may be worked on, None for all year.
     """
 
     name: str
@@ -186,6 +189,7 @@ class StageCalendar:
     source: Source = BUILT_IN
     water_use: Mapping[str, Decimal] = field(default_factory=dict)
     clock: Clock = field(default_factory=dict, repr=False)
+    root_work: tuple[Moment, Moment] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,6 +109,7 @@ DOUBTS: Templates = {
         "bring it: no feed comes. Measure one (feedplan record root-zone), or write another root_zone_above under "
         "changes:"
     ),
+    doubt.WorkOutOfSeason: "{names}: {told}",
     doubt.NotYet: lambda entry: (
         "this entry is dated {known}, after today; it counts from that day on"
         if not entry.count
@@ -160,6 +161,8 @@ def doubt_words(fact: Statement, read_on: date) -> str:
             return filled(DOUBTS, fact, read_on, trees=_names(fact.trees))
         case doubt.NeverLaid():
             return filled(DOUBTS, fact, read_on, kinds=listed(fact.kinds))
+        case doubt.WorkOutOfSeason():
+            return filled(DOUBTS, fact, read_on, names=_names(fact.trees))
         case doubt.AboveLabel():
             return filled(DOUBTS, fact, read_on, ppm=value_words(fact.maximum))
         case doubt.NotYet():

@@ -9,11 +9,11 @@ from feedplan.engine.answers import effects as effect
 from feedplan.engine.answers.effects import Effects
 from feedplan.engine.sink.pen import Finding, PenReading
 from feedplan.model.journal import Entry
-from feedplan.model.reason import DryBall, PlannedWork
+from feedplan.model.reason import DryBall, OutOfSeason, PlannedWork
 from feedplan.model.statement import Statement
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say
-from feedplan.words.reasons import Templates, filled, with_end
+from feedplan.words.reasons import Templates, fact_words, filled, with_end
 from feedplan.words.writing import capital, day_month, listed, places
 
 EFFECTS: Templates = {
@@ -65,6 +65,7 @@ FLAGS: Templates = {
         else "Fed twice that day; {least} is the least between feeds."
     ),
     effect.HeldWhenFed: "Fed although held: {reason}.",
+    OutOfSeason: "{told}.",
 }
 READINGS = {
     Finding.NO_MIX: "no mix of that day to compare it with",
@@ -116,7 +117,8 @@ def _flag_words(flag: Statement, today: date) -> str:
     if isinstance(flag, PenReading):
         return say("{reading}.", reading=capital(pen_words(flag)))
     reason = with_end(flag.fact, flag.ends, today) if isinstance(flag, effect.HeldWhenFed) else ""
-    return filled(FLAGS, flag, today, reason=reason)
+    told = capital(fact_words(flag, today)) if isinstance(flag, OutOfSeason) else ""
+    return filled(FLAGS, flag, today, reason=reason, told=told)
 
 
 def pen_words(reading: PenReading) -> str:

@@ -18,7 +18,7 @@ from feedplan.model import alert, stage
 from feedplan.model import reason as facts
 from feedplan.model.climate import Standing
 from feedplan.model.course import Hold
-from feedplan.model.hold import Action, SignLeft
+from feedplan.model.hold import Action, Heavier, SignLeft
 from feedplan.model.journal import Caused, Entry
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf
 from feedplan.model.reason import Reason
@@ -103,6 +103,7 @@ _OF_FEEDS: Templates = {
         else "due {due}, not recorded as given: give it once, never doubled"
     ),
     facts.Absence: "away {start} to {end}",
+    facts.BeforeAbsence: "due {due}, while away {start} to {end}: given before leaving",
     facts.NotHereYet: "not here before {arrives}",
     facts.GoneSince: "gone since {left}",
     facts.PeriodAhead: "no feeding period is open; '{period}' opens {opens}, from {start}",
@@ -167,6 +168,10 @@ _ENDS: Templates = {
         if fact.about is None
         else "{work} planned for {on} (as {rule}): from then on no {stops} before {minimum}, and once seen: {missing}, "
         "likely about {about}"
+    ),
+    facts.OutOfSeason: (
+        "{work} on {on} is out of season for its kind, whose time is from {start} to {stop}: counts as {rule}; shade, "
+        "shelter, keep every leaf, and do not count on growth this year"
     ),
     facts.HoldEnd: lambda end: (
         "ends {day}"
@@ -302,11 +307,22 @@ def signs_words(left: Iterable[SignLeft]) -> str:
     return listed([sign_words(each) for each in left])
 
 
+_HEAVIER = {
+    Heavier.BARE_ROOTED: "bare roots",
+    Heavier.ITS_KIND: "what such a tree stands",
+    Heavier.OUT_OF_SEASON: "the time of year",
+}
+
+
 def hold_words(hold: Hold, read_on: date) -> str:
     """What opened a hold, in short: "repotted, moderate, 30 % of roots, 26 Apr"."""
     what, fact = hold.rule.name, hold.entry.fact
     if isinstance(fact, Caused) and fact.roots is not None:
         what = say("{rule}, {share} of roots", rule=what, share=percent(fact.roots))
+    raised_by = hold.heavier if hold.follows is None else ()
+    if raised_by:
+        why = listed([say(_HEAVIER[each]) for each in raised_by])
+        what = say("{what}, counted heavier for {why}", what=what, why=why)
     if hold.follows is not None:
         worked = day_month(hold.entry.day, read_on)
         return say("{what}, since nothing was seen after {worked}", what=what, worked=worked)

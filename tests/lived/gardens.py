@@ -78,7 +78,7 @@ trees:
     species: hornbeam
     group: shown
     pot: 15 x 11 x 4 cm
-    changes: {feeding: {summer and autumn: {every: 14 days, strength: 40 ppm N}}}
+    changes: {feeding: {summer: {every: 14 days, strength: 40 ppm N}}}
 """
 
 # Invented: an inland place with hot summers.

@@ -7,7 +7,9 @@ due date after the summer one ends.
 
 from __future__ import annotations
 
-from tests.scenarios.planning import GROUPS, KORORUA_BAY, SINCE_24_APRIL, WRENMOOR, plan
+import pytest
+
+from tests.scenarios.planning import GROUPS, KORORUA_BAY, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
 
 def test_a_vigorous_larch_gets_twelve_feeds_and_three_weak_ones_in_autumn() -> None:
@@ -173,6 +175,36 @@ trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]
         "2027-08-02 150", "2027-08-17 50", "2027-08-31 50", "2027-09-14 50", "2027-09-28 50",
     ]  # fmt: skip
     assert any(stretch.start <= stretch.end for stretch in year.season.checks)
+
+
+@pytest.mark.parametrize(
+    ("away", "fed"),
+    [
+        # Due 11 August; 4 August is 7 days after the last feed, the least gap: given before leaving.
+        ("{from: 2027-08-05, to: 2027-08-20}", ["2027-07-28", "2027-08-04", "2027-08-21"]),
+        # One day sooner the gap is too short: nothing before leaving.
+        ("{from: 2027-08-04, to: 2027-08-20}", ["2027-07-28", "2027-08-21"]),
+        # Due before leaving: it keeps its day.
+        ("{from: 2027-08-12, to: 2027-08-20}", ["2027-07-28", "2027-08-11", "2027-08-25"]),
+    ],
+)
+def test_a_feed_due_while_away_is_given_before_leaving_where_the_least_gap_allows(
+    away: str, fed: list[str]
+) -> None:
+    """Every 14 days, never closer than 7; practice, no source. Nothing is made up for on return."""
+    slow = {"V": SCHEDULES["V"].replace("every: 10 days", "every: 14 days, min_gap: 7 days")}
+    slow["V"] = slow["V"].replace(
+        "every: 14 days, strength: 50", "every: 14 days, min_gap: 7 days, strength: 50"
+    )
+    garden = (
+        WRENMOOR
+        + "since: 2027-07-28\n"
+        + "feeds: {powder: {grade: 20-10-20, form: soluble}}\ngroups: {V: {schedule: V, feed: powder}}\n"
+        + f"away: [{away}]\ntrees: [{{name: Brindle, species: larch, group: V, pot: 10 L}}]\n"
+    )
+    journal = "- {date: 2027-07-28, tree: Brindle, fed: as planned}\n"
+    year = plan(garden, journal, today="2027-07-28", days=60, schedules=slow)
+    assert [feed.split()[0] for feed in year.feeds("Brindle")][: len(fed)] == fed
 
 
 def test_a_sign_reports_the_stage_it_belongs_to() -> None:

@@ -304,14 +304,18 @@ def test_root_work_asks_for_more_looks_where_the_pot_alone_asks_for_fewer() -> N
     assert min(stretch.start for stretch in dry) == week
 
 
-# Repotted 26 April with 30 % of the roots off; 12 weeks later it is 19 July.
+# Leaves open 24 April, so that shoots lengthen from 4 May on; repotted 26 April with 30 % of the roots off; 12 weeks
+# later it is 19 July.
 BRINDLE = (
     WRENMOOR
     + "since: 2027-04-20\n"
     + GROUPS
     + "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]"
 )
-MODERATE = "- {date: 2027-04-26, tree: Brindle, work: repotted, roots: 30 %}\n"
+MODERATE = """
+- {date: 2027-04-24, tree: Brindle, seen: leaves open}
+- {date: 2027-04-26, tree: Brindle, work: repotted, roots: 30 %}
+"""
 
 
 def seen(day: str, *signs: str) -> str:

@@ -47,18 +47,18 @@ def test_the_last_of_them_sold_the_name_is_gone() -> None:
 
 
 def test_six_set_apart_and_repotted_are_held_and_the_others_are_fed() -> None:
-    """Repotted on 30 May with 10 % off: 21 days to 20 June, new growth seen then. 18 x 1 L and 6 L are 2.4 L."""
+    """Repotted in leaf on 30 May with 10 % off: a band heavier, so 35 days to 4 July. 18 x 1 L and 6 L are 2.4 L."""
     apart = "  - {name: Potted on, species: hornbeam, group: V, pot: 2 L, count: 6, since: 2027-05-30}\n"
     journal = """
 - {date: 2027-05-30, tree: Seedlings, gone: set apart, count: 6}
 - {date: 2027-05-30, tree: Potted on, work: repotted, roots: 10 %}
-- {date: 2027-06-20, tree: Potted on, seen: new growth}
+- {date: 2027-07-04, tree: Potted on, seen: hardened}
 """
-    year = plan(SEEDLINGS + apart, OPEN + journal, today="2027-06-20")
+    year = plan(SEEDLINGS + apart, OPEN + journal, today="2027-07-04")
     item = year.item("2027-06-03", "Seedlings")
     assert (item.head_count, f"{item.poured_litres:.1f}") == (19, "2.4")
     assert "Potted on" not in item.names
-    assert year.feeds("Potted on")[:2] == ["2027-06-20 75", "2027-06-30 150"]
+    assert year.feeds("Potted on")[:2] == ["2027-07-04 38", "2027-07-14 75"]
 
 
 def test_a_tree_divided_into_two_pots_is_held_in_both() -> None:

@@ -31,13 +31,13 @@ TABLE: dict[str, tuple[int, int, set[str], list[int]]] = {
     "part defoliated": (0, 7, set(), [100]),
     "hard pruned": (14, 28, {"new buds"}, [50, 100]),
     "bent": (14, 42, {"turgid at dawn", "no die-back"}, [50, 100]),
-    "treated": (7, 14, {"clean check"}, [50, 100]),
+    "treated": (7, 14, set(), [100]),  # a routine one; what pests and root rot hold is theirs
     "pests": (7, 14, {"clean check"}, [50, 100]),
     "drought": (10, 21, {"turgid for a week", "new buds"}, [25, 50, 100]),
     "waterlogged": (21, 42, {"white root tips"}, [25, 50]),
     "heat": (2, 2, {"turgid at dawn"}, [75, 100]),
     "frost": (10, 14, {"clean new leaves"}, [50, 100]),
-    "scorch": (14, 14, {"clean new leaves"}, [50, 100]),
+    "scorch": (14, 14, {"no new scorch"}, [50, 100]),
     "salt": (21, 28, {"drain EC normal", "clean new leaves"}, [25, 50, 100]),
     "bought": (14, 42, {"settled", "clean check"}, [50, 100]),
     "imported": (14, 42, {"settled", "clean check"}, [50, 100]),
@@ -54,7 +54,7 @@ def stopped(rule: dict[str, Any]) -> set[Action]:
 
 
 def shares(rule: dict[str, Any]) -> list[Decimal]:
-    return [number(share) for share in rule["ramp"]]
+    return [number(share) for share in rule.get("ramp", ["100 %"])]
 
 
 def band_for(roots: int) -> list[str]:
@@ -97,8 +97,8 @@ def test_what_opens_a_hold_when_seen_is_an_adverse_sign(name: str) -> None:
     assert WORDS[HOLDS[name]["seen"]].adverse
 
 
-def test_a_treatment_and_an_arrival_are_checked_twice() -> None:
-    for name in ("treated", "pests", "root rot", "bought", "imported", "gift"):
+def test_pests_and_an_arrival_are_checked_twice() -> None:
+    for name in ("pests", "root rot", "bought", "imported", "gift"):
         assert parse_need("clean check twice") in [parse_need(need) for need in HOLDS[name]["until_seen"]]
 
 
@@ -129,8 +129,8 @@ def test_a_heavier_band_is_never_easier_on_the_tree_than_a_lighter_one() -> None
 
 
 @pytest.mark.parametrize("name", HOLDS)
-def test_every_hold_stops_liquid_feed_and_has_one_cause(name: str) -> None:
-    assert Action.LIQUID in stopped(HOLDS[name])
+def test_every_hold_but_that_of_a_routine_treatment_stops_liquid_feed_and_has_one_cause(name: str) -> None:
+    assert (Action.LIQUID in stopped(HOLDS[name])) is (name != "treated")
     assert len({"work", "trouble", "arrived", "seen"} & set(HOLDS[name])) == 1
 
 

@@ -90,6 +90,7 @@ def _feeds() -> Iterable[Statement]:
     yield from (reason.CutToFit(TEN, TEN / 4, TEN), reason.OffTooSoon("Ι", DAY, WEEK))
     yield from (reason.ToFeedingDay(), reason.ToFeedingDay(DAY, WEEK), reason.ToFeedingDay(DAY, -ONE_DAY))
     yield from (reason.NotRecorded(DAY), reason.NotRecorded(DAY, laid=True), reason.DryBall())
+    yield reason.BeforeAbsence(DAY, DAY, NEXT_YEAR)
     yield from (reason.Absence(DAY, NEXT_YEAR), reason.NotHereYet(DAY), reason.GoneSince(DAY))
     yield from (reason.NoPeriodAhead(), reason.PeriodAhead("Ι", DAY, MOMENT))
     yield from (reason.PeriodAhead("Ι", DAY, MOMENT, origin) for origin in Origin)
@@ -144,6 +145,7 @@ def _stages() -> Iterable[Statement]:
 FACTS = (*_feeds(), *_weather(), *_sightings(), *_changes(), *_stages())
 PLANNED = (
     reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, (), None),
+    reason.OutOfSeason("Η", DAY, "Λ", MOMENT, MOMENT),
     reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, SIGNS, None),
     reason.PlannedWork("Η", "Λ", DAY, frozenset({Action.LIQUID}), NEXT_YEAR, SIGNS, NEXT_YEAR),
 )
@@ -210,6 +212,7 @@ DOUBTS: tuple[Statement, ...] = (
     doubts.NeverFeed(("Θ",), "Σ", "Γ", "Δ"),
     doubts.AboveLabel("Ι", "Γ", reason.LabelMaximum("Β", TEN, "γ", TEN)),
     doubts.LongAway(4 * WEEK),
+    doubts.WorkOutOfSeason(("Τ",), reason.OutOfSeason("Η", DAY, "Λ", MOMENT, MOMENT)),
     doubts.NotYet(NEXT_YEAR, 0),
     doubts.NotYet(NEXT_YEAR, 1),
     doubts.NotYet(NEXT_YEAR, 2),

@@ -39,7 +39,7 @@ TABLES: Mapping[str, reasons.Templates] = {
     "flags": effects.FLAGS,
     "doubts": doubts.DOUBTS,
 }
-GIVEN_BESIDE = {"names", "undo", "ppm", "most", "reason"}
+GIVEN_BESIDE = {"names", "undo", "ppm", "most", "reason", "told"}
 """Fields of templates that are not fields of the statement: made of several of them, or written otherwise."""
 
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.effects import against_feeding
+from feedplan.engine.answers.prompts import work_out_of_season
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.gates import is_root_zone_cold
 from feedplan.engine.growing_year import DAY, season_of
@@ -17,7 +18,7 @@ from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
-from feedplan.model.journal import Journal
+from feedplan.model.journal import Journal, Planned
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import (
     CutToFit,
@@ -25,6 +26,7 @@ from feedplan.model.reason import (
     LittleNitrogen,
     NoRoomForSolid,
     OffTooSoon,
+    OutOfSeason,
     OverCeiling,
 )
 from feedplan.model.source import Source
@@ -210,6 +212,13 @@ class RootZoneNeverWarm(Statement):
     least_c: float
 
 
+class WorkOutOfSeason(Statement):
+    """Root work done or planned outside its season, while what it holds is open."""
+
+    trees: tuple[str, ...]
+    told: OutOfSeason
+
+
 class NotYet(Statement):
     """An entry dated after today. count: how many more there are."""
 
@@ -242,6 +251,7 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_short_of_nitrogen(season, collection),
         *_harmed_by_feed(season, collection),
         *_long_away(season, collection),
+        *_worked_out_of_season(season, collection),
         *_not_yet(season, journal),
         *_record_stopped(season),
         *_root_zone_never_warm(season, collection),
@@ -524,6 +534,16 @@ def _root_zone_never_warm(season: Season, collection: Collection) -> Iterator[Do
                 least_c = float(window.period.root_zone_min_c or 0)
                 doubt = RootZoneNeverWarm(window.period.name, group, least_c)
                 yield _at(collection.groups[group].source, collection, doubt)
+
+
+def _worked_out_of_season(season: Season, collection: Collection) -> Iterator[Doubt]:
+    for timeline in _here(season):
+        over = {h.entry.id for h in timeline.holds if h.end is not None and h.end <= season.today}
+        for entry, told in work_out_of_season(timeline):
+            is_past = isinstance(entry.fact, Planned) and told.on < season.today
+            if entry.id not in over and not is_past:
+                names = tuple(name for name in timeline.names if entry.is_about(name))
+                yield _at(entry.source, collection, WorkOutOfSeason(names, told))
 
 
 def _not_yet(season: Season, journal: Journal) -> Iterator[Doubt]:

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
-from feedplan.engine.answers.prompts import planned_work
+from feedplan.engine.answers.prompts import planned_work, work_out_of_season
 from feedplan.engine.feeding.barriers import barriers, barring_of, end_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.plan import plan_season
@@ -155,6 +155,7 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
             *_flags(timeline, entry_id, collection),
             *_solid_flags(timeline, entry_id, collection),
             *_put_off_flags(timeline, entry_id, collection),
+            *_season_flags(timeline, entry_id),
         )
         flags += (OfTrees(each, names) for each in against)
     opened = [hold for t in touched for hold in _begun(t, after.today) if hold.entry.id == entry_id]
@@ -202,6 +203,11 @@ def _put_off_flags(timeline: Timeline, entry_id: str, collection: Collection) ->
             is_early = season_of(entry.day, hemisphere) < hold.spring
             if is_early and any(met.need.sign in shown for met in hold.missing):
                 yield SeenWhilePutOff(hold.rule.name, hold.spring, hold.put_off.id)
+
+
+def _season_flags(timeline: Timeline, entry_id: str) -> Iterator[Statement]:
+    """That root work was out of season, or is planned for such a day."""
+    yield from (told for entry, told in work_out_of_season(timeline) if entry.id == entry_id)
 
 
 def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterator[OfTrees]:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.holds.holds import WEEK, rule_for
+from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
 from feedplan.engine.stages.stages import Contradiction, Record
 from feedplan.model.alert import SeenAgain, SeenOutOfOrder, SeenTooEarly
 from feedplan.model.collection import YearlyNote
 from feedplan.model.course import Hold, StageDate
-from feedplan.model.hold import HoldRule, SignLeft
+from feedplan.model.hold import Heavier, HoldRule, SignLeft
 from feedplan.model.journal import Caused, Entry, Planned, Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
-from feedplan.model.reason import PlannedWork
+from feedplan.model.reason import OutOfSeason, PlannedWork
 from feedplan.model.stage import Origin
 from feedplan.model.statement import Statement
 
@@ -112,7 +113,8 @@ def stage_prompts(timelines: Sequence[Timeline], today: date, end: date) -> tupl
         for season, stages in timeline.stages:
             opening, waiting = _stages_that_matter(timeline, season)
             for at in stages:
-                if at.origin is Origin.SEEN or at.stage not in opening | waiting.keys():
+                was_seen = at.origin is Origin.SEEN or at.proved is not None
+                if was_seen or at.stage not in opening | waiting.keys():
                     continue
                 found = _question(timeline, at, waiting.get(at.stage), today)
                 if found is not None and timeline.here(max(found.day, today)):
@@ -199,14 +201,59 @@ def planned_work(timeline: Timeline, day: date) -> Iterator[tuple[Entry, Planned
 
 
 def _told(timeline: Timeline, entry: Entry, fact: Planned) -> Iterator[tuple[Entry, PlannedWork]]:
-    schedule = timeline.care.schedule_on(fact.on)
-    rule = rule_for(fact.work, schedule.holds, schedule.bands_up)
+    rule, _ = _rule_of_planned(timeline, entry, fact)
     if rule is not None:
         minimum = fact.on + timedelta(days=rule.min_days)
         signs = tuple(SignLeft(need.sign, need.times) for need in rule.needs)
         likely = _likely(timeline, rule, fact.on)
         about = None if likely is None else max(minimum, likely)
         yield entry, PlannedWork(fact.work.cause, rule.name, fact.on, rule.stops, minimum, signs, about)
+
+
+def work_out_of_season(timeline: Timeline) -> Iterator[tuple[Entry, OutOfSeason]]:
+    """The root work done, or planned, out of season on these trees, each entry with what is said of it."""
+    for hold in timeline.holds:
+        if hold.out_of_season and hold.follows is None and isinstance(hold.entry.fact, Caused):
+            yield from _told_of(timeline, hold.entry, hold.entry.fact, hold.entry.day, hold.rule)
+    for entry in timeline.entries:
+        if isinstance(entry.fact, Planned):
+            rule, _ = _rule_of_planned(timeline, entry, entry.fact)
+            if rule is not None and _would_be_out_of_season(timeline, entry.fact.on):
+                yield from _told_of(timeline, entry, entry.fact.work, entry.fact.on, rule)
+
+
+def _told_of(
+    timeline: Timeline, entry: Entry, fact: Caused, day: date, rule: HoldRule
+) -> Iterator[tuple[Entry, OutOfSeason]]:
+    """What is said of work out of season that cuts roots; pruning and wire have seasons of their own."""
+    window = timeline.care.collection.vocabulary.calendars[timeline.calendar].root_work
+    bands = [r for r in timeline.care.schedule_on(day).holds.values() if r.cause == fact.cause]
+    if window is not None and len(bands) > 1:
+        yield entry, OutOfSeason(fact.cause, day, rule.name, *window)
+
+
+def _would_be_out_of_season(timeline: Timeline, day: date) -> bool:
+    """Whether root work on these trees on a day is out of season."""
+    collection = timeline.care.collection
+
+    def stages(season: int) -> Mapping[str, StageDate]:
+        return {at.stage: at for at in timeline.stage_dates(season)}
+
+    calendar = collection.vocabulary.calendars[timeline.calendar]
+    return is_out_of_season(calendar, stages, collection.place.hemisphere, day)
+
+
+def _rule_of_planned(
+    timeline: Timeline, entry: Entry, fact: Planned
+) -> tuple[HoldRule | None, tuple[Heavier, ...]]:
+    """The rule that planned work would fall under, and what raises it there."""
+    schedule = timeline.care.schedule_on(fact.on)
+    trees = [tree for tree in timeline.trees if entry.is_about(tree.name)]
+    held = [hold for hold in timeline.holds if hold.covers(fact.on)]
+    outside = _would_be_out_of_season(timeline, fact.on)
+    return rule_for(
+        fact.work, schedule.holds, heavier(fact.work, schedule, trees, held, out_of_season=outside)
+    )
 
 
 def _likely(timeline: Timeline, rule: HoldRule, start: date) -> date | None:

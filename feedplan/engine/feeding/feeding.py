@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.feeding.barriers import barriers, overridden
-from feedplan.engine.feeding.openings import Feeding, Slot, first_open
+from feedplan.engine.feeding.openings import Feeding, Slot, before_leaving, first_open
 from feedplan.engine.feeding.settled import NEARLY_DUE, Became, is_about_trees, what_became
 from feedplan.engine.feeding.strength import RampState, given_ppm, limits_on, reached, strength_ppm, weakened
 from feedplan.engine.growing_year import DAY, season_of
@@ -289,6 +289,9 @@ class _Series:
         if found is None:
             return None
         due, window = found
+        early = before_leaving(self.feeding, due, self._asked, self._interval)
+        if early is not None:
+            return early
         day, reasons = self._first_open(
             max(due, self._earliest(window, self._asked), self.feeding.first), self._asked
         )
@@ -376,7 +379,7 @@ class _Series:
             asked_feed=asked,
             reasons=(*slot.moved_by, *overridden(feeding.barring, slot.day), *reasons, *kept),
             entry=log,
-            ratio=None if given.feed else ratio,
+            ratio=None if asked or given.feed else ratio,
             part=given.part,
         )
 

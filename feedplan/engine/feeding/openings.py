@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -14,7 +14,8 @@ from feedplan.engine.holds.holds import Ramp
 from feedplan.engine.stages.stages import Record
 from feedplan.model.course import Window
 from feedplan.model.history import ToldFeed
-from feedplan.model.reason import Reason, Rule
+from feedplan.model.reason import BeforeAbsence, Reason, Rule
+from feedplan.model.schedule import FeedingPeriod
 from feedplan.model.statement import Statement
 
 
@@ -85,3 +86,31 @@ class Slot:
     def counts_from(self) -> date:
         """The day the next interval counts from: a feed put off starts it anew, one moved to a feeding day does not."""
         return self.due if self.in_step else self.day
+
+
+def before_leaving(
+    feeding: Feeding, due: date, asked: date | None, interval: Callable[[FeedingPeriod], timedelta]
+) -> Slot | None:
+    """The last day before an absence, for a feed due in it; None where none is open and far enough from the last.
+
+    asked: the last feed given or asked for. interval: from one feed of a period to the next as things are.
+    """
+    barring, habits = feeding.barring, feeding.care.collection.habits
+    away = next((each for each in barring.away if each.start <= due <= each.end), None)
+    day = date.min if away is None else away.start - DAY
+    while away is not None and day >= max(feeding.today, feeding.first):
+        window = feeding.windows.at(day)
+        if window is None or (asked is not None and day < asked + _least(window.period, interval)):
+            return None
+        if day.weekday() in (habits.feed_on or range(7)) and not barriers(barring, day):
+            why = Reason(Rule.AWAY, BeforeAbsence(due, away.start, away.end), away.source)
+            return Slot(due, day, window, interval(window.period), (why,), in_step=False)
+        day -= DAY
+    return None
+
+
+def _least(period: FeedingPeriod, interval: Callable[[FeedingPeriod], timedelta]) -> timedelta:
+    """The least time after a feed: the period's gap, or the interval where a ramp or a hold stretches that."""
+    stretched = interval(period)
+    is_stretched = stretched.days > period.every_days
+    return stretched if is_stretched else timedelta(days=period.min_gap_days)

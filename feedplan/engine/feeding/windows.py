@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.care import Care
 from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.stages.stages import Record
-from feedplan.model.course import Waiting, Window
+from feedplan.model.course import Hold, Waiting, Window
 from feedplan.model.moment import DayOfYear, stages_named
 from feedplan.model.schedule import FeedingPeriod, Schedule
 
@@ -41,8 +41,8 @@ class Windows:
         return next((window for window in self.windows if window.first > day), None)
 
 
-def lay_windows(record: Record, care: Care, start: date, end: date) -> Windows:
-    """The windows between two days, following the moves from group to group."""
+def lay_windows(record: Record, care: Care, holds: Sequence[Hold], start: date, end: date) -> Windows:
+    """The windows between two days, following the moves from group to group. holds: some open a period by their end."""
     windows: list[Window] = []
     waiting: list[Waiting] = []
     first_season, last_season = (season_of(day, record.hemisphere) for day in (start, end))
@@ -50,7 +50,7 @@ def lay_windows(record: Record, care: Care, start: date, end: date) -> Windows:
         schedule = care.schedule_of(stay)
         for season in range(first_season - 1, last_season + 1):
             for period in schedule.periods:
-                window = _window(record, period, schedule, season)
+                window = _window(record, period, schedule, season, _freed(record, period, holds, season))
                 if isinstance(window, Waiting):
                     waiting.append(window)
                 else:
@@ -58,8 +58,16 @@ def lay_windows(record: Record, care: Care, start: date, end: date) -> Windows:
     return Windows(tuple(sorted(windows, key=lambda w: (w.first, w.last, w.period.name))), tuple(waiting))
 
 
-def _window(record: Record, period: FeedingPeriod, schedule: Schedule, season: int) -> Window | Waiting:
-    first = record.resolve(period.start, season)
+def _freed(record: Record, period: FeedingPeriod, holds: Sequence[Hold], season: int) -> date | None:
+    """The first day of a season on which a hold that can open a period has ended."""
+    ends = (hold.end for hold in holds if hold.rule.name in period.or_after and hold.end is not None)
+    return min((day for day in ends if season_of(day, record.hemisphere) == season), default=None)
+
+
+def _window(
+    record: Record, period: FeedingPeriod, schedule: Schedule, season: int, freed: date | None
+) -> Window | Waiting:
+    first = record.resolve(period.start, season, freed)
     opened_by = tuple(
         record.stages(season)[s] for s in stages_named(period.start) if s in record.stages(season)
     )

@@ -9,9 +9,10 @@ from decimal import Decimal
 
 from feedplan.engine.care import Care
 from feedplan.engine.growing_year import season_end, season_of
+from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.stages.stages import Record
 from feedplan.model.course import Hold, NeedMet, StageDate
-from feedplan.model.hold import Action, CauseKind, HoldRule, Need
+from feedplan.model.hold import Action, CauseKind, Heavier, HoldRule, Need
 from feedplan.model.journal import Caused, Entry, PutOff, Seen
 from feedplan.model.moment import Hemisphere
 from feedplan.model.stage import Origin, Vocabulary
@@ -29,21 +30,21 @@ BARE = ("leaves fallen", "dormant")
 IN_LEAF_AGAIN = "leaves open"
 
 
-def rule_for(fact: Caused, rules: Mapping[str, HoldRule], bands_up: int) -> HoldRule | None:
-    """The rule a cause falls under, None when nothing is held for it.
+def rule_for(
+    fact: Caused, rules: Mapping[str, HoldRule], raised_by: Sequence[Heavier]
+) -> tuple[HoldRule | None, tuple[Heavier, ...]]:
+    """The rule a cause falls under, and what raised it there; None when nothing is held for it.
 
-    Unknown root loss counts as the middle band. Bare-rooting and `bands_up` raise the band, never past the top.
+    Unknown root loss counts as the middle band. Each reason raises the band by one, never past the top.
     """
     bands = sorted(
         (r for r in rules.values() if (r.kind, r.cause) == (fact.kind, fact.cause)), key=lambda r: r.band
     )
-    if not bands:
-        return None
-    if len(bands) == 1:
-        return bands[0]
+    if len(bands) < 2:
+        return (bands[0] if bands else None), ()
     index = (len(bands) - 1) // 2 if fact.roots is None else _band_of(fact.roots, bands)
-    raised = index + fact.bare_rooted + (bands_up if fact.kind is CauseKind.WORK else 0)
-    return bands[min(raised, len(bands) - 1)]
+    raised = min(index + len(raised_by), len(bands) - 1)
+    return bands[raised], tuple(raised_by) if raised > index else ()
 
 
 def _band_of(roots: Decimal, bands: Sequence[HoldRule]) -> int:
@@ -63,25 +64,47 @@ def open_holds(record: Record, care: Care, leaves: date | None, last_season: int
     """
     holds: list[Hold] = []
     for entry in record.entries:
-        for rule in _rules_opened(entry, care, record.vocabulary):
+        outside = _is_out_of_season(entry, record)
+        for rule, raised_by in _rules_opened(entry, care, record.vocabulary, holds, outside):
             hold = _hold(rule, entry, record, leaves, last_season)
-            heavier = care.schedule_on(entry.day).holds.get(rule.turns_into or "")
-            holds += [hold] if heavier is None else _turned(hold, heavier, record, leaves, last_season)
+            if raised_by or outside:
+                hold = replace(hold, heavier=raised_by, out_of_season=outside)
+            takes_over = care.schedule_on(entry.day).holds.get(rule.turns_into or "")
+            holds += [hold] if takes_over is None else _turned(hold, takes_over, record, leaves, last_season)
     return by_start(holds)
 
 
-def _rules_opened(entry: Entry, care: Care, vocabulary: Vocabulary) -> Iterator[HoldRule]:
-    """The rules an entry falls under: that of a cause, or those of the signs of a tree that is not well, each once."""
+def _is_out_of_season(entry: Entry, record: Record) -> bool:
+    """Whether an entry tells of root work out of season, by what had been seen by its day.
+
+    What is seen later does not make work heavier that was in season when it was done.
+    """
+    if not isinstance(entry.fact, Caused) or entry.fact.kind is not CauseKind.WORK:
+        return False
+    by_then = tuple(e for e in record.entries if e.day <= entry.day)
+    then = replace(record, entries=by_then, _stages={}, _sightings={})
+    return is_out_of_season(record.typical.calendar, then.stages, record.hemisphere, entry.day)
+
+
+def _rules_opened(
+    entry: Entry, care: Care, vocabulary: Vocabulary, holds: Sequence[Hold], outside: bool
+) -> Iterator[tuple[HoldRule, tuple[Heavier, ...]]]:
+    """The rules an entry falls under: that of a cause, or those of the signs of a tree that is not well, each once.
+
+    holds: those opened so far. outside: it tells of work out of season. With each rule goes what made it heavier.
+    """
+    schedule = care.schedule_on(entry.day)
     if isinstance(entry.fact, Caused):
-        schedule = care.schedule_on(entry.day)
-        rule = rule_for(entry.fact, schedule.holds, schedule.bands_up)
+        held = [hold for hold in holds if hold.covers(entry.day)]
+        reasons = heavier(entry.fact, schedule, care.trees, held, out_of_season=outside)
+        rule, raised_by = rule_for(entry.fact, schedule.holds, reasons)
         if rule is not None:
-            yield rule
+            yield rule, raised_by
     elif isinstance(entry.fact, Seen):
         shown = {sign for word in entry.fact.words for sign in vocabulary.shown_by(word)}
-        for rule in care.schedule_on(entry.day).holds.values():
+        for rule in schedule.holds.values():
             if rule.kind is CauseKind.SEEN and rule.cause in shown:
-                yield rule
+                yield rule, ()
 
 
 def by_start(*some: Iterable[Hold]) -> tuple[Hold, ...]:

@@ -107,16 +107,18 @@ class Record:
             word in self.vocabulary.words and self.vocabulary.words[word].adverse for word in entry.fact.words
         )
 
-    def resolve(self, moment: Moment, season: int) -> date | None:
+    def resolve(self, moment: Moment, season: int, instead: date | None = None) -> date | None:
         """The day a moment falls on in a season, None while a stage it waits for has no date.
+
+        instead: from this day on a stage that must be seen counts as seen.
 
         A seen stage counts from the day it was known, so a late record opens nothing in the past.
         """
-        return _resolve(moment, self.stages(season), season, self.hemisphere, stopping=False)
+        return moment_day(moment, self.stages(season), season, self.hemisphere, instead=instead)
 
     def last_day(self, stop: Moment, season: int) -> date | None:
         """The last day fed by a period that stops at a moment: a calendar day is still fed, a stage's is not."""
-        return _resolve(stop, self.stages(season), season, self.hemisphere, stopping=True)
+        return moment_day(stop, self.stages(season), season, self.hemisphere, stopping=True)
 
 
 def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
@@ -152,7 +154,21 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
             dates[stage] = StageDate(stage, late, Origin.SHIFTED, late, prior, None, source, basis=spread)
         else:
             dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
-    return told.in_order(dates)
+    return _with_proofs(told.in_order(dates), seen, record.vocabulary)
+
+
+def _with_proofs(
+    dates: dict[str, StageDate], seen: Mapping[str, Entry], vocabulary: Vocabulary
+) -> dict[str, StageDate]:
+    """The dates, with the day from which a stage that was seen says that one it follows had come."""
+    for stage, entry in seen.items():
+        word = vocabulary.words.get(stage)
+        for earlier in word.follows if word is not None else ():
+            if earlier in dates and earlier not in seen:
+                before = dates[earlier].proved
+                proved = entry.known if before is None else min(before, entry.known)
+                dates[earlier] = replace(dates[earlier], proved=proved)
+    return dates
 
 
 class _Told:
@@ -321,21 +337,42 @@ def _before(stage: str, priors: Sequence[tuple[date, str]]) -> list[str]:
     return [*before, priors[-1][1]] if priors[-1][1] != stage else before
 
 
-def _resolve(
-    moment: Moment, stages: Mapping[str, StageDate], season: int, hemisphere: Hemisphere, *, stopping: bool
+def moment_day(
+    moment: Moment,
+    stages: Mapping[str, StageDate],
+    season: int,
+    hemisphere: Hemisphere,
+    *,
+    stopping: bool = False,
+    instead: date | None = None,
 ) -> date | None:
+    """The day a moment falls on among the stages of a season, or with `stopping` the last day of what stops at it.
+
+    instead: as for `Record.resolve`.
+    """
     match moment:
         case DayOfYear():
             return day_in_season(moment, season, hemisphere)
         case AtStage(stage, offset, seen_only):
             at = stages.get(stage)
-            if at is None or at.day is None or (seen_only and at.origin is not Origin.SEEN):
+            if seen_only and instead is not None:
+                seen = moment_day(moment, stages, season, hemisphere, stopping=stopping)
+                return instead if seen is None else min(seen, instead)
+            if at is None:
+                return None
+            is_counted = at.day is not None and (at.origin is Origin.SEEN or not seen_only)
+            if at.proved is not None and (not is_counted or at.day is None or at.day > at.proved):
+                return at.proved + timedelta(days=offset - stopping)
+            if at.day is None or not is_counted:
                 return None
             day = at.day + timedelta(days=offset)
             late = at.origin in (Origin.SEEN, Origin.INFORMED)
             return day - DAY if stopping else max(day, at.known if late else day)
         case FirstOf(moments) | LastOf(moments):
-            days = [_resolve(inner, stages, season, hemisphere, stopping=stopping) for inner in moments]
+            days = [
+                moment_day(inner, stages, season, hemisphere, stopping=stopping, instead=instead)
+                for inner in moments
+            ]
             known = [day for day in days if day is not None]
             if isinstance(moment, LastOf) and len(known) < len(days):
                 return None

@@ -1,0 +1,64 @@
+"""Root work weighed: in or out of its season, on a tree that stands it well or badly, and how many bands that adds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date
+
+from feedplan.engine.growing_year import season_of
+from feedplan.engine.stages.stages import moment_day
+from feedplan.model.collection import Tree
+from feedplan.model.course import Hold, StageDate
+from feedplan.model.hold import CauseKind, Heavier
+from feedplan.model.journal import Caused
+from feedplan.model.moment import Hemisphere
+from feedplan.model.schedule import Schedule
+from feedplan.model.stage import StageCalendar
+
+
+def heavier(
+    fact: Caused,
+    schedule: Schedule,
+    trees: Iterable[Tree],
+    held: Iterable[Hold] = (),
+    *,
+    out_of_season: bool = False,
+) -> tuple[Heavier, ...]:
+    """What makes root work count heavier. held: the holds the trees are under; trees: those worked on.
+
+    A weak or old tree, one of a schedule whose trees stand less, and one held for weakness all count as one reason:
+    what the tree itself cannot stand. Common practice, no source; that they do not add up is judgement.
+    """
+    found = [Heavier.BARE_ROOTED] if fact.bare_rooted else []
+    if fact.kind is CauseKind.WORK:
+        is_frail = any(tree.weak or tree.old for tree in trees) or any(h.rule.bands_up for h in held)
+        found += [Heavier.ITS_KIND] if schedule.bands_up or is_frail else []
+        found += [Heavier.OUT_OF_SEASON] if out_of_season else []
+    return tuple(found)
+
+
+def is_out_of_season(
+    calendar: StageCalendar,
+    stages: Callable[[int], Mapping[str, StageDate]],
+    hemisphere: Hemisphere,
+    day: date,
+) -> bool:
+    """Whether root work on a day falls outside the time its kind of tree stands it best.
+
+    stages: the stages of a season. A time that ends at a stage still awaited has not ended; kinds without such a time
+    are never out of season.
+    """
+    if calendar.root_work is None:
+        return False
+    start, stop = calendar.root_work
+    season = season_of(day, hemisphere)
+    for year in (season - 1, season):
+        first = moment_day(start, stages(year), year, hemisphere)
+        if first is None or first > day:
+            continue
+        last = moment_day(stop, stages(year), year, hemisphere, stopping=True)
+        if last is not None and last < first:
+            last = moment_day(stop, stages(year + 1), year + 1, hemisphere, stopping=True)
+        if last is None or day <= last:
+            return False
+    return True
