@@ -78,14 +78,15 @@ def test_what_is_said_is_written_as_one_line(form: str, line: str, run: Run, fol
 
 
 def test_root_work_says_what_it_holds_until_when_and_how_to_take_it_back(run: Run, folder: Path) -> None:
-    # The shipped rule for 30 % of roots: 35 days from 14 June is 19 July, and two signs.
+    # 30 % of roots in leaf counts a band heavier, as severe: 56 days from 14 June is 9 August, and two signs.
     result = run("record", "repotted", "Moth", "--roots", "30 %", today=TODAY)
-    first, *do = result.stdout.splitlines()
+    first, *more = result.stdout.splitlines()
     assert first.startswith(
-        "Recorded: Moth repotted, 30 % of roots off. "
-        "No feed, pruning or wiring before 19 Jul, and once seen: extension and hardened. Undo: "
+        "Recorded: Moth repotted, 30 % of roots off. No feed, pruning, wiring, repotting or full sun before 9 Aug, and "
+        "once seen: extension and hardened. Undo: "
     )
-    assert "- Give 30 % shade and shelter from wind." in do
+    assert any("Repotted on 14 Jun is out of season for its kind" in line for line in more)
+    assert "- Give 30 to 50 % shade and shelter from wind; mist 2 to 4 times a day in dry air." in more
 
 
 def test_a_sign_says_what_it_frees(run: Run, folder: Path) -> None:

@@ -28,13 +28,14 @@ MISSED = "habits: {unlogged_feeds: missed}\n"
 
 def test_a_flush_seen_to_harden_after_the_feed_was_told_asks_for_no_second_one() -> None:
     story = garden("Japanese maple", "shown", "2027-06-05")
-    assert today(story.until("2027-06-10"), "Quill") == "2027-06-10 60"
+    assert today(story.until("2027-06-10"), "Quill") == "2027-06-10 40"
     story.until("2027-06-12")
     story.writes("2027-06-12", tree="Quill", seen="first flush hardened")
     assert today(story.now, "Quill") == ""
     morning = story.until("2027-06-13")
-    assert given(morning, "Quill") == ["2027-06-10 60"]
-    assert ahead(morning, "Quill", 2) == ["2027-07-01 60", "2027-07-22 60"]
+    assert given(morning, "Quill") == ["2027-06-10 40"]
+    # Refined trees get 40 ppm every 28 days until mid August.
+    assert ahead(morning, "Quill", 2) == ["2027-07-08 40", "2027-08-05 40"]
 
 
 def test_leaves_seen_open_after_two_feeds_keep_the_interval_from_the_last_of_them() -> None:
@@ -84,10 +85,10 @@ def test_a_move_to_a_faster_group_invents_no_feed_in_the_past() -> None:
     story = garden("Japanese maple", "shown", "2027-05-30")
     story.until("2027-06-05")
     story.writes("2027-06-05", tree="Quill", seen="first flush hardened")
-    assert today(story.now, "Quill") == "2027-06-05 60"
+    assert today(story.now, "Quill") == "2027-06-05 40"
     story.until("2027-06-22")
     story.writes("2027-06-22", tree="Quill", moved="growing-on")
-    assert given(story.now, "Quill") == ["2027-06-05 60"]
+    assert given(story.now, "Quill") == ["2027-06-05 40"]
     assert ahead(story.now, "Quill", 2) == ["2027-06-22 150", "2027-07-02 150"]
 
 
@@ -340,13 +341,13 @@ def test_after_a_move_to_a_faster_group_its_interval_counts_from_the_last_feed()
 
 
 def test_after_a_move_to_a_slower_group_its_interval_counts_from_the_last_feed() -> None:
-    """Fed 13 June at 150 ppm, moved 17 June to refined, hardened 10 June: 13 June and 21 days are 4 July."""
+    """Fed 13 June at 150 ppm, moved 17 June to refined, hardened 10 June: 13 June and 28 days are 11 July."""
     story = garden("hornbeam", "growing-on", "2027-04-20")
     story.until("2027-06-17")
     story.writes("2027-06-17", tree="Quill", moved="shown")
     morning = story.until("2027-06-18")
     assert given(morning, "Quill")[-1] == "2027-06-13 150"
-    assert ahead(morning, "Quill", 2) == ["2027-07-04 60", "2027-07-25 60"]
+    assert ahead(morning, "Quill", 2) == ["2027-07-11 40", "2027-08-08 40"]
 
 
 def _every(files: dict[str, Any], group: str, period: str, days: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from datetime import date
+from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.stages.stages import moment_day
@@ -11,9 +11,9 @@ from feedplan.model.collection import Tree
 from feedplan.model.course import Hold, StageDate
 from feedplan.model.hold import CauseKind, Heavier
 from feedplan.model.journal import Caused
-from feedplan.model.moment import Hemisphere
+from feedplan.model.moment import Hemisphere, stages_named
 from feedplan.model.schedule import Schedule
-from feedplan.model.stage import StageCalendar
+from feedplan.model.stage import Origin, StageCalendar
 
 
 def heavier(
@@ -45,20 +45,28 @@ def is_out_of_season(
 ) -> bool:
     """Whether root work on a day falls outside the time its kind of tree stands it best.
 
-    stages: the stages of a season. A time that ends at a stage still awaited has not ended; kinds without such a time
-    are never out of season.
+    stages: the stages of a season. A time that ends at a stage still awaited has not ended, and one that ends at a
+    stage nobody saw lasts as much longer as the calendar's dates may be off; kinds without such a time are never out of
+    season.
     """
     if calendar.root_work is None:
         return False
     start, stop = calendar.root_work
     season = season_of(day, hemisphere)
+
+    def last_day(year: int) -> date | None:
+        last = moment_day(stop, stages(year), year, hemisphere, stopping=True)
+        named = (stages(year).get(stage) for stage in stages_named(stop))
+        is_seen = all(at is not None and at.origin is Origin.SEEN for at in named)
+        return last if last is None or is_seen else last + timedelta(days=calendar.spread_days)
+
     for year in (season - 1, season):
         first = moment_day(start, stages(year), year, hemisphere)
         if first is None or first > day:
             continue
-        last = moment_day(stop, stages(year), year, hemisphere, stopping=True)
+        last = last_day(year)
         if last is not None and last < first:
-            last = moment_day(stop, stages(year + 1), year + 1, hemisphere, stopping=True)
+            last = last_day(year + 1)
         if last is None or day <= last:
             return False
     return True
