@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from feedplan.engine.answers import doubts as doubt
-from feedplan.engine.answers.doubts import Doubt
 from feedplan.engine.water import waters
 from feedplan.errors import Problem
+from feedplan.model import doubt
+from feedplan.model.doubt import Doubt
 from feedplan.model.reason import LittleNitrogen
 from feedplan.model.statement import Statement
 from feedplan.words.language import say

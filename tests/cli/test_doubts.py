@@ -6,9 +6,10 @@ from datetime import date
 
 import pytest
 
-from feedplan.engine.answers.doubts import Doubt, doubts_of
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
+from feedplan.model.doubt import Doubt
 from feedplan.words.doubts import problem_of
 
 TODAY = date(2027, 6, 14)

@@ -6,9 +6,10 @@ from datetime import date
 
 import pytest
 
-from feedplan.engine.answers.doubts import NeverFeed, RichInPhosphorus, doubts_of
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
+from feedplan.model.doubt import NeverFeed, RichInPhosphorus
 from feedplan.model.genus import Harm, flags_of
 from feedplan.words.doubts import doubt_words
 

@@ -6,11 +6,12 @@ from datetime import date
 
 import pytest
 
-from feedplan.engine.answers.doubts import WorkOutOfSeason, doubts_of
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.prompts import planned_work
 from feedplan.engine.day import day_of
 from feedplan.load.collection import load_text
 from feedplan.model.course import Hold
+from feedplan.model.doubt import WorkOutOfSeason
 from feedplan.words.doubts import doubt_words
 from feedplan.words.reasons import hold_words
 from tests.scenarios.planning import KORORUA_BAY, WRENMOOR, Plan, plan

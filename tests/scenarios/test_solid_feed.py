@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from feedplan.engine.answers.doubts import MuchNitrogen, doubts_of
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.explain import explain
 from feedplan.engine.day import day_of
 from feedplan.engine.feeding.release import Release
@@ -17,6 +17,7 @@ from feedplan.export.round_text import round_lines
 from feedplan.export.why_text import why_lines
 from feedplan.load import load_text
 from feedplan.model.course import Act, SolidEvent, Status
+from feedplan.model.doubt import MuchNitrogen
 from feedplan.model.reason import Rule
 from feedplan.words.doubts import doubt_words
 from tests.dose.published import rows

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from feedplan.cli.main import feedplan
-from feedplan.engine.answers.doubts import FallsShort, doubts_of
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.explain import nitrogen_by
 from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
@@ -22,6 +22,7 @@ from feedplan.engine.sink.can import can_of
 from feedplan.export.round_text import round_lines
 from feedplan.load.collection import Loaded, load_text
 from feedplan.model.course import FeedEvent
+from feedplan.model.doubt import FallsShort
 from feedplan.model.reason import LittleNitrogen, OverCeiling, Rule
 from feedplan.words.doubts import doubt_words
 

@@ -11,13 +11,14 @@ from decimal import Decimal
 
 import pytest
 
-from feedplan.engine.answers.doubts import NeverLaid, doubts_of
+from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
 from feedplan.model.course import Act
+from feedplan.model.doubt import NeverLaid
 from tests.schedules.shipped_files import SCHEDULES, days, solid_periods, text
 
 SPECIES = {

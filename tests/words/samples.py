@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.engine.answers import doubts, effects
+from feedplan.engine.answers import effects
 from feedplan.engine.sink.pen import Finding, PenReading
 from feedplan.engine.water import waters
 from feedplan.model import alert, reason, stage
+from feedplan.model import doubt as doubts
 from feedplan.model.climate import Standing
 from feedplan.model.hold import Action, CauseKind, SignLeft
 from feedplan.model.journal import (

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import pairwise
@@ -17,6 +16,30 @@ from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.water.waters import water_doubts
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Act, FeedEvent
+from feedplan.model.doubt import (
+    AboveLabel,
+    Doubt,
+    FallsShort,
+    FedWhenHeld,
+    LaidTooOften,
+    LargeBudget,
+    LongAway,
+    MuchNitrogen,
+    NeverFeed,
+    NeverLaid,
+    NoProduct,
+    NoSolidProduct,
+    NotYet,
+    RecordStopped,
+    RichInPhosphorus,
+    RootZoneNeverWarm,
+    SolidCut,
+    SolidLeftOut,
+    StageNotTheirs,
+    UnknownSpecies,
+    WhichKind,
+    WorkOutOfSeason,
+)
 from feedplan.model.genus import GenusFlag, Harm, flags_of
 from feedplan.model.journal import Journal, Planned
 from feedplan.model.moment import stages_named
@@ -26,7 +49,6 @@ from feedplan.model.reason import (
     LittleNitrogen,
     NoRoomForSolid,
     OffTooSoon,
-    OutOfSeason,
     OverCeiling,
 )
 from feedplan.model.source import Source
@@ -44,194 +66,6 @@ TOO_MUCH_N_MG_PER_L = Decimal(900)
 FAR_SHORT = Decimal("0.1")
 # Two or three feeds missed in full growth. Judgement.
 LONG_AWAY = timedelta(days=21)
-
-
-class MuchNitrogen(Statement):
-    """More nitrogen in a season than is wise. total, limit: [mg N per L of container].
-
-    is_budget: the limit is the schedule's own. is_grave: so much that it may kill, and no schedule says it is meant.
-    """
-
-    trees: tuple[str, ...]
-    season: int
-    total: int
-    limit: Decimal
-    is_budget: bool
-    is_grave: bool
-
-
-class LargeBudget(Statement):
-    """A schedule's own budget that is more than may be wise. budget: [mg N per L of container]."""
-
-    schedule: str
-    budget: Decimal
-    limit: Decimal
-
-
-class NoProduct(Statement):
-    """A group that names no feed."""
-
-    group: str
-
-
-class NoSolidProduct(Statement):
-    """A group that names no solid feed for a period that lays some."""
-
-    group: str
-    period: str
-
-
-class NeverLaid(Statement):
-    """A group's solid feed for which its schedule has no period. form: of the feed; kinds: those it has periods for."""
-
-    group: str
-    feed: str
-    form: str
-    schedule: str
-    kinds: tuple[str, ...]
-
-
-class SolidCut(Statement):
-    """Solid feed that does not fit its season's nitrogen, and is laid lighter. laid, asked: [g per L of container]."""
-
-    group: str
-    period: str
-    cut: Statement
-
-
-class SolidLeftOut(Statement):
-    """Solid feed that is due and not laid. why: the first thing that stands in its way."""
-
-    trees: tuple[str, ...]
-    due: date
-    why: Statement
-
-
-class LaidTooOften(Statement):
-    """Coated feed laid again while the last still gives. lasts: [days]."""
-
-    period: str
-    feed: str
-    every: timedelta
-    lasts: int
-
-
-class StageNotTheirs(Statement):
-    """A period that starts from a stage which a species' calendar does not have.
-
-    fallback: the calendar whose date stands in, None where none does and the period opens only once it is seen.
-    """
-
-    period: str
-    group: str
-    stage: str
-    species: str
-    calendar: str
-    fallback: str | None
-
-
-class UnknownSpecies(Statement):
-    """A species that no calendar and no table knows. nearest: known names near to it."""
-
-    species: str
-    tree: str
-    calendar: str
-    nearest: tuple[str, ...]
-
-
-class WhichKind(Statement):
-    """A species word under which some kinds keep their leaves and some do not. calendar: what it is taken for."""
-
-    species: str
-    tree: str
-    calendar: str
-
-
-class FedWhenHeld(Statement):
-    """A feed recorded inside a hold. entry: its id."""
-
-    trees: tuple[str, ...]
-    day: date
-    held: Statement
-    entry: str
-
-
-class AboveLabel(Statement):
-    """A period that asks more of a product than its label allows."""
-
-    period: str
-    group: str
-    maximum: LabelMaximum
-
-
-class FallsShort(Statement):
-    """A period whose nitrogen no can of what is at hand reaches. held: why."""
-
-    period: str
-    group: str
-    held: OverCeiling | LittleNitrogen
-
-
-class RichInPhosphorus(Statement):
-    """Trees that phosphorus harms, and a feed that brings much of it. p, most: [mg/L, as element]."""
-
-    trees: tuple[str, ...]
-    word: str
-    feed: str
-    p: int
-    most: Decimal
-    known_from: str
-
-
-class NeverFeed(Statement):
-    """Plants that any feed harms, in a group that is fed."""
-
-    trees: tuple[str, ...]
-    word: str
-    group: str
-    known_from: str
-
-
-class LongAway(Statement):
-    """A long absence in growth."""
-
-    time: timedelta
-
-
-class RecordStopped(Statement):
-    """A weather record too old to tell anything of today. last: its last day observed."""
-
-    last: date
-
-
-class RootZoneNeverWarm(Statement):
-    """A feeding period whose root zone no day of this year is expected to bring. least_c: [°C]."""
-
-    period: str
-    group: str
-    least_c: float
-
-
-class WorkOutOfSeason(Statement):
-    """Root work done or planned outside its season, while what it holds is open."""
-
-    trees: tuple[str, ...]
-    told: OutOfSeason
-
-
-class NotYet(Statement):
-    """An entry dated after today. count: how many more there are."""
-
-    known: date
-    count: int
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """One doubtful thing, and where it is written."""
-
-    fact: Statement
-    source: Source
 
 
 def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple[Doubt, ...]:
