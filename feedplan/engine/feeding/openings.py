@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from feedplan.engine.care import Care
@@ -110,7 +110,5 @@ def before_leaving(
 
 
 def _least(period: FeedingPeriod, interval: Callable[[FeedingPeriod], timedelta]) -> timedelta:
-    """The least time after a feed: the period's gap, or the interval where a ramp or a hold stretches that."""
-    stretched = interval(period)
-    is_stretched = stretched.days > period.every_days
-    return stretched if is_stretched else timedelta(days=period.min_gap_days)
+    """The least time after a feed: the period's gap, or what a ramp or a hold left behind asks for."""
+    return interval(replace(period, every_days=period.min_gap_days))
