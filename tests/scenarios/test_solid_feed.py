@@ -110,7 +110,9 @@ def test_layings_that_do_not_fit_the_budget_are_all_laid_lighter_with_the_can_at
     # By the typical date of open leaves, which holds on 1 April, the can alone brings 13 x 15 + 4 x 5 = 215; half of it
     # leaves 252.5 for 3.64 layings of 150 mg (the fourth lies 32 of its 50 days): 69 mg are 2.3 g each.
     assert rates(year) == [Decimal("2.3")] * 4
-    assert liquid_mg_per_l(year) >= Decimal("97.5")  # leaves opened on 24 April: 12 x 15 + 3 x 5, and half of it
+    assert liquid_mg_per_l(year) >= Decimal(
+        "97.5"
+    )  # leaves opened on 24 April: 12 x 15 + 3 x 5, and half of it
     cut = [e for e in year.season.timelines[0].solid_events if e.season == 2027 and e.act is Act.LAY]
     assert {e.reasons[-1].rule for e in cut} == {Rule.BUDGET}
     assert any("cut from 5 to 2.3 g per litre of pot" in words for words in told(year, heavy))
