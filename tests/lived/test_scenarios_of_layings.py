@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 from datetime import date, timedelta
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -143,6 +144,34 @@ def test_with_nothing_new_known_no_laying_or_lifting_changes_from_day_to_day(tmp
     for day in ("2027-04-02", "2027-05-30", "2027-08-15", "2027-09-20"):
         found = year.until(day) + year.acts(Act.LIFT)
         assert [each.split()[0] for each in found] == days
+
+
+def test_layings_cut_to_the_budget_keep_their_day_and_grams_as_the_days_pass(tmp_path: Path) -> None:
+    """5 g a litre, 150 mg N each, do not fit 360 mg: each is laid lighter, and stays so with nothing new known."""
+    year = Year(tmp_path)
+    year.write("schedules/V.yaml", SCHEDULE.replace("2 g per L", "5 g per L"))
+
+    def cut() -> list[tuple[date, Decimal]]:
+        (timeline,) = year.plan().season.timelines
+        events = [e for e in timeline.solid_events if e.act is Act.LAY and e.season == 2027]
+        return [(event.day, event.grams_per_l) for event in events]
+
+    first = cut()
+    assert [len(first), *{grams < 5 for _, grams in first}] == [4, True]
+    while year.now < date(2027, 9, 1):
+        year.now += timedelta(days=1)
+        assert cut() == first
+
+
+def test_what_was_cut_and_not_laid_makes_none_that_follows_heavier(tmp_path: Path) -> None:
+    year = Year(tmp_path)
+    year.write("schedules/V.yaml", SCHEDULE.replace("2 g per L", "5 g per L"))
+    year.until("2027-04-03")
+    (timeline,) = year.plan().season.timelines
+    before = [e.grams_per_l for e in timeline.solid_events if e.act is Act.LAY and e.season == 2027]
+    year.write("journal.yaml", "- {date: 2027-04-01, tree: Quill, not_laid: still wet}\n")
+    (timeline,) = year.plan().season.timelines
+    assert before == [e.grams_per_l for e in timeline.solid_events if e.act is Act.LAY and e.season == 2027]
 
 
 def test_a_laying_recorded_late_is_the_one_that_was_told(year: Year) -> None:
