@@ -9,8 +9,8 @@ from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
-from feedplan.engine.answers.prompts import planned_work, reviews_of
-from feedplan.engine.growing_year import DAY, day_in_season, season_of
+from feedplan.engine.answers.prompts import Advice, advice_on, planned_work, reviews_of
+from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.skies import SkyDay
 from feedplan.engine.season import (
     Alert,
@@ -36,7 +36,7 @@ from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Away, Tree
 from feedplan.model.course import Dropped, Hold, Status
 from feedplan.model.reason import HELD_DOWN, PlannedWork, Reason, Rule
-from feedplan.model.schedule import CheckRate, LookFor
+from feedplan.model.schedule import CheckRate
 
 SHOWN_STATUSES = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
 """Feeds that stand in a day's round; a missed one is told by its overdue offer."""
@@ -121,15 +121,6 @@ class DeferredFeed:
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
-    """What a group's schedule says to look for at the stage it has reached."""
-
-    group: str
-    stage: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
 class Day:
     """One day. looks: held trees to look at, those overdue first; mixes: weakest first; checks: by time of day.
 
@@ -210,7 +201,7 @@ def day_of(season: Season, day: date) -> Day:
         thirst=thirst,
         checks_by=season.checks_by,
         prompts=tuple(prompt for prompt in season.prompts if prompt.falls_on(day)),
-        advice=tuple(_advice(season, season_of(day, place.hemisphere), day)),
+        advice=tuple(advice_on(season.timelines, season_of(day, place.hemisphere), day)),
         notes=tuple(note for note in season.notes if note.day == day),
         planned=tuple(_planned(season, day)),
         alerts=tuple(a for a in season.alerts if a.start <= day <= a.end and a.kind is not AlertKind.STALE),
@@ -345,36 +336,6 @@ def _planned(season: Season, day: date) -> Iterator[tuple[tuple[str, ...], Plann
         for entry, work in planned_work(timeline, day) if timeline.here(day) else ():
             if work.on <= day + PLANNED_SOON:
                 yield timeline.names_about(entry.id), work
-
-
-def _advice(season: Season, year: int, day: date) -> Iterator[Advice]:
-    """What the schedules say to look for at the stage each group has reached, each sentence once."""
-    said: set[str] = set()
-    for timeline in season.timelines:
-        if not timeline.here(day):
-            continue
-        stages = timeline.stage_dates(year)
-        reached = [at.stage for at in stages if at.day is not None and at.day <= day]
-        look_for = timeline.care.schedule_on(day).look_for
-        stage = next((stage for stage in reversed(reached) if stage in look_for), None)
-        for text in _told_at(timeline, look_for[stage], year, day) if stage is not None else ():
-            if stage is not None and text not in said:
-                said.add(text)
-                yield Advice(timeline.group_on(day), stage, text)
-
-
-def _told_at(timeline: Timeline, look: LookFor, year: int, day: date) -> Iterator[str]:
-    """What of it is meant for the trees of a timeline on a day, by season, kind and health."""
-    collection = timeline.care.collection
-    kinds, hemisphere = collection.vocabulary.kinds, collection.place.hemisphere
-    if look.to is not None and day > day_in_season(look.to, year, hemisphere):
-        return
-    if look.sound_only and any(hold.covers(day) for hold in timeline.holds):
-        return
-    for tree in timeline.trees:
-        if not (look.sound_only and tree.weak):
-            is_other = any(kinds.means(word, tree.species) for word in look.not_for)
-            yield from filter(None, [look.otherwise if is_other else look.say])
 
 
 def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.holds.holds import WEEK, rule_for
 from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
@@ -18,6 +18,7 @@ from feedplan.model.hold import Heavier, HoldRule, SignLeft
 from feedplan.model.journal import Caused, Entry, Planned, Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, stages_named
 from feedplan.model.reason import OutOfSeason, PlannedWork
+from feedplan.model.schedule import LookFor
 from feedplan.model.stage import Origin
 from feedplan.model.statement import Statement
 
@@ -265,3 +266,42 @@ def _likely(timeline: Timeline, rule: HoldRule, start: date) -> date | None:
         if wanted and day >= start and wanted <= vocabulary.shown_by(at.stage):
             return day
     return None
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What a group's schedule says to look for at the stage it has reached."""
+
+    group: str
+    stage: str
+    text: str
+
+
+def advice_on(timelines: Iterable[Timeline], year: int, day: date) -> Iterator[Advice]:
+    """What the schedules say to look for at the stage each group has reached, each sentence once."""
+    said: set[str] = set()
+    for timeline in timelines:
+        if not timeline.here(day):
+            continue
+        stages = timeline.stage_dates(year)
+        reached = [at.stage for at in stages if at.day is not None and at.day <= day]
+        look_for = timeline.care.schedule_on(day).look_for
+        stage = next((stage for stage in reversed(reached) if stage in look_for), None)
+        for text in _told_at(timeline, look_for[stage], year, day) if stage is not None else ():
+            if stage is not None and text not in said:
+                said.add(text)
+                yield Advice(timeline.group_on(day), stage, text)
+
+
+def _told_at(timeline: Timeline, look: LookFor, year: int, day: date) -> Iterator[str]:
+    """What of it is meant for the trees of a timeline on a day, by season, kind and health."""
+    collection = timeline.care.collection
+    kinds, hemisphere = collection.vocabulary.kinds, collection.place.hemisphere
+    if look.to is not None and day > day_in_season(look.to, year, hemisphere):
+        return
+    if look.sound_only and any(hold.covers(day) for hold in timeline.holds):
+        return
+    for tree in timeline.trees:
+        if not (look.sound_only and tree.weak):
+            is_other = any(kinds.means(word, tree.species) for word in look.not_for)
+            yield from filter(None, [look.otherwise if is_other else look.say])
