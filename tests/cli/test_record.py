@@ -317,7 +317,10 @@ def test_a_journal_that_is_not_there_yet_is_made(run: Run, folder: Path) -> None
         ("fed Moth --litres two", "--litres "),
         ("fed Moth --date 2027-06-15", "2027-06-15 is after today, 2027-06-14; record what has happened"),
         ("check wet Moth", "'wet' is not an answer; write one of dry, moist, watered"),
-        ("laid powder Moth --grams 5", "'powder' is not a coated or organic feed; write one of coated-16"),
+        (
+            "laid powder Moth --grams 5",
+            "'powder' is not a coated, organic, pellets, cake, manure or compost feed; write one of coated-16",
+        ),
         ("moved Moth", "say where it moved: --to GROUP, --bench BENCH or both"),
         ("moved Moth --to show", "no group is called 'show'; did you mean shown?"),
         ("gone lost Moth", "'lost' is not a way to go; "),

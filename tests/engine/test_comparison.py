@@ -194,7 +194,7 @@ def test_the_command_compares_a_calendar_written_before_with_the_plan(tmp_path: 
     assert answer.exit_code == 0, answer.output
     text = run("--today", "2027-06-05", "--calendar", str(written))
     # Drover was recorded as dry on the 5th, so its feed of that day moves.
-    assert "Feed growing-on: 2.7 g in 5 L, 1 tree: moved from Sat 5 Jun to Sat 12 Jun." in text
+    assert "Feed growing-on: 2.4 g in 5 L, 1 tree: moved from Sat 5 Jun to Sat 12 Jun." in text
     assert "dry root ball: water first, feed once evenly moist" in text
     lost = CliRunner().invoke(
         feedplan, ["compare", "-c", str(DEMO), "--calendar", str(tmp_path / "none.ics")]

@@ -190,9 +190,10 @@ DEEDS = (*_WORK, *_EDITS, *_OTHERS)
 
 
 def _a_period(files: Files, chance: Random) -> tuple[str, str, Mapping[str, Any]] | None:
-    """A group of a shipped schedule, the name of one of its feeding periods, and that as shipped."""
+    """A group of a shipped schedule, the name of one of its periods of liquid feed, and that as shipped."""
     group = chance.choice(list(files["groups"]))
-    periods = _shipped_periods(files["groups"][group]["schedule"])
+    shipped = _shipped_periods(files["groups"][group]["schedule"])
+    periods = {name: period for name, period in shipped.items() if "strength" in period}
     if not periods:
         return None
     name = chance.choice(sorted(periods))
