@@ -137,7 +137,7 @@ def test_the_next_load_shows_what_was_recorded_and_what_it_changes(world: World)
     assert "Recorded: Sorrel repotted, 30 % of roots off." in page
     # 30 % in June, out of season, counts as severe: eight weeks from 5 June.
     assert "No feed, pruning, wiring, repotting or full sun before 31 Jul" in page
-    assert "Give 30 to 50 % shade and shelter from wind." in page
+    assert "Keep every leaf" in page
 
 
 def test_the_way_back_is_shown_for_a_minute(world: World) -> None:
