@@ -80,6 +80,14 @@ class Care:
         """The product laid on their pots on a day; None where none is named."""
         return self._used(self.trees[0].solid_feeds, self._group(self.group_on(day)).solid_feeds, day)
 
+    @cached_property
+    def solid_feed_changes(self) -> tuple[date, ...]:
+        """The days from which another product may be laid, in day order; between two of them it is the same."""
+        groups = (self._group(stay.group).solid_feeds for stay in self.stays)
+        uses = (use for uses in (self.trees[0].solid_feeds, *groups) for use in uses)
+        starts = (use.start for use in uses if use.start is not None)
+        return tuple(sorted({*starts, *(stay.start for stay in self.stays)}))
+
     def ratio_on(self, day: date) -> Ratio | None:
         """What is mixed for them from the shelf where no product is named."""
         return self._group(self.group_on(day)).ratio

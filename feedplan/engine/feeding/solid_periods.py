@@ -133,7 +133,7 @@ def feed_of_window(care: Care, window: SolidWindow, day: date) -> Feed | None:
 
 def first_with_feed(care: Care, window: SolidWindow, due: date) -> date | None:
     """The first day of a window, from one on, for which a feed of its kinds is named; None for no such day."""
-    days = (due + n * DAY for n in range((window.last - due).days + 1))
+    days = (day for day in (due, *care.solid_feed_changes) if due <= day <= window.last)
     return next((day for day in days if feed_of_window(care, window, day) is not None), None)
 
 
