@@ -15,7 +15,7 @@ from pathlib import Path
 
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.growing_year import season_of, season_start
-from feedplan.engine.history import told_feed
+from feedplan.engine.history import told_feed, told_laying
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
 from feedplan.errors import CannotWriteError
@@ -135,8 +135,8 @@ def _keep(
         # Another may have written since this plan read it; what that one settled is not settled again.
         said = remembered if text == remembered.memory.history else read_history(Memory(text, told))
         settled, asked = what_to_keep(season, journal, said, first_seen)
-        if settled and text is not None and with_todays_columns(text) != text:
-            write_whole(path, with_todays_columns(text).encode())
+        if settled and text is not None and (whole := with_todays_columns(text)) != text:
+            write_whole(path, whole.encode())
         if settled or text is None:
             append(path, settled.encode(), header_text().encode())
         if asked != told:
@@ -177,21 +177,23 @@ def _asked_to(season: Season) -> date:
     )
 
 
+_RECORDED = (Status.RECORDED, Status.NOT_GIVEN)
+
+
 def _settled_lines(season: Season) -> Iterator[HistoryLine]:
     """A line for each tree and feed or laying whose day is over, or that is recorded already."""
     for timeline in season.timelines:
         for event in timeline.feeds:
-            if event.told < season.today or event.status in (Status.RECORDED, Status.NOT_GIVEN):
+            if event.told < season.today or event.status in _RECORDED:
                 told = told_feed(event, timeline.lineage)
                 if event.status is Status.OVERDUE:  # offered again, and missed as it was told
                     known = season.history.trees[timeline.names[0]].feeds
                     told = next(f for f in known if (f.told, f.ordinal) == (event.told, event.ordinal))
                 yield from _lines_of(timeline, event, told)
         for laying in timeline.solid_events:
-            if laying.asked is not None:
-                is_over = laying.asked.told < season.today
-                if is_over or laying.status in (Status.RECORDED, Status.NOT_GIVEN):
-                    yield from _laying_lines_of(timeline, laying, laying.asked)
+            asked = laying.asked
+            if asked is not None and (asked.told < season.today or laying.status in _RECORDED):
+                yield from _laying_lines_of(timeline, laying, asked)
 
 
 def _lines_of(timeline: Timeline, event: FeedEvent, told: ToldFeed) -> Iterator[HistoryLine]:
@@ -220,7 +222,7 @@ def _laying_lines_of(timeline: Timeline, event: SolidEvent, asked: ToldLaying) -
     if event.status is Status.OVERDUE:
         event = replace(event, status=Status.MISSED, feed=asked.feed, reasons=asked.reasons)
     is_given = not event.status.is_without_feed
-    told = replace(asked, lift_on=event.lift_on or asked.lift_on, lineage=asked.lineage or timeline.lineage)
+    told = told_laying(event, asked, timeline.lineage)
     for tree in timeline.trees:
         yield HistoryLine(
             tree=tree.name,

@@ -12,7 +12,7 @@ from feedplan.engine.cohorts import Cohort
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.season import Timeline
 from feedplan.model.collection import Unlogged
-from feedplan.model.course import Act, FeedEvent, Status
+from feedplan.model.course import FeedEvent, SolidEvent, Status
 from feedplan.model.history import Outcome, ToldFeed, ToldLaying, TreeHistory
 from feedplan.model.journal import Entry
 
@@ -46,12 +46,8 @@ def settled(cohort: Cohort, days: tuple[date, date], unlogged: Unlogged, plan_as
 
 def _layings(timeline: Timeline, lineage: str) -> list[ToldLaying]:
     """Every laying of a course as it is remembered, what comes off with the day it does as known now."""
-    found = []
-    for event in timeline.solid_events:
-        if event.act is Act.LAY and event.asked is not None:
-            asked = event.asked
-            lift_on = event.lift_on or asked.lift_on
-            found.append(replace(asked, lift_on=lift_on, lineage=asked.lineage or lineage))
+    asked = ((event, event.asked) for event in timeline.solid_events if event.asked is not None)
+    found = [told_laying(event, one, lineage) for event, one in asked]
     return sorted(found, key=lambda laying: (laying.told, laying.period, laying.number))
 
 
@@ -91,6 +87,11 @@ def told_feed(event: FeedEvent, lineage: str) -> ToldFeed:
         lineage=event.lineage or lineage,
         reasons=event.reasons,
     )
+
+
+def told_laying(event: SolidEvent, asked: ToldLaying, lineage: str) -> ToldLaying:
+    """A laying of a plan as it is remembered: as it was asked for, with the day on which it comes off as known now."""
+    return replace(asked, lift_on=event.lift_on or asked.lift_on, lineage=asked.lineage or lineage)
 
 
 def told_trees(

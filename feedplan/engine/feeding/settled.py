@@ -21,13 +21,12 @@ ONE = Decimal(1)
 class Became:
     """A feed whose day has come, and what became of it.
 
-    day: when it was given, or else the day it was asked for. ppm, feed: as given [mg N/L]. part: of the pour [0-1].
+    day: when it was given, or else the day it was asked for. feed: as given. part: of the pour [0-1].
     """
 
     told: ToldFeed
     status: Status
     day: date
-    ppm: Decimal
     feed: str | None
     part: Decimal = ONE
     entry: Entry | None = None
@@ -35,17 +34,16 @@ class Became:
     @classmethod
     def unrecorded(cls, told: ToldFeed) -> Became:
         """A feed nobody wrote anything about."""
-        return cls(told, STATUS_OF[told.unrecorded], told.told, told.ppm, told.feed)
+        return cls(told, STATUS_OF[told.unrecorded], told.told, told.feed)
 
     @classmethod
     def by(cls, told: ToldFeed, entry: Entry) -> Became:
         """A feed that an entry is about."""
         fact = entry.fact
         if isinstance(fact, NotFed):
-            return cls(told, Status.NOT_GIVEN, told.told, told.ppm, told.feed, entry=entry)
+            return cls(told, Status.NOT_GIVEN, told.told, told.feed, entry=entry)
         assert isinstance(fact, Fed)
-        ppm = told.ppm if fact.ppm is None else fact.ppm
-        return cls(told, Status.RECORDED, entry.day, ppm, fact.feed or told.feed, fact.part, entry)
+        return cls(told, Status.RECORDED, entry.day, fact.feed or told.feed, fact.part, entry)
 
 
 def what_became(

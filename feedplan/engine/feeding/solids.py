@@ -80,8 +80,8 @@ class _Walk(Lifting):
     there were. forgone: those asked for and not done, which none that follows makes up for.
     """
 
-    def __init__(self, plan: SolidPlan, known: Sequence[Laying], windows: Sequence[SolidWindow]) -> None:
-        super().__init__(plan, known)
+    def __init__(self, plan: SolidPlan, there: Sequence[Laying], windows: Sequence[SolidWindow]) -> None:
+        super().__init__(plan, there)
         self.forgone: list[Laying] = []
         self.dropped: list[Dropped] = []
         self.last: date | None = None
@@ -91,10 +91,11 @@ class _Walk(Lifting):
         self.lifts = {SolidSlot.of(laying).name: laying.lift_on for laying in told}
         for window in windows:
             # What came off before today stays off, whenever its stage is seen; what is to come off moves with it.
-            before = self.lifts.get(window.name, window.lift)
-            is_told = window.name in self.lifts
-            if before >= plan.today or not is_told:
-                self.lifts[window.name] = max(window.lift, plan.today) if is_told else window.lift
+            known = self.lifts.get(window.name)
+            if known is None:
+                self.lifts[window.name] = window.lift
+            elif known >= plan.today:
+                self.lifts[window.name] = max(window.lift, plan.today)
         entries = [e for e in plan.record.entries if e.day <= plan.today]
         became, unmatched = what_was_laid(told, entries, self._interval)
         self.rations = Rations(plan, windows, self.lifts)
@@ -177,13 +178,17 @@ class _Walk(Lifting):
             fact = log.fact
             if isinstance(fact, SolidLaid) and window.period.takes(feeds[fact.feed].form.name):
                 self.logs.remove(log)
-                is_early = log.day < window.first
-                is_its_own = log.day >= window.first - EARLY and log.day < self.lifts[window.name]
+                is_extra = not self._is_asked_for(window, log.day)
+                is_its_own = window.first - EARLY <= log.day < self.lifts[window.name]
                 slot = self._next_slot(window, log.day, log.day) if is_its_own else None
-                is_asked = first_with_feed(self.plan.care, window, log.day) == log.day and not is_early
-                due = self._due(window)
-                is_open = is_asked and first_open_day(self.plan, self.plan.today, window)[0] == log.day
-                self._enter(log, slot, is_extra=due > self.plan.today or not is_open)
+                self._enter(log, slot, is_extra=is_extra)
+
+    def _is_asked_for(self, window: SolidWindow, day: date) -> bool:
+        """Whether the plan of today asks for a laying on a day."""
+        if day < window.first or feed_of_window(self.plan.care, window, day) is None:
+            return False
+        is_due = self._due(window) <= self.plan.today
+        return is_due and first_open_day(self.plan, self.plan.today, window)[0] == day
 
     def _is_too_late(self, window: SolidWindow, day: date) -> bool:
         """Whether what is laid on a day comes off too soon to be worth it."""

@@ -158,11 +158,6 @@ class RootZoneCourse:
         at = bisect_right(self.starts, day)
         return self.states[at - 1] if at else None
 
-    def is_cold_on(self, day: date) -> bool:
-        """Whether it is known to be too cold on a day."""
-        state = self.on(day)
-        return state is not None and state.is_warm is False
-
     def not_cold_again(self, day: date) -> date | None:
         """The first day after a day on which it is not known to be too cold; None when that is not in sight."""
         return next(
