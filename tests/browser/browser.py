@@ -61,6 +61,13 @@ class Browser:
         """Switch JavaScript off or on for the pages opened from now on."""
         self.driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": not are_on})
 
+    def forget(self, address: str) -> None:
+        """Drop what the pages of that server keep in the browser."""
+        origin = "/".join(address.split("/", 3)[:3])
+        self.driver.execute_cdp_cmd(
+            "Storage.clearDataForOrigin", {"origin": origin, "storageTypes": "local_storage,session_storage"}
+        )
+
     def open(self, address: str) -> None:
         self.driver.get(address)
 

@@ -67,8 +67,9 @@ def _exhibition(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path
 def exhibit(browser: Browser, _exhibition: tuple[Path, Running]) -> Iterator[Scene]:
     """The northern demo, as on 5 June, for looking only: tests share it."""
     with _watched(browser):
-        browser.run("if (location.protocol === 'http:') localStorage.clear()")
-        yield Scene(*_exhibition, browser)
+        folder, server = _exhibition
+        browser.forget(server.page)
+        yield Scene(folder, server, browser)
 
 
 @pytest.fixture

@@ -8,18 +8,20 @@ import sys
 from decimal import Decimal
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner, Result
 
 from feedplan.cli.dose import answer_dose, dose
 from feedplan.cli.dose_request import DoseOptions, DoseRequest, StockRequest, read_dose, read_mix
+from feedplan.cli.main import feedplan
 from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import Ratio, parse_grade
 from feedplan.dose.strength import NutrientTarget, PpmN
 
 
 def run(*words: str) -> Result:
-    return CliRunner().invoke(dose, words)
+    return CliRunner().invoke(feedplan, ["dose", *words])
 
 
 BASE = ("--grade", "20-10-20", "--ppm", "100")
@@ -37,7 +39,7 @@ def test_grams_come_first_then_what_comes_along() -> None:
 
 
 def typed(*words: str) -> DoseOptions:
-    return DoseOptions(**dose.make_context("dose", list(words)).params)
+    return DoseOptions(**dose.make_context("dose", list(words), click.Context(feedplan)).params)
 
 
 def test_what_was_typed_becomes_a_request_of_plain_values() -> None:
