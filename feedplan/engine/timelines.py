@@ -82,7 +82,7 @@ class Pass:
         self.release = Release(self.climate, min(self.first, earliest), self.last)
         self._foretelling = Foretelling(collection, self.climate, today) if self.climate is not None else None
         self._seen_on: SeenOnSpecies = {}
-        self._stages: dict[tuple[str, str], dict[tuple[object, ...], dict[str, StageDate]]] = {}
+        self._stages: dict[tuple[str, tuple[str, ...]], dict[tuple[object, ...], dict[str, StageDate]]] = {}
         self.cohorts = self._sorted(journal, history)
 
     @property
@@ -105,26 +105,31 @@ class Pass:
     def record(self, cohort: Cohort) -> Record:
         """What is known of a cohort, and what the weather says of its stages where there is any."""
         record = self._record_apart_from_weather(cohort)
-        species, fallback = cohort.trees[0].species, self._fallback(cohort)
+        species, fallbacks = cohort.trees[0].species, _fallbacks(cohort)
         if self._foretelling is not None:
-            record = self._foretelling.told(record, fallback, species, self._seen_on)
-        return replace(record, worked_out=self._stages.setdefault((species, fallback), {}))
+            record = self._foretelling.told(record, fallbacks, species, self._seen_on)
+        return replace(record, worked_out=self._stages.setdefault((species, fallbacks), {}))
 
     def _record_apart_from_weather(self, cohort: Cohort) -> Record:
         species, vocabulary = cohort.trees[0].species, self.collection.vocabulary
-        fallback = vocabulary.calendars[self._fallback(cohort)]
-        calendar = vocabulary.calendar_for(species, fallback.name)
+        fallbacks = [vocabulary.calendars[name] for name in _fallbacks(cohort)]
+        calendar = vocabulary.calendar_for(species, fallbacks[0].name)
         own = {
             stage: day
             for (word, stage), day in self.collection.own_dates.items()
             if species in self.collection.species_called(word)
         }
-        typical = typical_year(calendar, fallback, own)
+        typical = typical_year(calendar, fallbacks, own)
         return Record(cohort.entries, typical, vocabulary, self.collection.place.hemisphere)
 
-    def _fallback(self, cohort: Cohort) -> str:
-        """The calendar that stands in where a species has none: that of the schedule the trees are in now."""
-        return cohort.care.schedule_of(cohort.care.stays[-1]).calendar
+
+def _fallbacks(cohort: Cohort) -> tuple[str, ...]:
+    """The calendars that stand in where a species has none, those of the groups it stood in, in that order.
+
+    The first group's goes before: a move adds stages that the new group waits for and changes no date of the past.
+    """
+    care = cohort.care
+    return tuple(dict.fromkeys(care.schedule_of(stay).calendar for stay in care.stays))
 
 
 def settle(cohort: Cohort, shared: Pass) -> TreeHistory:
@@ -259,12 +264,14 @@ class Foretelling:
         self._found: dict[tuple[object, ...], Mapping[str, Prediction]] = {}
         self._far_season = season_of(today, self._place.hemisphere) + 2
 
-    def told(self, record: Record, fallback: str, species: str, seen_on: SeenOnSpecies) -> Record:
+    def told(
+        self, record: Record, fallbacks: tuple[str, ...], species: str, seen_on: SeenOnSpecies
+    ) -> Record:
         """A record that knows what the weather says, by its species' clock with what was learned fitted in.
 
-        fallback: the calendar that stands in for stages the species' own lacks.
+        fallbacks: the calendars that stand in for stages the species' own lacks.
         """
-        known = self._known(record.typical, fallback, species)
+        known = self._known(record.typical, fallbacks, species)
         typical = replace(record.typical, clock=known.clock)
         foretold = self._foretold(known, record.typical.calendar.spread_days, species, seen_on)
         return Record(record.entries, typical, record.vocabulary, record.hemisphere, foretold)
@@ -286,14 +293,14 @@ class Foretelling:
             self._courses[season] = Courses(self._record, season, self._place.hemisphere)
         return self._courses[season]
 
-    def _known(self, typical: TypicalYear, fallback: str, species: str) -> _Known:
+    def _known(self, typical: TypicalYear, fallbacks: tuple[str, ...], species: str) -> _Known:
         learned = {
             stage: rule
             for (word, stage), rule in self._collection.learned.items()
             if word == species.casefold()
         }
         own = tuple(typical.own.items())
-        key = (typical.calendar.name, fallback, own, species if learned else "")
+        key = (typical.calendar.name, fallbacks, own, species if learned else "")
         if key not in self._clocks:
             rules = self._with_own_dates(typical) | learned
             ordered = {stage: rules[stage] for stage, _ in typical.dates if stage in rules}

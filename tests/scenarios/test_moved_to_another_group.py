@@ -108,3 +108,21 @@ def test_runs_of_looks_follow_one_another_without_a_gap_or_an_overlap() -> None:
         daily = [c for c in moved.checks if c.group == group and c.look == 0 and len(c.weekdays) == 7]
         spans = sorted({(c.start, c.end) for c in daily})
         assert all(before[1] < after[0] for before, after in pairwise(spans))
+
+
+def test_a_tree_of_no_known_kind_keeps_the_stages_it_had_before_a_move() -> None:
+    """The fault this keeps out: the year of the group it is in now was taken for the past too."""
+    garden = """
+feeds: {powder: {grade: 20-10-20, form: soluble}}
+groups: {leafy: {schedule: vigorous, feed: powder}, needles: {schedule: conifer, feed: powder}}
+trees: [{name: Riddle, species: whimsywood, group: leafy, pot: 9 L}]
+"""
+    moved = f"- {{date: {MOVED}, tree: Riddle, moved: needles}}\n"
+    before, after = (
+        plan(WRENMOOR + garden, each, today=str(MOVED)).season.timelines[0] for each in ("", moved)
+    )
+    stages_before, stages_after = dict(before.stages), dict(after.stages)
+    for season, stages in stages_before.items():
+        dates_after = {at.stage: at for at in stages_after[season]}
+        assert [dates_after[at.stage] for at in stages] == list(stages)
+        assert "candles extending" in dates_after.keys() - {at.stage for at in stages}

@@ -12,7 +12,7 @@ from feedplan.model.course import StageDate
 from feedplan.model.journal import Entry, Seen
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
 from feedplan.model.source import BUILT_IN
-from feedplan.model.stage import Clock, GiveOrTake, Origin, StageCalendar, Vocabulary
+from feedplan.model.stage import Clock, GiveOrTake, Origin, StageCalendar, StageRule, Vocabulary
 
 # A stage seen later than another's typical date says "not yet" only when the two lie this close: "dormant" seen
 # in November says nothing of last April's leaves. Judgement.
@@ -43,18 +43,18 @@ class TypicalYear:
 
 
 def typical_year(
-    calendar: StageCalendar, fallback: StageCalendar, own_dates: Mapping[str, DayOfYear]
+    calendar: StageCalendar, fallbacks: Sequence[StageCalendar], own_dates: Mapping[str, DayOfYear]
 ) -> TypicalYear:
-    """A species' calendar with the grower's own dates over it, and the fallback's for stages it lacks."""
-    known = {**dict(fallback.dates), **dict(calendar.dates), **own_dates}
-    lacking = {stage: rule for stage, rule in fallback.clock.items() if stage not in dict(calendar.dates)}
-    return TypicalYear(
-        tuple(known.items()),
-        calendar.spring | fallback.spring,
-        calendar,
-        {**lacking, **calendar.clock},
-        dict(own_dates),
-    )
+    """A species' calendar with the grower's own dates over it, and for stages it lacks those of the first fallback
+    that has them.
+    """
+    dates: dict[str, DayOfYear] = {}
+    clock: dict[str, StageRule] = {}
+    for each in (calendar, *fallbacks):
+        clock.update({stage: rule for stage, rule in each.clock.items() if stage not in dates})
+        dates.update({stage: day for stage, day in each.dates if stage not in dates})
+    spring = calendar.spring.union(*(each.spring for each in fallbacks))
+    return TypicalYear(tuple({**dates, **own_dates}.items()), spring, calendar, clock, dict(own_dates))
 
 
 Foretold = Callable[[int, Mapping[str, date]], Mapping[str, Prediction]]
