@@ -282,7 +282,7 @@ def schema_text(kind: str) -> str:
 
 def every_command() -> Iterator[tuple[str, click.Command]]:
     """Every command and every command below one, by the words that call it."""
-    context = click.Context(feedplan)
+    context = click.Context(feedplan, **feedplan.context_settings)
     for name in COMMANDS:
         command = feedplan.get_command(context, name)
         assert command is not None

@@ -39,7 +39,9 @@ def test_grams_come_first_then_what_comes_along() -> None:
 
 
 def typed(*words: str) -> DoseOptions:
-    return DoseOptions(**dose.make_context("dose", list(words), click.Context(feedplan)).params)
+    return DoseOptions(
+        **dose.make_context("dose", list(words), click.Context(feedplan, **feedplan.context_settings)).params
+    )
 
 
 def test_what_was_typed_becomes_a_request_of_plain_values() -> None:

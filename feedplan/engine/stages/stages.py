@@ -12,7 +12,7 @@ from feedplan.model.course import StageDate
 from feedplan.model.journal import Entry, Seen
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
 from feedplan.model.source import BUILT_IN
-from feedplan.model.stage import Clock, GiveOrTake, Origin, StageCalendar, StageRule, Vocabulary
+from feedplan.model.stage import Clock, GiveOrTake, Origin, StageCalendar, Vocabulary
 
 # A stage seen later than another's typical date says "not yet" only when the two lie this close: "dormant" seen
 # in November says nothing of last April's leaves. Judgement.
@@ -48,9 +48,11 @@ def typical_year(
     """A species' calendar with the grower's own dates over it, and for stages it lacks those of the first fallback
     that has them.
     """
-    dates: dict[str, DayOfYear] = {}
-    clock: dict[str, StageRule] = {}
-    for each in (calendar, *fallbacks):
+    first, *others = fallbacks
+    dates = {**dict(first.dates), **dict(calendar.dates)}  # in the order of the year, as the fallback has it
+    clock = {stage: rule for stage, rule in first.clock.items() if stage not in dict(calendar.dates)}
+    clock.update(calendar.clock)
+    for each in others:
         clock.update({stage: rule for stage, rule in each.clock.items() if stage not in dates})
         dates.update({stage: day for stage, day in each.dates if stage not in dates})
     spring = calendar.spring.union(*(each.spring for each in fallbacks))
