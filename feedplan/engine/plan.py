@@ -11,6 +11,7 @@ from feedplan.engine.history import told_trees
 from feedplan.engine.outdoors.alerts import alerts_of, frost_spells
 from feedplan.engine.outdoors.skies import Skies
 from feedplan.engine.season import Season
+from feedplan.engine.sink.finishing import begun_when_used_up, never_begun, waits_for_another
 from feedplan.engine.timelines import Pass, settle, timeline_of
 from feedplan.engine.water.balance import Balance
 from feedplan.engine.water.checks import Shown, check_stretches
@@ -39,11 +40,16 @@ def plan_season(
     """Every event from `start` (30 days back) to `end` (400 days ahead, at most 5 years), with its reasons.
 
     Journal entries and weather not known by `today` are left out: the plan of a past day is what it was on that day.
-    history: what was told on earlier days; where it says nothing the plan works out what it would have told.
+    history: what was told on earlier days; where it says nothing the plan works out what it would have told. A product
+    that waits until another is used up takes a second pass.
     """
     start = start or today - timedelta(days=LOOK_BACK_DAYS)
     end = min(end or today + timedelta(days=LOOK_AHEAD_DAYS), today + LONGEST_AHEAD)
     hemisphere = collection.place.hemisphere
+    while waits_for_another(collection):
+        without = never_begun(collection)
+        before = plan_season(without, journal, today, start, end, climate=climate, history=history)
+        collection = begun_when_used_up(collection, before)
 
     # Each tree's own course: care, stages, holds, feeds, solids, budget (engine/timelines.py lists them).
     shared = Pass(collection, journal, today, (start, end), climate=climate, history=history)

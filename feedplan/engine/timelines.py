@@ -216,7 +216,7 @@ def timeline_of(
         arrives=cohort.arrives,
         earlier=cohort.earlier,
         leaves=cohort.leaves,
-        stages=tuple((season, tuple(record.stages(season).values())) for season in shared.seasons),
+        stages=tuple((season, record.course(season)) for season in shared.seasons),
         holds=holds,
         windows=windows.windows,
         waiting=windows.waiting,

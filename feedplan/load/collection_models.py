@@ -175,6 +175,9 @@ class FeedUseModel(f.FileModel):
 
     use: f.Name = f.needed("A feed of this collection.", "spring-powder")
     start: f.Day | None = Field(None, alias="from", description="First day; from the beginning if left out.")
+    when_used_up: bool = f.flag(
+        "Whether it also waits until the feed before it, if its stock was counted, no longer fills the can."
+    )
 
 
 def _feed_uses(value: object) -> object:

@@ -137,7 +137,7 @@ def feed_uses(
             )
         if feed is not None and not feed.is_solid and key != "feed":
             place.wrong(f"{key} of {owner}: '{model.use}' is {feed.form}; name a {either(SOLID)} feed")
-        uses.append(FeedUse(model.use, model.start, place.source))
+        uses.append(FeedUse(model.use, model.start, place.source, model.when_used_up))
     uses.sort(key=lambda use: use.start or date.min)
     if len({use.start for use in uses}) < len(uses):
         part.wrong(f"{key} of {owner}: two feeds start on the same day; give each its own from")

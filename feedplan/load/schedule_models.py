@@ -246,6 +246,9 @@ class CalendarModel(f.FileModel):
     species: list[f.Name] = f.several("Words that place a species here, whatever the table of species says.")
     spread: f.Interval = f.needed("How far off such a date often is.", "3 weeks")
     spring: list[f.Name] = f.several("Stages that a late season pushes back together.")
+    repeats: bool = f.flag(
+        "Whether its two stages, growth and its stop, come as often in a year as they are seen."
+    )
     water_use: dict[f.Name, f.WaterShare] = f.by_name(
         "Stages at which this kind drinks otherwise than the stage's own share."
     )

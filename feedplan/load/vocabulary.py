@@ -159,6 +159,11 @@ class _CalendarReader:
         dates, water_use, spring = part.at("dates"), part.at("water_use"), part.at("spring")
         if not model.dates:
             dates.wrong(f"calendar '{self._name}' has no dates; write for example leaves open: 24 April")
+        if model.repeats and len(model.dates) != 2:
+            what = "needs two dates, of growth and of its stop"
+            part.key("repeats").wrong(
+                f"calendar '{self._name}' repeats, so it {what}, and has {len(model.dates)}"
+            )
         return StageCalendar(
             self._name,
             tuple(model.species),
@@ -179,6 +184,7 @@ class _CalendarReader:
                 self._moment(model.root_work.start, part.at("root_work", "from")),
                 self._moment(model.root_work.stop, part.at("root_work", "to")),
             ),
+            repeats=model.repeats,
         )
 
     def _moment(self, moment: Moment, part: Passage) -> Moment:

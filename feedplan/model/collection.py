@@ -291,11 +291,15 @@ class Pot:
 
 @dataclass(frozen=True, slots=True)
 class FeedUse:
-    """Which product a group uses from a day on; start None means from the beginning."""
+    """Which product a group uses from a day on; start None means from the beginning.
+
+    when_used_up: not before the product it follows is used up.
+    """
 
     feed: str
     start: date | None = None
     source: Source = BUILT_IN
+    when_used_up: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -179,6 +179,7 @@ class StageCalendar:
     water_use: stages at which this kind drinks otherwise than the stage's own share says [share].
     clock: what brings its stages where the weather is known.
     root_work: from when to when roots may be worked on, None for all year.
+    repeats: its two stages, growth and its stop, come as often in a year as they are seen.
     """
 
     name: str
@@ -190,6 +191,7 @@ class StageCalendar:
     water_use: Mapping[str, Decimal] = field(default_factory=dict)
     clock: Clock = field(default_factory=dict, repr=False)
     root_work: tuple[Moment, Moment] | None = None
+    repeats: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -307,7 +307,7 @@ def _choices(why: Explanation, collection: Collection, today: date) -> RecordCho
     adverse = [word.name for word in collection.vocabulary.words.values() if word.adverse]
     benches = {tree.bench or collection.groups[tree.group].bench for tree in collection.trees}
     return RecordChoices(
-        stages=tuple(at.stage for at in why.stages),
+        stages=tuple(dict.fromkeys(at.stage for at in why.stages)),
         signs=tuple(dict.fromkeys([*missing, *adverse])),
         root_work=tuple(cause for cause in work if cause in _ROOT_WORK),
         shares=ROOT_SHARES,

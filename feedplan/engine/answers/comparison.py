@@ -10,6 +10,7 @@ from decimal import Decimal
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind
 from feedplan.engine.answers.explain import timeline_of, why_not
 from feedplan.engine.season import Season, Timeline
+from feedplan.engine.stages.rounds import numbered
 from feedplan.model.alert import FrozenBalls
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, StageDate
@@ -168,9 +169,9 @@ def _stages(name: str, old: Timeline | None, new: Timeline | None, causes: _Caus
     wanted = {at.stage for w in (*old.windows, *new.windows) for at in w.opened_by}
     wanted |= {stage for w in (*old.waiting, *new.waiting) for stage in w.stages}
     for season, stages in new.stages:
-        was = {at.stage: at for at in old.stage_dates(season)}
-        for at in stages:
-            before = was.get(at.stage)
+        was = {(at.stage, number): at for number, at in numbered(old.stage_dates(season))}
+        for number, at in numbered(stages):
+            before = was.get((at.stage, number))
             if at.stage not in wanted or before is None or before.day == at.day:
                 continue
             entry = at.entry if at.origin in (Origin.SEEN, Origin.AWAITED) else None

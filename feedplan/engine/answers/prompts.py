@@ -10,6 +10,7 @@ from feedplan.engine.growing_year import DAY, day_in_season, season_of
 from feedplan.engine.holds.holds import WEEK, rule_for
 from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
+from feedplan.engine.stages.rounds import numbered
 from feedplan.engine.stages.stages import Contradiction, Record
 from feedplan.model.alert import SeenAgain, SeenOutOfOrder, SeenTooEarly
 from feedplan.model.collection import YearlyNote
@@ -109,18 +110,19 @@ class _Question:
 
 def stage_prompts(timelines: Sequence[Timeline], today: date, end: date) -> tuple[StagePrompt, ...]:
     """Questions about stages on which feeding waits and which nobody has seen yet, one per group and stage date."""
-    asked: dict[tuple[str, str, str, int], list[_Question]] = {}
+    asked: dict[tuple[str, str, str, str], list[_Question]] = {}
     for timeline in timelines:
         for season, stages in timeline.stages:
             opening, waiting = _stages_that_matter(timeline, season)
-            for at in stages:
+            for number, at in numbered(stages):
                 was_seen = at.origin is Origin.SEEN or at.proved is not None
                 if was_seen or at.stage not in opening | waiting.keys():
                     continue
                 found = _question(timeline, at, waiting.get(at.stage), today)
                 if found is not None and timeline.here(max(found.day, today)):
                     group = timeline.group_on(max(found.day, today))
-                    asked.setdefault((group, timeline.calendar, at.stage, season), []).append(found)
+                    time = f"{season}/{number}" if number > 1 else f"{season}"
+                    asked.setdefault((group, timeline.calendar, at.stage, time), []).append(found)
     prompts = (_prompt(key, questions) for key, questions in asked.items())
     return tuple(sorted((p for p in prompts if p.day <= end), key=lambda prompt: (prompt.day, prompt.key)))
 
@@ -129,7 +131,8 @@ def _stages_that_matter(timeline: Timeline, season: int) -> tuple[frozenset[str]
     """The stages from which a feeding period of the season starts, and those one waits for, with its last day."""
     periods = {window.period for window in timeline.windows if window.season == season}
     opening = frozenset(stage for period in periods for stage in stages_named(period.start))
-    waiting = {stage: w.last for w in timeline.waiting if w.season == season for stage in w.stages}
+    waits = sorted((w for w in timeline.waiting if w.season == season), key=lambda w: w.last)
+    waiting = {stage: w.last for w in waits for stage in w.stages}
     return opening, waiting
 
 
@@ -160,14 +163,14 @@ def _day_to_ask(day: date, awaited: bool, today: date) -> date:
     return day if day >= today else day + WEEK * -(-(today - day).days // 7)
 
 
-def _prompt(key: tuple[str, str, str, int], questions: Sequence[_Question]) -> StagePrompt:
-    group, calendar, stage, season = key
+def _prompt(key: tuple[str, str, str, str], questions: Sequence[_Question]) -> StagePrompt:
+    group, calendar, stage, time = key
     early, late, until = (
         [day for day in days if day is not None]
         for days in zip(*((q.at.early, q.at.late, q.asked_until) for q in questions), strict=True)
     )
     return StagePrompt(
-        key=f"stage/{group}/{calendar}/{stage}/{season}",
+        key=f"stage/{group}/{calendar}/{stage}/{time}",
         day=min(q.day for q in questions),
         stage=stage,
         group=group,

@@ -112,7 +112,11 @@ def _tree_year(
         tree=tree,
         place=care.place_of(tree, last),
         stays=tuple(_stays(timeline, first, last)),
-        stages=tuple(s for s in timeline.stage_dates(year) if s.origin is Origin.SEEN),
+        stages=tuple(
+            s
+            for s in timeline.stage_dates(year)
+            if s.origin is Origin.SEEN and s.day is not None and season_of(s.day, hemisphere) == year
+        ),
         happened=tuple(e for e in entries if e.day >= first and _is_told(e, care.collection.vocabulary)),
         feeds=tuple(Brought(e, _brought(e, share)) for e in feeds),
         solids=tuple(Brought(s, s.mg_n_per_l if is_over else s.given_by(last)) for s in solids),

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.care import Care
 from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.stages.stages import Record
-from feedplan.model.course import Hold, Waiting, Window
-from feedplan.model.moment import DayOfYear, stages_named
+from feedplan.model.course import Hold, StageDate, Waiting, Window
+from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment, stages_named
 from feedplan.model.schedule import FeedingPeriod, Schedule
 
 
@@ -50,11 +50,13 @@ def lay_windows(record: Record, care: Care, holds: Sequence[Hold], start: date, 
         schedule = care.schedule_of(stay)
         for season in range(first_season - 1, last_season + 1):
             for period in schedule.periods:
-                window = _window(record, period, schedule, season, _freed(record, period, holds, season))
-                if isinstance(window, Waiting):
-                    waiting.append(window)
-                else:
-                    windows.extend(_clipped(window, max(stay.start, start), stay.end, end))
+                freed = _freed(record, period, holds, season)
+                for bounds, stages in _times_open(record, period, season):
+                    window = _window(record, stages, period, bounds, schedule, season=season, freed=freed)
+                    if isinstance(window, Waiting):
+                        waiting.append(window)
+                    else:
+                        windows.extend(_clipped(window, max(stay.start, start), stay.end, end))
     return Windows(tuple(sorted(windows, key=lambda w: (w.first, w.last, w.period.name))), tuple(waiting))
 
 
@@ -64,21 +66,51 @@ def _freed(record: Record, period: FeedingPeriod, holds: Sequence[Hold], season:
     return min((day for day in ends if season_of(day, record.hemisphere) == season), default=None)
 
 
+Bounds = tuple[Moment, Moment]
+"""From when to when a period is open."""
+
+
+def _times_open(
+    record: Record, period: FeedingPeriod, season: int
+) -> Iterator[tuple[Bounds, Mapping[str, StageDate]]]:
+    """When a period is open in a season, and the stages it is told by: once for each time growth starts and stops.
+
+    A growth seen to stop cuts every period that names one of the two stages; a period of dates alone is left as it is.
+    """
+    repeated = record.typical.repeated
+    rounds = record.rounds(season)
+    if set(repeated).isdisjoint({*stages_named(period.start), *stages_named(period.stop)}):
+        yield (period.start, period.stop), record.stages(season)
+        return
+    growth, stopped = repeated
+    until = FirstOf((period.stop, AtStage(stopped, seen_only=True)))
+    yield (period.start, until), rounds[0]
+    for stages in rounds[1:]:
+        yield (LastOf((period.start, AtStage(growth))), until), stages
+
+
 def _window(
-    record: Record, period: FeedingPeriod, schedule: Schedule, season: int, freed: date | None
+    record: Record,
+    stages: Mapping[str, StageDate],
+    period: FeedingPeriod,
+    bounds: Bounds,
+    schedule: Schedule,
+    *,
+    season: int,
+    freed: date | None,
 ) -> Window | Waiting:
-    first = record.resolve(period.start, season, freed)
-    opened_by = tuple(
-        record.stages(season)[s] for s in stages_named(period.start) if s in record.stages(season)
-    )
+    """A period in a season, open from one moment to another. freed: the end of a hold that may open it."""
+    start, stop = bounds
+    first = record.resolve(start, season, freed, stages)
+    opened_by = tuple(stages[s] for s in dict.fromkeys(stages_named(start)) if s in stages)
     if first is None:
-        closes = record.last_day(period.stop, season) or season_end(season, record.hemisphere)
-        return Waiting(period, schedule, season, stages_named(period.start), closes)
-    last = record.last_day(period.stop, season)
+        closes = record.last_day(stop, season, stages) or season_end(season, record.hemisphere)
+        return Waiting(period, schedule, season, tuple(dict.fromkeys(stages_named(start))), closes)
+    last = record.last_day(stop, season, stages)
     if last is None:
         last = season_end(season, record.hemisphere)
-    elif last < first and isinstance(period.start, DayOfYear) and isinstance(period.stop, DayOfYear):
-        last = record.last_day(period.stop, season + 1) or last
+    elif last < first and isinstance(start, DayOfYear) and isinstance(stop, DayOfYear):
+        last = record.last_day(stop, season + 1) or last
     return Window(period, schedule, season, first, last, opened_by)
 
 

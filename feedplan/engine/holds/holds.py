@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 
 from feedplan.engine.care import Care
 from feedplan.engine.growing_year import season_end, season_of
@@ -83,7 +84,8 @@ def _is_out_of_season(entry: Entry, record: Record) -> bool:
         return False
     by_then = tuple(e for e in record.entries if e.day <= entry.day)
     then = replace(record, entries=by_then, _stages={}, _sightings={})
-    return is_out_of_season(record.typical.calendar, then.stages, record.hemisphere, entry.day)
+    stages = partial(then.round_by, entry.day)
+    return is_out_of_season(record.typical.calendar, stages, record.hemisphere, entry.day)
 
 
 def _rules_opened(

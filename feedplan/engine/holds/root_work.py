@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import season_of
-from feedplan.engine.stages.stages import moment_day
+from feedplan.engine.stages.moments import moment_day
 from feedplan.model.collection import Tree
 from feedplan.model.course import Hold, StageDate
 from feedplan.model.hold import CauseKind, Heavier

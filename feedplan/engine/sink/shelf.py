@@ -75,14 +75,14 @@ def shelf_of(season: Season, collection: Collection, *, stocked_only: bool = Fal
     feeds = [f for f in collection.feeds.values() if not stocked_only or f.on_hand.stock is not None]
     if not feeds:
         return ()
-    uses = _uses(season, collection)
+    uses = uses_of(season, collection)
     hemisphere = collection.place.hemisphere
     year = season_of(season.today, hemisphere)
     span = (season_start(year, hemisphere), season_end(year, hemisphere))
     return tuple(_line(feed, uses.get(feed.name, []), season.today, span) for feed in feeds)
 
 
-def _uses(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
+def uses_of(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
     """Every use of every product, past and planned, in day order."""
     found: dict[str, list[Use]] = {}
     items = mixes_of(season.timelines, season.can_on)

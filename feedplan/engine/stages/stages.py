@@ -6,11 +6,13 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
-from feedplan.engine.growing_year import DAY, day_in_season, season_of
+from feedplan.engine.growing_year import day_in_season, season_of
+from feedplan.engine.stages import rounds
+from feedplan.engine.stages.moments import moment_day
 from feedplan.engine.stages.prediction import Prediction
 from feedplan.model.course import StageDate
 from feedplan.model.journal import Entry, Seen
-from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
+from feedplan.model.moment import DayOfYear, Hemisphere, Moment
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import Clock, GiveOrTake, Origin, StageCalendar, Vocabulary
 
@@ -32,7 +34,8 @@ EARLIEST_BEFORE = timedelta(days=60)
 class TypicalYear:
     """The typical dates that apply to some trees, in the order of the year, and which of them move together.
 
-    clock: what brings the stages where the weather is known. own: stages whose date is the grower's own.
+    clock: what brings the stages where the weather is known. own: stages whose date is the grower's own. repeating: the
+    calendar whose growth stops and starts again within a year, None where none does.
     """
 
     dates: tuple[tuple[str, DayOfYear], ...]
@@ -40,6 +43,12 @@ class TypicalYear:
     calendar: StageCalendar
     clock: Clock = field(default_factory=dict)
     own: Mapping[str, DayOfYear] = field(default_factory=dict)
+    repeating: StageCalendar | None = None
+
+    @property
+    def repeated(self) -> tuple[str, ...]:
+        """The stages of that calendar: growth, then its stop."""
+        return () if self.repeating is None else tuple(stage for stage, _ in self.repeating.dates)
 
 
 def typical_year(
@@ -56,7 +65,9 @@ def typical_year(
         clock.update({stage: rule for stage, rule in each.clock.items() if stage not in dates})
         dates.update({stage: day for stage, day in each.dates if stage not in dates})
     spring = calendar.spring.union(*(each.spring for each in fallbacks))
-    return TypicalYear(tuple({**dates, **own_dates}.items()), spring, calendar, clock, dict(own_dates))
+    repeating = next((each for each in (calendar, *fallbacks) if each.repeats), None)
+    typical = tuple({**dates, **own_dates}.items())
+    return TypicalYear(typical, spring, calendar, clock, dict(own_dates), repeating)
 
 
 Foretold = Callable[[int, Mapping[str, date]], Mapping[str, Prediction]]
@@ -83,7 +94,25 @@ class Record:
     _sightings: dict[int, SeasonSightings] = field(default_factory=dict, compare=False, repr=False)
 
     def stages(self, season: int) -> Mapping[str, StageDate]:
-        """Every stage's date in a season, in the order of the year."""
+        """Every stage's date in a season, in the order of the year; growth that repeats as one, first day to last."""
+        return rounds.as_one(self.rounds(season), self.typical.repeated)
+
+    def rounds(self, season: int) -> tuple[Mapping[str, StageDate], ...]:
+        """The stages of a season, once for each time that growth starts in it; once where growth does not repeat."""
+        once, repeating = self._stages_once(season), self.typical.repeating
+        if repeating is None:
+            return (once,)
+        return tuple({**once, **each} for each in _growth_of_season(self, season, repeating))
+
+    def round_by(self, day: date, season: int) -> Mapping[str, StageDate]:
+        """The stages of a season, of growth that repeats those of the time begun last by a day."""
+        return rounds.begun_by(day, self.rounds(season), self.typical.repeated)
+
+    def course(self, season: int) -> tuple[StageDate, ...]:
+        """Every stage date of a season in order, each time that growth starts and stops among them."""
+        return rounds.in_order(self.rounds(season), self.typical.repeated)
+
+    def _stages_once(self, season: int) -> Mapping[str, StageDate]:
         if season not in self._stages:
             key = (season, *(entry.id for entry, _ in self.seen_in(season)))
             if key not in self.worked_out:
@@ -109,18 +138,37 @@ class Record:
             word in self.vocabulary.words and self.vocabulary.words[word].adverse for word in entry.fact.words
         )
 
-    def resolve(self, moment: Moment, season: int, instead: date | None = None) -> date | None:
+    def resolve(
+        self,
+        moment: Moment,
+        season: int,
+        instead: date | None = None,
+        stages: Mapping[str, StageDate] | None = None,
+    ) -> date | None:
         """The day a moment falls on in a season, None while a stage it waits for has no date.
 
-        instead: from this day on a stage that must be seen counts as seen.
+        instead: from this day on a stage that must be seen counts as seen. stages: those of one round of growth.
 
         A seen stage counts from the day it was known, so a late record opens nothing in the past.
         """
-        return moment_day(moment, self.stages(season), season, self.hemisphere, instead=instead)
+        return moment_day(moment, stages or self.stages(season), season, self.hemisphere, instead=instead)
 
-    def last_day(self, stop: Moment, season: int) -> date | None:
+    def last_day(
+        self, stop: Moment, season: int, stages: Mapping[str, StageDate] | None = None
+    ) -> date | None:
         """The last day fed by a period that stops at a moment: a calendar day is still fed, a stage's is not."""
-        return moment_day(stop, self.stages(season), season, self.hemisphere, stopping=True)
+        return moment_day(stop, stages or self.stages(season), season, self.hemisphere, stopping=True)
+
+
+def _growth_of_season(record: Record, season: int, calendar: StageCalendar) -> tuple[rounds.Round, ...]:
+    """Each time that growth starts and stops in a season, on a calendar that repeats."""
+    usual = rounds.usual_growth(calendar, dict(record.typical.dates), season, record.hemisphere)
+    priors = {usual.growth: usual.begins, usual.stopped: usual.ends}
+    before, seen = (
+        [(e, stage) for e, _, stage in _stages_reported(record, year, priors) if stage in priors]
+        for year in (season - 1, season)
+    )
+    return rounds.rounds_of(usual, before, seen)
 
 
 def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
@@ -259,6 +307,8 @@ def _sorted_out(record: Record, season: int) -> SeasonSightings:
     latest: dict[str, Entry] = {}
     doubtful = []
     for entry, word, stage in _stages_reported(record, season, priors):
+        if stage in record.typical.repeated:
+            continue
         if stage == rest and not seen and entry.day < priors[rest] - EARLIEST_BEFORE:
             latest[rest] = entry
             continue
@@ -306,7 +356,7 @@ def _stage_meant(record: Record, word: str, day: date, priors: Mapping[str, date
     """The stage a word reports: itself, or for a sign ("hardened") the first stage of the year that shows it.
 
     A sign stands for its stage only while that is in season: near its typical date, and not once the next is due. New
-    buds on a tree in leaf are no spring.
+    buds on a tree in leaf are no spring. Growth that repeats is in season whenever it is seen.
     """
     words = record.vocabulary.words
     if word not in words or words[word].is_stage:
@@ -314,6 +364,8 @@ def _stage_meant(record: Record, word: str, day: date, priors: Mapping[str, date
     spread = timedelta(days=record.typical.calendar.spread_days)
     for stage, prior in priors.items():
         if stage in words and word in words[stage].shows:
+            if stage in record.typical.repeated:
+                return stage
             following = min((day for day in priors.values() if day > prior), default=date.max)
             is_over = following != date.max and day > following + spread
             return None if abs(day - prior) > SIGN_WITHIN or is_over else stage
@@ -337,45 +389,3 @@ def _before(stage: str, priors: Sequence[tuple[date, str]]) -> list[str]:
     prior = next(day for day, word in priors if word == stage)
     before = [word for day, word in priors if day < prior]
     return [*before, priors[-1][1]] if priors[-1][1] != stage else before
-
-
-def moment_day(
-    moment: Moment,
-    stages: Mapping[str, StageDate],
-    season: int,
-    hemisphere: Hemisphere,
-    *,
-    stopping: bool = False,
-    instead: date | None = None,
-) -> date | None:
-    """The day a moment falls on among the stages of a season, or with `stopping` the last day of what stops at it.
-
-    instead: as for `Record.resolve`.
-    """
-    match moment:
-        case DayOfYear():
-            return day_in_season(moment, season, hemisphere)
-        case AtStage(stage, offset, seen_only):
-            at = stages.get(stage)
-            if seen_only and instead is not None:
-                seen = moment_day(moment, stages, season, hemisphere, stopping=stopping)
-                return instead if seen is None else min(seen, instead)
-            if at is None:
-                return None
-            is_counted = at.day is not None and (at.origin is Origin.SEEN or not seen_only)
-            if at.proved is not None and (not is_counted or at.day is None or at.day > at.proved):
-                return at.proved + timedelta(days=offset - stopping)
-            if at.day is None or not is_counted:
-                return None
-            day = at.day + timedelta(days=offset)
-            late = at.origin in (Origin.SEEN, Origin.INFORMED)
-            return day - DAY if stopping else max(day, at.known if late else day)
-        case FirstOf(moments) | LastOf(moments):
-            days = [
-                moment_day(inner, stages, season, hemisphere, stopping=stopping, instead=instead)
-                for inner in moments
-            ]
-            known = [day for day in days if day is not None]
-            if isinstance(moment, LastOf) and len(known) < len(days):
-                return None
-            return (max if isinstance(moment, LastOf) else min)(known, default=None)

@@ -268,7 +268,8 @@ class Watching:
             dated = sorted(
                 (
                     (stages[row.stage].day or stages[row.stage].typical, row)
-                    for stages in map(record.stages, seasons)
+                    for season in seasons
+                    for stages in record.rounds(season)
                     for row in timeline.care.schedule_of(stay).water
                     if row.stage in stages
                 ),
