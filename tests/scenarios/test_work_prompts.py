@@ -116,8 +116,11 @@ def test_a_held_tree_is_told_of_on_the_day_it_is_free() -> None:
     ]
 
 
-def test_a_tree_held_to_the_end_is_not_told_of_this_year() -> None:
-    late = GROWN.replace("07-06", "08-01")
+def test_the_last_day_of_its_time_is_still_told_and_a_tree_held_longer_is_not_told_of_this_year() -> None:
+    last, late = (GROWN.replace("07-06", day) for day in ("07-31", "08-01"))
+    assert told(planned(garden(MOTH), REPOTTED + last, "2027-07-31"), "pruning") == [
+        "2027-07-31 Prune now. Moth"
+    ]
     assert told(planned(garden(MOTH), REPOTTED + late, "2027-08-01"), "pruning") == []
 
 
@@ -154,6 +157,8 @@ def test_what_was_done_is_told_no_more_that_season_and_again_the_next() -> None:
 def test_what_was_told_before_it_was_done_stays_as_it_was_told() -> None:
     done = "- {date: 2027-06-12, tree: Moth, work: hard pruned}\n"
     assert told(planned(garden(MOTH), done, "2027-06-13"), "pruning") == ["2027-06-10 Prune now. Moth"]
+    late = "- {date: 2027-06-08, recorded: 2027-06-13, tree: Moth, work: hard pruned}\n"
+    assert told(planned(garden(MOTH), late, "2027-06-13"), "pruning") == ["2027-06-10 Prune now. Moth"]
 
 
 @pytest.mark.parametrize(
