@@ -311,6 +311,7 @@ habits:
   # feed_on: [Saturday]       # feed on these days only
   # checks_at: ["07:00", "15:00", "20:00"]
   # alarm: "07:00"            # ring on the phone
+  # work_prompts: true        # tell of pruning, wiring and repotting too, each in its season
 
 # Days on which nobody feeds. Water checks stay in the calendar: ask somebody to do them.
 # away:

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.answers.prompts import Advice, advice_on, planned_work, reviews_of
+from feedplan.engine.answers.work import WorkPrompt, work_prompts
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.skies import SkyDay
 from feedplan.engine.season import (
@@ -127,8 +128,8 @@ class Day:
     watched: every tree here, also one that is not looked at that day. running_out: products that do soon. weather: of
     the day, None where it is not on record. hard_frost: that of the coming night, if one is forecast and not here yet.
     record_age_days: how old a weather record is that is too old to foretell anything, else None [days].
-    planned: work meant to be done soon, with the names of its trees. not_laid: trees for which solid feed is due and
-    falls away.
+    planned: work meant to be done soon, with the names of its trees. work: whose time has come. not_laid: trees for
+    which solid feed is due and falls away.
     """
 
     day: date
@@ -146,6 +147,7 @@ class Day:
     checks_by: ChecksBasis
     prompts: tuple[StagePrompt, ...]
     advice: tuple[Advice, ...]
+    work: tuple[WorkPrompt, ...]
     notes: tuple[NoteEvent, ...]
     planned: tuple[tuple[tuple[str, ...], PlannedWork], ...]
     alerts: tuple[Alert, ...]
@@ -202,6 +204,7 @@ def day_of(season: Season, day: date) -> Day:
         checks_by=season.checks_by,
         prompts=tuple(prompt for prompt in season.prompts if prompt.falls_on(day)),
         advice=tuple(advice_on(season.timelines, season_of(day, place.hemisphere), day)),
+        work=work_prompts(season, (day, day)),
         notes=tuple(note for note in season.notes if note.day == day),
         planned=tuple(_planned(season, day)),
         alerts=tuple(a for a in season.alerts if a.start <= day <= a.end and a.kind is not AlertKind.STALE),

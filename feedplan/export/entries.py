@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
 from feedplan.engine.answers.explain import left_out
+from feedplan.engine.answers.work import work_prompts
 from feedplan.engine.season import (
     Alert,
     CheckStretch,
@@ -23,6 +24,7 @@ from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.export.sink_text import amount_in_can, mix_lines, run_out_entry
 from feedplan.export.solid_text import solid_entry
 from feedplan.export.water_text import flush_lines, frost_words, rough_cans
+from feedplan.export.work_text import work_entry
 from feedplan.model.collection import Collection
 from feedplan.model.course import Hold, Status
 from feedplan.model.hold import Action
@@ -65,6 +67,7 @@ def calendar_entries(season: Season, collection: Collection) -> list[CalendarEnt
         *(hold_entry(t, hold, season) for t, hold in _holds_to_show(season)),
         *(review_entry(review) for review in season.reviews),
         *(prompt_entry(prompt) for prompt in season.prompts),
+        *(work_entry(prompt) for prompt in work_prompts(season)),
         *(alert_entry(alert) for alert in season.alerts),
         *(note_entry(event) for event in season.notes),
         *(run_out_entry(line) for line in short_soon(season, collection)),

@@ -11,6 +11,7 @@ from feedplan.export.solid_text import solid_facts
 from feedplan.export.water_text import (
     bench_facts,
 )
+from feedplan.export.work_text import work_prompt_facts
 from feedplan.model.collection import Collection
 from feedplan.words.effects import pen_words
 from feedplan.words.outdoors import alert_advice, checks_by_words, rate_words
@@ -86,6 +87,7 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
             {"ms_per_cm": r.ms_per_cm, "expected": r.expected, "words": pen_words(r)} for r in day.readings
         ],
         "look_for": list(look_for_lines(day, collection)),
+        **({"work": work_prompt_facts(day.work)} if collection.habits.work_prompts else {}),
         "notes": list(note_lines(day)),
     }
 

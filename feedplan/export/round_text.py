@@ -19,6 +19,7 @@ from feedplan.export.water_text import (
     frost_words,
     weather_words,
 )
+from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.schedule import CheckRate
@@ -312,7 +313,7 @@ def _place_words(name: str, trees: Sequence[TreeLooks], everybody: int) -> str:
 
 
 def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
-    """The stages that may have come, then what the schedules say to look for."""
+    """The stages that may have come, the work whose time has come, then what the schedules say to look for."""
     for prompt in day.prompts:
         word = collection.vocabulary.words.get(prompt.stage)
         looks = f" ({say(word.looks_like).rstrip('.')})" if word is not None and word.looks_like else ""
@@ -323,6 +324,7 @@ def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
             group=prompt.group,
             names=names_words(prompt.timelines),
         )
+    yield from work_lines(day.work)
     yield from advice_lines(day)
 
 

@@ -11,6 +11,7 @@ from feedplan.engine.answers.prompts import planned_work
 from feedplan.engine.growing_year import season_of, season_start
 from feedplan.export.solid_text import solid_why_facts, solid_why_lines
 from feedplan.export.water_text import balance_facts, balance_lines, watch_words
+from feedplan.export.work_text import work_facts, work_words
 from feedplan.model.course import FeedEvent, StageDate, Status
 from feedplan.model.history import Outcome
 from feedplan.model.journal import Entry
@@ -63,6 +64,10 @@ def why_lines(why: Explanation) -> Iterator[str]:
         yield f"  {what}, {layer.source}" + (f": {changed}" if changed else "")
     for _, planned in _planned(why):
         yield say("Planned: {what}.", what=fact_words(planned, why.day))
+    for work in why.work:
+        yield work_words(work, why.day)
+        for reason in work.reasons:
+            yield from _reason_lines(reason, why.day)
     yield from _course(why)
     yield from _water(why)
     yield from _stages(why)
@@ -241,6 +246,7 @@ def why_facts(why: Explanation) -> dict[str, Any]:
             }
             for entry, work in _planned(why)
         ],
+        **({"work": [work_facts(work, why.day) for work in why.work]} if _wants_work(why) else {}),
         "water": None if why.water is None else balance_facts(why.water, why.depletion),
         "checks_by": checks_by_words(why.checks_by),
         "checks_per_week": _per_week(why),
@@ -269,6 +275,10 @@ def why_facts(why: Explanation) -> dict[str, Any]:
             for hold in why.timeline.holds
         ],
     }
+
+
+def _wants_work(why: Explanation) -> bool:
+    return why.timeline.care.collection.habits.work_prompts
 
 
 def _per_week(why: Explanation) -> float | None:

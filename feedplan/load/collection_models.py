@@ -67,6 +67,10 @@ class HabitsModel(f.FileModel):
     wind_alert: f.WindSpeed | None = f.optional(
         "A day this windy is told while growth is soft; 8 m per s if left out."
     )
+    work_prompts: bool = f.flag(
+        "Whether pruning, wiring and repotting are told of too, each once in its season and never while a hold stops "
+        "it; `work` of a schedule says when."
+    )
 
 
 class AwayModel(f.FileModel):

@@ -88,6 +88,7 @@ def habits_of(model: HabitsModel | None) -> Habits:
         default.frost_alert_c if model.frost_alert is None else model.frost_alert,
         model.root_heat_alert or default.root_heat_alert_c,
         model.wind_alert or default.wind_alert_m_per_s,
+        model.work_prompts,
     )
 
 

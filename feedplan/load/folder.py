@@ -34,7 +34,7 @@ KINDS = "species"
 NO_SCHEDULES = (RULES, WORDS, GENERA)
 """Files beside the schedules that are none."""
 NONE = "none"
-"""Written over a feeding period, or over an optional key of one, it takes that away."""
+"""Written over a feeding period or a time for work, or over an optional key of one, it takes that away."""
 
 
 class Page(NamedTuple):
@@ -304,7 +304,7 @@ def lay_over(
             continue
         if changed is not None:
             changed[" / ".join(here)] = f"{shown(new)} (was {'not set' if was is None else shown(was)})"
-        if new == NONE and was is not None and len(here) >= 2 and here[0] == "feeding":
+        if new == NONE and was is not None and len(here) >= 2 and here[0] in ("feeding", "work"):
             for part in (value, keys, inner):
                 part.pop(key, None)
             continue

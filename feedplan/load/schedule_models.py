@@ -136,6 +136,36 @@ LookForField = Annotated[
 ]
 
 
+class WorkTimeModel(f.FileModel):
+    """When one kind of work is told, for growers whose habits say `work_prompts: true`."""
+
+    work: Literal["pruning", "wiring", "repotting"] = f.needed(
+        "What it counts as: while a hold stops that, nothing is told.", "pruning"
+    )
+    start: f.When = Field(
+        alias="from", description="From when it may be done.", examples=["first flush hardened"]
+    )
+    stop: f.When = Field(
+        alias="to",
+        description="Until when; a day is still in time, the day of a stage is not.",
+        examples=["31 July", "leaves open"],
+    )
+    say: f.Words = f.needed("What is told, on the first day it may be done.", "Prune strong trees back.")
+    if_unknown: f.Words | None = f.optional(
+        "What is told in its place where nobody knows when it was done last, or how often it is.",
+        "Look whether roots fill the pot.",
+    )
+    done: list[f.Name] = f.several(
+        "Journal words under work; once one is recorded, nothing is told for the rest of that season.",
+        ["repotted"],
+    )
+    again_after: f.Years | None = f.optional(
+        "Never told sooner after it was done; 1 year if left out. For repotting `repot_every` counts before it."
+    )
+    not_for: list[f.Name] = f.several("Species it is not meant for.", ["larch", "birch"])
+    weak_too: bool = f.flag("Whether it is told of weak trees too.")
+
+
 class ScheduleModel(f.FileModel):
     """How a group is fed, checked and held through the year."""
 
@@ -162,6 +192,9 @@ class ScheduleModel(f.FileModel):
     feeding: Feeding = f.needed("Feeding periods by name, or none.")
     water: dict[f.Name, WaterModel] = f.needed("Water checks, from each stage on.")
     look_for: dict[f.Name, LookForField] = f.by_name("What to look for, from each stage on.")
+    work: dict[f.Name, WorkTimeModel] = f.by_name(
+        "When to prune, wire and repot, told only where habits say `work_prompts: true`."
+    )
     repot_every: f.Years | None = f.optional(
         "How often its trees are repotted; the year book says what is due."
     )

@@ -9,11 +9,11 @@ from itertools import combinations, pairwise
 from feedplan.dose.strength import PpmN
 from feedplan.load.problems import Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
-from feedplan.load.schedule_models import HoldModel, LookForModel, PeriodModel, ScheduleModel
+from feedplan.load.schedule_models import HoldModel, LookForModel, PeriodModel, ScheduleModel, WorkTimeModel
 from feedplan.load.vocabulary import StageWords
-from feedplan.model.hold import CauseKind, HeatBounds, HoldRule, Need
+from feedplan.model.hold import Action, CauseKind, HeatBounds, HoldRule, Need
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, Hemisphere, LastOf, Moment
-from feedplan.model.schedule import FeedingPeriod, LookFor, SolidPeriod, WaterRow
+from feedplan.model.schedule import FeedingPeriod, LookFor, SolidPeriod, WaterRow, WorkTime
 
 DEFAULT_RAMP_STEP_DAYS = 10
 DEFAULT_REVIEW_EVERY_DAYS = 14
@@ -101,6 +101,35 @@ class PartReader:
             feeding.key(name).source,
             tuple(model.kinds),
             model.placement or "",
+        )
+
+    def work(self, model: ScheduleModel, file: Passage, causes: Collection[str]) -> tuple[WorkTime, ...]:
+        """When which work is told, in the order written. causes: the journal words for work."""
+        table = file.at("work")
+        return tuple(
+            self._work_time(name, told, table.at(name), table.key(name), causes)
+            for name, told in model.work.items()
+        )
+
+    def _work_time(
+        self, name: str, model: WorkTimeModel, part: Passage, key: Passage, causes: Collection[str]
+    ) -> WorkTime:
+        owner = f"work '{name}'"
+        for index, word in enumerate(model.done):
+            if word not in causes:
+                part.at("done", index).unknown("work", word, causes, f"done of {owner}")
+        return WorkTime(
+            name=name,
+            action=Action(model.work),
+            start=self._moment(model.start, part.at("from"), f"from of {owner}"),
+            stop=self._moment(model.stop, part.at("to"), f"to of {owner}"),
+            say=model.say,
+            if_unknown=model.if_unknown or "",
+            done=tuple(model.done),
+            again_after_years=model.again_after or 1,
+            not_for=tuple(model.not_for),
+            weak_too=model.weak_too,
+            source=key.source,
         )
 
     def _span(self, model: PeriodModel, owner: str, part: Passage) -> tuple[Moment, Moment]:

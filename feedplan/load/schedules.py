@@ -35,7 +35,7 @@ from feedplan.load.schedule_parts import (
 )
 from feedplan.load.shape import check_shape
 from feedplan.load.vocabulary import StageWords
-from feedplan.model.hold import HoldRule
+from feedplan.model.hold import CauseKind, HoldRule
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Layer, Schedule, UsualNitrogen
 from feedplan.model.stage import Vocabulary
@@ -223,6 +223,7 @@ class ScheduleBook:
             repot_every_years=model.repot_every,
             beside_solids=DEFAULT_BESIDE_SOLIDS if model.beside_solids is None else model.beside_solids,
             least_laying=DEFAULT_LEAST_LAYING if model.least_laying is None else model.least_laying,
+            work=self._parts.work(model, file, _works(holds)),
         )
 
     def _sound_change(self, change: ScheduleChange, base: Mapping[str, object]) -> dict[str, Any]:
@@ -275,6 +276,11 @@ class ScheduleBook:
         model = check_shape(_HOLDS, whole, Passage(around, self._findings))
         part = Passage(rule.spot, self._findings)
         return None if model is None else self._hold_reader.rule(name, model.holds[name], part, start)
+
+
+def _works(holds: Mapping[str, HoldRule]) -> list[str]:
+    """The words that may stand under work in the journal, each once."""
+    return list(dict.fromkeys(rule.cause for rule in holds.values() if rule.kind is CauseKind.WORK))
 
 
 def _ceilings(model: CeilingsModel | None) -> Ceilings:

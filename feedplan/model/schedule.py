@@ -9,7 +9,7 @@ from decimal import Decimal
 from feedplan.dose.ceilings import USUAL, Ceilings
 from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import Strength
-from feedplan.model.hold import HoldRule
+from feedplan.model.hold import Action, HoldRule
 from feedplan.model.moment import DayOfYear, Moment
 from feedplan.model.source import BUILT_IN, Source
 
@@ -128,6 +128,29 @@ class LookFor:
 
 
 @dataclass(frozen=True, slots=True)
+class WorkTime:
+    """A stretch of the year for one kind of work, told to growers who want that told.
+
+    start, stop: as of a FeedingPeriod. action: what a hold must not stop. say: what is told, once in each stretch.
+    if_unknown: what is told in its place while nobody knows whether a tree is due, empty for the same. done: the
+    journal words that say it was done. again_after_years: never sooner after it was done [years]. not_for: species
+    words of trees it is not meant for. weak_too: weak trees are told of, too.
+    """
+
+    name: str
+    action: Action
+    start: Moment
+    stop: Moment
+    say: str
+    if_unknown: str = ""
+    done: tuple[str, ...] = ()
+    again_after_years: int = 1
+    not_for: tuple[str, ...] = ()
+    weak_too: bool = False
+    source: Source = BUILT_IN
+
+
+@dataclass(frozen=True, slots=True)
 class Schedule:
     """How a group is cared for through the year, every override applied and every date turned to the place.
 
@@ -140,7 +163,7 @@ class Schedule:
     per L is far beyond what trees use. look_for: stage -> what to look for then. holds: the rules in force, by name.
     indoors: written for trees in a room. weather_only_adds: its table of checks is the least, also where checks go by
     the weather. repot_every_years: from one repot to the next, None when not told [years]. usual: what such trees
-    usually get, None when nobody says.
+    usually get, None when nobody says. work: when which work is told, in the order written.
     """
 
     name: str
@@ -164,3 +187,4 @@ class Schedule:
     usual: UsualNitrogen | None = None
     beside_solids: Decimal = Decimal("0.5")
     least_laying: Decimal = Decimal("0.25")
+    work: tuple[WorkTime, ...] = ()

@@ -24,6 +24,7 @@ from feedplan.export.round_text import (
 )
 from feedplan.export.sink_text import mix_notes
 from feedplan.export.water_text import bench_lines, flush_lines
+from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
 from feedplan.server.addresses import address_parts
@@ -200,7 +201,7 @@ def round_page(season: Season, collection: Collection, on: date, can_litres: Dec
         benches=tuple(_benches(day, collection, links)),
         checks_by=checks_by_words(day.checks_by),
         stages=tuple(_stages(day, collection, links)),
-        look_for=tuple(advice_lines(day)),
+        look_for=(*work_lines(day.work), *advice_lines(day)),
         notes=tuple(note_lines(day)),
         away="" if day.away is None else _away_words(day.away.end),
     )

@@ -2,8 +2,8 @@
 
 1. Names and texts the grower wrote: place, trees, species, groups, benches, feeds, waters, pots and mixes, notes.
 2. Words that are typed again and so stay as the files write them: stages, signs, names and causes of holds, verbs of
-   `record`, schedules and their periods, calendars of stages, mixes, forms of feed, keys with the values written for
-   them.
+   `record`, schedules and their periods and work, calendars of stages, mixes, forms of feed, keys with the values
+   written for them.
 3. Commands to type, names of files, signs of units, of elements, and the x of the picture of the year.
 
 Whole sentences of schedules (about, do, look_for, looks_like, placement) are only read, and are translated.
@@ -75,6 +75,7 @@ def _typed(loaded: Loaded) -> Iterator[str]:
         yield from (schedule.name, schedule.calendar)
         yield from (period.name for period in schedule.periods)
         yield from (period.name for period in schedule.solid_periods)
+        yield from (time.name for time in schedule.work)
         for rule in schedule.holds.values():
             yield from (rule.name, rule.cause)
         for layer in schedule.layers:

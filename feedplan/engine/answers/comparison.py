@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind
 from feedplan.engine.answers.explain import timeline_of, why_not
+from feedplan.engine.answers.work import work_prompts
 from feedplan.engine.season import Season, Timeline
 from feedplan.engine.stages.rounds import numbered
 from feedplan.model.alert import FrozenBalls
@@ -336,6 +337,9 @@ def _events(season: Season) -> Mapping[str, _Dated]:
         found[s.key] = _Dated("solid feed", Event(EventKind[s.act.name]), s.group, s.day, trees)
     for flush in season.flushes:
         found[flush.key] = _Dated("flush", Event(EventKind.FLUSH), flush.group, flush.day, ())
+    for w in work_prompts(season):
+        trees = tuple(tree.name for tree in w.trees)
+        found[w.key] = _Dated("note", Event(EventKind.TITLED, w.work), w.group, w.day, trees)
     for n in season.notes:
         found[n.key] = _Dated("note", Event(EventKind.TITLED, n.note.say), "", n.day, ())
     return found

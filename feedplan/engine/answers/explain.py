@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from feedplan.engine.answers.work import WorkOfTree, work_of
 from feedplan.engine.feeding.barriers import barriers
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.windows import Windows
@@ -28,7 +29,7 @@ class Explanation:
     its way. last, next: the feeds around the day.
     n_mg_per_l: nitrogen of the season up to and with that day [mg per L of container], of a budget. stages: the
     season's, in order. watch: how often it is looked at. water: its pot that day, depletion: what that lacks since it
-    was last watered; None where the weather or the last watering is not known.
+    was last watered; None where the weather or the last watering is not known. work: whose time the day lies in.
     """
 
     tree: Tree
@@ -48,6 +49,7 @@ class Explanation:
     watch: Watch | None = None
     water: PotDay | None = None
     depletion: Depletion | None = None
+    work: tuple[WorkOfTree, ...] = ()
 
 
 def timeline_of(season: Season, name: str) -> Timeline | None:
@@ -100,6 +102,7 @@ def explain(season: Season, tree: Tree, day: date) -> Explanation:
         watch=watch,
         water=balance.pot_day(timeline, tree, day) if balance is not None else None,
         depletion=balance.depletion_on(timeline, tree, day) if balance is not None else None,
+        work=tuple(work_of(timeline, tree, day)),
     )
 
 
