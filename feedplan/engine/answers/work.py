@@ -9,7 +9,7 @@ from datetime import date
 from feedplan.engine.feeding.barriers import hold_reason
 from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.season import Season, Timeline
-from feedplan.engine.stages.stages import moment_day
+from feedplan.engine.stages.moments import moment_day
 from feedplan.model.collection import Tree
 from feedplan.model.course import StageDate
 from feedplan.model.hold import Action
