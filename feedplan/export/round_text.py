@@ -19,7 +19,7 @@ from feedplan.export.water_text import (
     frost_words,
     weather_words,
 )
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
 from feedplan.model.schedule import CheckRate
 from feedplan.words.effects import pen_words
@@ -329,7 +329,13 @@ def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
 def advice_lines(day: Day) -> Iterator[str]:
     """What the schedules say to look for at the stages reached."""
     for advice in day.advice:
-        yield f"{advice.group}, {advice.stage}: {say(advice.text)}"
+        groups = listed([_group_words(name, trees) for name, trees in advice.groups])
+        yield f"{groups}, {advice.stage}: {say(advice.text)}"
+
+
+def _group_words(name: str, trees: Sequence[Tree]) -> str:
+    """A group, with those of its trees that are meant where not all are."""
+    return f"{name} ({', '.join(map(tree_words, trees))})" if trees else name
 
 
 def helper_lines(sheet: HelperSheet) -> Iterator[str]:

@@ -12,7 +12,7 @@ from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
 from feedplan.engine.stages.stages import Contradiction, Record
 from feedplan.model.alert import SeenAgain, SeenOutOfOrder, SeenTooEarly
-from feedplan.model.collection import YearlyNote
+from feedplan.model.collection import Tree, YearlyNote
 from feedplan.model.course import Hold, StageDate
 from feedplan.model.hold import Heavier, HoldRule, SignLeft
 from feedplan.model.journal import Caused, Entry, Planned, Seen
@@ -270,38 +270,74 @@ def _likely(timeline: Timeline, rule: HoldRule, start: date) -> date | None:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What a group's schedule says to look for at the stage it has reached."""
+    """What schedules say to look for at a stage. groups: whom they say it to, each with the trees meant by name.
 
-    group: str
+    A group of which every tree is meant stands without names.
+    """
+
     stage: str
     text: str
+    groups: tuple[tuple[str, tuple[Tree, ...]], ...]
 
 
 def advice_on(timelines: Iterable[Timeline], year: int, day: date) -> Iterator[Advice]:
-    """What the schedules say to look for at the stage each group has reached, each sentence once."""
-    said: set[str] = set()
+    """What the schedules say to look for at the stage each tree has reached, each sentence once a stage."""
+    said: dict[tuple[str, str], dict[str, list[Tree]]] = {}
+    present: dict[str, int] = {}
     for timeline in timelines:
         if not timeline.here(day):
             continue
-        stages = timeline.stage_dates(year)
+        group = timeline.group_on(day)
+        present[group] = present.get(group, 0) + len(timeline.trees)
+        for tree, stage, text in _told_to(timeline, year, day):
+            said.setdefault((stage, text), {}).setdefault(group, []).append(tree)
+    for (stage, text), groups in said.items():
+        named = (
+            (name, () if len(trees) == present[name] else tuple(trees)) for name, trees in groups.items()
+        )
+        yield Advice(stage, text, tuple(named))
+
+
+def _told_to(timeline: Timeline, year: int, day: date) -> Iterator[tuple[Tree, str, str]]:
+    """What each tree of a timeline is told on a day, with the stage; winter's word stands until the next stage."""
+    look_for = timeline.care.schedule_on(day).look_for
+    for season in (year, year - 1):
+        stages = timeline.stage_dates(season)
         reached = [at.stage for at in stages if at.day is not None and at.day <= day]
-        look_for = timeline.care.schedule_on(day).look_for
         stage = next((stage for stage in reversed(reached) if stage in look_for), None)
-        for text in _told_at(timeline, look_for[stage], year, day) if stage is not None else ():
-            if stage is not None and text not in said:
-                said.add(text)
-                yield Advice(timeline.group_on(day), stage, text)
+        if stage is not None:
+            yield from (
+                (tree, stage, text) for tree, text in _told_at(timeline, look_for[stage], season, day)
+            )
+            return
 
 
-def _told_at(timeline: Timeline, look: LookFor, year: int, day: date) -> Iterator[str]:
-    """What of it is meant for the trees of a timeline on a day, by season, kind and health."""
+def _told_at(timeline: Timeline, look: LookFor, season: int, day: date) -> Iterator[tuple[Tree, str]]:
+    """What of it is meant for the trees of a timeline on a day, by season, kind, health and what was recorded."""
     collection = timeline.care.collection
     kinds, hemisphere = collection.vocabulary.kinds, collection.place.hemisphere
-    if look.to is not None and day > day_in_season(look.to, year, hemisphere):
+    if look.to is not None and day > day_in_season(look.to, season, hemisphere):
         return
     if look.sound_only and any(hold.covers(day) for hold in timeline.holds):
+        return
+    if look.until_seen and look.until_seen & _shown(timeline, season, day):
         return
     for tree in timeline.trees:
         if not (look.sound_only and tree.weak):
             is_other = any(kinds.means(word, tree.species) for word in look.not_for)
-            yield from filter(None, [look.otherwise if is_other else look.say])
+            if text := look.otherwise if is_other else look.say:
+                yield tree, text
+
+
+def _shown(timeline: Timeline, season: int, day: date) -> frozenset[str]:
+    """The stages and signs recorded of a timeline in a season up to a day, with all that they prove."""
+    collection = timeline.care.collection
+    return frozenset(
+        shown
+        for entry in timeline.entries
+        if isinstance(entry.fact, Seen)
+        and entry.day <= day
+        and season_of(entry.day, collection.place.hemisphere) == season
+        for word in entry.fact.words
+        for shown in collection.vocabulary.shown_by(word)
+    )
