@@ -136,9 +136,12 @@ def _stages_that_matter(timeline: Timeline, season: int) -> tuple[frozenset[str]
 def _question(timeline: Timeline, at: StageDate, waits_until: date | None, today: date) -> _Question | None:
     """When to ask after a stage; None when it is too late to.
 
-    A stage on which feeding waits is asked after until it is seen or its period is over; others for some weeks.
+    A stage on which feeding waits is asked after until it is seen or its period is over; others for some weeks. One put
+    off on which nothing waits, as a hold's end opened its period, is not asked after.
     """
-    awaited = waits_until is not None or at.origin is Origin.AWAITED
+    if at.origin is Origin.AWAITED and waits_until is None:
+        return None
+    awaited = waits_until is not None
     if at.early is not None and at.late is not None:
         # The same weekday as the typical date, so that the question stays put while the prediction moves by a day.
         day = at.early - timedelta(days=(at.early.weekday() - at.typical.weekday()) % 7)
@@ -146,7 +149,7 @@ def _question(timeline: Timeline, at: StageDate, waits_until: date | None, today
         until = min(last, max(at.late, today + WEEK))
         return _Question(timeline, at, day, until, awaited) if today <= last else None
     day = _day_to_ask(at.day or at.known, at.origin is Origin.AWAITED, today)
-    if waits_until is None and at.origin is not Origin.AWAITED and (day - (at.day or at.known)) > ASK_FOR:
+    if waits_until is None and (day - (at.day or at.known)) > ASK_FOR:
         return None
     if waits_until is not None and day > waits_until:
         return None
