@@ -82,7 +82,7 @@ def test_once_seen_is_read_and_written_alike(text: str, moment: Moment) -> None:
 
 
 def test_a_stage_is_not_asked_after_once_the_end_of_a_hold_lets_feed_begin() -> None:
-    """Growth hardened in August after root work: the flush of spring is past, and nobody is asked after it in winter."""
+    """Growth hardened in August after root work: in winter nobody is asked after the flush of spring."""
     journal = (
         "- {date: 2027-03-27, tree: Moth, work: repotted, roots: 30 %}\n"
         "- {date: 2027-06-05, tree: Moth, seen: no extension}\n"

@@ -256,6 +256,41 @@ def test_a_refined_pine_of_one_flush_is_fed_from_hard_needles_to_mid_november() 
     ]  # fmt: skip
 
 
+# --- looks at held trees
+
+
+def looks(collection: str, journal: str, today: str) -> list[str]:
+    """What a round asks to be looked for at held trees."""
+    year = shipped(collection, journal, today=today)
+    return [
+        " and ".join(met.need.sign for met in review.hold.missing)
+        for review in day_of(year.season, date.fromisoformat(today)).looks
+    ]
+
+
+def test_nobody_is_asked_in_winter_whether_a_bare_tree_has_grown() -> None:
+    """A weak tree that never grew is asked after until it hardens off, and then from the next spring on."""
+    weak = "- {date: 2027-04-17, tree: Corbel, trouble: weak}\n"
+    assert looks(garden("recovering"), weak, "2027-08-20") == ["extension and hardened"]
+    for day in ("2027-09-15", "2027-12-31", "2028-02-20"):
+        assert looks(garden("recovering"), weak, day) == []
+    assert looks(garden("recovering"), weak, "2028-06-20") == ["extension and hardened"]
+
+
+def test_what_can_be_seen_of_a_tree_at_rest_is_still_asked() -> None:
+    """Whether a bent branch died back shows in autumn as well."""
+    bent = "- {date: 2027-06-01, tree: Corbel, work: bent}\n"
+    assert looks(garden("vigorous"), bent, "2027-10-02") == ["turgid at dawn and no die-back"]
+
+
+def test_a_sign_recorded_again_is_one_hold_with_one_look() -> None:
+    """Limp in May and limp in June: the later record counts, and one answer is asked for."""
+    limp = "".join(f"- {{date: 2027-{day}, tree: Corbel, seen: limp}}\n" for day in ("05-22", "06-05"))
+    (left,) = day_of(shipped(garden("vigorous"), limp, today="2027-06-09").season, date(2027, 6, 9)).not_fed
+    assert [str(hold.start) for hold in left.holds] == ["2027-06-05"]
+    assert looks(garden("vigorous"), limp, "2027-06-12") == ["turgid at dawn"]
+
+
 # --- what to look for belongs to stage, season, kind and health
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
-from feedplan.engine.holds.holds import WEEK, rule_for
+from feedplan.engine.holds.holds import WEEK, is_seen_in_growth_alone, rest_begins, rule_for, told_of
 from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
 from feedplan.engine.stages.stages import Contradiction, Record
@@ -72,9 +72,22 @@ def reviews_of(
         for timeline in timelines
         for hold in timeline.holds
         for review in _reviews(timeline, hold, today, hemisphere)
-        if shown[0] <= review.day <= shown[1]
+        if shown[0] <= review.day <= shown[1] and _is_told_of(timeline, hold, review.day)
     ]
     return tuple(sorted(reviews, key=lambda review: (review.day, review.key)))
+
+
+def waits_for_spring(review: Review, day: date) -> bool:
+    """Whether a look still open asks for growth that the trees, at rest on a day, cannot show before spring."""
+    timeline, collection = review.timeline, review.timeline.care.collection
+    season = season_of(review.day, collection.place.hemisphere)
+    rest = rest_begins({at.stage: at for at in timeline.stage_dates(season)})
+    at_rest = rest is not None and review.day < rest <= day
+    return at_rest and is_seen_in_growth_alone(review.hold, collection.vocabulary)
+
+
+def _is_told_of(timeline: Timeline, hold: Hold, day: date) -> bool:
+    return not hold.covers(day) or hold in told_of(timeline.holds, day)
 
 
 def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere) -> Iterator[Review]:
