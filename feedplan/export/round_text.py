@@ -117,7 +117,7 @@ def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
 
 
 def _exceptions(day: Day) -> Iterator[str]:
-    overdue = {(m.item.events[0].due, m.item.group) for m in day.mixes if m.item.status is Status.OVERDUE}
+    overdue = {(m.item.events[0].told, m.item.group) for m in day.mixes if m.item.status is Status.OVERDUE}
     for due, group in sorted(overdue):
         yield say(
             "Overdue since {day}: {group}. Give it once, never doubled.",

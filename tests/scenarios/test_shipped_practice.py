@@ -9,7 +9,7 @@ import pytest
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.prompts import planned_work
 from feedplan.engine.day import day_of
-from feedplan.export.round_text import advice_lines
+from feedplan.export.round_text import advice_lines, round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.course import Hold
 from feedplan.model.doubt import WorkOutOfSeason
@@ -289,6 +289,22 @@ def test_a_sign_recorded_again_is_one_hold_with_one_look() -> None:
     (left,) = day_of(shipped(garden("vigorous"), limp, today="2027-06-09").season, date(2027, 6, 9)).not_fed
     assert [str(hold.start) for hold in left.holds] == ["2027-06-05"]
     assert looks(garden("vigorous"), limp, "2027-06-12") == ["turgid at dawn"]
+
+
+# --- feeds that a hold kept away
+
+
+def test_a_feed_is_overdue_from_the_day_its_hold_let_it_be_given() -> None:
+    """Scorched on 14 June, no new scorch recorded on 1 July: nothing was missed in between, and nothing is made up."""
+    collection = "habits: {unlogged_feeds: missed}\n" + garden("vigorous").replace("2027-01-01", "2027-06-06")
+    journal = (
+        "- {date: 2027-06-06, tree: Corbel, fed: as planned}\n"
+        "- {date: 2027-06-14, tree: Corbel, trouble: scorch}\n"
+        "- {date: 2027-07-01, tree: Corbel, seen: no new scorch}\n"
+    )
+    year = shipped(collection, journal, today="2027-07-05")
+    said = list(round_lines(day_of(year.season, date(2027, 7, 5)), year.collection))
+    assert "  Overdue since Thu 1 Jul: all. Give it once, never doubled." in said
 
 
 # --- what to look for belongs to stage, season, kind and health
