@@ -183,6 +183,13 @@ def test_a_heat_wave_puts_the_feed_off_to_its_second_cool_day_at_three_quarters(
             assert 14 <= year.checks(f"2027-07-{day:02}", tree) <= 21
 
 
+def test_a_tree_that_is_gone_is_not_named_in_a_heat_wave() -> None:
+    """A dead tree gives no more alerts: trade practice."""
+    year = brindle(journal=FED + "- {date: 2027-07-02, tree: Fennel, gone: dead}\n")
+    (alert,) = [alert for alert in year.season.alerts if alert.kind is AlertKind.HEAT]
+    assert {t for timeline in alert.timelines for t in timeline.names} == {"Brindle"}
+
+
 def test_a_forecast_that_changes_moves_only_what_was_not_given() -> None:
     """Scenario 14, its last sentence: the heat is not to come after all, or lasts; recorded feeds stay, UIDs too."""
     first = brindle()
