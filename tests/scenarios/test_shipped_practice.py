@@ -362,6 +362,19 @@ def test_a_word_for_a_part_of_a_stage_is_not_said_to_its_end(
     assert advice(garden(schedule, species), "", too_late) == []
 
 
+@pytest.mark.parametrize(
+    ("schedule", "species", "day"),
+    [
+        ("vigorous", "hornbeam", "2027-03-25"),
+        ("broadleaf-evergreen", "box", "2027-04-10"),
+        ("conifer-refined", "Scots pine", "2027-04-10"),
+    ],
+)
+def test_a_tree_just_repotted_is_not_called_to_be_repotted(schedule: str, species: str, day: str) -> None:
+    assert "Repot now" in advice(garden(schedule, species), "", day)[0]
+    assert advice(garden(schedule, species), repotted("2027-03-22", 15), day) == []
+
+
 def test_only_a_sound_pine_with_its_candles_on_is_called_to_be_decandled() -> None:
     """A weak tree is not decandled at all, and one that was keeps the rest of its summer in peace."""
     pine, cut = garden("conifer-decandled", "Japanese black pine"), "decandled"
