@@ -9,9 +9,16 @@ from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
-from feedplan.engine.answers.prompts import Advice, advice_on, planned_work, reviews_of
+from feedplan.engine.answers.prompts import (
+    Advice,
+    advice_on,
+    planned_work,
+    reviews_of,
+    waits_for_spring,
+)
 from feedplan.engine.answers.work import WorkPrompt, work_prompts
 from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.holds.holds import told_of
 from feedplan.engine.outdoors.skies import SkyDay
 from feedplan.engine.season import (
     Alert,
@@ -228,7 +235,14 @@ def _looks(season: Season, day: date) -> tuple[Review, ...]:
     if day < season.today:
         return tuple(due)
     latest = {f"{review.timeline.lineage}/{review.hold.key}": review for review in found}
-    return (*(review for review in latest.values() if review.day < day), *due)
+    late = (review for review in latest.values() if review.day < day and _is_still_asked(review, day))
+    return (*late, *due)
+
+
+def _is_still_asked(review: Review, day: date) -> bool:
+    """Whether a look not answered is to be told of later: its hold is, and the trees can show what it asks for."""
+    is_told = review.hold in told_of(review.timeline.holds, day)
+    return is_told and (review.carry_to is not None or not waits_for_spring(review, day))
 
 
 def _mixes(season: Season, day: date) -> Iterator[DayMix]:
@@ -251,7 +265,7 @@ def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[Lef
     """The held trees, then those of groups fed that day which get nothing, each with what stands in the way."""
     held = set()
     for timeline in season.timelines:
-        holds = tuple(h for h in timeline.holds if h.covers(day) and not h.by_weather)
+        holds = tuple(h for h in told_of(timeline.holds, day) if not h.by_weather)
         if holds and timeline.here(day):
             held.add(timeline.lineage)
             yield LeftOut(timeline, holds)

@@ -107,7 +107,7 @@ def feeding_title(item: RoundItem) -> str:
     return say(
         _FEEDING_TITLES.get(item.status, "Feed {group}: {amount}, {trees}"),
         group=item.group,
-        day=day_month(item.events[0].due, item.day),
+        day=day_month(item.events[0].told, item.day),
         amount=amount_in_can(item),
         trees=trees_words(item.head_count),
     )

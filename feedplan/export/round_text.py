@@ -20,7 +20,7 @@ from feedplan.export.water_text import (
     weather_words,
 )
 from feedplan.export.work_text import work_lines
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
 from feedplan.model.schedule import CheckRate
 from feedplan.words.effects import pen_words
@@ -118,7 +118,7 @@ def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
 
 
 def _exceptions(day: Day) -> Iterator[str]:
-    overdue = {(m.item.events[0].due, m.item.group) for m in day.mixes if m.item.status is Status.OVERDUE}
+    overdue = {(m.item.events[0].told, m.item.group) for m in day.mixes if m.item.status is Status.OVERDUE}
     for due, group in sorted(overdue):
         yield say(
             "Overdue since {day}: {group}. Give it once, never doubled.",
@@ -331,7 +331,13 @@ def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
 def advice_lines(day: Day) -> Iterator[str]:
     """What the schedules say to look for at the stages reached."""
     for advice in day.advice:
-        yield f"{advice.group}, {advice.stage}: {say(advice.text)}"
+        groups = listed([_group_words(name, trees) for name, trees in advice.groups])
+        yield f"{groups}, {advice.stage}: {say(advice.text)}"
+
+
+def _group_words(name: str, trees: Sequence[Tree]) -> str:
+    """A group, with those of its trees that are meant where not all are."""
+    return f"{name} ({', '.join(map(tree_words, trees))})" if trees else name
 
 
 def helper_lines(sheet: HelperSheet) -> Iterator[str]:

@@ -369,12 +369,10 @@ def _line_facts(line: ShelfLine) -> dict[str, Any]:
 def run_out_line(line: ShelfLine, today: date) -> str:
     """A product about to run out, for the round: "powder runs out Sat 12 Jun: buy 320 g by then"."""
     assert line.runs_out is not None
-    return say(
-        "{feed} runs out {day}: buy {amount} by then.",
-        feed=line.feed.name,
-        day=day_words(line.runs_out, today),
-        amount=amount(to_buy(line), line),
-    )
+    day, needed = day_words(line.runs_out, today), amount(to_buy(line), line)
+    if line.left is not None and line.left <= 0:
+        return say("{feed} has run out: buy {amount} by {day}.", feed=line.feed.name, amount=needed, day=day)
+    return say("{feed} runs out {day}: buy {amount} by then.", feed=line.feed.name, amount=needed, day=day)
 
 
 def run_out_entry(line: ShelfLine) -> CalendarEntry:

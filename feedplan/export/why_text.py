@@ -119,7 +119,7 @@ def _verdict(why: Explanation) -> str:
     return say(
         _VERDICTS.get(feed.status, "feed, {feed}, in '{period}'"),
         feed=_strength_words(feed),
-        due=full_day(feed.due),
+        due=full_day(feed.told),
         period=feed.period,
     )
 

@@ -128,6 +128,9 @@ class LookForModel(f.FileModel):
     not_for: list[f.Name] = f.several("Species it is not meant for.", ["larch", "birch"])
     otherwise: f.Words | None = f.optional("What those are told in its place.")
     sound_only: bool = f.flag("Whether it is kept from weak trees and from those held.")
+    until_seen: list[f.Name] = f.several(
+        "Stages or signs; one of them recorded, it is said no more.", ["rooted"]
+    )
 
 
 LookForField = Annotated[

@@ -199,7 +199,11 @@ class PartReader:
         if isinstance(told, str):
             return LookFor(told)
         to = None if told.to is None else self._turned(told.to, part.at("to"))
-        return LookFor(told.say, to, tuple(told.not_for), told.otherwise or "", told.sound_only)
+        done = frozenset(
+            self._words.known_sign(word, part.at("until_seen", index), "until_seen of look_for")
+            for index, word in enumerate(told.until_seen)
+        )
+        return LookFor(told.say, to, tuple(told.not_for), told.otherwise or "", told.sound_only, done)
 
 
 def _periods(model: ScheduleModel) -> Collection[tuple[str, PeriodModel]]:

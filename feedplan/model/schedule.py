@@ -118,6 +118,7 @@ class LookFor:
 
     to: the last day it is said, None for as long as the stage lasts. not_for: species words of trees it is not meant
     for, which are told `otherwise`, if anything. sound_only: nor for weak trees and those held from feed or work.
+    until_seen: words with which it is done: any of them recorded that season, it is said no more.
     """
 
     say: str
@@ -125,6 +126,7 @@ class LookFor:
     not_for: tuple[str, ...] = ()
     otherwise: str = ""
     sound_only: bool = False
+    until_seen: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

@@ -249,7 +249,7 @@ def _mix(mix: DayMix, collection: Collection, links: TreeLinks, can_litres: Deci
     item, can = mix.item, mix.item.can
     due = ""
     if item.status is Status.OVERDUE:
-        due = say("Due {day}. Give it once, never doubled.", day=day_words(item.events[0].due, item.day))
+        due = say("Due {day}. Give it once, never doubled.", day=day_words(item.events[0].told, item.day))
     notes = mix_notes(item, collection) if item.status is not Status.RECORDED else ()
     return MixCard(
         group=item.group,

@@ -154,6 +154,18 @@ def test_a_run_out_within_four_weeks_stands_in_the_round_and_the_calendar_and_a_
     assert told(date(2027, 5, 29)) == (True, ["shelf/powder/2027"])
 
 
+def test_an_empty_tub_is_called_empty() -> None:
+    """The last grams are gone by mid May; the next feed is on 31 May."""
+    shelf = SHELF.replace("stock: 18 g", "stock: 5 g")
+    loaded = load_text(WRENMOOR + shelf, "", STEADY)
+    today = date(2027, 5, 29)
+    text = "\n".join(
+        round_lines(day_of(plan_season(loaded.collection, loaded.journal, today), today), loaded.collection)
+    )
+    assert "powder has run out: buy " in text
+    assert "by Mon 31 May." in text
+
+
 @given(st.integers(0, 60), st.integers(0, 120))
 @examples(25)
 def test_what_is_left_and_what_is_bought_cover_the_season(stock: int, later: int) -> None:

@@ -241,6 +241,14 @@ def test_every_sixth_feed_is_followed_by_a_flush_the_day_before_the_next() -> No
     assert days == ["2027-06-08", "2027-08-07"]
 
 
+def test_no_flush_falls_in_an_absence() -> None:
+    """A helper waters; what washes feed out waits for the grower, or is done before leaving. Trade practice."""
+    head = "away: [{from: 2027-08-05, to: 2027-08-20}]\n" + WATERS
+    days = [flush.day for flush in flushes_of(loaded(", flush: every 6 feeds", head=head))]
+    assert len(days) == 2
+    assert not any(date(2027, 8, 5) <= day <= date(2027, 8, 20) for day in days)
+
+
 def test_no_flush_washes_a_feed_out_and_none_comes_while_nothing_is_fed() -> None:
     here = loaded(", flush: every 4 weeks")
     season = plan_season(here.collection, here.journal, date(2027, 5, 1), date(2027, 3, 1), date(2028, 3, 1))

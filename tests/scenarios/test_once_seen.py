@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -79,3 +79,25 @@ def test_the_reason_names_the_stage_waited_for() -> None:
 def test_once_seen_is_read_and_written_alike(text: str, moment: Moment) -> None:
     assert parse_moment(text) == moment
     assert parse_moment(moment_words(moment)) == moment
+
+
+def test_a_stage_is_not_asked_after_once_the_end_of_a_hold_lets_feed_begin() -> None:
+    """Growth hardened in August after root work: in winter nobody is asked after the flush of spring."""
+    journal = (
+        "- {date: 2027-03-27, tree: Moth, work: repotted, roots: 30 %}\n"
+        "- {date: 2027-06-05, tree: Moth, seen: no extension}\n"
+        "- {date: 2027-07-10, tree: Moth, seen: extension}\n"
+        "- {date: 2027-08-21, tree: Moth, seen: hardened}\n"
+    )
+    asked = [
+        (today, prompt.stage)
+        for today in ("2027-08-28", "2027-10-02", "2027-11-20", "2028-01-08")
+        for prompt in weather_plan(
+            collection("newly-repotted").replace("hornbeam", "English oak"),
+            journal,
+            today=today,
+            schedules={},
+        ).season.prompts
+        if prompt.day.year == int(today[:4]) and prompt.day <= date.fromisoformat(today) + timedelta(days=14)
+    ]
+    assert asked == []

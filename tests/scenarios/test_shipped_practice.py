@@ -9,6 +9,7 @@ import pytest
 from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.prompts import planned_work
 from feedplan.engine.day import day_of
+from feedplan.export.round_text import advice_lines, round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.course import Hold
 from feedplan.model.doubt import WorkOutOfSeason
@@ -255,6 +256,57 @@ def test_a_refined_pine_of_one_flush_is_fed_from_hard_needles_to_mid_november() 
     ]  # fmt: skip
 
 
+# --- looks at held trees
+
+
+def looks(collection: str, journal: str, today: str) -> list[str]:
+    """What a round asks to be looked for at held trees."""
+    year = shipped(collection, journal, today=today)
+    return [
+        " and ".join(met.need.sign for met in review.hold.missing)
+        for review in day_of(year.season, date.fromisoformat(today)).looks
+    ]
+
+
+def test_nobody_is_asked_in_winter_whether_a_bare_tree_has_grown() -> None:
+    """A weak tree that never grew is asked after until it hardens off, and then from the next spring on."""
+    weak = "- {date: 2027-04-17, tree: Corbel, trouble: weak}\n"
+    assert looks(garden("recovering"), weak, "2027-08-20") == ["extension and hardened"]
+    for day in ("2027-09-15", "2027-12-31", "2028-02-20"):
+        assert looks(garden("recovering"), weak, day) == []
+    assert looks(garden("recovering"), weak, "2028-06-20") == ["extension and hardened"]
+
+
+def test_what_can_be_seen_of_a_tree_at_rest_is_still_asked() -> None:
+    """Whether a bent branch died back shows in autumn as well."""
+    bent = "- {date: 2027-06-01, tree: Corbel, work: bent}\n"
+    assert looks(garden("vigorous"), bent, "2027-10-02") == ["turgid at dawn and no die-back"]
+
+
+def test_a_sign_recorded_again_is_one_hold_with_one_look() -> None:
+    """Limp in May and limp in June: the later record counts, and one answer is asked for."""
+    limp = "".join(f"- {{date: 2027-{day}, tree: Corbel, seen: limp}}\n" for day in ("05-22", "06-05"))
+    (left,) = day_of(shipped(garden("vigorous"), limp, today="2027-06-09").season, date(2027, 6, 9)).not_fed
+    assert [str(hold.start) for hold in left.holds] == ["2027-06-05"]
+    assert looks(garden("vigorous"), limp, "2027-06-12") == ["turgid at dawn"]
+
+
+# --- feeds that a hold kept away
+
+
+def test_a_feed_is_overdue_from_the_day_its_hold_let_it_be_given() -> None:
+    """Scorched on 14 June, no new scorch recorded on 1 July: nothing was missed in between, and nothing is made up."""
+    collection = "habits: {unlogged_feeds: missed}\n" + garden("vigorous").replace("2027-01-01", "2027-06-06")
+    journal = (
+        "- {date: 2027-06-06, tree: Corbel, fed: as planned}\n"
+        "- {date: 2027-06-14, tree: Corbel, trouble: scorch}\n"
+        "- {date: 2027-07-01, tree: Corbel, seen: no new scorch}\n"
+    )
+    year = shipped(collection, journal, today="2027-07-05")
+    said = list(round_lines(day_of(year.season, date(2027, 7, 5)), year.collection))
+    assert "  Overdue since Thu 1 Jul: all. Give it once, never doubled." in said
+
+
 # --- what to look for belongs to stage, season, kind and health
 
 
@@ -269,8 +321,104 @@ def test_in_october_nobody_is_told_that_a_little_feed_may_be_given_now(schedule:
     for species in ("juniper", "hornbeam", "holly"):
         said = advice(garden(schedule, species), "", "2027-10-02")
         assert all("feed be given" not in each for each in said)
-    hardened = "- {date: 2027-06-12, tree: Corbel, seen: first flush hardened}\n"
-    assert any("feed be given" in each for each in advice(garden(schedule), hardened, "2027-06-14"))
+    assert any("feed be given" in each for each in advice(garden(schedule), "", "2027-06-14"))
+
+
+@pytest.mark.parametrize(
+    ("schedule", "species", "stage", "day"),
+    [
+        ("recovering", "hornbeam", "first flush hardened", "2027-06-14"),
+        ("collected", "hornbeam", "first flush extending", "2027-05-10"),
+        ("newly-repotted", "hornbeam", "first flush hardened", "2027-06-14"),
+        ("refined", "hornbeam", "first flush hardened", "2027-06-14"),
+        ("conifer-decandled", "Japanese black pine", "needles hardened", "2027-08-28"),
+    ],
+)
+def test_nobody_is_asked_to_record_what_is_recorded(
+    schedule: str, species: str, stage: str, day: str
+) -> None:
+    seen = f"- {{date: {day}, tree: Corbel, seen: {stage}}}\n"
+    assert len(advice(garden(schedule, species), "", day)) == 1
+    assert advice(garden(schedule, species), seen, day) == []
+
+
+@pytest.mark.parametrize(
+    ("schedule", "species", "told", "too_late"),
+    [
+        (
+            "conifer",
+            "juniper",
+            "2027-05-10",
+            "2027-06-02",
+        ),  # tips move from early May; roots are warm by June
+        ("broadleaf-evergreen", "box", "2027-09-10", "2027-10-02"),  # feed stops in the middle of September
+        ("conifer-decandled", "Japanese black pine", "2027-06-12", "2027-07-20"),  # candles are cut in June
+    ],
+)
+def test_a_word_for_a_part_of_a_stage_is_not_said_to_its_end(
+    schedule: str, species: str, told: str, too_late: str
+) -> None:
+    assert len(advice(garden(schedule, species), "", told)) == 1
+    assert advice(garden(schedule, species), "", too_late) == []
+
+
+@pytest.mark.parametrize(
+    ("schedule", "species", "day"),
+    [
+        ("vigorous", "hornbeam", "2027-03-25"),
+        ("broadleaf-evergreen", "box", "2027-04-10"),
+        ("conifer-refined", "Scots pine", "2027-04-10"),
+    ],
+)
+def test_a_tree_just_repotted_is_not_called_to_be_repotted(schedule: str, species: str, day: str) -> None:
+    assert "Repot now" in advice(garden(schedule, species), "", day)[0]
+    assert advice(garden(schedule, species), repotted("2027-03-22", 15), day) == []
+
+
+def test_only_a_sound_pine_with_its_candles_on_is_called_to_be_decandled() -> None:
+    """A weak tree is not decandled at all, and one that was keeps the rest of its summer in peace."""
+    pine, cut = garden("conifer-decandled", "Japanese black pine"), "decandled"
+    weak = garden("conifer-decandled", "Japanese black pine", ", weak: true")
+    done = f"- {{date: 2027-06-12, tree: Corbel, work: {cut}}}\n"
+    assert cut in advice(pine, "", "2027-06-13")[0]
+    assert advice(pine, done, "2027-06-13") == advice(weak, "", "2027-06-13") == []
+
+
+@pytest.mark.parametrize(
+    ("place", "days"),
+    [
+        (WRENMOOR, ("2027-12-31", "2028-01-01", "2028-02-20")),
+        (KORORUA_BAY, ("2028-06-30", "2028-07-01", "2028-07-31")),
+    ],
+)
+def test_the_word_for_winter_stands_until_the_buds_swell(place: str, days: tuple[str, ...]) -> None:
+    """A growing year begins in the middle of winter: the cautions about frozen balls go on all the same."""
+    for day in days:
+        (said,) = advice(garden("vigorous", place=place), "", day)
+        assert "Do not water a frozen ball" in said
+
+
+def test_each_word_names_the_trees_it_is_for_and_every_group_it_is_for() -> None:
+    """Larch is not defoliated, hornbeam may be: in one group each is named; groups told the same stand together."""
+    trees = (
+        WRENMOOR
+        + "since: 2027-01-01\n"
+        + "groups: {rough: {schedule: vigorous}, fine: {schedule: refined}}\n"
+        + "trees:\n"
+        + "  - {name: Fennel, species: larch, group: rough, pot: 6 L}\n"
+        + "  - {name: Corbel, species: hornbeam, group: rough, pot: 6 L}\n"
+        + "  - {name: Vesper, species: hornbeam, group: fine, pot: 6 L}\n"
+    )
+
+    def said(day: str) -> list[str]:
+        return list(advice_lines(day_of(shipped(trees, today=day).season, date.fromisoformat(day))))
+
+    assert said("2027-06-14")[:2] == [
+        "rough (Fennel), first flush hardened: Time to prune strong trees.",
+        "rough (Corbel), first flush hardened: Time to prune, or defoliate strong trees.",
+    ]
+    (winter,) = said("2027-12-10")
+    assert winter.startswith("rough and fine, dormant: Moist, never sodden")
 
 
 @pytest.mark.parametrize(

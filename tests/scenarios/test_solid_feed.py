@@ -20,6 +20,7 @@ from feedplan.model.course import Act, SolidEvent, Status
 from feedplan.model.doubt import MuchNitrogen
 from feedplan.model.reason import Rule
 from feedplan.words.doubts import doubt_words
+from feedplan.words.writing import names_words
 from tests.dose.published import rows
 from tests.scenarios.planning import SCHEDULES, SINCE_24_APRIL, WRENMOOR, Plan, plan
 
@@ -355,6 +356,21 @@ def test_lifts_that_a_grower_who_records_everything_forgot_are_asked_for_until_t
     done = journal + "- {date: 2027-08-20, tree: Brindle, lifted: pellets}\n"
     after = plan(WRENMOOR + habits + SHELF + GROUP + BRINDLE, done, today="2027-08-21", schedules=V)
     assert solids(after, Act.LIFT) == ["2027-08-20 recorded"]
+
+
+def test_one_lifting_that_two_things_asked_for_is_told_of_once() -> None:
+    """The period ends on 1 June, a hold that stops solid feed begins on the 3rd, and on that day it is lifted."""
+    schedule = V | {"V": V["V"].replace("15 August, every: 5", "31 May, lift: 1 June, every: 5")}
+    journal = (
+        OPEN
+        + "- {date: 2027-05-10, tree: Brindle, laid: pellets, rate: 2 g per L}\n"
+        + "- {date: 2027-06-03, tree: Brindle, work: repotted, roots: 30 %}\n"
+        + "- {date: 2027-06-03, tree: Brindle, lifted: pellets}\n"
+    )
+    year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, journal, today="2027-06-03", schedules=schedule)
+    (item,) = [i for i in year.season.solids if i.act is Act.LIFT and i.day == date(2027, 6, 3)]
+    assert names_words(item.timelines) == "Brindle"
+    assert len(item.events[0].reasons) == 2
 
 
 def test_the_calendar_keeps_each_laying_and_its_text_from_day_to_day() -> None:

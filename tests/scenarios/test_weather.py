@@ -183,6 +183,13 @@ def test_a_heat_wave_puts_the_feed_off_to_its_second_cool_day_at_three_quarters(
             assert 14 <= year.checks(f"2027-07-{day:02}", tree) <= 21
 
 
+def test_a_tree_that_is_gone_is_not_named_in_a_heat_wave() -> None:
+    """A dead tree gives no more alerts: trade practice."""
+    year = brindle(journal=FED + "- {date: 2027-07-02, tree: Fennel, gone: dead}\n")
+    (alert,) = [alert for alert in year.season.alerts if alert.kind is AlertKind.HEAT]
+    assert {t for timeline in alert.timelines for t in timeline.names} == {"Brindle"}
+
+
 def test_a_forecast_that_changes_moves_only_what_was_not_given() -> None:
     """Scenario 14, its last sentence: the heat is not to come after all, or lasts; recorded feeds stay, UIDs too."""
     first = brindle()
@@ -387,3 +394,20 @@ def test_heat_at_the_roots_is_a_caution_of_its_own(bench: str, pot: str, peak_c:
     )
     told = any("sunny side" in line for line in round_lines(year, "2027-07-07"))
     assert told == (peak_c is not None)
+
+
+def test_cut_roots_are_looked_at_daily_from_swelling_buds_on_however_cool_it_is() -> None:
+    """Trade practice: root-cut and weak trees daily in spring, watered half as often; in winter once a week or so."""
+    trees = (
+        WRENMOOR
+        + "groups: {pots: {schedule: vigorous}}\n"
+        + "trees:\n"
+        + "  - {name: Tollgate, species: hornbeam, group: pots, pot: 36 x 26 x 9 cm}\n"
+        + "  - {name: Corbel, species: hornbeam, group: pots, pot: 36 x 26 x 9 cm}\n"
+        + "  - {name: Gaunt, species: hornbeam, group: pots, pot: 36 x 26 x 9 cm, weak: true}\n"
+    )
+    cut = "- {date: 2027-03-20, tree: Tollgate, work: repotted, roots: 30 %}\n"
+    year = weather_plan(trees, cut, {"normals.csv": normals()}, today="2027-03-28", schedules={})
+    assert year.checks("2027-03-28", "Tollgate") == year.checks("2027-03-28", "Gaunt") == 7
+    assert year.checks("2027-03-28", "Corbel") < 7
+    assert year.checks("2027-12-20", "Gaunt") <= 2

@@ -242,3 +242,12 @@ def test_the_water_table_follows_the_year_and_ends_in_rest(schedule: str) -> Non
     rows = list(read(schedule)["water"])
     assert rows == sorted(rows, key=dates.__getitem__)
     assert rows[-1] == list(vocabulary().calendars[read(schedule)["stages"]].dates)[-1][0]
+
+
+@pytest.mark.parametrize("schedule", SCHEDULES)
+def test_every_schedule_says_what_its_trees_usually_get_and_bear(schedule: str) -> None:
+    """Without them the season's sum stands alone, and a feed far too salty is let through. Judgement."""
+    told = read(schedule)
+    least, most = (number(told["usual"][end]) for end in ("least", "most"))
+    assert least <= number(told["budget"]) <= most
+    assert set(told["ceilings"]) == {"ec", "phosphorus", "potassium"}

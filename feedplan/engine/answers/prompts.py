@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
-from feedplan.engine.holds.holds import WEEK, rule_for
+from feedplan.engine.holds.holds import WEEK, is_seen_in_growth_alone, rest_begins, rule_for, told_of
 from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
 from feedplan.engine.stages.rounds import numbered
 from feedplan.engine.stages.stages import Contradiction, Record
 from feedplan.model.alert import SeenAgain, SeenOutOfOrder, SeenTooEarly
-from feedplan.model.collection import YearlyNote
+from feedplan.model.collection import Tree, YearlyNote
 from feedplan.model.course import Hold, StageDate
 from feedplan.model.hold import Heavier, HoldRule, SignLeft
 from feedplan.model.journal import Caused, Entry, Planned, Seen
@@ -73,9 +73,22 @@ def reviews_of(
         for timeline in timelines
         for hold in timeline.holds
         for review in _reviews(timeline, hold, today, hemisphere)
-        if shown[0] <= review.day <= shown[1]
+        if shown[0] <= review.day <= shown[1] and _is_told_of(timeline, hold, review.day)
     ]
     return tuple(sorted(reviews, key=lambda review: (review.day, review.key)))
+
+
+def waits_for_spring(review: Review, day: date) -> bool:
+    """Whether a look still open asks for growth that the trees, at rest on a day, cannot show before spring."""
+    timeline, collection = review.timeline, review.timeline.care.collection
+    season = season_of(review.day, collection.place.hemisphere)
+    rest = rest_begins({at.stage: at for at in timeline.stage_dates(season)})
+    at_rest = rest is not None and review.day < rest <= day
+    return at_rest and is_seen_in_growth_alone(review.hold, collection.vocabulary)
+
+
+def _is_told_of(timeline: Timeline, hold: Hold, day: date) -> bool:
+    return not hold.covers(day) or hold in told_of(timeline.holds, day)
 
 
 def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere) -> Iterator[Review]:
@@ -139,9 +152,12 @@ def _stages_that_matter(timeline: Timeline, season: int) -> tuple[frozenset[str]
 def _question(timeline: Timeline, at: StageDate, waits_until: date | None, today: date) -> _Question | None:
     """When to ask after a stage; None when it is too late to.
 
-    A stage on which feeding waits is asked after until it is seen or its period is over; others for some weeks.
+    A stage on which feeding waits is asked after until it is seen or its period is over; others for some weeks. One put
+    off on which nothing waits, as a hold's end opened its period, is not asked after.
     """
-    awaited = waits_until is not None or at.origin is Origin.AWAITED
+    if at.origin is Origin.AWAITED and waits_until is None:
+        return None
+    awaited = waits_until is not None
     if at.early is not None and at.late is not None:
         # The same weekday as the typical date, so that the question stays put while the prediction moves by a day.
         day = at.early - timedelta(days=(at.early.weekday() - at.typical.weekday()) % 7)
@@ -149,7 +165,7 @@ def _question(timeline: Timeline, at: StageDate, waits_until: date | None, today
         until = min(last, max(at.late, today + WEEK))
         return _Question(timeline, at, day, until, awaited) if today <= last else None
     day = _day_to_ask(at.day or at.known, at.origin is Origin.AWAITED, today)
-    if waits_until is None and at.origin is not Origin.AWAITED and (day - (at.day or at.known)) > ASK_FOR:
+    if waits_until is None and (day - (at.day or at.known)) > ASK_FOR:
         return None
     if waits_until is not None and day > waits_until:
         return None
@@ -273,38 +289,74 @@ def _likely(timeline: Timeline, rule: HoldRule, start: date) -> date | None:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What a group's schedule says to look for at the stage it has reached."""
+    """What schedules say to look for at a stage. groups: whom they say it to, each with the trees meant by name.
 
-    group: str
+    A group of which every tree is meant stands without names.
+    """
+
     stage: str
     text: str
+    groups: tuple[tuple[str, tuple[Tree, ...]], ...]
 
 
 def advice_on(timelines: Iterable[Timeline], year: int, day: date) -> Iterator[Advice]:
-    """What the schedules say to look for at the stage each group has reached, each sentence once."""
-    said: set[str] = set()
+    """What the schedules say to look for at the stage each tree has reached, each sentence once a stage."""
+    said: dict[tuple[str, str], dict[str, list[Tree]]] = {}
+    present: dict[str, int] = {}
     for timeline in timelines:
         if not timeline.here(day):
             continue
-        stages = timeline.stage_dates(year)
+        group = timeline.group_on(day)
+        present[group] = present.get(group, 0) + len(timeline.trees)
+        for tree, stage, text in _told_to(timeline, year, day):
+            said.setdefault((stage, text), {}).setdefault(group, []).append(tree)
+    for (stage, text), groups in said.items():
+        named = (
+            (name, () if len(trees) == present[name] else tuple(trees)) for name, trees in groups.items()
+        )
+        yield Advice(stage, text, tuple(named))
+
+
+def _told_to(timeline: Timeline, year: int, day: date) -> Iterator[tuple[Tree, str, str]]:
+    """What each tree of a timeline is told on a day, with the stage; winter's word stands until the next stage."""
+    look_for = timeline.care.schedule_on(day).look_for
+    for season in (year, year - 1):
+        stages = timeline.stage_dates(season)
         reached = [at.stage for at in stages if at.day is not None and at.day <= day]
-        look_for = timeline.care.schedule_on(day).look_for
         stage = next((stage for stage in reversed(reached) if stage in look_for), None)
-        for text in _told_at(timeline, look_for[stage], year, day) if stage is not None else ():
-            if stage is not None and text not in said:
-                said.add(text)
-                yield Advice(timeline.group_on(day), stage, text)
+        if stage is not None:
+            yield from (
+                (tree, stage, text) for tree, text in _told_at(timeline, look_for[stage], season, day)
+            )
+            return
 
 
-def _told_at(timeline: Timeline, look: LookFor, year: int, day: date) -> Iterator[str]:
-    """What of it is meant for the trees of a timeline on a day, by season, kind and health."""
+def _told_at(timeline: Timeline, look: LookFor, season: int, day: date) -> Iterator[tuple[Tree, str]]:
+    """What of it is meant for the trees of a timeline on a day, by season, kind, health and what was recorded."""
     collection = timeline.care.collection
     kinds, hemisphere = collection.vocabulary.kinds, collection.place.hemisphere
-    if look.to is not None and day > day_in_season(look.to, year, hemisphere):
+    if look.to is not None and day > day_in_season(look.to, season, hemisphere):
         return
     if look.sound_only and any(hold.covers(day) for hold in timeline.holds):
+        return
+    if look.until_seen and look.until_seen & _shown(timeline, season, day):
         return
     for tree in timeline.trees:
         if not (look.sound_only and tree.weak):
             is_other = any(kinds.means(word, tree.species) for word in look.not_for)
-            yield from filter(None, [look.otherwise if is_other else look.say])
+            if text := look.otherwise if is_other else look.say:
+                yield tree, text
+
+
+def _shown(timeline: Timeline, season: int, day: date) -> frozenset[str]:
+    """The stages and signs recorded of a timeline in a season up to a day, with all that they prove."""
+    collection = timeline.care.collection
+    return frozenset(
+        shown
+        for entry in timeline.entries
+        if isinstance(entry.fact, Seen)
+        and entry.day <= day
+        and season_of(entry.day, collection.place.hemisphere) == season
+        for word in entry.fact.words
+        for shown in collection.vocabulary.shown_by(word)
+    )

@@ -161,7 +161,7 @@ class _Series:
         if day is None or window is None or day >= upcoming.day:
             return
         self.events.remove(missed)
-        late = Reason(Rule.OVERDUE, NotRecorded(missed.due))
+        late = Reason(Rule.OVERDUE, NotRecorded(missed.told))
         slot = Slot(missed.due, day, window, upcoming.interval, (late, *reasons))
         self._take_up_ramp(day)
         event = replace(self._event(slot, Status.OVERDUE, None), ordinal=missed.ordinal, season=missed.season)

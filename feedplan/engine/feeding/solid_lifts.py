@@ -105,8 +105,18 @@ class Lifting:
     def _lift(
         self, left: Sequence[Laying], key: str, day: date, told: Entry | None, reasons: tuple[Reason, ...]
     ) -> bool:
-        """Enter one lifting, as told by the journal or as due; whether the plan takes it as done."""
+        """Enter one lifting, as told by the journal or as due; whether the plan takes it as done.
+
+        One that the journal tells of is entered once, with all that asked for it.
+        """
         plan, lead = self.plan, left[0]
+        done = next(
+            (e for e in self.events if e.act is Act.LIFT and told is not None and e.entry == told), None
+        )
+        if done is not None and done.feed == lead.feed.name:
+            more = (reason for reason in reasons if reason not in done.reasons)
+            self.events[self.events.index(done)] = replace(done, reasons=(*done.reasons, *more))
+            return True
         status = Status.RECORDED if told is not None else Status.PLANNED
         on = told.day if told is not None else day
         if told is None and day < plan.today:

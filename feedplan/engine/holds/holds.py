@@ -115,6 +115,17 @@ def by_start(*some: Iterable[Hold]) -> tuple[Hold, ...]:
     return tuple(sorted(holds, key=lambda hold: (hold.start, hold.rule.name, hold.entry.id)))
 
 
+def told_of(holds: Iterable[Hold], day: date) -> tuple[Hold, ...]:
+    """The holds to tell of on a day: of several under one rule the last, which asks for all that the others do."""
+    return tuple({hold.rule.name: hold for hold in by_start(holds) if hold.covers(day)}.values())
+
+
+def is_seen_in_growth_alone(hold: Hold, vocabulary: Vocabulary) -> bool:
+    """Whether a hold still asks for a sign of growth, which no tree at rest can show."""
+    growth = {sign for word in vocabulary.words.values() if word.is_stage for sign in word.shows}
+    return any(vocabulary.shown_by(met.need.sign) & growth for met in hold.missing)
+
+
 def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, last_season: int) -> Hold:
     start = entry.day
     minimum = start + timedelta(days=rule.min_days)
@@ -361,11 +372,14 @@ def _paced(after: date, pace: timedelta, rest: date) -> list[date]:
     return days
 
 
+def rest_begins(stages: Mapping[str, StageDate]) -> date | None:
+    """When a season comes to rest, None where its stages do not tell."""
+    resting = next((stages[name] for name in REST_BEGINS if name in stages), None)
+    return None if resting is None else resting.day or resting.typical
+
+
 def _rest_after(day: date, record: Record) -> date:
     """When the season of a day comes to rest."""
     season = season_of(day, record.hemisphere)
-    stages = record.stages(season)
-    resting = next((stages[name] for name in REST_BEGINS if name in stages), None)
-    if resting is None or (resting.day or resting.typical) <= day:
-        return season_end(season, record.hemisphere)
-    return resting.day or resting.typical
+    rest = rest_begins(record.stages(season))
+    return season_end(season, record.hemisphere) if rest is None or rest <= day else rest

@@ -72,7 +72,8 @@ def _heat(timelines: Sequence[Timeline], outdoors: Outdoors, end: date) -> Itera
     held: dict[str, tuple[Hold, list[Timeline]]] = {}
     for timeline in timelines:
         for hold in timeline.holds:
-            if hold.by_weather and hold.end is not None and outdoors.today < hold.end and hold.start <= end:
+            is_ahead = hold.end is not None and outdoors.today < hold.end and hold.start <= end
+            if hold.by_weather and is_ahead and timeline.here(max(outdoors.today, hold.start)):
                 held.setdefault(hold.entry.id, (hold, []))[1].append(timeline)
     for hold, members in held.values():
         assert hold.end is not None

@@ -210,21 +210,36 @@ class Watching:
     def _not_under_table(
         self, usual: tuple[int, ...], timeline: Timeline, record: Record, pots: _PotsAlike
     ) -> tuple[int, ...]:
-        """The steps, those of the table on days on which the schedule in force lets the weather only add looks."""
-        care = timeline.care
-        stays = [stay for stay in care.stays if care.schedule_of(stay).weather_only_adds]
-        if not stays:
+        """The steps, those of the table on days on which the weather may only add looks.
+
+        Those are the days in a schedule that says so, and those of weak trees and of trees held with roots that must
+        dry: cool weather makes a pot dry slowly, and tells nothing of the roots in it.
+        """
+        spans = tuple(self._least_by_table(timeline, pots))
+        if not spans:
             return usual
         steps = list(usual)
         table = self._by_table(timeline, record, pots)
         ends = [*(step.first for step in table[1:]), self._days.last + DAY]
         for step, end in zip(table, ends, strict=True):
-            for stay in stays:
-                first = max(step.first, stay.start, self._days.first)
-                last = min(end, stay.end or end, self._days.last + DAY)
-                for place in range((first - self._days.first).days, (last - self._days.first).days):
+            for first, last in spans:
+                begin, stop = max(step.first, first, self._days.first), min(end, last)
+                for place in range((begin - self._days.first).days, (stop - self._days.first).days):
                     steps[place] = max(steps[place], _step_of(step.rate))
         return tuple(steps)
+
+    def _least_by_table(self, timeline: Timeline, pots: _PotsAlike) -> Iterator[tuple[date, date]]:
+        """The spans in which the table's looks are the least, each with the first day after it."""
+        after = self._days.last + DAY
+        if pots.weak:
+            yield self._days.first, after
+            return
+        for stay in timeline.care.stays:
+            if timeline.care.schedule_of(stay).weather_only_adds:
+                yield stay.start, min(after, stay.end or after)
+        for hold in timeline.holds:
+            if hold.rule.water_surface_dry:
+                yield hold.start, min(after, hold.until or after)
 
     def _over_holds(
         self, usual: Sequence[int], weak: Sequence[int], holds: Sequence[Hold]

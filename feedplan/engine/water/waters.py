@@ -30,7 +30,17 @@ from feedplan.engine.growing_year import DAY
 from feedplan.engine.season import Flush, Timeline
 from feedplan.engine.water.balance import two_figures
 from feedplan.engine.water.thirst import vessel_of
-from feedplan.model.collection import Collection, FlushPace, Group, Pot, PotClass, Tree, WaterSource, WaterUse
+from feedplan.model.collection import (
+    Away,
+    Collection,
+    FlushPace,
+    Group,
+    Pot,
+    PotClass,
+    Tree,
+    WaterSource,
+    WaterUse,
+)
 from feedplan.model.course import FeedEvent
 from feedplan.model.hold import Action
 from feedplan.model.source import Source
@@ -327,7 +337,7 @@ def _of_group(
     for season in sorted({feed.season for feed in lead.feeds}):
         fed = [f for f in lead.feeds if f.season == season and f.group == group.name]
         given = [feed for feed in fed if not feed.status.is_without_feed]
-        for number, day in enumerate(_days(pace, given), start=1):
+        for number, day in enumerate(_days(pace, given, collection.away), start=1):
             here = [
                 t for t in members if t.here(day) and t.group_on(day) == group.name and not _is_held(t, day)
             ]
@@ -337,7 +347,7 @@ def _of_group(
                 yield Flush(key, day, group.name, trees, _litres(here, day), pace)
 
 
-def _days(pace: FlushPace, given: Sequence[FeedEvent]) -> Iterator[date]:
+def _days(pace: FlushPace, given: Sequence[FeedEvent], away: Sequence[Away]) -> Iterator[date]:
     """The days of one season: the day before the next feed, so that no fresh feed is washed out."""
     if not given:
         return
@@ -348,8 +358,20 @@ def _days(pace: FlushPace, given: Sequence[FeedEvent]) -> Iterator[date]:
         next_day = following.day - DAY if following is not None else feed.day + AFTER_LAST_FEED
         due_by_days = pace.every_days is not None and (next_day - since).days >= pace.every_days
         if (due_by_feeds or due_by_days) and next_day > feed.day:
+            next_day = _at_home(next_day, feed.day, following, away)
             yield next_day
             fed_since, since = 0, next_day
+
+
+def _at_home(day: date, fed: date, following: FeedEvent | None, away: Sequence[Away]) -> date:
+    """A day of flushing while somebody is there to do it: the first day back, or else the last before leaving."""
+    absence = next((each for each in away if each.start <= day <= each.end), None)
+    if absence is None:
+        return day
+    back, before = absence.end + DAY, absence.start - DAY
+    if following is None or back < following.day:
+        return back
+    return before if before > fed else day
 
 
 def _is_held(timeline: Timeline, day: date) -> bool:
