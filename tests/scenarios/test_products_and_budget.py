@@ -82,7 +82,7 @@ def test_lifting_coated_feed_early_gives_the_liquid_its_room_back() -> None:
 
 
 def test_what_is_laid_in_place_of_feed_lifted_on_that_day_lies_there() -> None:
-    """What is left of 20 g is lifted on 1 May and 20 g are laid: 30 of 150 days of 320 mg N per litre of pot, and all of 320."""
+    """20 g lifted on 1 May, 20 g laid: 30 of 150 days of 320 mg N per litre of pot, and all of 320."""
     collection = (
         WRENMOOR
         + GROUPS.replace("feeds:", "feeds:\n  coated: {grade: 16-8-12, form: coated, longevity: 150 days}")
