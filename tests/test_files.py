@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from feedplan import files
 from feedplan.errors import CannotWriteError
 from feedplan.files import write_together, write_whole
 
@@ -147,3 +149,13 @@ def test_several_files_are_all_on_the_disk_before_the_first_is_in_place(tmp_path
         write_together([(first, b"new"), (second, b"new")])
     assert first.read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [first]
+
+
+def test_nothing_else_in_the_program_puts_files_in_place() -> None:
+    """The fault this keeps out: two ways to write a file whole, of which one was not durable."""
+    package = Path(files.__file__).parent
+    others = [path for path in package.rglob("*.py") if path != Path(files.__file__)]
+    puts = re.compile(r"\bos\.(replace|rename|fsync)\b|\.rename\(|NamedTemporaryFile|mkstemp")
+    assert [
+        str(path.relative_to(package)) for path in others if puts.search(path.read_text(encoding="utf-8"))
+    ] == ["cli/main.py"]  # the trace of a fault in the program, which is no file of the grower's

@@ -232,6 +232,23 @@ def test_nothing_is_written_for_another_day_than_today(file: Path) -> None:
     assert sorted(path.name for path in file.parent.iterdir()) == ["collection.yaml", "journal.yaml"]
 
 
+def test_the_next_feed_told_by_record_is_remembered(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Moved on 20 April and told "24 Apr": a round read on the 28th asks for no second feed four days later."""
+
+    def on(day: str, *words: str) -> str:
+        monkeypatch.setattr("feedplan.cli.options.today_in", lambda zone: date.fromisoformat(day))
+        return CliRunner().invoke(feedplan, [*words, "-c", str(file)], catch_exceptions=False).stdout
+
+    file.write_text(COLLECTION.replace("group: growing-on", "group: shown"), encoding="utf-8")
+    (file.parent / "journal.yaml").write_text("", encoding="utf-8")
+    moved = on("2027-04-20", "record", "moved", "Quill", "--to", "growing-on")
+    assert "Next feed 24 Apr at 150 ppm N" in moved
+    assert on("2027-04-28", "round").startswith("Wed 28 Apr - check 2, feed none\n")
+    assert [(row["told"], row["tree"], row["outcome"]) for row in rows(file)] == [
+        ("2027-04-24", "Quill", "taken as given")
+    ]
+
+
 @pytest.fixture
 def sealed(file: Path) -> Iterator[Path]:
     """A folder in which nothing can be written, also not by one who may do everything."""

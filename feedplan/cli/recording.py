@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -186,10 +186,16 @@ def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -
     """Append an entry and tell what it changes. said: subject and fact as the journal writes them."""
     late = {"recorded": opened.today} if day < opened.today else {}
     entry_id = _append(opened, {"date": day, **late, **said})
-    after = Asked(asked.place, opened.today, asked.as_json).open()
+    after = _read_again(opened, asked)
     entry = after.journal.entry(entry_id)
     assert entry is not None
     _tell(asked, entry, _effects(opened, after, entry_id), "Recorded", f"feedplan record --undo {entry_id}")
+
+
+def _read_again(opened: Opened, asked: Asked) -> Opened:
+    """The collection after an entry, seen from the same day; what its plan tells is remembered as before."""
+    after = Asked(asked.place, opened.today, asked.as_json).open()
+    return replace(after, is_real_day=opened.is_real_day)
 
 
 def _append(opened: Opened, entry: Mapping[str, object]) -> str:
@@ -211,7 +217,7 @@ def take_back(opened: Opened, asked: Asked, entry_id: str | None, *, is_sure: bo
         click.echo(say("Nothing is taken back."))
         return
     undo_id = _append(opened, {"date": opened.today, "undo": wanted})
-    after = Asked(asked.place, opened.today, asked.as_json).open()
+    after = _read_again(opened, asked)
     was, now = ({entry.id: entry for entry in o.journal.entries} for o in (opened, after))
     entry = next(((was | now)[key] for key in was.keys() ^ now.keys()), None)
     if entry is None:

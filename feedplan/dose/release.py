@@ -1,4 +1,4 @@
-"""Solid feeds: grams for a pot, and how fast they give off their nitrogen at a temperature.
+"""Solid feeds: how fast they give off their nitrogen at a temperature.
 
 A coated feed's label tells a time at a reference temperature, usually 21 °C, sometimes 25. Coatings differ, and the
 mix in a pot in the sun may reach 40 °C (Husby and others 2000, HortScience 35(3):456), so every date that comes out of
@@ -39,29 +39,9 @@ Speed = Callable[[float], float]
 """How fast a solid feed gives off its nitrogen at a temperature [°C], 1 at the temperature it is reckoned from."""
 
 
-def grams_for_pot(
-    n_mg_per_l: Decimal, litres: Decimal, percent_n: Decimal, released: Decimal = Decimal(1)
-) -> Decimal:
-    """Solid feed for one pot [g] that gives so much nitrogen [mg per L of pot].
-
-    percent_n: of its label; released: share of that N which comes free [0 to 1]. Raises ValueError for a feed that
-    gives no nitrogen.
-    """
-    if percent_n <= 0 or released <= 0:
-        raise ValueError(
-            "a feed that gives no nitrogen sets no dose; use one with N, or give grams per litre"
-        )
-    return n_mg_per_l * litres / (10 * percent_n * released)
-
-
 def coated_speed(temp_c: float, reference_c: float = 21.0, q10: float = Q10) -> float:
     """How fast a coated feed gives off its feed at a temperature [°C], against its label's time at its reference."""
     return float(q10 ** ((temp_c - reference_c) / 10))
-
-
-def coated_days(label_days: float, temp_c: float, reference_c: float = 21.0, q10: float = Q10) -> float:
-    """How long a coated feed lasts at one temperature [days], from its label's time at the reference [days, °C]."""
-    return label_days / coated_speed(temp_c, reference_c, q10)
 
 
 def organic_speed(temp_c: float, q10: float = QUICK_Q10) -> float:

@@ -86,7 +86,9 @@ def why_lines(why: Explanation) -> Iterator[str]:
 def _told(why: Explanation) -> Iterator[str]:
     """What was told of the feeds of that day, where an entry says what became of them."""
     for feed in dict.fromkeys(filter(None, [why.feed, why.told])):
-        if feed.entry is not None:
+        if feed.is_extra:
+            yield f"  {became_words(feed)}"
+        elif feed.entry is not None:
             told = {"day": full_day(feed.told), "feed": told_words(feed), "became": became_words(feed)}
             yield "  " + say("told for {day}: {feed}; {became}", **told)
 
@@ -116,6 +118,8 @@ def _verdict(why: Explanation) -> str:
     if why.feed is None:
         return say("no feed")
     feed = why.feed
+    if not feed.period:
+        return say("fed, {feed}", feed=_strength_words(feed))
     return say(
         _VERDICTS.get(feed.status, "feed, {feed}, in '{period}'"),
         feed=_strength_words(feed),
@@ -306,8 +310,8 @@ def _feed_facts(feed: FeedEvent | None) -> dict[str, Any] | None:
 
 
 def _told_facts(feed: FeedEvent | None) -> dict[str, Any] | None:
-    """What was told for the day, and what became of it."""
-    if feed is None:
+    """What was told for the day, and what became of it; None where nothing was."""
+    if feed is None or feed.is_extra:
         return None
     is_open = feed.outcome is Outcome.ASKED
     return {

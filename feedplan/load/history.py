@@ -90,7 +90,8 @@ def guard_journal(journal: Journal, memory: Memory, page: Page | None, findings:
     spot = Spot.start_of(JOURNAL) if page is None else page.spot
     told = Path(spot.source.file).with_name(TOLD)
     text = (
-        f"{len(known)} entries were known, {len(now)} are left; put back what is missing ({', '.join(gone[:3])}"
+        f"{'1 entry was' if len(known) == 1 else f'{len(known)} entries were'} known, "
+        f"{len(now)} {'is' if len(now) == 1 else 'are'} left; put back what is missing ({', '.join(gone[:3])}"
         f"{', ...' if len(gone) > 3 else ''}) from a copy, or, if they are to go, type: rm {told}"
     )
     findings.at(spot, text)

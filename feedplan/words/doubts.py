@@ -12,7 +12,7 @@ from feedplan.model.doubt import Doubt
 from feedplan.model.reason import LittleNitrogen
 from feedplan.model.statement import Statement
 from feedplan.words.language import say
-from feedplan.words.reasons import Templates, filled, value_words
+from feedplan.words.reasons import Templates, fact_words, filled, value_words
 from feedplan.words.writing import listed
 
 _MUCH = "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker"
@@ -173,7 +173,7 @@ def doubt_words(fact: Statement, read_on: date) -> str:
         case waters.LimeDoubt():
             return filled(DOUBTS, fact, read_on, most=f"{waters.MOST_ALKALINITY_MG_PER_L:.0f}")
         case _:
-            return filled(DOUBTS, fact, read_on)
+            return filled(DOUBTS, fact, read_on) if type(fact) in DOUBTS else fact_words(fact, read_on)
 
 
 def _names(trees: Sequence[str]) -> str:

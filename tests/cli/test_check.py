@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
+
 from tests.cli.conftest import TODAY, Run
 
 
@@ -73,3 +75,41 @@ def test_an_empty_collection_file_is_a_problem_and_no_fault(run: Run, folder: Pa
     result = run("check")
     assert (result.exit_code, result.stderr) == (1, "")
     assert result.stdout.startswith("collection.yaml")
+
+
+@pytest.mark.parametrize(
+    ("sightings", "question"),
+    [
+        (
+            [("2027-04-20", "leaves open"), ("2027-05-02", "dormant")],
+            "dormant seen 2 May, after leaves open on 20 Apr: which is right? Take the other back: "
+            "feedplan record --undo s0, or s1; until then the first counts",
+        ),
+        (
+            [("2027-04-20", "leaves open"), ("2027-05-02", "leaves open")],
+            "leaves open seen 20 Apr, and again 2 May: which is right? Take the other back: "
+            "feedplan record --undo s0, or s1; until then the first counts",
+        ),
+        (
+            [("2027-01-05", "leaves open")],
+            "leaves open seen 5 Jan, and no year brings it before 23 Feb: it counts for nothing. Take it back with "
+            "feedplan record --undo s0 and write the right day; or, if your trees are so early, your own date under "
+            "stages:",
+        ),
+    ],
+    ids=["out of order", "twice", "too early"],
+)
+@pytest.mark.parametrize("today", ["2027-05-02", "2027-06-14"], ids=["that day", "weeks later"])
+def test_a_sighting_that_cannot_be_is_asked_about_until_it_is_mended(
+    sightings: list[tuple[str, str]], question: str, today: str, run: Run, folder: Path
+) -> None:
+    lines = [
+        f"- {{date: {day}, id: s{n}, tree: Moth, seen: {stage}}}\n"
+        for n, (day, stage) in enumerate(sightings)
+    ]
+    (folder / "journal.yaml").write_text("".join(lines))
+    result = run("check", today=today)
+    assert result.exit_code == 0
+    assert result.stdout.splitlines()[0] == f"journal.yaml:{len(lines)}:1: warning: {question}"
+    run("record", "--undo", f"s{len(lines) - 1}", today=today)
+    assert run("check", today=today).stdout.startswith("Fine: ")

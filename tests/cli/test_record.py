@@ -167,6 +167,21 @@ def test_a_feed_inside_a_hold_is_written_and_flagged(run: Run, folder: Path) -> 
     )
 
 
+def test_a_feed_given_before_any_period_is_told_by_why_as_one_nobody_asked_for(
+    run: Run, folder: Path
+) -> None:
+    """100 ppm on a tenth of the pot are 10 mg N per litre of pot."""
+    run("record", "fed", "Old Kelp", "--ppm", "100", today="2027-03-25")
+    told = run("why", "Old Kelp", "2027-03-25", today="2027-03-26").stdout
+    assert told.splitlines()[:2] == [
+        "Old Kelp (field maple), 25 March 2027: fed, 100 ppm N of powder.",
+        "  given, though none was told: 100 ppm N",
+    ]
+    assert "Nitrogen this season to that day: 10 of 120 mg per litre of pot" in told
+    facts = json.loads(run("why", "Old Kelp", "2027-03-25", "--json", today="2027-03-26").stdout)
+    assert facts["told"] is None
+
+
 def test_a_second_feed_too_soon_is_flagged(run: Run, folder: Path) -> None:
     run("record", "fed", "Moth", "--date", "yesterday", today=TODAY)
     again = run("record", "fed", "Moth", today=TODAY)

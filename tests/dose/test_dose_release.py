@@ -10,19 +10,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.dose.arithmetic import Product
-from feedplan.dose.grade import parse_grade
+from feedplan.dose.grade import Grade, parse_grade
 from feedplan.dose.release import (
     Q10,
     Q10_RANGE,
     QUICK_Q10,
-    coated_days,
     coated_speed,
-    grams_for_pot,
     lag_speed,
     organic_speed,
 )
+from feedplan.engine.feeding.solid_counts import ZERO, gives_mg_per_l
+from feedplan.engine.feeding.solid_periods import rate_of
 from feedplan.model.collection import Feed
 from feedplan.model.forms import FORMS
+from feedplan.model.moment import DayOfYear
+from feedplan.model.schedule import SolidPeriod
 from tests.dose.published import rows
 
 TABLE = "published_solids.yaml"
@@ -36,21 +38,18 @@ def test_grams_for_a_pot_are_as_worked_out_by_hand(row: dict[str, Any]) -> None:
     n_mg_per_l, litres, percent_n, released = (
         Decimal(str(row[key])) for key in ("n_mg_per_l", "litres", "percent_n", "released")
     )
-    grams = grams_for_pot(n_mg_per_l, litres, percent_n, released)
+    feed = Feed("it", FORMS["organic"], Product(Grade(percent_n, ZERO, ZERO)), released=released)
+    period = SolidPeriod("it", DayOfYear(4, 1), DayOfYear(8, 1), 30, n_mg_per_l=n_mg_per_l)
+    grams = rate_of(period, feed)[0] * litres
     assert float(grams) == pytest.approx(row["grams"], abs=row["tolerance"])
-    assert grams * 10 * percent_n * released / litres == n_mg_per_l
-
-
-def test_a_feed_without_nitrogen_sets_no_grams() -> None:
-    with pytest.raises(ValueError, match="gives no nitrogen sets no dose"):
-        grams_for_pot(Decimal(150), Decimal(2), Decimal(0))
+    assert float(gives_mg_per_l(feed, grams / litres)) == pytest.approx(float(n_mg_per_l))
 
 
 @pytest.mark.parametrize("row", rows("coated_factors", TABLE))
 def test_a_coated_feed_lasts_longer_in_the_cold_by_the_rule_of_thumb(row: dict[str, Any]) -> None:
-    factor = coated_days(1, row["temp_c"], row["reference_c"], row["q10"])
+    factor = 1 / coated_speed(row["temp_c"], row["reference_c"], row["q10"])
     assert factor == pytest.approx(row["factor"], abs=0.001)
-    low, high = sorted(coated_days(1, row["temp_c"], row["reference_c"], q10) for q10 in Q10_RANGE)
+    low, high = sorted(1 / coated_speed(row["temp_c"], row["reference_c"], q10) for q10 in Q10_RANGE)
     assert low == pytest.approx(row["factor"], rel=row["spread"])
     assert high == pytest.approx(row["factor"], rel=row["spread"])
 

@@ -283,6 +283,7 @@ def test_a_tree_left_out_when_its_group_was_fed_was_not_fed() -> None:
     story = garden("hornbeam", "growing-on", "2027-04-20", more=more)
     story.until("2027-04-24")
     story.writes("2027-04-24", group="growing-on", fed="as planned", but_not="Moth")
+    assert today(story.now, "Moth") == ""
     morning = story.until("2027-04-25")
     assert given(morning, "Quill") == ["2027-04-24 150"]
     assert given(morning, "Moth") == []

@@ -29,11 +29,23 @@ def test_new_buds_end_the_hold_after_hard_pruning_and_leave_the_season_as_it_is(
     assert ahead(story.now, "Quill", 3) == ["2027-05-25 75", "2027-06-04 150", "2027-06-14 150"]
 
 
-def test_back_budding_on_a_healthy_tree_moves_nothing() -> None:
-    story = garden("hornbeam", "growing-on", "2027-05-10")
-    before = ahead(story.until("2027-05-20"), "Quill")
-    story.writes("2027-05-20", tree="Quill", seen="new buds")
+@pytest.mark.parametrize("day", ["2027-04-26", "2027-05-10", "2027-05-20"])
+def test_back_budding_on_a_healthy_tree_moves_nothing(day: str) -> None:
+    """Leaves are due on 24 April: new buds after that are no spring, and no word that the leaves are not out."""
+    story = garden("hornbeam", "growing-on", "2027-04-23")
+    before = ahead(story.until(day), "Quill")
+    story.writes(day, tree="Quill", seen="new buds")
     assert ahead(story.now, "Quill") == before
+
+
+def test_new_buds_soon_after_the_leaves_end_the_hold_and_stop_no_feed() -> None:
+    """Pruned 5 April: 28 days are over on 3 May, and the buds are seen on 8 May. Half strength, then all of it."""
+    story = garden("hornbeam", "growing-on", "2027-04-01")
+    story.until("2027-04-05")
+    story.writes("2027-04-05", tree="Quill", work="hard pruned")
+    story.until("2027-05-08")
+    story.writes("2027-05-08", tree="Quill", seen="new buds")
+    assert ahead(story.now, "Quill", 3) == ["2027-05-08 75", "2027-05-18 150", "2027-05-28 150"]
 
 
 # 10. Health as a hold.
@@ -61,6 +73,29 @@ def test_a_tree_that_drops_leaves_is_not_fed() -> None:
     assert rules(morning, "Quill") == {"hold"}
 
 
+@pytest.mark.parametrize(
+    ("trouble", "well", "first"),
+    [
+        ("waterlogged", ["white root tips"], "2027-05-31"),  # four weeks at least
+        ("drought", ["turgid for a week", "new buds"], "2027-05-24"),  # three
+    ],
+)
+def test_a_tree_too_wet_or_too_dry_is_not_fed_until_its_days_are_over_and_it_is_seen_well(
+    trouble: str, well: list[str], first: str
+) -> None:
+    story = garden("hornbeam", "growing-on", "2027-04-20")
+    story.until("2027-05-03")
+    story.writes("2027-05-03", tree="Quill", trouble=trouble)
+    morning = story.until("2027-05-04")
+    assert today(morning, "Quill") == ""
+    assert rules(morning, "Quill") == {"hold"}
+    assert [feed for feed in ahead(morning, "Quill") if feed < first] == []
+    story.until("2027-05-10")
+    story.writes("2027-05-10", tree="Quill", seen=well)
+    [next_feed] = ahead(story.until("2027-05-11"), "Quill", 1)
+    assert next_feed.split()[0] == first
+
+
 # 11. Looks at leafless trees, and what is put off to next spring.
 
 
@@ -71,7 +106,9 @@ def test_a_tree_dug_in_november_is_not_put_off_past_the_next_spring() -> None:
     story.writes("2027-11-10", tree="Quill", work="collected")
     morning = story.until("2028-02-16")
     assert all(carry_to is None for _, carry_to in events(morning, "look").values())
-    assert [look for look in _looks(morning) if look < "2028-04-10"] == []
+    looks = _looks(morning)
+    assert looks
+    assert looks[0] >= "2028-04-10"
 
 
 def test_a_tree_dug_in_a_southern_may_is_not_put_off_past_the_spring_that_comes() -> None:
@@ -80,7 +117,9 @@ def test_a_tree_dug_in_a_southern_may_is_not_put_off_past_the_spring_that_comes(
     story.until("2027-05-20")
     story.writes("2027-05-20", tree="Quill", work="collected")
     morning = story.until("2027-06-20")
-    assert [look for look in _looks(morning) if look < "2027-10-01"] == []
+    looks = _looks(morning)
+    assert looks
+    assert looks[0] >= "2027-10-01"
     assert all(carry_to in (None, 2027) for _, carry_to in events(morning, "look").values())
 
 
@@ -99,7 +138,9 @@ def test_a_leafless_tree_is_not_looked_at_for_growth_in_december() -> None:
     story = garden("hornbeam", "growing-on", "2027-11-01")
     story.until("2027-11-05")
     story.writes("2027-11-05", tree="Quill", work="repotted", roots="30 %")
-    assert [look for look in _looks(story.until("2027-11-20")) if look < "2028-04-01"] == []
+    looks = _looks(story.until("2027-11-20"))
+    assert looks
+    assert looks[0] >= "2028-04-01"
 
 
 # 12. Sightings that cannot be.
@@ -184,8 +225,10 @@ def test_allowing_a_feed_inside_a_severe_hold_keeps_its_ceiling() -> None:
 # 16. A journal that shrank.
 
 
-@pytest.mark.parametrize("kept", [0, 1], ids=["emptied", "cut short"])
-def test_a_journal_that_shrank_lifts_no_hold(kept: int, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("kept", "is_gone"), [(0, False), (1, False), (0, True)], ids=["emptied", "cut short", "gone"]
+)
+def test_a_journal_that_shrank_lifts_no_hold(kept: int, is_gone: bool, tmp_path: Path) -> None:
     """The files are refused with a sentence; whoever shows plans goes on showing the last good one."""
     trees = "trees:\n  - {name: Quill, species: hornbeam, group: growing-on, pot: 9 L}\n"
     lines = [
@@ -199,11 +242,15 @@ def test_a_journal_that_shrank_lifts_no_hold(kept: int, tmp_path: Path) -> None:
     held = plan(load_collection(file), day, file=file, keep=True).season
     assert [hold.start for hold in held.timelines[0].holds if hold.covers(day)] == [date(2027, 4, 28)]
     journal.write_text("".join(lines[:kept]))
+    if is_gone:
+        journal.unlink()
     with pytest.raises(FilesHaveProblems) as refusal:
         load_collection(file)
     [problem] = refusal.value.problems
     assert problem.file.endswith("journal.yaml")
-    assert problem.message.startswith(f"2 entries were known, {kept} are left; put back what is missing (")
+    assert problem.message.startswith(
+        f"2 entries were known, {kept} {'is' if kept == 1 else 'are'} left; put back what is missing ("
+    )
 
 
 def _looks(morning: Told) -> list[str]:

@@ -79,3 +79,21 @@ def test_lifting_coated_feed_early_gives_the_liquid_its_room_back() -> None:
     year = plan(collection, journal, today="2027-05-01")
     assert year.season.timelines[0].solids[0].mg_n_per_l == 64  # 30 of 150 days
     assert "2027-05-14 150" in year.feeds("Anvil")
+
+
+def test_what_is_laid_in_place_of_feed_lifted_on_that_day_lies_there() -> None:
+    """20 g lifted on 1 May, 20 g laid: 30 of 150 days of 320 mg N per litre of pot, and all of 320."""
+    collection = (
+        WRENMOOR
+        + GROUPS.replace("feeds:", "feeds:\n  coated: {grade: 16-8-12, form: coated, longevity: 150 days}")
+        + "trees: [{name: Anvil, species: elm, group: V, pot: 10 L}]"
+    )
+    first = "- {date: 2027-04-01, tree: Anvil, laid: coated, grams: 20 g}\n"
+    lifted = "- {date: 2027-05-01, tree: Anvil, lifted: coated}\n"
+    again = "- {date: 2027-05-01, tree: Anvil, laid: coated, grams: 20 g}\n"
+    replaced, taken_off = (
+        plan(collection, journal, today="2027-05-01").season.timelines[0].solids
+        for journal in (first + lifted + again, first + again + lifted)
+    )
+    assert [solid.mg_n_per_l for solid in replaced] == [64, 320]
+    assert [solid.mg_n_per_l for solid in taken_off] == [64]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from datetime import UTC, date, datetime
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -95,6 +96,24 @@ def test_a_broken_edit_keeps_the_last_good_plan_and_says_where_and_since_when(wo
     assert stale.trouble.where == "collection.yaml line 15"
     assert "shwon" in stale.trouble.message
     assert stale.trouble.since == datetime.fromtimestamp(NOON.timestamp() - 600, UTC)
+
+
+@pytest.mark.parametrize("is_gone", [False, True], ids=["emptied", "gone"])
+def test_a_journal_that_lost_entries_keeps_the_last_good_plan_with_its_holds(
+    is_gone: bool, world: World
+) -> None:
+    journal = world.folder / "journal.yaml"
+    whole, good = journal.read_text(encoding="utf-8"), world.snapshots.current()
+    journal.write_text("", encoding="utf-8")
+    if is_gone:
+        journal.unlink()
+    stale = world.snapshots.current()
+    assert stale.season is good.season
+    assert stale.trouble is not None
+    assert "1 entry was known, 0 are left; put back what is missing" in stale.trouble.message
+    assert stale.trouble.message in unescape(world.get("").text)
+    journal.write_text(whole, encoding="utf-8")
+    assert world.snapshots.current().trouble is None
 
 
 def test_a_break_that_goes_on_keeps_its_beginning_and_ends_when_mended(world: World) -> None:

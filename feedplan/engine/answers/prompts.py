@@ -32,13 +32,16 @@ SHOWN_AFTER = timedelta(days=14)
 def sighting_alerts(
     timelines: Sequence[Timeline], records: Sequence[Record], today: date, end: date
 ) -> tuple[Alert, ...]:
-    """A question for each sighting that cannot be, each from the day it was known; nothing moves until it is mended."""
+    """A question for each sighting that cannot be, each from the day it was known; nothing moves until it is mended.
+
+    For some weeks it stands in the rounds; whoever checks the files is asked until then.
+    """
     found: dict[tuple[str, str], list[tuple[Contradiction, Timeline]]] = {}
     for timeline, record in zip(timelines, records, strict=True):
         season = season_of(today, record.hemisphere)
         doubtful = (*record.sightings(season - 1).doubtful, *record.sightings(season).doubtful)
         for each in doubtful if timeline.here(today) else ():
-            if each.entry.known <= today < each.entry.known + ASK_FOR:
+            if each.entry.known <= today:
                 found.setdefault((each.entry.id, each.stage), []).append((each, timeline))
     return tuple(_sighting_alert(members, end) for members in found.values())
 

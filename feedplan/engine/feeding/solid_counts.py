@@ -72,7 +72,7 @@ def recorded_layings(
         if isinstance(fact, SolidLaid):
             feed = feeds[fact.feed]
             rate = fact.grams / litres if fact.grams_per_l is None else fact.grams_per_l
-            off = None if fact.mixed_in else lift_of(feed.name, entry.day, entries)
+            off = None if fact.mixed_in else lift_of(feed.name, entry.day, entries, entry)
             found.append(
                 Laying(
                     feed,
@@ -90,9 +90,18 @@ def recorded_layings(
     return tuple(found)
 
 
-def lift_of(feed: str, laid: date, entries: Sequence[Entry]) -> Entry | None:
-    """The first entry that takes a solid feed off again after it was laid."""
-    off = (e for e in entries if e.day >= laid and e.fact in (SolidLifted(feed), SolidLifted()))
+def lift_of(feed: str, laid: date, entries: Sequence[Entry], laying: Entry | None = None) -> Entry | None:
+    """The first entry that takes a solid feed off again after it was laid. laying: the entry that laid it, if any.
+
+    On the day itself the order of the journal counts: old feed is lifted to lay new feed in its place.
+    """
+    since = entries.index(laying) if laying in entries else -1
+    off = (
+        entry
+        for place, entry in enumerate(entries)
+        if (entry.day > laid or (entry.day == laid and place > since))
+        and entry.fact in (SolidLifted(feed), SolidLifted())
+    )
     return min(off, key=lambda entry: entry.day, default=None)
 
 

@@ -94,7 +94,7 @@ class Lifting:
                 self._take_off(lying, day)
 
     def _told_lift(self, laying: Laying) -> Entry | None:
-        return lift_of(laying.feed.name, laying.laid, self.plan.record.entries)
+        return lift_of(laying.feed.name, laying.laid, self.plan.record.entries, laying.entry)
 
     def _is_left(self, laying: Laying, day: date) -> bool:
         """Whether something of a laying still lies there on a day."""

@@ -24,6 +24,10 @@ NOT_YET_WITHIN = timedelta(days=120)
 # a second flush. Judgement.
 SIGN_WITHIN = timedelta(days=60)
 
+# Codes of the BBCH scale below this are of buds, from it on of leaves (principal growth
+# stages 0 and 1 of that scale; from memory).
+LEAVES_FROM_BBCH = 10
+
 # No year is so early that a stage comes longer than this before its typical date: a day and a month were more likely
 # written the wrong way round. At one British upland site spruce buds burst within 38 days over 71 years (Cannell and
 # Smith 1984, abstract read). Judgement.
@@ -356,7 +360,8 @@ def _stage_meant(record: Record, word: str, day: date, priors: Mapping[str, date
     """The stage a word reports: itself, or for a sign ("hardened") the first stage of the year that shows it.
 
     A sign stands for its stage only while that is in season: near its typical date, and not once the next is due. New
-    buds on a tree in leaf are no spring. Growth that repeats is in season whenever it is seen.
+    buds on a tree in leaf are no spring, so that a sign of bare twigs stands for nothing from the day leaves are due.
+    Growth that repeats is in season whenever it is seen.
     """
     words = record.vocabulary.words
     if word not in words or words[word].is_stage:
@@ -367,7 +372,9 @@ def _stage_meant(record: Record, word: str, day: date, priors: Mapping[str, date
             if stage in record.typical.repeated:
                 return stage
             following = min((day for day in priors.values() if day > prior), default=date.max)
-            is_over = following != date.max and day > following + spread
+            code = words[stage].bbch
+            is_bare = code is not None and code < LEAVES_FROM_BBCH
+            is_over = following != date.max and (day >= following if is_bare else day > following + spread)
             return None if abs(day - prior) > SIGN_WITHIN or is_over else stage
     return None
 
