@@ -145,3 +145,13 @@ def parse_nutrient_target(text: str) -> NutrientTarget:
             f"{quoted(text)} is no target; write for example '2 mg Fe per L', with one of {known}"
         )
     return NutrientTarget(element, Decimal(match[1]))
+
+
+@dataclass(frozen=True, slots=True)
+class EcTarget:
+    """A conductivity that a pen is to show in the mixed feed at 25 °C [mS/cm]."""
+
+    ms_per_cm: Decimal
+
+    def __str__(self) -> str:
+        return f"EC {self.ms_per_cm.normalize():f} mS/cm"

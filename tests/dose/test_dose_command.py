@@ -12,9 +12,13 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from feedplan.cli.dose import answer_dose, dose
-from feedplan.cli.dose_request import DoseOptions, DoseRequest, StockRequest, read_dose, read_mix
+from feedplan.cli.dose import dose
+from feedplan.cli.dose_answer import answer_dose
+from feedplan.cli.dose_options import DoseOptions, StockRequest
+from feedplan.cli.dose_product import DoseRequest
+from feedplan.cli.dose_request import read_dose
 from feedplan.cli.main import feedplan
+from feedplan.cli.mixing import read_mix
 from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import Ratio, parse_grade
 from feedplan.dose.strength import NutrientTarget, PpmN
@@ -168,12 +172,10 @@ def test_the_label_maximum_refuses_or_caps() -> None:
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (BASE, "no amount of feed; add how much to mix, such as --litres 10"),
-        ((), "no product; name one of your collection, or give a label: --grade 20-10-20"),
-        (("--litres", "10"), "no product; name one of your collection, or give a label: --grade 20-10-20"),
         (
-            ("--litres", "10", "--grade", "20-10-20"),
-            "no strength; give --ppm 100, or --label-fraction 1/2 with --label-rate '1 g/L'",
+            ("--litres", "10"),
+            "no product; say its label's three numbers, its name, or one of your collection, such as: "
+            "feedplan dose 20-10-20 100 ppm 10 L",
         ),
         (
             ("--litres", "10", "--grade", "20-10-20", "--ppm", "3000"),
@@ -268,7 +270,7 @@ def test_a_product_that_cannot_be_mixed_is_refused(shelf: str, name: str, messag
 def test_help_starts_with_one_line_and_an_example_to_paste() -> None:
     text = run("--help").stdout
     assert "Say how much feed to weigh or measure for a can of water." in text
-    assert "feedplan dose --grade 20-10-20 --ppm 100 --litres 10" in text
+    assert "feedplan dose 20-20-20 100ppm 10L" in text
 
 
 def test_the_command_loads_no_heavy_library() -> None:
