@@ -53,7 +53,7 @@ class _Refusal(click.ClickException):
 @click.option("--litres", metavar="L", help="Feed to mix [litres].")
 @click.option("--gallons-us", metavar="GAL", help="Feed to mix [US gallons, 3.785 L].")
 @click.option("--gallons-imperial", metavar="GAL", help="Feed to mix [imperial gallons, 4.546 L].")
-@click.option("--can", metavar="L", help="The can to fill [litres]; without a strength, a table for it.")
+@click.option("--can", metavar="SIZE", help="The can to fill: 10 for litres, or '2 gal'.")
 @click.option("--grams", metavar="G", help="Product that is in it [g]: says what the can holds.")
 @click.option("--ml", metavar="ML", help="The same for a liquid [ml].")
 @click.option(
@@ -147,14 +147,14 @@ def _asked() -> tuple[str, ...]:
 
 
 def _options_again(context: click.Context) -> str:
-    """The options as they may be typed again."""
+    """The options as they may be typed again, but for those that are read as words."""
     told = []
     for param in context.command.params:
-        if not isinstance(param, click.Option) or param.name is None:
+        if not isinstance(param, click.Option) or param.name in (None, "can", "grams", "ml"):
             continue
-        if context.get_parameter_source(param.name) is not ParameterSource.COMMANDLINE:
+        if context.get_parameter_source(str(param.name)) is not ParameterSource.COMMANDLINE:
             continue
-        value = context.params[param.name]
+        value = context.params[str(param.name)]
         if param.is_flag:
             told.append(param.opts[-1])
             continue

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from feedplan.cli.dose_options import StockRequest
 from feedplan.cli.dose_product import HEAVY_LIQUID, Amount, DoseRequest
@@ -36,8 +35,7 @@ _SIZES = {"metric": (1, 2, 5, 10, 15, 20), "us": (1, 2, 3, 5), "imperial": (1, 2
 _GALLONS = {"us": "us gal", "imperial": "imperial gal"}
 
 
-@dataclass(frozen=True, slots=True)
-class DoseAnswer:
+class DoseAnswer(NamedTuple):
     """What is printed: lines for a person, or the same facts for JSON."""
 
     lines: tuple[str, ...]
@@ -54,7 +52,7 @@ def answer_dose(request: DoseRequest) -> DoseAnswer:
         answer = _sizes(request, request.strength)
     else:
         answer = _dose(request, request.strength)
-    return replace(answer, lines=(*answer.lines, *taken_words(request.taken)))
+    return answer._replace(lines=(*answer.lines, *taken_words(request.taken)))
 
 
 # --- One dose --------------------------------------------------------------------------------------------------
@@ -110,7 +108,9 @@ def _worked_out(
                 )
             )
         return Dose(product, litres, highest, least), []
-    return Dose(product, litres, least, least), [ec_words(str(strength), least, most, product.unit)]
+    return Dose(product, litres, least, least), [
+        ec_words(str(strength), least, most, product.unit, request.water_ec)
+    ]
 
 
 def _about_product(
@@ -239,7 +239,7 @@ def _made(request: DoseRequest, amount: Amount, strength: Strength | NutrientTar
             )
         )
     one, _ = _worked_out(request, strength, Decimal(1))
-    return _dose(replace(request, amount=None, litres=amount.low / one.per_l, volume=""), strength)
+    return _dose(request._replace(amount=None, litres=amount.low / one.per_l, volume=""), strength)
 
 
 def _makes(request: DoseRequest, amount: Amount) -> DoseAnswer:
@@ -296,7 +296,7 @@ def _strengths(request: DoseRequest) -> DoseAnswer:
     if ratio is not None and product.form == LIQUID:
         ml = litres * 1000 / ratio
         return _of_amount(
-            replace(request, stock=None, litres=litres, volume=volume),
+            request._replace(stock=None, litres=litres, volume=volume),
             Amount(ml, ml, f"{three_figures(ml)} ml"),
         )
     rows = []

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from feedplan.dose.arithmetic import LIQUID, SOLID
 from feedplan.dose.measures import parse_rate, parse_ratio, parse_volume, read_number
@@ -29,8 +28,7 @@ COLDEST_C = Decimal(10)
 _EXCLUDE = "{one} and {other} exclude each other; give one"
 
 
-@dataclass(frozen=True, slots=True)
-class DoseOptions:
+class DoseOptions(NamedTuple):  # plain tuples here, since the command at the sink must start at once
     """What was typed after `feedplan dose`, option by option, not yet understood; None where not given.
 
     words: what stands outside any option. typed: the options as they may be typed again.
@@ -88,8 +86,7 @@ class DoseOptions:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class StockRequest:
+class StockRequest(NamedTuple):
     """A dose that goes through a stock.
 
     ratio: 1 part in so many of mixed feed. coldest_c: it is kept no colder [°C]. bottle_litres: to print a label for.
@@ -121,7 +118,6 @@ def volume_of(options: DoseOptions) -> tuple[Decimal, str] | None:
         ("--litres", options.litres, "L"),
         ("--gallons-us", options.gallons_us, "US gal"),
         ("--gallons-imperial", options.gallons_imperial, "imperial gal"),
-        ("--can", options.can, "L"),
     )
     given = [(option, text, unit) for option, text, unit in choices if text is not None]
     if not given:

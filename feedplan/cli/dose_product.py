@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from feedplan.cli.dose_options import (
     DoseOptions,
@@ -38,8 +38,7 @@ _NO_PRODUCT = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):  # plain tuples here, since the command at the sink must start at once
     """So much product [g or ml]; low and high differ where a spoonful of powder is all that is known.
 
     words: as told. spoon: the spoon it was told in, where it is rough.
@@ -51,8 +50,7 @@ class Amount:
     spoon: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class DoseRequest:
+class DoseRequest(NamedTuple):
     """One product, with two of strength, feed and amount, or one of them and a table over the rest.
 
     litres, volume: the feed to mix [L], and how to write that; None where not told. cap: cut to the label maximum
@@ -110,8 +108,11 @@ def product_told(options: DoseOptions, said: SinkWords, shelf: Shelf | None) -> 
             )
         feed = _dissolving(said.feed, shelf.feeds)
         salt = SALTS.get(feed.salt)
+        product = feed.product
+        if said.spoon_g is not None and product.form == SOLID:
+            product = replace(product, spoon_g=said.spoon_g)
         return DoseRequest(
-            feed.product,
+            product,
             None,
             None,
             salt=salt,
@@ -134,9 +135,7 @@ def _labelled(options: DoseOptions, said: SinkWords, measures: str, typed: tuple
     grade = _with_contents(parse_grade(said.grade or "", basis), options)
     density = said.density or read_if("--density", as_number, options.density)
     by_volume = said.is_by_volume or options.by_volume
-    is_liquid = (
-        said.is_liquid or density is not None or by_volume or options.ml is not None or _is_in_ml(said)
-    )
+    is_liquid = said.is_liquid or density is not None or by_volume or _is_in_ml(said)
     is_unsure = is_liquid and density is None and not by_volume
     form = LIQUID if is_liquid else SOLID
     name = said.name or ""

@@ -6,18 +6,15 @@ this command alone.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from decimal import Decimal
-from pathlib import Path
+from os.path import isfile
 from typing import TYPE_CHECKING
 
 from feedplan.cli.dose_options import (
     DoseOptions,
-    above_zero,
     as_celsius,
     is_fahrenheit,
     read_if,
-    read_option,
     stock_of,
     strength_of,
     volume_of,
@@ -42,16 +39,16 @@ LIGHT_POWDER, HEAVY_POWDER = Decimal("0.86"), Decimal("1.44")
 def read_dose(options: DoseOptions) -> DoseRequest:
     """The dose asked for. Raises DoseError or ValueError for what cannot be understood or is missing."""
     at_c = read_if("--at", as_celsius, options.at_c)
+    options = options._replace(words=_in_words(options))
     said, shelf = _understood(options)
     told = product_told(options, said, shelf)
     strength, volume = _strength(options, said, told), _volume(options, said, told)
-    amount = _amount(options, said, told)
+    amount = None if said.amount is None else _as_product(said.amount, options, said, told)
     if amount is not None and strength is not None and volume is not None:
         raise DoseError(
             say("strength, feed and product are all told: the third follows from two; leave one out")
         )
-    return replace(
-        told,
+    return told._replace(
         strength=strength,
         litres=None if volume is None else volume[0],
         volume="" if volume is None else volume[1],
@@ -61,6 +58,17 @@ def read_dose(options: DoseOptions) -> DoseRequest:
         at_is_f=said.at_is_f or is_fahrenheit(options.at_c),
         amount=amount,
         taken=tuple(said.taken) if options.measures is None else (),
+    )
+
+
+def _in_words(options: DoseOptions) -> tuple[str, ...]:
+    """The words, and after them the options that are words with a name."""
+    can = () if options.can is None else (f"can {options.can}",)
+    amounts = ((options.grams, "g"), (options.ml, "ml"))
+    return (
+        *options.words,
+        *can,
+        *(text if text[-1:].isalpha() else f"{text} {unit}" for text, unit in amounts if text is not None),
     )
 
 
@@ -135,10 +143,10 @@ def _not_understood(word: str, options: DoseOptions) -> str:
 def _is_named_here(words: tuple[str, ...]) -> bool:
     """Whether the collection here names a feed by what reads as a grade: its label then comes before the grade's."""
     grades = [word for word in words if word[:1].isdigit() and word.count("-") > 1]
-    file = Path("collection.yaml")
-    if not grades or not file.is_file():
+    if not grades or not isfile("collection.yaml"):  # noqa: PTH113 - pathlib takes long to load
         return False
-    text = file.read_text(encoding="utf-8", errors="replace")
+    with open("collection.yaml", encoding="utf-8", errors="replace") as file:  # noqa: PTH123
+        text = file.read()
     return any(f"{word}:" in text or f'{word}"' in text for word in grades)
 
 
@@ -189,25 +197,6 @@ def one_can(told: DoseRequest) -> Decimal:
     )
 
 
-def _amount(options: DoseOptions, said: SinkWords, told: DoseRequest) -> Amount | None:
-    """The product that is put in, None where it is not told."""
-    given = [
-        (o, t, u)
-        for o, t, u in (("--grams", options.grams, "g"), ("--ml", options.ml, "ml"))
-        if t is not None
-    ]
-    if len(given) + (said.amount is not None) > 1:
-        raise DoseError(say("two amounts of product are told; give one"))
-    if given:
-        option, text, unit = given[0]
-        number = read_option(option, above_zero, text)
-        measure = Measure(
-            number, unit, "mass" if unit == "g" else "volume", Decimal(1 if unit == "g" else "0.001"), (0, 0)
-        )
-        return _as_product(measure, options, said, told)
-    return None if said.amount is None else _as_product(said.amount, options, said, told)
-
-
 def _as_product(measure: Measure, options: DoseOptions, said: SinkWords, told: DoseRequest) -> Amount:
     """An amount in what the product is measured in."""
     product, words = told.product, f"{three_figures(measure.number)} {measure.name}"
@@ -226,8 +215,8 @@ def _as_product(measure: Measure, options: DoseOptions, said: SinkWords, told: D
     ml = measure.total * 1000
     if product.form == LIQUID:
         return Amount(ml, ml, words if measure.name == "ml" else f"{words} ({three_figures(ml)} ml)")
-    is_own = product.spoon_g is not None and (
-        measure.name in ("spoon", "metric tsp", "US tsp") or told.feed is None
+    is_own = (
+        measure.name in ("spoon", "metric tsp", "US tsp") or told.feed is None or said.spoon_g is not None
     )
     if is_own and product.spoon_g is not None and measure.kind == "spoon":
         grams = measure.number * product.spoon_g

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from shlex import quote
 from typing import NamedTuple
@@ -103,7 +102,7 @@ FILLERS = frozenset(
     """of in into at for with to the and on make makes making my use using mix mixed water watering feed feeds
     fertiliser fertilizer fertilisers fertilizers powder soluble solution liquid strength rate dose npk n-p-k grade
     injector injectors proportioner dilution stock level heaped each please about bucket te trace elements ppm-n bottle
-    every per + , ; : = ? @ ( ) " """.split()  # noqa: SIM905 - a list of them fills a page
+    every per + , ; : = ? @ " """.split()  # noqa: SIM905 - a list of them fills a page
 )
 
 
@@ -135,7 +134,6 @@ class Measure(NamedTuple):
         return self.number * self.worth
 
 
-@dataclass(slots=True)
 class SinkWords:
     """What the words say; None where they say nothing.
 
@@ -145,26 +143,27 @@ class SinkWords:
     notes: what was taken where two things could be meant.
     """
 
-    grade: str | None = None
-    name: str | None = None
-    feed: str | None = None
-    strength: Strength | NutrientTarget | EcTarget | None = None
-    amount: Measure | None = None
-    water: Measure | None = None
-    cans: Decimal | None = None
-    ratio: Decimal | None = None
-    label: tuple[Measure, Measure] | None = None
-    density: Decimal | None = None
-    spoon_g: Decimal | None = None
-    cap_ml: Decimal | None = None
-    at_c: Decimal | None = None
-    at_is_f: bool = False
-    is_by_volume: bool = False
-    is_liquid: bool = False
-    is_powder: bool = False
-    is_elemental: bool = False
-    measures: str | None = None
-    taken: list[str] = field(default_factory=list)
+    def __init__(self) -> None:
+        self.grade: str | None = None
+        self.name: str | None = None
+        self.feed: str | None = None
+        self.strength: Strength | NutrientTarget | EcTarget | None = None
+        self.amount: Measure | None = None
+        self.water: Measure | None = None
+        self.cans: Decimal | None = None
+        self.ratio: Decimal | None = None
+        self.label: tuple[Measure, Measure] | None = None
+        self.density: Decimal | None = None
+        self.spoon_g: Decimal | None = None
+        self.cap_ml: Decimal | None = None
+        self.at_c: Decimal | None = None
+        self.at_is_f = False
+        self.is_by_volume = False
+        self.is_liquid = False
+        self.is_powder = False
+        self.is_elemental = False
+        self.measures: str | None = None
+        self.taken: list[str] = []
 
     @property
     def is_named(self) -> bool:
@@ -222,7 +221,7 @@ class TokenReader:
                 at += len(name[0])
                 continue
             match = _TOKEN.match(low, at)
-            if match is None:
+            if match is None or match[0] in "()":
                 at += 1
                 continue
             kind, at = str(match.lastgroup), match.end()

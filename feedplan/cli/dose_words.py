@@ -208,8 +208,8 @@ class _Reader(StrengthReader):
         text = self.word(after)
         typed = self.typed(start, after)
         if text in REFUSED:
-            problem = REFUSED[text].partition(";")[0].replace("{", "{{").replace("}", "}}")
-            raise self.refuse(f"'{self.typed(start, after + 1)}': {problem}", start, after + 1, "5 ml")
+            problem, instead = REFUSED[text].partition(";")[0], "5 ml" if "ml" in REFUSED[text] else ""
+            raise self.refuse(f"'{self.typed(start, after + 1)}': {problem}", start, after + 1, instead)
         if text in UNITS:
             raise self.refuse(
                 say(

@@ -128,7 +128,7 @@ def read_mix(options: DoseOptions) -> MixRequest:
 
 def _volume(options: DoseOptions, can_litres: Decimal | None) -> tuple[Decimal, str]:
     """The feed to mix [L] and how to write it: as told, else one can of the collection's."""
-    told = volume_of(options)
+    told = volume_of(options._replace(litres=options.litres or options.can))
     if told is not None:
         return told
     if can_litres is None:

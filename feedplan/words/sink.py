@@ -129,17 +129,29 @@ def as_sold_words(grade: str, pure: Dose, other: str) -> Iterator[str]:
         yield say("If the bag says {other}, type that name.", other=other)
 
 
-def ec_words(ec: str, low: Decimal, high: Decimal, unit: str) -> str:
-    """How sure an amount is that was found from a conductivity."""
-    if three_figures(low) == three_figures(high):
-        return say("{ec} over the water's own: check it with the pen.", ec=ec)
+def ec_words(ec: str, low: Decimal, high: Decimal, unit: str, water_ec: float | None) -> str:
+    """How sure an amount is that was found from a conductivity. water_ec: of the water, None when not told [mS/cm]."""
+    values = {
+        "ec": ec,
+        "water": water_ec,
+        "low": three_figures(low),
+        "high": three_figures(high),
+        "unit": unit,
+    }
+    if values["low"] == values["high"]:
+        if water_ec is None:
+            return say("{ec} over the water's own: check it with the pen.", **values)
+        return say("{ec} with the water's own {water} mS/cm in it: check it with the pen.", **values)
+    if water_ec is None:
+        return say(
+            "{ec} over the water's own takes {low} to {high} {unit} per litre, by the forms of its nitrogen: this is "
+            "the least. Check it with the pen.",
+            **values,
+        )
     return say(
-        "{ec} over the water's own takes {low} to {high} {unit} per litre, by the forms of its nitrogen: this is the "
-        "least. Check it with the pen.",
-        ec=ec,
-        low=three_figures(low),
-        high=three_figures(high),
-        unit=unit,
+        "{ec} with the water's own {water} mS/cm in it takes {low} to {high} {unit} per litre, by the forms of its "
+        "nitrogen: this is the least. Check it with the pen.",
+        **values,
     )
 
 

@@ -303,9 +303,12 @@ def per_litre_for_ec(
     def added(per_l: Decimal) -> ExpectedEc:
         dose = Dose(product, Decimal(1), per_l, per_l)
         if feed is None and salt is not None:
-            return expected_ec(dose, None, salt.nitrogen_percents)
+            return expected_ec(dose, None, forms)
         return added_ec(dose, feed)
 
+    forms = {} if salt is None else salt.nitrogen_percents
+    if total := sum(forms.values(), Decimal(0)):  # what is sold holds less of them than the pure salt
+        forms = {form: percent * product.grade.n / total for form, percent in forms.items()}
     wanted, is_sure = float(ms_per_cm), EcLimit.FORMS_UNKNOWN not in added(Decimal(1)).limits
     least = _rising_to(lambda per_l: added(per_l).likely if is_sure else added(per_l).high, wanted)
     most = _rising_to(lambda per_l: added(per_l).likely if is_sure else added(per_l).low, wanted)
