@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from feedplan.cli.dose_options import StockRequest
-from feedplan.cli.dose_product import HEAVY_LIQUID, Amount, DoseRequest
+from feedplan.cli.dose_product import HEAVY_LIQUID, DoseRequest, Portion
 from feedplan.cli.dose_request import one_can
 from feedplan.dose.arithmetic import LIQUID, Dose, Product, Stock, amount_per_litre, stock_at, work_out_dose
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
@@ -174,7 +174,7 @@ def _about_pen(request: DoseRequest, dose: Dose) -> tuple[list[str], dict[str, o
 # --- What is in it ---------------------------------------------------------------------------------------------
 
 
-def _of_amount(request: DoseRequest, amount: Amount) -> DoseAnswer:
+def _of_amount(request: DoseRequest, amount: Portion) -> DoseAnswer:
     """What a can holds that so much was put into; how much feed it makes, where feed is not told."""
     ratio = Decimal(1) if request.stock is None else request.stock.ratio
     if request.strength is not None:
@@ -214,7 +214,7 @@ def _of_amount(request: DoseRequest, amount: Amount) -> DoseAnswer:
 _MOST_PER_L = Decimal(50)
 
 
-def _rough(request: DoseRequest, amount: Amount, low: Dose, high: Dose) -> Iterator[str]:
+def _rough(request: DoseRequest, amount: Portion, low: Dose, high: Dose) -> Iterator[str]:
     from feedplan.words import sink
 
     if amount.low != amount.high:
@@ -229,7 +229,9 @@ def _rough(request: DoseRequest, amount: Amount, low: Dose, high: Dose) -> Itera
         yield sink.rough_liquid_words(HEAVY_LIQUID, request.retyped("density 1.2"))
 
 
-def _made(request: DoseRequest, amount: Amount, strength: Strength | NutrientTarget | EcTarget) -> DoseAnswer:
+def _made(
+    request: DoseRequest, amount: Portion, strength: Strength | NutrientTarget | EcTarget
+) -> DoseAnswer:
     """How much feed of a strength an amount makes."""
     if amount.low != amount.high:
         raise DoseError(
@@ -242,7 +244,7 @@ def _made(request: DoseRequest, amount: Amount, strength: Strength | NutrientTar
     return _dose(request._replace(amount=None, litres=amount.low / one.per_l, volume=""), strength)
 
 
-def _makes(request: DoseRequest, amount: Amount) -> DoseAnswer:
+def _makes(request: DoseRequest, amount: Portion) -> DoseAnswer:
     """How much feed an amount makes, over strengths."""
     from feedplan.words.sink import makes_lines
 
@@ -297,7 +299,7 @@ def _strengths(request: DoseRequest) -> DoseAnswer:
         ml = litres * 1000 / ratio
         return _of_amount(
             request._replace(stock=None, litres=litres, volume=volume),
-            Amount(ml, ml, f"{three_figures(ml)} ml"),
+            Portion(ml, ml, f"{three_figures(ml)} ml"),
         )
     rows = []
     for words, strength in _usual(product):

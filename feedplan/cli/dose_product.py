@@ -38,7 +38,7 @@ _NO_PRODUCT = (
 )
 
 
-class Amount(NamedTuple):  # plain tuples here, since the command at the sink must start at once
+class Portion(NamedTuple):  # plain tuples here, since the command at the sink must start at once
     """So much product [g or ml]; low and high differ where a spoonful of powder is all that is known.
 
     words: as told. spoon: the spoon it was told in, where it is rough.
@@ -71,7 +71,7 @@ class DoseRequest(NamedTuple):
     feed: Feed | None = None
     water_ec: float | None = None
     at_c: Decimal | None = None
-    amount: Amount | None = None
+    amount: Portion | None = None
     at_is_f: bool = False
     can_litres: Decimal | None = None
     heavy: Product | None = None

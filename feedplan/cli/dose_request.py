@@ -19,8 +19,8 @@ from feedplan.cli.dose_options import (
     strength_of,
     volume_of,
 )
-from feedplan.cli.dose_product import Amount, DoseRequest, cap_ml, product_told
-from feedplan.cli.dose_tokens import Measure, SinkWords, retyped
+from feedplan.cli.dose_product import DoseRequest, Portion, cap_ml, product_told
+from feedplan.cli.dose_tokens import Measured, SinkWords, retyped
 from feedplan.cli.dose_words import UnknownWord, read_words
 from feedplan.dose.arithmetic import LIQUID
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, Strength
@@ -197,12 +197,12 @@ def one_can(told: DoseRequest) -> Decimal:
     )
 
 
-def _as_product(measure: Measure, options: DoseOptions, said: SinkWords, told: DoseRequest) -> Amount:
+def _as_product(measure: Measured, options: DoseOptions, said: SinkWords, told: DoseRequest) -> Portion:
     """An amount in what the product is measured in."""
     product, words = told.product, f"{three_figures(measure.number)} {measure.name}"
     if measure.kind == "cap":
         ml = cap_ml(options, said) * measure.number
-        return Amount(ml, ml, f"{three_figures(ml)} ml")
+        return Portion(ml, ml, f"{three_figures(ml)} ml")
     if measure.name == "spoon" and product.spoon_g is None:
         raise DoseError(
             say(
@@ -214,22 +214,22 @@ def _as_product(measure: Measure, options: DoseOptions, said: SinkWords, told: D
         return _weighed(measure, words, told)
     ml = measure.total * 1000
     if product.form == LIQUID:
-        return Amount(ml, ml, words if measure.name == "ml" else f"{words} ({three_figures(ml)} ml)")
+        return Portion(ml, ml, words if measure.name == "ml" else f"{words} ({three_figures(ml)} ml)")
     is_own = (
         measure.name in ("spoon", "metric tsp", "US tsp") or told.feed is None or said.spoon_g is not None
     )
     if is_own and product.spoon_g is not None and measure.kind == "spoon":
         grams = measure.number * product.spoon_g
-        return Amount(grams, grams, f"{words} ({three_figures(grams)} g)")
-    return Amount(ml * LIGHT_POWDER, ml * HEAVY_POWDER, f"{words} ({three_figures(ml)} ml)", measure.name)
+        return Portion(grams, grams, f"{words} ({three_figures(grams)} g)")
+    return Portion(ml * LIGHT_POWDER, ml * HEAVY_POWDER, f"{words} ({three_figures(ml)} ml)", measure.name)
 
 
-def _weighed(measure: Measure, words: str, told: DoseRequest) -> Amount:
+def _weighed(measure: Measured, words: str, told: DoseRequest) -> Portion:
     """A mass of product; a liquid's turned into volume by its density."""
     grams = measure.total
     told_g = words if measure.name == "g" else f"{words} ({three_figures(grams)} g)"
     if told.product.form != LIQUID:
-        return Amount(grams, grams, told_g)
+        return Portion(grams, grams, told_g)
     if told.product.density_kg_per_l is None:
         raise DoseError(
             say(
@@ -239,4 +239,4 @@ def _weighed(measure: Measure, words: str, told: DoseRequest) -> Amount:
             )
         )
     ml = grams / told.product.density_kg_per_l
-    return Amount(ml, ml, told_g)
+    return Portion(ml, ml, told_g)

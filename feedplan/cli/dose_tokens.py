@@ -115,7 +115,7 @@ class Token(NamedTuple):
     end: int
 
 
-class Measure(NamedTuple):
+class Measured(NamedTuple):
     """An amount as typed. name: of its unit; kind: "mass", "volume", "spoon" or "cap"; worth: of one unit [g or L].
 
     token: the first of its tokens and the one after its last. is_into: "in" or "into" stands before it.
@@ -148,11 +148,11 @@ class SinkWords:
         self.name: str | None = None
         self.feed: str | None = None
         self.strength: Strength | NutrientTarget | EcTarget | None = None
-        self.amount: Measure | None = None
-        self.water: Measure | None = None
+        self.amount: Measured | None = None
+        self.water: Measured | None = None
         self.cans: Decimal | None = None
         self.ratio: Decimal | None = None
-        self.label: tuple[Measure, Measure] | None = None
+        self.label: tuple[Measured, Measured] | None = None
         self.density: Decimal | None = None
         self.spoon_g: Decimal | None = None
         self.cap_ml: Decimal | None = None
@@ -204,7 +204,7 @@ class TokenReader:
         self.text = tidy(text)
         self.options = options
         self.said = SinkWords()
-        self.measures: list[Measure] = []
+        self.measures: list[Measured] = []
         self.is_label = False
         self.tokens = list(self._tokens(feeds))
         self.first: dict[str, tuple[int, int]] = {}

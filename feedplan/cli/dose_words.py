@@ -23,7 +23,7 @@ from feedplan.cli.dose_tokens import (
     SHARES,
     SPOONS,
     TINY,
-    Measure,
+    Measured,
     SinkWords,
 )
 from feedplan.dose.grade import parse_grade
@@ -165,7 +165,7 @@ class _Reader(StrengthReader):
         is_into = start > 0 and self.word(before) in ("in", "into", "for", "make", "makes", "per")
         is_known = kind in ("spoon", "cap") and not worth
         self.measures.append(
-            Measure(number, name, kind, Decimal(0) if is_known else worth, (start, end), is_into)
+            Measured(number, name, kind, Decimal(0) if is_known else worth, (start, end), is_into)
         )
         if self.word(end) in ("/", "per", "a", "each", "every"):
             return self._per(end, start)
@@ -200,7 +200,7 @@ class _Reader(StrengthReader):
                 at + 1,
                 f"{self.typed(start, at)} per 10 L",
             )
-        self.measures.append(Measure(number[0], unit[0], unit[1], unit[2], (at, unit[3]), True))
+        self.measures.append(Measured(number[0], unit[0], unit[1], unit[2], (at, unit[3]), True))
         return unit[3]
 
     def _no_unit(self, number: Decimal, after: int, start: int) -> int:
@@ -296,7 +296,7 @@ class _Reader(StrengthReader):
         unit = self._unit(end)
         if unit is not None:
             return self._measure(value, unit, at + 1)
-        self.measures.append(Measure(value, "L", "volume", Decimal(1), (at, end), True))
+        self.measures.append(Measured(value, "L", "volume", Decimal(1), (at, end), True))
         return end
 
     def _basis(self, at: int) -> int | None:
@@ -356,7 +356,7 @@ class _Reader(StrengthReader):
         said.water = waters[0] if waters else None
         said.amount = rest[0] if rest else None
         if said.cap_ml is not None and not rest and said.strength is None:
-            said.amount = Measure(Decimal(1), "cap", "cap", Decimal(0), (0, 0))
+            said.amount = Measured(Decimal(1), "cap", "cap", Decimal(0), (0, 0))
         self._one_follows()
         self._say_taken()
 
