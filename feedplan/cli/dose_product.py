@@ -122,6 +122,11 @@ def product_told(options: DoseOptions, said: SinkWords, shelf: Shelf | None) -> 
             measures=measures,
             typed=typed,
         )
+    if not said.is_named and shelf is not None:
+        from feedplan.cli.words import choices
+
+        dissolving = [name for name, feed in shelf.feeds.items() if not feed.is_solid]
+        raise DoseError(say("no product; {choices}", choices=choices("", dissolving)))
     if not said.is_named:
         raise DoseError(say(_NO_PRODUCT))
     if said.grade is None and said.name is not None:

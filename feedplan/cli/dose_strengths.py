@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from feedplan.cli.dose_tokens import NUTRIENTS, SHARES, TokenReader
+from feedplan.cli.dose_tokens import LONGEST_NUMBER, NUTRIENTS, SHARES, TokenReader
 from feedplan.dose.grade import OXIDE_FACTORS
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN
 from feedplan.words.language import say
 
 
 class StrengthReader(TokenReader):
-    """Reads strengths, and what is written like one: an injector's setting, warmth, density."""
+    """Reads strengths, and what is written like one: a dilution, warmth, density."""
 
     def _is_per_litre(self, at: int) -> bool:
         """Whether "/ L" or "per litre" stands there, with a nutrient before it or not."""
@@ -99,7 +99,7 @@ class StrengthReader(TokenReader):
         """The token after "mS/cm", "mS", "µS/cm", "dS/m" or "EC"; None when none of them is there."""
         if self.word(at) in ("ms", "ds", "us", "µs", "μs") and self.word(at + 1) == "/":
             at += 3
-        elif self.word(at) in ("ms", "ds", "ec"):
+        elif self.word(at) in ("ms", "ds", "µs", "μs", "ec"):
             return at + 1
         else:
             return None
@@ -136,3 +136,24 @@ class StrengthReader(TokenReader):
         if text in ("two", "three"):
             return self._label_share(Decimal(2) / 3 if text == "two" else Decimal(3) / 4, at, at + 2)
         return self._label_share(SHARES[text], at, end)
+
+    def _is_one_in(self, at: int) -> bool:
+        """Whether "1 in 200" or "1 to 200" stands there."""
+        return (
+            self.word(at) == "1"
+            and self.word(at + 1) in ("in", "to")
+            and self.kind(at + 2) == "number"
+            and self._unit(at + 3) is None
+        )
+
+    def _ratio(self, at: int) -> int:
+        is_one_in = self.kind(at) != "ratio"
+        end = at + 3 if is_one_in else at + 1
+        text = self.word(at + 2) if is_one_in else self.word(at).partition(":")[2].strip()
+        self.once("dilution", at, end)
+        if len(text) > LONGEST_NUMBER or Decimal(text) <= 1:
+            raise self.refuse(
+                say("'{typed}' does not dilute anything", typed=self.typed(at, end)), at, end, "1:100"
+            )
+        self.said.ratio = Decimal(text)
+        return end

@@ -102,7 +102,7 @@ FILLERS = frozenset(
     """of in into at for with to the and on make makes making my use using mix mixed water watering feed feeds
     fertiliser fertilizer fertilisers fertilizers powder soluble solution liquid strength rate dose npk n-p-k grade
     injector injectors proportioner dilution stock level heaped each please about bucket te trace elements ppm-n bottle
-    every per + , ; : = ? @ " """.split()  # noqa: SIM905 - a list of them fills a page
+    every per week weekly daily fortnightly day once + , ; : = ? @ " """.split()  # noqa: SIM905 - a list of them fills a page
 )
 
 
@@ -248,8 +248,8 @@ class TokenReader:
 
     def _place(self) -> str | None:
         """Whose measures are meant, as far as the words tell."""
-        for token in self.tokens:
-            if token.text in PLACES:
+        for at, token in enumerate(self.tokens):
+            if token.text in PLACES and self.word(at + 1) != "/":  # "us/cm" is a conductivity
                 return PLACES[token.text]
         return US if any(token.text in _OF_AMERICA for token in self.tokens) else None
 

@@ -17,7 +17,6 @@ from feedplan.cli.dose_tokens import (
     FEED,
     FILLERS,
     LARGE,
-    LONGEST_NUMBER,
     NUMBERS,
     PLACES,
     SHARES,
@@ -71,7 +70,7 @@ class _Reader(StrengthReader):
             self.once("product", at, at + 1)
             self.said.feed = text
             return at + 1
-        if kind == "grade":
+        if kind == "grade" or self._is_spaced_grade(at):
             return self._grade(at)
         if kind == "ratio" or self._is_one_in(at):
             return self._ratio(at)
@@ -87,42 +86,30 @@ class _Reader(StrengthReader):
             return self._after_number(*number, at)
         return self._words(at)
 
+    def _is_spaced_grade(self, at: int) -> bool:
+        """Whether the label's numbers stand there with nothing but spaces between them."""
+        return all(self.kind(at + i) == "number" for i in range(3)) and (
+            self.kind(at + 3) in ("", "number", "share", "ratio")
+            or self.word(at + 3) in ("of", "in", "at", "half")
+        )
+
     def _grade(self, at: int) -> int:
-        text = self.word(at)
+        end = at + 1 if self.kind(at) == "grade" else at + 3
+        text = "-".join(self.word(i) for i in range(at, end))
         if self.said.grade is not None:
-            self.once("product", at, at + 1)
-        self.first.setdefault("product", (at, at + 1))
+            self.once("product", at, end)
+        self.first.setdefault("product", (at, end))
         plain = text if ":" in text else text.replace("/", "-")
         try:
             parse_grade(plain)
         except ValueError as wrong:
-            raise self.refuse(str(wrong).partition(";")[0], at, at + 1, "24-8-16") from None
+            raise self.refuse(str(wrong).partition(";")[0], at, end, "24-8-16") from None
         self.said.grade = plain
-        return at + 1
-
-    def _is_one_in(self, at: int) -> bool:
-        """Whether "1 in 200" or "1 to 200" stands there."""
-        return (
-            self.word(at) == "1"
-            and self.word(at + 1) in ("in", "to")
-            and self.kind(at + 2) == "number"
-            and self._unit(at + 3) is None
-        )
-
-    def _ratio(self, at: int) -> int:
-        is_one_in = self.kind(at) != "ratio"
-        end = at + 3 if is_one_in else at + 1
-        text = self.word(at + 2) if is_one_in else self.word(at).partition(":")[2].strip()
-        self.once("dilution", at, end)
-        if len(text) > LONGEST_NUMBER or Decimal(text) <= 1:
-            raise self.refuse(
-                say("'{typed}' does not dilute anything", typed=self.typed(at, end)), at, end, "1:100"
-            )
-        self.said.ratio = Decimal(text)
         return end
 
     def _after_number(self, number: Decimal, after: int, start: int) -> int:
         """Reads what a number is of."""
+        after += self.word(after) in ("level", "flat")
         text = self.word(after)
         if text in ("ppm", "mg") and (text == "ppm" or self._is_per_litre(after + 1)):
             return self._ppm(number, after, start)
@@ -167,7 +154,9 @@ class _Reader(StrengthReader):
         self.measures.append(
             Measured(number, name, kind, Decimal(0) if is_known else worth, (start, end), is_into)
         )
-        if self.word(end) in ("/", "per", "a", "each", "every"):
+        if self.word(end) in ("/", "per") or (
+            self.word(end) in ("a", "each", "every") and self._unit(end + 1)
+        ):
             return self._per(end, start)
         return end
 
@@ -207,6 +196,17 @@ class _Reader(StrengthReader):
         """A number that stands alone: refused, with the likeliest unit."""
         text = self.word(after)
         typed = self.typed(start, after)
+        if text in ("-", "/") and self.kind(after + 1) == "number":
+            wrong = self.typed(start, after + 2)
+            raise self.refuse(
+                say("'{typed}' is not a grade, which has three numbers", typed=wrong),
+                start,
+                after + 2,
+                "24-8-16",
+            )
+        if text in ("heaped", "heaping", "rounded"):
+            problem = say("'{typed}' is no measure; level it off", typed=self.typed(start, after + 2))
+            raise self.refuse(problem, after, after + 1, "level")
         if text in REFUSED:
             problem, instead = REFUSED[text].partition(";")[0], "5 ml" if "ml" in REFUSED[text] else ""
             raise self.refuse(f"'{self.typed(start, after + 1)}': {problem}", start, after + 1, instead)

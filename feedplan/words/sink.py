@@ -10,6 +10,8 @@ from feedplan.dose.measures import UNITS
 from feedplan.words.dose import amount_words, dose_cautions, one_decimal, three_figures
 from feedplan.words.language import say
 
+# Nobody has a scale that shows less in ounces (judgement).
+_LEAST_OUNCES = Decimal("0.1")
 _PER_MEASURE = {"us": "us gal", "imperial": "imperial gal"}
 
 
@@ -31,7 +33,8 @@ def also_words(dose: Dose, measures: str) -> str:
     if measures == "metric" or dose.is_too_small:
         return ""
     if dose.product.form != LIQUID:
-        return say("{oz} oz", oz=three_figures(dose.amount / UNITS["oz"].worth))
+        ounces = dose.amount / UNITS["oz"].worth
+        return say("{oz} oz", oz=three_figures(ounces)) if ounces >= _LEAST_OUNCES else ""
     ounce = UNITS["us fl oz" if measures == "us" else "imperial fl oz"]
     spoon = UNITS["us tsp" if measures == "us" else "tsp"]
     unit = ounce if dose.amount >= 2 * ounce.worth * 1000 else spoon

@@ -62,6 +62,8 @@ PHRASINGS = [
     ("10L 20-20-20 100ppm", "grams", 5.0),
     ("100ppm 10 L of NPK 20-20-20", "grams", 5.0),
     ("'100 ppm of 20-20-20 in 10 L please'", "grams", 5.0),
+    ("20 20 20 100ppm 10L", "grams", 5.0),
+    ("20-20-20 100ppm 10L every week", "grams", 5.0),
     ("20–20–20, 100 ppm N, 10 L", "grams", 5.0),  # dashes of a word processor
     ("20-20-20 100 ppm can 10", "grams", 5.0),
     ("20-20-20 100ppm --can 10", "grams", 5.0),
@@ -105,6 +107,7 @@ PHRASINGS = [
     ("24-8-16 1 g/L", "n_mg_per_l", 240.0),
     ("20-20-20 1 lb 100 gal", "n_mg_per_l", 239.652),  # 453.59237 x 200 / 378.5412
     ("20-20-20 1 tsp 1 gal spoon 5.67 g", "n_mg_per_l", 299.571),  # 5.67 x 200 / 3.785412
+    ("20-20-20 1 level tsp per gallon spoon 5.67 g", "n_mg_per_l", 299.571),
     ("20-20-20 1 tsp (5.67 g) per gallon", "n_mg_per_l", 299.571),
     ("20-20-20 half a teaspoon per gallon --spoon 5", "n_mg_per_l", 132.086),  # 2.5 x 200 / 3.785412
     ("20-20-20 ½ tsp per gallon spoon 5 g", "n_mg_per_l", 132.086),
@@ -363,6 +366,13 @@ def test_a_conductivity_takes_the_least_where_the_forms_of_nitrogen_are_not_told
     lines = run("20-20-20", "EC", "1.2", "10", "L").stdout.splitlines()
     assert lines[0].startswith("Weigh ")
     assert "this is the least. Check it with the pen." in lines[-1]
+    again = (
+        "20-20-20 1.2 mS/cm 10 L",
+        "20-20-20 1200 uS/cm 10 L",
+        "20-20-20 1200 µS 10 L",
+        "20-20-20 1.2 EC 10 L",
+    )
+    assert {run(*phrase.split()).stdout for phrase in again} == {"\n".join([*lines, ""])}
 
 
 def test_what_is_in_a_can_above_the_label_says_so(nowhere: Path) -> None:
@@ -429,6 +439,11 @@ REFUSED = [
         "20-20-20 24-8-16 10 L",
         "'20-20-20' and '24-8-16' are two; give one; type: feedplan dose 20-20-20 10 L",
     ),
+    (
+        "20-20-20 2 heaped tsp 10 L",
+        "'2 heaped tsp' is no measure; level it off; type: feedplan dose 20-20-20 2 level tsp 10 L",
+    ),
+    ("10-10 100ppm", "'10-10' is not a grade, which has three numbers; type: feedplan dose 24-8-16 100ppm"),
     ("3:1:2 100ppm 10L", "'3:1:2' is a ratio, not a grade; type: feedplan dose 24-8-16 100ppm 10L"),
     (
         "60-60-60 10L",

@@ -212,7 +212,7 @@ def test_what_is_written_is_said_too(home: Path) -> None:
         (parse_time, "25:00"),
         (parse_check_rate, "now and then"),
         (parse_price, "much"),
-        (parse_temperature, "40 °F"),
+        (parse_temperature, "40 K"),
         (parse_flush, "seldom"),
     ],
 )
