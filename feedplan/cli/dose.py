@@ -58,17 +58,18 @@ class _Refusal(click.ClickException):
 @click.option("--ml", metavar="ML", help="The same for a liquid [ml].")
 @click.option(
     "--measures",
+    metavar="PLACE",
     type=click.Choice(["metric", "us", "imperial"]),
-    help="Whose gallons, ounces and spoons; metric if not given, US where a gallon is.",
+    help="Gallons and spoons are those of us, imperial or metric.",
 )
 @click.option("--density", metavar="KG_PER_L", help="A liquid whose label is by weight, and its density.")
 @click.option("--by-volume", is_flag=True, help="A liquid whose label is by volume (w/v).")
 @click.option("--spoon", metavar="G", help="Weight of one level spoonful [g].")
 @click.option("--dilution", metavar="1:R", help="Mix through a stock, 1 part in R parts of mixed feed.")
-@click.option("--coldest", metavar="C", help="Coldest the stock is kept at [°C]; 10 if not given.")
+@click.option("--coldest", metavar="C", help="Coldest the stock is kept at [°C, or 40F]; 10 °C if not given.")
 @click.option("--bottle", metavar="L", help="With --dilution: print a label for a bottle of so many litres.")
 @click.option(
-    "--at", "at_c", metavar="C", help="How warm the water is [°C], for a pen that does not correct."
+    "--at", "at_c", metavar="C", help="How warm the water is [°C, or 50F], for a pen that does not correct."
 )
 @click.option(
     "--mix", is_flag=True, help="Mix products to a --ratio: those named with --of, else the shelf's."

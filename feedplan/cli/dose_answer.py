@@ -266,18 +266,17 @@ def _usual(product: Product) -> Iterator[tuple[str, PpmN | NutrientTarget]]:
 
     By nitrogen where it holds any: feeds for trees are 20 to 200 ppm N. Else by what it holds most of (judgement).
     """
-    held = product.mg_per_unit
-    if held["N"]:
-        yield from ((f"{n} ppm N", PpmN(Decimal(n))) for n in (25, 50, 75, 100, 150, 200))
-        return
-    main = max(held, key=lambda name: held[name] if name not in ("S", "Cl") else Decimal(0))
-    if not held[main]:
+    main = product.main_nutrient
+    if main is None:
         raise DoseError(
             say(
                 "{product} holds nothing that a dose goes by; add what its label says, such as --contains 'Fe 6 %'",
                 product=product.title,
             )
         )
+    if main == "N":
+        yield from ((f"{n} ppm N", PpmN(Decimal(n))) for n in (25, 50, 75, 100, 150, 200))
+        return
     usual = (
         (25, 50, 75, 100, 150)
         if main in ("P", "K")

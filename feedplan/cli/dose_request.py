@@ -23,7 +23,7 @@ from feedplan.cli.dose_product import DoseRequest, Portion, cap_ml, product_told
 from feedplan.cli.dose_tokens import Measured, SinkWords, retyped
 from feedplan.cli.dose_words import UnknownWord, read_words
 from feedplan.dose.arithmetic import LIQUID
-from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, Strength
+from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
 from feedplan.words.dose import three_figures
 from feedplan.words.language import say
@@ -161,6 +161,16 @@ def _strength(
     if strength is not None and said.strength is not None:
         raise DoseError(say("two strengths are told; leave out the option, or the words"))
     strength = strength or said.strength
+    main = told.product.main_nutrient
+    if isinstance(strength, PpmN) and strength is said.strength and main not in ("N", None):
+        words = told.typed[0].replace("ppm N", "ppm").replace("ppm", f"ppm {main}", 1)
+        raise DoseError(
+            say(
+                "{product} holds no nitrogen; say the ppm of what it holds: {command}",
+                product=told.product.title,
+                command=retyped(words, told.typed[1]),
+            )
+        )
     if isinstance(strength, LabelShare) and told.product.label_rate_per_l is None and options.words:
         raise DoseError(
             say(

@@ -36,7 +36,7 @@ _TOKEN = re.compile(
     r"|(?P<share>\d{1,3} ?/ ?\d{1,3})"
     rf"|(?P<number>{_N})"
     r"|(?P<name>[^\W\d_][\w'&.]*(?:[-_][\w'&.]+)+)"
-    r"|(?P<word>(?:p2o5|k2o)(?!\w)|[°º] ?[cf](?!\w)|[^\W\d_]+(?:'s)?)"
+    r"|(?P<word>(?:p2o5|k2o|kno3|k2so4|kh2po4|mgso4)(?!\w)|[°º] ?[cf](?!\w)|[^\W\d_]+(?:'s)?)"
     r"|(?P<sign>[^\s.])"
 )
 _SIGNS_OF_FRACTIONS = {

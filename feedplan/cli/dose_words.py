@@ -294,8 +294,10 @@ class _Reader(StrengthReader):
             self.said.spoon_g = value
             return end + 1 if self.word(end) in ("g", "gram", "grams") else end
         unit = self._unit(end)
-        if unit is not None:
+        if unit is not None and unit[1] == "volume":
             return self._measure(value, unit, at + 1)
+        if unit is not None or self.kind(end) in ("word", "sign"):  # "into the can 100 ppm"
+            return at + 1
         self.measures.append(Measured(value, "L", "volume", Decimal(1), (at, end), True))
         return end
 

@@ -49,7 +49,7 @@ _SOLD = (
         "0-0-0",
         {"MgO": "16", "S": "13"},
         IFA,
-        ("epsom salt", "epsom salts", "epsom", "bitter salt", "magnesium sulfate"),
+        ("epsom salt", "epsom salts", "epsom", "bitter salt", "magnesium sulfate", "mgso4"),
     ),
     Sold("ammonium sulfate", "21-0-0", {"S": "24"}, IFA, ("sulfate of ammonia",)),
     Sold("urea", "46-0-0", {}, IFA),

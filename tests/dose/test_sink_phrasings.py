@@ -12,6 +12,8 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
+from hypothesis import given
+from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
 from tests.dose.published import rows
@@ -129,6 +131,7 @@ PHRASINGS = [
     ("epsom salt 20 ppm Mg 10 L", "grams", 2.07283),  # 20 x 10 / (10 x 16 x 0.60304)
     ("20 ppm magnesium from Epsom Salts, 10 L".replace("from ", ""), "grams", 2.07283),
     ("calcium nitrate 100 ppm 10 L", "grams", 6.45161),  # 100 x 10 / 155
+    ("K2SO4 100 ppm K 10 L", "grams", 2.40920),
     ("potash 100 ppm K 10 L", "grams", 2.40920),  # 100 x 10 / (500 x 0.83015)
     ("muriate of potash 100 ppm K 10 L", "grams", 2.00767),  # 100 x 10 / (600 x 0.83015)
     ("sulphate of ammonia 100ppm 10L", "grams", 4.76190),  # 100 x 10 / 210
@@ -176,6 +179,34 @@ def test_a_product_of_the_collection_one_stands_in(
 ) -> None:
     (nowhere / "collection.yaml").write_text(SHELF, encoding="utf-8")
     assert asked(phrase)[key] == pytest.approx(value, rel=2e-5)
+
+
+PIECES = ("20-20-20", "100 ppm", "10 L", "1:100", "at", "into the can")
+
+
+@given(st.permutations(PIECES))
+def test_the_order_says_nothing(pieces: list[str]) -> None:
+    words = " ".join(pieces)
+    assert run(*words.split()).stdout == run(*" ".join(PIECES).split()).stdout
+    assert run(words).stdout == run(*words.split()).stdout  # one quoted word, or many
+
+
+ANY_WORD = st.sampled_from(
+    """20-20-20 7-3-6 0-0-50 24/8/16 100 ppm 100ppm 2 gal 10 L 10L 1/2 half label 1 g/L tsp tbsp 5 g 5 ml per a gallon
+    1:100 0.5 % EC 1.2 mS/cm P K Mg of in can cans capful spoon 5.5 g liquid powder w/v density 1.15 epsom salt potash
+    fish emulsion calcium nitrate us uk imperial 50 F °C ppm mg / ( ) - + 1e9 ½ , . 0 -1 99999999999999 oz fl quart
+    level double two thirds three NPK 4:3:4(33) 3:1:2 K2O nitrate month drops""".split()  # noqa: SIM905 - easier to read
+)
+
+
+@given(st.lists(ANY_WORD, max_size=8))
+def test_whatever_is_typed_there_is_an_answer_or_one_sentence(words: list[str]) -> None:
+    result = run("--", *words)
+    assert result.exit_code in (0, 2), result.output
+    if result.exit_code == 2:
+        assert result.stderr.startswith("Error: ")
+        assert result.stderr.count("\n") == 1
+        assert "{" not in result.stderr
 
 
 # --- Published ------------------------------------------------------------------------------------------------
