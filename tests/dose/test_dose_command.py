@@ -273,10 +273,19 @@ def test_help_starts_with_one_line_and_an_example_to_paste() -> None:
     assert "feedplan dose 20-20-20 100ppm 10L" in text
 
 
-def test_the_command_loads_no_heavy_library() -> None:
-    code = "import sys, feedplan.cli.dose; print(' '.join(sys.modules))"
-    loaded = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True
-    ).stdout.split()
+def test_the_command_loads_nothing_that_an_ordinary_dose_does_not_need() -> None:
+    code = (
+        "import sys; from feedplan.cli.main import feedplan\n"
+        "try: feedplan(['dose', '20-20-20', '100ppm', '10L'])\n"
+        "except SystemExit: pass\n"
+        "print(*sys.modules, file=sys.stderr)"
+    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(result.stderr.split())
+    assert "Weigh 5.0 g into 10 L." in result.stdout
     assert "click" in loaded
-    assert not {"pydantic", "yaml", "icalendar", "fractions", "difflib"} & set(loaded)
+    assert not {"pydantic", "yaml", "icalendar", "fractions", "difflib"} & loaded
+    assert not {f"feedplan.dose.{name}" for name in ("conductivity", "mix", "salts", "release")} & loaded
+    assert not {
+        name for name in loaded if name.startswith(("feedplan.engine", "feedplan.load", "feedplan.model"))
+    }

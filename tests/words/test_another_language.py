@@ -247,6 +247,7 @@ NOT_READ = {
     "us {0}": "a unit as it is typed",
     "imperial {0}": "likewise",
     "can {0}": "words as they are typed at the sink",
+    "ppm {0}": "likewise",
     "50 ppm {0}": "words to type there instead",
     "{0} label 1 g/L": "likewise",
     "{0} per 10 L": "likewise",
