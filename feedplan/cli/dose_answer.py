@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING, NamedTuple
 from feedplan.cli.dose_options import StockRequest
 from feedplan.cli.dose_product import HEAVY_LIQUID, DoseRequest, Portion
 from feedplan.cli.dose_request import one_can
-from feedplan.dose.arithmetic import LIQUID, Dose, Product, Stock, amount_per_litre, stock_at, work_out_dose
+from feedplan.dose.arithmetic import (
+    LIQUID,
+    MOST_PER_L,
+    Dose,
+    Product,
+    Stock,
+    amount_per_litre,
+    stock_at,
+    work_out_dose,
+)
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
 from feedplan.words.dose import (
@@ -182,13 +191,13 @@ def _of_amount(request: DoseRequest, amount: Portion) -> DoseAnswer:
     if request.litres is None:
         return _makes(request, amount)
     litres = request.litres * ratio
-    if amount.high / litres > _MOST_PER_L:
+    if amount.high / litres > MOST_PER_L:
         raise DoseError(
             say(
                 "{amount} in {volume} is no feed; a litre takes {most} {unit} at the most",
                 amount=amount.words,
                 volume=request.volume,
-                most=_MOST_PER_L,
+                most=MOST_PER_L,
                 unit=request.product.unit,
             )
         )
@@ -201,7 +210,7 @@ def _of_amount(request: DoseRequest, amount: Portion) -> DoseAnswer:
         volume = say(
             "{volume} of stock, 1 part of it in {ratio},", volume=volume, ratio=f"{ratio.normalize():f}"
         )
-    lines = [*holds_lines(low, high, amount.words, volume), *_rough(request, amount, low, high)]
+    lines = [*holds_lines(low, high, amount.words, volume), *_rough(request, amount)]
     pen, facts = _about_pen(request, high) if low.per_l == high.per_l else ([], {})
     found = dose_facts(low) | facts
     if (low.per_l, low.product) != (high.per_l, high.product):
@@ -211,20 +220,12 @@ def _of_amount(request: DoseRequest, amount: Portion) -> DoseAnswer:
     return DoseAnswer((*lines, *pen), found)
 
 
-_MOST_PER_L = Decimal(50)
-
-
-def _rough(request: DoseRequest, amount: Portion, low: Dose, high: Dose) -> Iterator[str]:
+def _rough(request: DoseRequest, amount: Portion) -> Iterator[str]:
     from feedplan.words import sink
 
     if amount.low != amount.high:
-        spoons = amount.low, amount.high
-        each = Decimal(1)
-        if request.amount is not None:
-            each = Decimal(amount.words.split(" ")[0])
-        yield sink.rough_spoon_words(
-            amount.spoon, spoons[0] / each, spoons[1] / each, request.retyped("spoon 5 g")
-        )
+        one, other = amount.low / amount.spoons, amount.high / amount.spoons
+        yield sink.rough_spoon_words(amount.spoon, one, other, request.retyped("spoon 5 g"))
     if request.heavy is not None:
         yield sink.rough_liquid_words(HEAVY_LIQUID, request.retyped("density 1.2"))
 
@@ -253,9 +254,8 @@ def _makes(request: DoseRequest, amount: Portion) -> DoseAnswer:
     for words, strength in _usual(product):
         per_l = amount_per_litre(product, strength)
         rows.append((words, Dose(product, amount.low / per_l, per_l, per_l)))
-    low, high = rows[0][1], Dose(product, rows[0][1].litres, amount.high / rows[0][1].litres, Decimal(0))
     lines = makes_lines(product.title, amount.words, rows, request.measures)
-    return DoseAnswer((*lines, *_rough(request, amount, low, high)), _facts(rows))
+    return DoseAnswer((*lines, *_rough(request, amount)), _facts(rows))
 
 
 # --- Tables ----------------------------------------------------------------------------------------------------

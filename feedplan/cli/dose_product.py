@@ -41,13 +41,14 @@ _NO_PRODUCT = (
 class Portion(NamedTuple):  # plain tuples here, since the command at the sink must start at once
     """So much product [g or ml]; low and high differ where a spoonful of powder is all that is known.
 
-    words: as told. spoon: the spoon it was told in, where it is rough.
+    words: as told. spoon, spoons: which spoon it was told in, and how many of them, where it is rough.
     """
 
     low: Decimal
     high: Decimal
     words: str
     spoon: str = ""
+    spoons: Decimal = Decimal(1)
 
 
 class DoseRequest(NamedTuple):

@@ -76,11 +76,14 @@ def _understood(options: DoseOptions) -> tuple[SinkWords, Shelf | None]:
     """What the words say, and the shelf of the collection where a product is looked up there."""
     shelf = _shelf(options) if options.collection is not None or _is_named_here(options.words) else None
     feeds = () if shelf is None else tuple(shelf.feeds)
+    word = ""
     try:
-        return read_words(options.words, feeds, options.measures, options.typed), shelf
+        said = read_words(options.words, feeds, options.measures, options.typed)
+        if shelf is not None or said.is_named or options.grade or options.salt or not _is_collection_here():
+            return said, shelf  # else a plain word such as "powder" may be a name on the shelf
     except UnknownWord as unknown:
         word = unknown.word
-    if options.salt or options.describes_label:
+    if word and (options.salt or options.describes_label):
         raise DoseError(
             say(
                 "{product} has its label in the collection; leave out --grade and its like",
@@ -140,10 +143,14 @@ def _not_understood(word: str, options: DoseOptions) -> str:
     )
 
 
+def _is_collection_here() -> bool:
+    return isfile("collection.yaml")  # noqa: PTH113 - pathlib takes long to load
+
+
 def _is_named_here(words: tuple[str, ...]) -> bool:
     """Whether the collection here names a feed by what reads as a grade: its label then comes before the grade's."""
     grades = [word for word in words if word[:1].isdigit() and word.count("-") > 1]
-    if not grades or not isfile("collection.yaml"):  # noqa: PTH113 - pathlib takes long to load
+    if not grades or not _is_collection_here():
         return False
     with open("collection.yaml", encoding="utf-8", errors="replace") as file:  # noqa: PTH123
         text = file.read()
@@ -231,7 +238,8 @@ def _as_product(measure: Measured, options: DoseOptions, said: SinkWords, told: 
     if is_own and product.spoon_g is not None and measure.kind == "spoon":
         grams = measure.number * product.spoon_g
         return Portion(grams, grams, f"{words} ({three_figures(grams)} g)")
-    return Portion(ml * LIGHT_POWDER, ml * HEAVY_POWDER, f"{words} ({three_figures(ml)} ml)", measure.name)
+    words = f"{words} ({three_figures(ml)} ml)"
+    return Portion(ml * LIGHT_POWDER, ml * HEAVY_POWDER, words, measure.name, measure.number)
 
 
 def _weighed(measure: Measured, words: str, told: DoseRequest) -> Portion:

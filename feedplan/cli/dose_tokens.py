@@ -139,8 +139,8 @@ class SinkWords:
 
     grade, name, feed: of the product: its label's numbers, what people call it (of SOLD or LIQUID_FEEDS), its name in
     the collection. amount, water: product and feed. cans: so many of the can one has. spoon_g, cap_ml: what a spoon
-    weighs and a cap holds. ratio: 1 part in so many. is_label: the rate is the label's. measures: of the place.
-    notes: what was taken where two things could be meant.
+    weighs and a cap holds. ratio: 1 part in so many. label: what its rate puts into how much water. measures: of the
+    place. taken: units that could mean two things.
     """
 
     def __init__(self) -> None:
@@ -282,7 +282,7 @@ class TokenReader:
             )
         self.first[what] = (first, last)
 
-    # --- Numbers and units
+    # --- Numbers and units ------------------------------------------------------------------------------------
 
     def word(self, at: int) -> str:
         """The text of a token, empty beyond the last."""
