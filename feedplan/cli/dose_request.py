@@ -1,365 +1,260 @@
-"""What was typed after `feedplan dose`, and the request it makes: one product's dose, or a mix.
+"""What was typed after `feedplan dose`, in words and options, and the request it makes.
 
-A refusal names the option and says what to write. What only some requests need is imported where it is needed, since
-whoever stands at the sink waits for the start of this command alone.
+What only some requests need is imported where it is needed, since whoever stands at the sink waits for the start of
+this command alone.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, TypeVar
+from os.path import isfile
+from typing import TYPE_CHECKING
 
-from feedplan.dose.arithmetic import LIQUID, SOLID, Product
-from feedplan.dose.grade import (
-    ELEMENTAL,
-    OXIDE,
-    Grade,
-    parse_content,
-    parse_grade,
-    parse_npk_ratio,
-    with_nutrients,
+from feedplan.cli.dose_options import (
+    DoseOptions,
+    as_celsius,
+    is_fahrenheit,
+    read_if,
+    stock_of,
+    strength_of,
+    volume_of,
 )
-from feedplan.dose.measures import parse_rate, parse_ratio, parse_volume, read_number
-from feedplan.dose.strength import (
-    LabelShare,
-    NutrientTarget,
-    PpmN,
-    Strength,
-    parse_nutrient_target,
-    parse_share,
-)
+from feedplan.cli.dose_product import DoseRequest, Portion, cap_ml, product_told
+from feedplan.cli.dose_tokens import Measured, SinkWords, retyped
+from feedplan.cli.dose_words import UnknownWord, read_words
+from feedplan.dose.arithmetic import LIQUID
+from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
-from feedplan.words.dose import volume_words
+from feedplan.words.dose import three_figures
 from feedplan.words.language import say
+from feedplan.words.sink import feed_words
 
 if TYPE_CHECKING:
-    from feedplan.cli.mixing import MixRequest
-    from feedplan.dose.salts import Salt
-    from feedplan.model.collection import Feed
+    from feedplan.load.feeds import Shelf
 
-_Read = TypeVar("_Read")
-
-# A frost-free shed on a cold night. Judgement; --coldest gives that of the grower's own place.
-COLDEST_C = Decimal(10)
-
-_EXCLUDE = "{one} and {other} exclude each other; give one"
-
-
-@dataclass(frozen=True, slots=True)
-class DoseOptions:
-    """What was typed after `feedplan dose`, option by option, not yet understood; None where not given."""
-
-    product: str | None
-    collection: str | None
-    grade: str | None
-    salt: str | None
-    elemental: bool
-    contains: tuple[str, ...]
-    ppm: str | None
-    nutrient: str | None
-    label_fraction: str | None
-    label_rate: str | None
-    label_maximum: str | None
-    litres: str | None
-    gallons_us: str | None
-    gallons_imperial: str | None
-    density: str | None
-    by_volume: bool
-    spoon: str | None
-    dilution: str | None
-    coldest: str | None
-    bottle: str | None
-    at_c: str | None
-    mix: bool
-    ratio: str | None
-    mix_of: tuple[str, ...]
-    products: int | None
-    cap: bool
-    as_json: bool
-
-    @property
-    def is_for_mix(self) -> bool:
-        """Whether products are to be chosen, not a dose of one worked out."""
-        return bool(self.mix or self.ratio or self.mix_of or self.products)
-
-    @property
-    def describes_label(self) -> bool:
-        """Whether any option says what a label says, which salts and products of the collection have already."""
-        return bool(
-            self.grade
-            or self.elemental
-            or self.label_rate
-            or self.label_maximum
-            or self.density
-            or self.by_volume
-            or self.spoon
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class StockRequest:
-    """A dose that goes through a stock.
-
-    ratio: 1 part in so many of mixed feed. coldest_c: it is kept no colder [°C]. bottle_litres: to print a label for.
-    """
-
-    ratio: Decimal
-    coldest_c: Decimal
-    bottle_litres: Decimal | None
-
-
-@dataclass(frozen=True, slots=True)
-class DoseRequest:
-    """One product at one strength, so much of it.
-
-    litres, volume: the feed to mix [L], and how to write that. cap: cut to the label maximum instead of refusing.
-    salt: the straight salt it is, if it is one. feed: of the collection, if it is one. water_ec: of the water used
-    there, None when not told [mS/cm]. at_c: how warm the water is, for a pen that does not correct [°C].
-    """
-
-    product: Product
-    strength: Strength | NutrientTarget
-    litres: Decimal
-    volume: str
-    cap: bool = False
-    stock: StockRequest | None = None
-    salt: Salt | None = None
-    feed: Feed | None = None
-    water_ec: float | None = None
-    at_c: Decimal | None = None
-
-
-# --- From options to a request ---------------------------------------------------------------------------------
+# A level spoon of dry feed weighs about 1.15 g per ml, each its own by a quarter (common practice, no source).
+LIGHT_POWDER, HEAVY_POWDER = Decimal("0.86"), Decimal("1.44")
 
 
 def read_dose(options: DoseOptions) -> DoseRequest:
     """The dose asked for. Raises DoseError or ValueError for what cannot be understood or is missing."""
-    at_c = _read_if("--at", _temperature, options.at_c)
-    if options.product is None:
-        product, salt = _described(options)
-        litres, volume = _volume(options, None)
-        strength = _strength(options)
-        return DoseRequest(product, strength, litres, volume, options.cap, _stock(options), salt, at_c=at_c)
-    if options.salt or options.describes_label:
+    at_c = read_if("--at", as_celsius, options.at_c)
+    options = options._replace(words=_in_words(options))
+    said, shelf = _understood(options)
+    told = product_told(options, said, shelf)
+    strength, volume = _strength(options, said, told), _volume(options, said, told)
+    amount = None if said.amount is None else _as_product(said.amount, options, said, told)
+    if amount is not None and strength is not None and volume is not None:
+        raise DoseError(
+            say("strength, feed and product are all told: the third follows from two; leave one out")
+        )
+    return told._replace(
+        strength=strength,
+        litres=None if volume is None else volume[0],
+        volume="" if volume is None else volume[1],
+        cap=options.cap,
+        stock=stock_of(options, said.ratio),
+        at_c=said.at_c if at_c is None else at_c,
+        at_is_f=said.at_is_f or is_fahrenheit(options.at_c),
+        amount=amount,
+        taken=tuple(said.taken) if options.measures is None else (),
+    )
+
+
+def _in_words(options: DoseOptions) -> tuple[str, ...]:
+    """The words, and after them the options that are words with a name."""
+    can = () if options.can is None else (f"can {options.can}",)
+    amounts = ((options.grams, "g"), (options.ml, "ml"))
+    return (
+        *options.words,
+        *can,
+        *(text if text[-1:].isalpha() else f"{text} {unit}" for text, unit in amounts if text is not None),
+    )
+
+
+def _understood(options: DoseOptions) -> tuple[SinkWords, Shelf | None]:
+    """What the words say, and the shelf of the collection where a product is looked up there."""
+    shelf = _shelf(options) if options.collection is not None or _is_named_here(options.words) else None
+    feeds = () if shelf is None else tuple(shelf.feeds)
+    word = ""
+    try:
+        said = read_words(options.words, feeds, options.measures, options.typed)
+        if shelf is not None or said.is_named or options.grade or options.salt or not _is_collection_here():
+            return said, shelf  # else a plain word such as "powder" may be a name on the shelf
+    except UnknownWord as unknown:
+        word = unknown.word
+    if word and (options.salt or options.describes_label):
         raise DoseError(
             say(
                 "{product} has its label in the collection; leave out --grade and its like",
-                product=repr(options.product),
+                product=repr(word),
             )
         )
+    shelf = shelf or _shelf(options, word)
+    try:
+        return read_words(options.words, tuple(shelf.feeds), options.measures, options.typed), shelf
+    except UnknownWord as unknown:
+        from feedplan.cli.words import choices
+
+        word = unknown.word
+        raise DoseError(
+            say(
+                "no feed {name} in the collection; {choices}",
+                name=repr(word),
+                choices=choices(word, shelf.feeds),
+            )
+        ) from None
+
+
+def _shelf(options: DoseOptions, word: str = "") -> Shelf:
+    """The shelf of the collection named, or of the one here. Raises DoseError where there is none."""
     from feedplan.cli.options import collection_file
-    from feedplan.dose.salts import SALTS
+    from feedplan.errors import UsageError
     from feedplan.load.feeds import load_shelf
 
-    shelf = load_shelf(collection_file(options.collection))
-    feed = _feed_named(options.product, shelf.feeds)
-    litres, volume = _volume(options, shelf.habits.can_litres)
-    return DoseRequest(
-        feed.product,
-        _strength(options),
-        litres,
-        volume,
-        options.cap,
-        _stock(options),
-        SALTS.get(feed.salt),
-        feed,
-        shelf.water_ec,
-        at_c,
-    )
-
-
-def read_mix(options: DoseOptions) -> MixRequest:
-    """The mix asked for. Raises DoseError or ValueError for what cannot be understood or is missing."""
-    from feedplan.cli.mixing import MixRequest, candidates
-
-    beside = options.product or options.salt or options.describes_label or options.dilution
-    if not options.mix or options.ratio is None or beside:
-        raise DoseError(
-            say(
-                "a mix takes --mix, --ratio and --ppm; name products with --of, such as --of 20-10-20 --of 15.5-0-0"
-            )
-        )
-    ratio = _read("--ratio", parse_npk_ratio, options.ratio)
-    found = candidates(options.mix_of, options.collection)
-    strength = _strength(options)
-    if not isinstance(strength, PpmN):
-        raise DoseError(say("a mix has no one label; give its strength with --ppm"))
-    litres, volume = _volume(options, found.can_litres)
-    at_c = _read_if("--at", _temperature, options.at_c)
-    most = options.products or found.most_products
-    return MixRequest(found, strength.n_mg_per_l, ratio, most, litres, volume, at_c)
-
-
-def _feed_named(name: str, feeds: Mapping[str, Feed]) -> Feed:
-    """A feed that dissolves. Raises DoseError when there is none of that name, or it is laid on the pot."""
-    if name not in feeds:
-        from feedplan.cli.words import choices
-
-        raise DoseError(
-            say("no feed {name} in the collection; {choices}", name=repr(name), choices=choices(name, feeds))
-        )
-    if feeds[name].is_solid:
-        raise DoseError(
-            say(
-                "{name} is laid on the pot, not mixed into water; name a soluble or liquid feed",
-                name=repr(name),
-            )
-        )
-    return feeds[name]
-
-
-def _described(options: DoseOptions) -> tuple[Product, Salt | None]:
-    """The product that the options describe: a straight salt by its name, or what a label says."""
-    if options.salt is not None:
-        if options.describes_label:
-            raise DoseError(
-                say("--salt tells the grade by the salt's formula; leave out --grade and its like")
-            )
-        salt = _salt_named(options.salt)
-        return Product(salt.grade, name=salt.name), salt
-    if options.grade is None:
-        raise DoseError(say("no product; name one of your collection, or give a label: --grade 20-10-20"))
-    if options.density is not None and options.by_volume:
-        raise DoseError(
-            say("--density and --by-volume exclude each other; a label by volume (w/v) needs no density")
-        )
-    form = LIQUID if options.by_volume or options.density is not None else SOLID
-    product = Product(
-        grade=_grade(options.grade, options),
-        form=form,
-        density_kg_per_l=_read_if("--density", _number, options.density),
-        by_volume=options.by_volume,
-        spoon_g=_read_if("--spoon", _number, options.spoon),
-        label_rate_per_l=_rate("--label-rate", options.label_rate, form),
-        label_maximum_per_l=_rate("--label-maximum", options.label_maximum, form),
-    )
-    return product, None
-
-
-def _salt_named(name: str) -> Salt:
-    """The salt of that name. Raises DoseError for another."""
-    from feedplan.dose.salts import SALTS
-
-    if name not in SALTS:
-        from feedplan.cli.words import choices
-
-        raise DoseError(
-            say("no salt is called {name}; {choices}", name=repr(name), choices=choices(name, SALTS))
-        )
-    return SALTS[name]
-
-
-def _grade(text: str, options: DoseOptions) -> Grade:
-    """The label's numbers, with what it holds beside them."""
-    basis = ELEMENTAL if options.elemental else OXIDE
-    grade = _read("--grade", lambda written: parse_grade(written, basis), text)
-    contents = dict(_read("--contains", parse_content, content) for content in options.contains)
-    return with_nutrients(grade, contents) if contents else grade
-
-
-def _rate(option: str, text: str | None, form: str) -> Decimal | None:
-    """A label's rate [g/L or ml/L], refused when it is in the unit of the other form."""
-    if text is None:
-        return None
-    per_l, unit = _read(option, parse_rate, text)
-    if unit == "ml" and form == SOLID:
-        raise DoseError(
-            say(
-                "{option} is in ml, so this is a liquid; add --density 1.2 (your label's), or --by-volume",
-                option=option,
-            )
-        )
-    if unit == "g" and form == LIQUID:
-        raise DoseError(
-            say("{option} is in grams, but a liquid is measured in ml; write it in ml/L", option=option)
-        )
-    return per_l
-
-
-def _strength(options: DoseOptions) -> Strength | NutrientTarget:
-    """The strength from the one option given for it."""
-    if options.nutrient is not None:
-        if options.ppm is not None or options.label_fraction is not None:
-            raise DoseError(say("--nutrient stands in place of --ppm and --label-fraction; give one"))
-        return _read("--nutrient", parse_nutrient_target, options.nutrient)
-    if options.ppm is not None and options.label_fraction is not None:
-        raise DoseError(say(_EXCLUDE, one="--ppm", other="--label-fraction"))
-    if options.ppm is not None:
-        return _read("--ppm", lambda text: PpmN(_positive(text)), options.ppm)
-    if options.label_fraction is not None:
-        return LabelShare(_read("--label-fraction", parse_share, options.label_fraction))
-    raise DoseError(say("no strength; give --ppm 100, or --label-fraction 1/2 with --label-rate '1 g/L'"))
-
-
-def _volume(options: DoseOptions, can_litres: Decimal | None) -> tuple[Decimal, str]:
-    """The feed to mix [L] and how to write it: from the one option given, else one can of the collection's."""
-    choices = (
-        ("--litres", options.litres, "L"),
-        ("--gallons-us", options.gallons_us, "US gal"),
-        ("--gallons-imperial", options.gallons_imperial, "imperial gal"),
-    )
-    given = [(option, text, unit) for option, text, unit in choices if text is not None]
-    if not given and can_litres is not None:
-        return can_litres, volume_words(can_litres)
-    if not given:
-        raise DoseError(say("no amount of feed; add how much to mix, such as --litres 10"))
-    if len(given) > 1:
-        raise DoseError(say(_EXCLUDE, one=given[0][0], other=given[1][0]))
-    option, text, unit = given[0]
-    number = _read(option, _positive, text)
-    litres = parse_volume(f"{number} {unit}")
-    return litres, volume_words(litres) if unit == "L" else volume_words(litres, number, unit)
-
-
-def _stock(options: DoseOptions) -> StockRequest | None:
-    """The stock that the dose goes through, if it does."""
-    if options.dilution is None:
-        return None
-    coldest = _read_if("--coldest", _temperature, options.coldest)
-    return StockRequest(
-        _read("--dilution", parse_ratio, options.dilution),
-        COLDEST_C if coldest is None else coldest,
-        _read_if("--bottle", _positive, options.bottle),
-    )
-
-
-# --- Texts of options ------------------------------------------------------------------------------------------
-
-
-def _temperature(text: str) -> Decimal:
-    """A bare number of degrees, below zero allowed."""
-    clean = text.strip()
-    return -_number(clean[1:]) if clean.startswith("-") else _number(clean)
-
-
-def _number(text: str) -> Decimal:
-    """A bare number. Raises ValueError for anything after it."""
-    number, rest = read_number(text, "10")
-    if rest:
-        raise ValueError(
-            say("{text} is more than a number; leave out {rest}", text=repr(text), rest=repr(rest))
-        )
-    return number
-
-
-def _positive(text: str) -> Decimal:
-    """A bare number above zero."""
-    number = _number(text)
-    if number == 0:
-        raise ValueError(say("0 is nothing to mix; give a number above 0"))
-    return number
-
-
-def _read(option: str, reader: Callable[[str], _Read], text: str) -> _Read:
-    """What the reader makes of an option's text; a refusal names the option."""
     try:
-        return reader(text)
-    except ValueError as refusal:
-        raise DoseError(f"{option} {refusal}") from None
+        file = collection_file(options.collection)
+    except UsageError:
+        if options.collection is not None:
+            raise
+        raise DoseError(_not_understood(word, options)) from None
+    return load_shelf(file)
 
 
-def _read_if(option: str, reader: Callable[[str], _Read], text: str | None) -> _Read | None:
-    """The same for an option that may be left out."""
-    return None if text is None else _read(option, reader, text)
+def _not_understood(word: str, options: DoseOptions) -> str:
+    """That a word is no product or measure, with the nearest that is."""
+    from difflib import get_close_matches
+
+    from feedplan.dose.measures import UNITS
+    from feedplan.dose.names import LIQUID_FEEDS, SOLD
+
+    known = [*SOLD, *LIQUID_FEEDS, "label", "half", "quarter", "capful"]
+    known += [name for name, unit in UNITS.items() if unit.kind in ("volume", "mass") and len(name) > 3]
+    near = get_close_matches(word.lower(), known, 1, 0.75)
+    if near:
+        words = " ".join(options.words).replace(word, near[0], 1)
+        return say(
+            "'{word}' is not understood; type: {command}", word=word, command=retyped(words, options.typed)
+        )
+    return say(
+        "'{word}' is no product or measure, and there is no collection.yaml here to look it up in; type the label's "
+        "numbers: feedplan dose 20-20-20 100 ppm 10 L",
+        word=word,
+    )
+
+
+def _is_collection_here() -> bool:
+    return isfile("collection.yaml")  # noqa: PTH113 - pathlib takes long to load
+
+
+def _is_named_here(words: tuple[str, ...]) -> bool:
+    """Whether the collection here names a feed by what reads as a grade: its label then comes before the grade's."""
+    grades = [word for word in words if word[:1].isdigit() and word.count("-") > 1]
+    if not grades or not _is_collection_here():
+        return False
+    with open("collection.yaml", encoding="utf-8", errors="replace") as file:  # noqa: PTH123
+        text = file.read()
+    return any(f"{word}:" in text or f'{word}"' in text for word in grades)
+
+
+# --- Strength, feed and amount ---------------------------------------------------------------------------------
+
+
+def _strength(
+    options: DoseOptions, said: SinkWords, told: DoseRequest
+) -> Strength | NutrientTarget | EcTarget | None:
+    """The strength from words or options, None where it is not told."""
+    strength: Strength | NutrientTarget | EcTarget | None = strength_of(options)
+    if strength is not None and said.strength is not None:
+        raise DoseError(say("two strengths are told; leave out the option, or the words"))
+    strength = strength or said.strength
+    main = told.product.main_nutrient
+    if isinstance(strength, PpmN) and strength is said.strength and main not in ("N", None):
+        words = told.typed[0].replace("ppm N", "ppm").replace("ppm", f"ppm {main}", 1)
+        raise DoseError(
+            say(
+                "{product} holds no nitrogen; say the ppm of what it holds: {command}",
+                product=told.product.title,
+                command=retyped(words, told.typed[1]),
+            )
+        )
+    if isinstance(strength, LabelShare) and told.product.label_rate_per_l is None and options.words:
+        raise DoseError(
+            say(
+                "{product} has no label rate here; copy it from the label: {command}",
+                product=told.product.title,
+                command=told.retyped(f"1 {told.product.unit}/L"),
+            )
+        )
+    return strength
+
+
+def _volume(options: DoseOptions, said: SinkWords, told: DoseRequest) -> tuple[Decimal, str] | None:
+    """The feed to mix [L] and how to write it, None where it is not told."""
+    volume = volume_of(options)
+    if volume is not None and (said.water is not None or said.cans is not None):
+        raise DoseError(say("two amounts of feed are told; leave out the option, or the words"))
+    if said.water is not None:
+        litres = said.water.total
+        return litres, feed_words(litres, said.water.number, said.water.name, told.measures)
+    if said.cans is not None:
+        litres = said.cans * one_can(told)
+        return litres, feed_words(litres, measures=told.measures)
+    return volume
+
+
+def one_can(told: DoseRequest) -> Decimal:
+    """A can [L]: that of the collection, else 10 L, or 2 gallons where those are the measure."""
+    if told.can_litres is not None:
+        return told.can_litres
+    from feedplan.dose.measures import UNITS
+
+    return {"us": 2 * UNITS["us gal"].worth, "imperial": 2 * UNITS["imperial gal"].worth}.get(
+        told.measures, Decimal(10)
+    )
+
+
+def _as_product(measure: Measured, options: DoseOptions, said: SinkWords, told: DoseRequest) -> Portion:
+    """An amount in what the product is measured in."""
+    product, words = told.product, f"{three_figures(measure.number)} {measure.name}"
+    if measure.kind == "cap":
+        ml = cap_ml(options, said) * measure.number
+        return Portion(ml, ml, f"{three_figures(ml)} ml")
+    if measure.name == "spoon" and product.spoon_g is None:
+        raise DoseError(
+            say(
+                "a spoon is as big as it is; weigh one level spoonful, and type its grams: {command}",
+                command=told.retyped("spoon 5 g"),
+            )
+        )
+    if measure.kind == "mass":
+        return _weighed(measure, words, told)
+    ml = measure.total * 1000
+    if product.form == LIQUID:
+        return Portion(ml, ml, words if measure.name == "ml" else f"{words} ({three_figures(ml)} ml)")
+    is_own = (
+        measure.name in ("spoon", "metric tsp", "US tsp") or told.feed is None or said.spoon_g is not None
+    )
+    if is_own and product.spoon_g is not None and measure.kind == "spoon":
+        grams = measure.number * product.spoon_g
+        return Portion(grams, grams, f"{words} ({three_figures(grams)} g)")
+    words = f"{words} ({three_figures(ml)} ml)"
+    return Portion(ml * LIGHT_POWDER, ml * HEAVY_POWDER, words, measure.name, measure.number)
+
+
+def _weighed(measure: Measured, words: str, told: DoseRequest) -> Portion:
+    """A mass of product; a liquid's turned into volume by its density."""
+    grams = measure.total
+    told_g = words if measure.name == "g" else f"{words} ({three_figures(grams)} g)"
+    if told.product.form != LIQUID:
+        return Portion(grams, grams, told_g)
+    if told.product.density_kg_per_l is None:
+        raise DoseError(
+            say(
+                "{words} of a liquid is a weight; measure it in ml, or type its density: {command}",
+                words=words,
+                command=told.retyped("density 1.2"),
+            )
+        )
+    ml = grams / told.product.density_kg_per_l
+    return Portion(ml, ml, told_g)

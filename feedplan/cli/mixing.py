@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import combinations
 
+from feedplan.cli.dose_options import DoseOptions, as_celsius, read_if, read_option, strength_of, volume_of
 from feedplan.cli.options import collection_file
 from feedplan.cli.words import choices
 from feedplan.dose.arithmetic import Dose, Product
 from feedplan.dose.ceilings import USUAL, Passed
 from feedplan.dose.conductivity import ExpectedEc, expected_ec, together
-from feedplan.dose.grade import Ratio, parse_grade
+from feedplan.dose.grade import Ratio, parse_grade, parse_npk_ratio
 from feedplan.dose.mix import Mix, Target, target_from_ratio
 from feedplan.dose.salts import SALTS, Salt, bottles_for, do_clash
+from feedplan.dose.strength import PpmN
 from feedplan.engine.sink.can import added_ec, is_restricted, mixed, within
 from feedplan.errors import DoseError
 from feedplan.model.collection import Feed
@@ -31,6 +33,7 @@ from feedplan.words.dose import (
     pen_lines,
     pen_note,
     salt_caution,
+    volume_words,
     weigh_words,
 )
 from feedplan.words.language import say
@@ -99,6 +102,38 @@ class Mixed:
         """The products in it, in the order of its doses."""
         by_product = {one.product: one for one in self.request.candidates.known}
         return tuple(by_product[dose.product] for dose in self.doses)
+
+
+def read_mix(options: DoseOptions) -> MixRequest:
+    """The mix asked for. Raises DoseError or ValueError for what cannot be understood or is missing."""
+    beside = options.words or options.salt or options.describes_label or options.dilution
+    if not options.mix or options.ratio is None or beside:
+        raise DoseError(
+            say(
+                "a mix takes --mix, --ratio and --ppm; name products with --of, such as --of 20-10-20 --of 15.5-0-0"
+            )
+        )
+    ratio = read_option("--ratio", parse_npk_ratio, options.ratio)
+    found = candidates(options.mix_of, options.collection)
+    strength = strength_of(options)
+    if strength is None:
+        raise DoseError(say("no strength; give --ppm 100"))
+    if not isinstance(strength, PpmN):
+        raise DoseError(say("a mix has no one label; give its strength with --ppm"))
+    litres, volume = _volume(options, found.can_litres)
+    at_c = read_if("--at", as_celsius, options.at_c)
+    most = options.products or found.most_products
+    return MixRequest(found, strength.n_mg_per_l, ratio, most, litres, volume, at_c)
+
+
+def _volume(options: DoseOptions, can_litres: Decimal | None) -> tuple[Decimal, str]:
+    """The feed to mix [L] and how to write it: as told, else one can of the collection's."""
+    told = volume_of(options._replace(litres=options.litres or options.can))
+    if told is not None:
+        return told
+    if can_litres is None:
+        raise DoseError(say("no amount of feed; add how much to mix, such as --litres 10"))
+    return can_litres, volume_words(can_litres)
 
 
 def candidates(names: Sequence[str], collection: str | None) -> Candidates:

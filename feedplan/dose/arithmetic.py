@@ -103,6 +103,12 @@ class Product:
         return {element: percent * factor for element, percent in self.grade.elements.items()}
 
     @property
+    def main_nutrient(self) -> str | None:
+        """What it is dosed by: nitrogen where it holds any, else what it holds most of; None for nothing."""
+        held = {name: mg for name, mg in self.mg_per_unit.items() if mg and name not in ("S", "Cl")}
+        return "N" if "N" in held else max(held, key=held.__getitem__, default=None)
+
+    @property
     def highest_per_l(self) -> Decimal | None:
         """The most of it that may go into a litre [g or ml], or None when the label says nothing."""
         return self.label_rate_per_l if self.label_maximum_per_l is None else self.label_maximum_per_l

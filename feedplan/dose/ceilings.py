@@ -13,8 +13,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
-from feedplan.dose.conductivity import EcLimit, ExpectedEc
+if TYPE_CHECKING:  # the command at the sink must not wait for it
+    from feedplan.dose.conductivity import ExpectedEc
 
 EC = "EC"
 _ONE = Decimal(1)
@@ -62,7 +64,21 @@ def _against(contents: Mapping[str, Decimal], ec: ExpectedEc | None, ceilings: C
 
 def _sure_ms_per_cm(ec: ExpectedEc) -> float:
     """What a feed adds for certain: the least it may, where the forms of its nitrogen are not told."""
+    from feedplan.dose.conductivity import EcLimit  # noqa: PLC0415 - see above
+
     return ec.low if EcLimit.FORMS_UNKNOWN in ec.limits else ec.likely
+
+
+def is_surely_within(contents: Mapping[str, Decimal], ceilings: Ceilings) -> bool:
+    """Whether P and K alone tell that a feed passes no ceiling, its conductivity unseen.
+
+    With no nutrient beside N, P and K and no form of nitrogen told, only P, K and what balances their charge conduct
+    for certain: 90 mg P and 300 mg K bring half of the usual 2 mS/cm.
+    """
+    if any(mg for element, mg in contents.items() if element not in ("N", "P", "K")):
+        return False
+    most_p, most_k = min(ceilings.p_mg_per_l, Decimal(90)), min(ceilings.k_mg_per_l, Decimal(300))
+    return contents["P"] <= most_p and contents["K"] <= most_k and ceilings.ec_ms_per_cm >= USUAL.ec_ms_per_cm
 
 
 def share_within(

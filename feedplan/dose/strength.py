@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from feedplan.dose.grade import FURTHER_NUTRIENTS
 from feedplan.dose.measures import NUMBER, parse_percent, quoted, read_number, tidy
@@ -145,3 +146,12 @@ def parse_nutrient_target(text: str) -> NutrientTarget:
             f"{quoted(text)} is no target; write for example '2 mg Fe per L', with one of {known}"
         )
     return NutrientTarget(element, Decimal(match[1]))
+
+
+class EcTarget(NamedTuple):  # a plain tuple: the command at the sink must start at once
+    """A conductivity that a pen is to show in the mixed feed at 25 °C [mS/cm]."""
+
+    ms_per_cm: Decimal
+
+    def __str__(self) -> str:
+        return f"EC {self.ms_per_cm.normalize():f} mS/cm"

@@ -191,14 +191,15 @@ the grower measures and writes always wins.
 
 
 def parse_temperature(text: str) -> Decimal:
-    """A temperature such as "8 °C" [°C]; below zero is allowed. Raises ValueError."""
+    """A temperature such as "8 °C" or "46 °F" [°C]; below zero is allowed, and °F are taken to a tenth of a °C.
+
+    Raises ValueError.
+    """
     clean = tidy(text)
     sign = -1 if clean.startswith("-") else 1
     number, unit = read_number(clean.lstrip("-"), "8 °C")
-    if unit.lower() in ("°f", "f", "fahrenheit", "ºf"):
-        raise refusal(
-            "{text} is in Fahrenheit; write {number} °C", text, number=round((sign * number - 32) * 5 / 9)
-        )
+    if unit.lower() in ("°f", "f", "fahrenheit", "ºf", "degrees f"):
+        return round((sign * number - 32) * 5 / 9, 1)
     if unit.lower() not in ("°c", "c", "celsius", "ºc", "° c", "degrees c"):
         raise refusal("{text} is not a temperature; write for example {number} °C", text, number=number)
     return sign * number

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from feedplan.dose.arithmetic import Dose
-from feedplan.dose.ceilings import EC, USUAL, Passed, passed, share_within
-from feedplan.dose.conductivity import ExpectedEc, expected_ec
-from feedplan.dose.mix import CLOSE_ENOUGH, Mix, Target
+from feedplan.dose.ceilings import EC, USUAL, Passed, is_surely_within, passed, share_within
 from feedplan.words.dose import one_decimal, three_figures
 from feedplan.words.language import say
+
+if TYPE_CHECKING:  # the command at the sink must not wait for what only rich feeds and mixes need
+    from feedplan.dose.conductivity import ExpectedEc
+    from feedplan.dose.mix import Mix, Target
 
 
 def too_rich_words(dose: Dose) -> list[str]:
     """That one product brings more than trees in pots bear, and how strong it may be; empty where it does not."""
+    if is_surely_within(dose.nutrients_mg_per_l, USUAL):
+        return []
+    from feedplan.dose.conductivity import expected_ec  # noqa: PLC0415 - see above
 
     def ec_of(share: Decimal) -> ExpectedEc:
         return expected_ec(Dose(dose.product, dose.litres, dose.per_l * share, dose.per_l * share))
@@ -49,6 +55,8 @@ def _over_words(over: Passed) -> str:
 
 def short_words(mix: Mix, target: Target, over: Passed | None) -> list[str]:
     """That a mix is not the feed asked for, where its nitrogen is missed by more than 10 %; and what holds it down."""
+    from feedplan.dose.mix import CLOSE_ENOUGH  # noqa: PLC0415 - see above
+
     n = mix.reached["N"]
     if not n:
         return [say("No nitrogen: this is no feed of {asked} ppm N.", asked=round(target.n))]

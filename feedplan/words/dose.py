@@ -56,7 +56,7 @@ def dose_lines(
     feed; in litres if empty.
     """
     volume = volume or volume_words(dose.litres)
-    lines = [_per_litre(dose), _nutrients(dose), *dose_cautions(dose, stock)]
+    lines = [_per_litre(dose), nutrients_words(dose), *dose_cautions(dose, stock)]
     if stock is not None and ratio is not None:
         return [*_with_stock(dose, stock, ratio, volume), *lines]
     if dose.is_too_small:
@@ -122,7 +122,8 @@ def _per_litre(dose: Dose) -> str:
     )
 
 
-def _nutrients(dose: Dose) -> str:
+def nutrients_words(dose: Dose) -> str:
+    """What a litre of feed holds: "Gives 100 ppm N, 43.6 P, 83 K (mg per litre, as elements)."."""
     n, *others = (three_figures(mg) for mg in dose.nutrients_mg_per_l.values())
     names = list(dose.nutrients_mg_per_l)[1:]
     named = ", ".join(f"{mg} {name}" for mg, name in zip(others, names, strict=True))
@@ -335,10 +336,12 @@ def bottles_lines(bottles: Sequence[Sequence[Product]]) -> Iterator[str]:
 # --- What a pen shows ------------------------------------------------------------------------------------------
 
 
-def pen_lines(ec: ExpectedEc, knows_water: bool, at_c: Decimal | None) -> Iterator[str]:
+def pen_lines(
+    ec: ExpectedEc, knows_water: bool, at_c: Decimal | None, at_is_f: bool = False
+) -> Iterator[str]:
     """What a conductivity pen shows of a feed, and one that does not correct for temperature.
 
-    knows_water: the water's own part is in it. at_c: how warm the water is [°C].
+    knows_water: the water's own part is in it. at_c: how warm the water is [°C]; at_is_f: the grower thinks in °F.
     """
     values = {name: f"{getattr(ec, name):.2f}" for name in ("likely", "low", "high")}
     if knows_water:
@@ -350,7 +353,8 @@ def pen_lines(ec: ExpectedEc, knows_water: bool, at_c: Decimal | None) -> Iterat
         )
     if at_c is not None:
         reading = f"{ec.uncorrected_at(float(at_c)):.2f}"
-        yield say("Without temperature correction it shows {ec} at {temp} °C.", ec=reading, temp=at_c)
+        degrees = f"{round(at_c * 9 / 5 + 32)} °F ({round(at_c)} °C)" if at_is_f else f"{at_c} °C"
+        yield say("Without temperature correction it shows {ec} at {degrees}.", ec=reading, degrees=degrees)
 
 
 def pen_note(ec: ExpectedEc) -> str:

@@ -30,7 +30,7 @@ def record(folder: Path, *words: str) -> Result:
     )
 
 
-@pytest.mark.parametrize("written", [("5",), ("5 °C",), ("5.0 C",)])
+@pytest.mark.parametrize("written", [("5",), ("5 °C",), ("5.0 C",), ("41 F",), ("41 °F",)])
 def test_a_temperature_is_written_with_its_unit_and_holds_the_feed_back(
     folder: Path, written: tuple[str, ...]
 ) -> None:

@@ -12,9 +12,13 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from feedplan.cli.dose import answer_dose, dose
-from feedplan.cli.dose_request import DoseOptions, DoseRequest, StockRequest, read_dose, read_mix
+from feedplan.cli.dose import dose
+from feedplan.cli.dose_answer import answer_dose
+from feedplan.cli.dose_options import DoseOptions, StockRequest
+from feedplan.cli.dose_product import DoseRequest
+from feedplan.cli.dose_request import read_dose
 from feedplan.cli.main import feedplan
+from feedplan.cli.mixing import read_mix
 from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import Ratio, parse_grade
 from feedplan.dose.strength import NutrientTarget, PpmN
@@ -170,12 +174,10 @@ def test_the_label_maximum_refuses_or_caps() -> None:
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (BASE, "no amount of feed; add how much to mix, such as --litres 10"),
-        ((), "no product; name one of your collection, or give a label: --grade 20-10-20"),
-        (("--litres", "10"), "no product; name one of your collection, or give a label: --grade 20-10-20"),
         (
-            ("--litres", "10", "--grade", "20-10-20"),
-            "no strength; give --ppm 100, or --label-fraction 1/2 with --label-rate '1 g/L'",
+            ("--litres", "10"),
+            "no product; say its label's three numbers, its name, or one of your collection, such as: "
+            "feedplan dose 20-10-20 100 ppm 10 L",
         ),
         (
             ("--litres", "10", "--grade", "20-10-20", "--ppm", "3000"),
@@ -270,13 +272,22 @@ def test_a_product_that_cannot_be_mixed_is_refused(shelf: str, name: str, messag
 def test_help_starts_with_one_line_and_an_example_to_paste() -> None:
     text = run("--help").stdout
     assert "Say how much feed to weigh or measure for a can of water." in text
-    assert "feedplan dose --grade 20-10-20 --ppm 100 --litres 10" in text
+    assert "feedplan dose 20-20-20 100ppm 10L" in text
 
 
-def test_the_command_loads_no_heavy_library() -> None:
-    code = "import sys, feedplan.cli.dose; print(' '.join(sys.modules))"
-    loaded = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True
-    ).stdout.split()
+def test_the_command_loads_nothing_that_an_ordinary_dose_does_not_need() -> None:
+    code = (
+        "import sys; from feedplan.cli.main import feedplan\n"
+        "try: feedplan(['dose', '20-20-20', '100ppm', '10L'])\n"
+        "except SystemExit: pass\n"
+        "print(*sys.modules, file=sys.stderr)"
+    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(result.stderr.split())
+    assert "Weigh 5.0 g into 10 L." in result.stdout
     assert "click" in loaded
-    assert not {"pydantic", "yaml", "icalendar", "fractions", "difflib"} & set(loaded)
+    assert not {"pydantic", "yaml", "icalendar", "fractions", "difflib"} & loaded
+    assert not {f"feedplan.dose.{name}" for name in ("conductivity", "mix", "salts", "release")} & loaded
+    assert not {
+        name for name in loaded if name.startswith(("feedplan.engine", "feedplan.load", "feedplan.model"))
+    }

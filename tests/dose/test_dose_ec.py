@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import product
 from math import sqrt
 from typing import Any
 
@@ -10,7 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.dose.arithmetic import Product, work_out_dose
+from feedplan.dose.arithmetic import Dose, Product, work_out_dose
+from feedplan.dose.ceilings import USUAL, is_surely_within, passed
 from feedplan.dose.conductivity import (
     ALPHA,
     IONS,
@@ -232,3 +234,19 @@ def test_the_ions_of_a_feed_carry_no_open_charge(grade: str, ppm: float) -> None
     ions = feed_ions(dose, {"nitrate": dose.product.grade.n / 2, "ammonium": dose.product.grade.n / 2})
     assert sum(amount * IONS[ion].charge for ion, amount in ions.items()) == pytest.approx(0, abs=1e-9)
     assert ionic_strength(ions) > 0
+
+
+def test_what_p_and_k_alone_tell_to_be_within_the_ceilings_is_within_them() -> None:
+    """Every feed of N, P and K that is let through unseen passes no ceiling when it is looked at."""
+    seen = 0
+    for n, p, k in product(range(0, 50, 7), range(0, 53, 4), range(0, 55, 6)):
+        if n + p + k > 100 or not n + p + k:
+            continue
+        one = Product(parse_grade(f"{n}-{p}-{k}"))
+        for per_l in (Decimal("0.3"), Decimal(1), Decimal(3), Decimal(20)):
+            dose = Dose(one, Decimal(1), per_l, per_l)
+            if is_surely_within(dose.nutrients_mg_per_l, USUAL):
+                seen += 1
+                assert passed(dose.nutrients_mg_per_l, expected_ec(dose), USUAL) == ()
+    assert seen > 500
+    assert not is_surely_within({"N": Decimal(0), "P": Decimal(0), "K": Decimal(0), "Mg": Decimal(1)}, USUAL)

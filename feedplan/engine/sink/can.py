@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
 from functools import lru_cache
 from typing import Protocol
 
-from feedplan.dose.arithmetic import Dose, Product, work_out_dose
+from feedplan.dose.arithmetic import MOST_PER_L, Dose, Product, work_out_dose
 from feedplan.dose.ceilings import Ceilings, Passed, passed, share_within
-from feedplan.dose.conductivity import ExpectedEc, expected_ec, together
+from feedplan.dose.conductivity import EcLimit, ExpectedEc, expected_ec, together
 from feedplan.dose.grade import Ratio
 from feedplan.dose.mix import Mix, Target, find_mix, target_from_ratio
-from feedplan.dose.salts import SALTS, do_clash
+from feedplan.dose.salts import SALTS, Salt, do_clash
 from feedplan.dose.strength import PpmN
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection, Feed, Group
@@ -289,3 +289,40 @@ def needs_rinse(before: Can, after: Can) -> bool:
     """Whether a can that held one mix must be rinsed before the next: the two would fall out, or the next is weaker."""
     clash = any(do_clash(one.product, other.product) for one in before.doses for other in after.doses)
     return clash or before.contents["N"] > after.contents["N"]
+
+
+def per_litre_for_ec(
+    product: Product, feed: Feed | None, salt: Salt | None, ms_per_cm: Decimal
+) -> tuple[Decimal, Decimal]:
+    """What a litre takes of a product for so much conductivity over the water's own [g or ml], the least and the most.
+
+    They are the same where its label, or its salt, tells how it conducts; elsewhere the forms of its nitrogen decide.
+    Raises DoseError for what hardly conducts.
+    """
+
+    def added(per_l: Decimal) -> ExpectedEc:
+        dose = Dose(product, Decimal(1), per_l, per_l)
+        if feed is None and salt is not None:
+            return expected_ec(dose, None, forms)
+        return added_ec(dose, feed)
+
+    forms = {} if salt is None else salt.nitrogen_percents
+    if total := sum(forms.values(), Decimal(0)):  # what is sold holds less of them than the pure salt
+        forms = {form: percent * product.grade.n / total for form, percent in forms.items()}
+    wanted, is_sure = float(ms_per_cm), EcLimit.FORMS_UNKNOWN not in added(Decimal(1)).limits
+    least = _rising_to(lambda per_l: added(per_l).likely if is_sure else added(per_l).high, wanted)
+    most = _rising_to(lambda per_l: added(per_l).likely if is_sure else added(per_l).low, wanted)
+    if least is None:
+        raise DoseError(f"{product.title} hardly conducts, so no pen tells its strength; ask for ppm instead")
+    return least, MOST_PER_L if most is None else most
+
+
+def _rising_to(conductivity: Callable[[Decimal], float], wanted: float) -> Decimal | None:
+    """The amount in a litre at which a conductivity is reached [g or ml], None beyond what is still a feed."""
+    low, high = Decimal(0), MOST_PER_L
+    if conductivity(high) < wanted:
+        return None
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (middle, high) if conductivity(middle) < wanted else (low, middle)
+    return high
