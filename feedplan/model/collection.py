@@ -12,6 +12,7 @@ from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import Ratio
 from feedplan.dose.release import Curve
 from feedplan.model.forms import Form
+from feedplan.model.measures import USUAL_MEASURES, Measures
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
@@ -158,14 +159,14 @@ class ChecksBy(StrEnum):
 class Habits:
     """How the grower works.
 
-    feed_on: weekdays kept for feeding (0 is Monday), empty for any. can_litres: the can mixed in [L].
-    feed_share: feed poured per tree as a share of the container's volume. checks_at: times of a day's first,
-    second and third water check. alarm_at: time of day for alarms, None for none. most_products: products mixed in
-    one can at the most. checks_by: what sets how often water is checked. drain_share: of the water poured, what is to
-    run out [0-1]. flush: when salt is flushed out, None for what the waters ask. heavy_rain_mm: so much rain in a day
-    puts a liquid feed off [mm]. root_zone_air_c, warm_days: a root zone counts as warm enough after so many days
-    running on which air, sun and place bring it so much above what it is asked for [°C, days]. reading_days: so long a
-    reading of the air or the root zone counts where nothing newer is known, not even normals [days]. frost_alert_c,
+    feed_on: weekdays kept for feeding (0 is Monday), empty for any. measures: scale, can and jug. feed_share: feed
+    poured per tree as a share of the container's volume. checks_at: times of a day's first, second and third water
+    check. alarm_at: time of day for alarms, None for none. most_products: products mixed in one can at the most.
+    checks_by: what sets how often water is checked. drain_share: of the water poured, what is to run out [0-1].
+    flush: when salt is flushed out, None for what the waters ask. heavy_rain_mm: so much rain in a day puts a liquid
+    feed off [mm]. root_zone_air_c, warm_days: a root zone counts as warm enough after so many days running on which
+    air, sun and place bring it so much above what it is asked for [°C, days]. reading_days: so long a reading of the
+    air or the root zone counts where nothing newer is known, not even normals [days]. frost_alert_c,
     wind_alert_m_per_s: a night this cold or a day this windy is told while growth is soft [°C, m/s].
     root_heat_alert_c: root zones that may get this hot are told [°C]; at 42 °C for 6 hours a day half of some elms
     died, and 38 °C was got over (Martin, Ingram and Nell 1989; HortScience 25(9), 1990, 1080; abstracts read).
@@ -173,7 +174,7 @@ class Habits:
 
     unlogged_feeds: Unlogged = Unlogged.GIVEN
     feed_on: tuple[int, ...] = ()
-    can_litres: Decimal = Decimal(10)
+    measures: Measures = USUAL_MEASURES
     feed_share: Decimal = Decimal("0.1")
     checks_at: tuple[time, time, time] = (time(7), time(15), time(20))
     alarm_at: time | None = None
@@ -188,6 +189,11 @@ class Habits:
     frost_alert_c: Decimal = Decimal(2)
     root_heat_alert_c: Decimal = Decimal(42)
     wind_alert_m_per_s: Decimal = Decimal(8)
+
+    @property
+    def can_litres(self) -> Decimal:
+        """The can mixed in, the largest of several [L]."""
+        return self.measures.largest_can_l
 
 
 @dataclass(frozen=True, slots=True)

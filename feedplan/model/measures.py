@@ -60,3 +60,7 @@ class Measures:
     def can_for(self, litres: Decimal) -> Decimal:
         """The smallest can that holds so much [L]."""
         return min(can for can in self.cans_l if can >= litres)
+
+
+USUAL_MEASURES = Measures()
+"""Those of a place that names none."""

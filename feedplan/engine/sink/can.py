@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import lru_cache
 from typing import Protocol
@@ -128,6 +128,18 @@ def can_of(item: MixAsked, collection: Collection) -> Can | None:
     weighed = weighed_for(item, collection)
     if weighed is None:
         return None
+    return _filled(item, weighed, collection)
+
+
+def at_strength(item: MixAsked, can: Can, ppm: Decimal, collection: Collection) -> Can:
+    """A can as it really is, at another strength than asked for [mg N/L]."""
+    share = ppm / item.ppm
+    doses = tuple(replace(dose, per_l=dose.per_l * share) for dose in can.doses)
+    mix = None if can.mix is None or can.target is None else can.mix.times(share, can.target)
+    return _filled(item, Weighed(doses, can.ratio, can.target, mix), collection)
+
+
+def _filled(item: MixAsked, weighed: Weighed, collection: Collection) -> Can:
     water = water_of(collection.groups[item.group], collection, item.litres)
     contents = {element: Decimal(0) for dose in weighed.doses for element in dose.nutrients_mg_per_l}
     for element, mg in (
@@ -283,9 +295,3 @@ def water_of(group: Group, collection: Collection, litres: Decimal) -> WaterInCa
             brings.append((element, Decimal(str(round(sum(value * share for value, share in held), 3)))))
     each = tuple((water.name, litres * Decimal(str(share))) for water, share in waters)
     return WaterInCan(each, ec, tuple(brings))
-
-
-def needs_rinse(before: Can, after: Can) -> bool:
-    """Whether a can that held one mix must be rinsed before the next: the two would fall out, or the next is weaker."""
-    clash = any(do_clash(one.product, other.product) for one in before.doses for other in after.doses)
-    return clash or before.contents["N"] > after.contents["N"]

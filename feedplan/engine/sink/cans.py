@@ -29,10 +29,11 @@ _SHARE = Decimal("1e-9")
 
 @dataclass(frozen=True, slots=True)
 class TreePour:
-    """What a tree, or all of one name, is poured [L]."""
+    """What a tree, or all of one name together, is poured [L]."""
 
     tree: str
     litres: Decimal
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +148,11 @@ class CanPlan:
     def mixed_litres(self) -> Decimal:
         """Mixed in all [L]."""
         return sum((batch.mixed_litres for batch in self.batches), Decimal(0))
+
+    def ppm_of(self, key: str) -> Fraction | None:
+        """The nitrogen really in the can for a feed, of several cans the strongest [mg N/L]; None for none."""
+        fills = [fill for batch in self.batches for fill in batch.fills]
+        return max((fill.ppm for fill in fills if any(s.key == key for s in fill.servings)), default=None)
 
 
 def plan_cans(feeds: Sequence[FeedToMix], measures: Measures) -> CanPlan:
