@@ -60,7 +60,7 @@ _BEGUN = {
 
 def _amount_words(product: Product, amount: Decimal) -> str:
     """ "4.2 g spring-24-8-16, about 0.8 level spoons"."""
-    words = f"{number(amount)} {product.unit} {product.title}"
+    words = f"{amount:f} {product.unit} {product.title}"
     if product.spoon_g is None:
         return words
     return say(

@@ -200,9 +200,6 @@ class _Unit:
     pour: TreePour
 
 
-Cost = tuple[int, Decimal, int]
-
-
 class _Sink:
     """The cans for feeds that differ only by strength, the strongest first."""
 
@@ -223,10 +220,9 @@ class _Sink:
     def batches(self) -> list[CanBatch]:
         """As few as there can be; what no can makes is left out."""
         units = [_Unit(at, pour) for at, feed in enumerate(self.feeds) for pour in feed.pours if pour.litres]
-        if not units:
-            return []
-        if (one := self._batch(units)) is not None:
-            return [one]
+        one = self._batch(units) if units else None
+        if one is not None or not units:
+            return [] if one is None else [one]
         pours = list(self._full_cans(units))
         ways = [self._cut(pours)]
         ways += [[self._batch(part) for part in parted] for parted in self._parted(pours)]
@@ -390,7 +386,7 @@ def _within_limits(feed: FeedToMix, amount: _Amount) -> Decimal:
     return min(limits)
 
 
-def _cost(batches: Sequence[CanBatch]) -> Cost:
+def _cost(batches: Sequence[CanBatch]) -> tuple[int, Decimal, int]:
     return (
         len(batches),
         sum((batch.left_litres for batch in batches), Decimal(0)),
@@ -398,7 +394,7 @@ def _cost(batches: Sequence[CanBatch]) -> Cost:
     )
 
 
-def _cost_with_gaps(batches: Sequence[CanBatch | None]) -> tuple[int, Cost]:
+def _cost_with_gaps(batches: Sequence[CanBatch | None]) -> tuple[int, tuple[int, Decimal, int]]:
     """Feeds left out count before all."""
     made = [batch for batch in batches if batch is not None]
     return (len(batches) - len(made), _cost(made))
