@@ -1,6 +1,6 @@
 """What a year at the sink comes to, on the northern demo from March to November, seen from three days.
 
-python -m tests.bench.cans      prints for each day: feeding days, weighings, litres mixed and left over, with each mix in
+python -m tests.bench.cans    prints for each: feeding days, weighings, litres mixed and left over, with each mix in
 half cans of its own ("apart") and with the day's cans planned together; and how long the cans of a day take to plan.
 """
 

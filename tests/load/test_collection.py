@@ -46,7 +46,8 @@ def test_measures_are_read_as_written_and_the_can_of_habits_is_one_of_them() -> 
     assert habits.measures == Measures(Decimal("0.01"), Decimal(1), Decimal("0.5"), (Decimal(10), Decimal(5)))
     assert habits.can_litres == 10
     of_habits = load_text(place + "habits: {can: 9 L}\nmeasures: {marks: 1 L}\n" + trees).collection.habits
-    assert (of_habits.measures.cans_l, of_habits.can_litres) == ((Decimal(9),), 9)
+    assert of_habits.measures == Measures(marks_l=Decimal(1), cans_l=(Decimal(9),))
+    assert of_habits.can_litres == 9
 
 
 def test_place_and_habits_are_read_as_written() -> None:
