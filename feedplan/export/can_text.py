@@ -59,12 +59,12 @@ _BEGUN = {
 
 
 def _amount_words(product: Product, amount: Decimal) -> str:
-    """ "4.2 g spring-24-8-16, about 0.8 level spoons"."""
+    """ "4.2 g spring-24-8-16 (about 0.8 level spoons)"."""
     words = f"{amount:f} {product.unit} {product.title}"
     if product.spoon_g is None:
         return words
     return say(
-        "{amount}, about {spoons} level spoons", amount=words, spoons=one_decimal(amount / product.spoon_g)
+        "{amount} (about {spoons} level spoons)", amount=words, spoons=one_decimal(amount / product.spoon_g)
     )
 
 
@@ -73,11 +73,12 @@ def _water_words(batch: CanBatch, to: Decimal, added: Decimal) -> str:
     litres = say("{litres} L", litres=number(to))
     if len(batch.water) < 2:
         return litres
-    step = Decimal("0.01")
-    parts = [
-        f"{measured_words((added * Decimal(str(share))).quantize(step, ROUND_HALF_UP))} {name}"
-        for name, share in batch.water
-    ]
+    parts, left = [], added
+    for name, share in batch.water[:-1]:
+        part = (added * Decimal(str(share))).quantize(Decimal("0.01"), ROUND_HALF_UP)
+        parts.append(f"{measured_words(part)} {name}")
+        left -= part
+    parts.append(f"{measured_words(left)} {batch.water[-1][0]}")
     return say("{litres} with {parts}", litres=litres, parts=" + ".join(parts))
 
 
