@@ -33,8 +33,6 @@
     const places = Math.max(0, 2 - Math.floor(Math.log10(number) + 1e-12));
     return String(Number(rounded(number, places).toFixed(places)));
   };
-  const litresWords = (litres) =>
-    litres < 1 ? `${rounded(litres * 100, 0) * 10} ml` : `${Number(oneDecimal(litres))} L`;
   const amountWords = (amount, unit) => `${oneDecimal(amount)} ${unit}`;
 
   // The sink: the same lines as the server's own answer.
