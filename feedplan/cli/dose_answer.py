@@ -102,7 +102,15 @@ def _worked_out(
                 water=request.water_ec,
             )
         )
-    least, most = per_litre_for_ec(product, request.feed, request.salt, target)
+    amounts = per_litre_for_ec(product, request.feed, request.salt, target)
+    if amounts is None:
+        raise DoseError(
+            say(
+                "{product} hardly conducts, so no pen tells its strength; ask for ppm instead",
+                product=product.title,
+            )
+        )
+    least, most = amounts
     highest = product.highest_per_l
     if highest is not None and least > highest:
         if not request.cap:

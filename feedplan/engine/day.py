@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from decimal import Decimal
-from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.answers.prompts import (
@@ -36,7 +35,9 @@ from feedplan.engine.season import (
     Timeline,
     Watch,
 )
-from feedplan.engine.sink.can import needs_rinse
+from feedplan.engine.sink.can import Can
+from feedplan.engine.sink.cans import CanPlan
+from feedplan.engine.sink.mixing import cans_of, really_in
 from feedplan.engine.sink.pen import PenReading, readings_of
 from feedplan.engine.sink.shelf import ShelfLine, short_soon
 from feedplan.engine.water.balance import Balance, PotDay, is_hard_frost, is_on_record
@@ -55,14 +56,14 @@ _BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
 
 @dataclass(frozen=True, slots=True)
 class DayMix:
-    """One mix of the day. rinse_first: the can is to be rinsed before it.
+    """One mix of the day. can: what is really in it, None where nothing can be weighed out.
 
     season_mg_per_l: the season's nitrogen of its trees with this feed, least and most [mg per L of container];
     budget_mg_per_l: likewise what they may get.
     """
 
     item: RoundItem
-    rinse_first: bool
+    can: Can | None
     season_mg_per_l: tuple[Decimal, Decimal]
     budget_mg_per_l: tuple[Decimal, Decimal]
 
@@ -130,7 +131,8 @@ class DeferredFeed:
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One day. looks: held trees to look at, those overdue first; mixes: weakest first; checks: by time of day.
+    """One day. looks: held trees to look at, those overdue first; mixes: weakest first; cans: how they are made;
+    checks: by time of day.
 
     watched: every tree here, also one that is not looked at that day. running_out: products that do soon. weather: of
     the day, None where it is not on record. hard_frost: that of the coming night, if one is forecast and not here yet.
@@ -144,6 +146,7 @@ class Day:
     away: Away | None
     looks: tuple[Review, ...]
     mixes: tuple[DayMix, ...]
+    cans: CanPlan
     solids: tuple[SolidItem, ...]
     not_laid: tuple[LeftOut, ...]
     not_fed: tuple[LeftOut, ...]
@@ -192,7 +195,9 @@ def day_of(season: Season, day: date) -> Day:
     """Everything of one day, whatever span of days the season was planned for; the day must lie in it."""
     skies, place = season.skies, season.collection.place
     weather = None if skies is None else skies.on(day)
-    mixes = tuple(_mixes(season, day))
+    items = [i for i in season.rounds if i.day == day and i.status in SHOWN_STATUSES]
+    cans = cans_of([i for i in items if i.status is not Status.RECORDED], season.collection)
+    mixes = tuple(_mixes(items, cans, season, day))
     watched = tuple(_watched(season, day))
     thirst = _thirst(season, day)
     return Day(
@@ -201,6 +206,7 @@ def day_of(season: Season, day: date) -> Day:
         away=next((a for a in season.collection.away if a.start <= day <= a.end), None),
         looks=_looks(season, day),
         mixes=mixes,
+        cans=cans,
         solids=tuple(i for i in season.solids if i.day == day and i.status in SHOWN_STATUSES),
         not_laid=tuple(_not_laid(season, day)),
         not_fed=tuple(_not_fed(season, mixes, day)),
@@ -245,20 +251,13 @@ def _is_still_asked(review: Review, day: date) -> bool:
     return is_told and (review.carry_to is not None or not waits_for_spring(review, day))
 
 
-def _mixes(season: Season, day: date) -> Iterator[DayMix]:
-    """The mixes, weakest first, so that a can needs a rinse only where two feeds must not meet."""
-    items = [i for i in season.rounds if i.day == day and i.status in SHOWN_STATUSES]
-    items.sort(key=lambda i: (i.ppm, i.group))
-    weighed = [(i.key, i.can) for i in items if i.status is not Status.RECORDED and i.can is not None]
-    rinsed = {
-        key
-        for (_, before), (key, after) in pairwise(weighed)
-        if before is not None and after is not None and needs_rinse(before, after)
-    }
-    for item in items:
+def _mixes(items: Sequence[RoundItem], cans: CanPlan, season: Season, day: date) -> Iterator[DayMix]:
+    """The mixes, weakest first."""
+    for item in sorted(items, key=lambda i: (i.ppm, i.group)):
         sums = [nitrogen_by(timeline, day) for timeline in item.timelines]
         budgets = [timeline.care.schedule_on(day).budget_mg_n_per_l for timeline in item.timelines]
-        yield DayMix(item, item.key in rinsed, (min(sums), max(sums)), (min(budgets), max(budgets)))
+        can = really_in(item, cans, season.collection)
+        yield DayMix(item, can, (min(sums), max(sums)), (min(budgets), max(budgets)))
 
 
 def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[LeftOut]:

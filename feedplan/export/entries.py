@@ -102,13 +102,13 @@ _FEEDING_TITLES = {
 }
 
 
-def feeding_title(item: RoundItem) -> str:
-    """The line a wet hand needs: "Feed growing-on: 6.2 g in 10 L, 12 trees"."""
+def feeding_title(item: RoundItem, amount: str = "") -> str:
+    """The line a wet hand needs: "Feed growing-on: 6.2 g in 10 L, 12 trees". amount: what to say instead."""
     return say(
         _FEEDING_TITLES.get(item.status, "Feed {group}: {amount}, {trees}"),
         group=item.group,
         day=day_month(item.events[0].told, item.day),
-        amount=amount_in_can(item),
+        amount=amount or amount_in_can(item),
         trees=trees_words(item.head_count),
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from feedplan.engine.day import ChecksAt, Day, DayMix, TreeLooks
+from feedplan.export.can_text import can_plan_facts
 from feedplan.export.round_text import look_for_lines, note_lines, one_line
 from feedplan.export.sink_text import can_facts, to_buy
 from feedplan.export.solid_text import solid_facts
@@ -30,6 +31,7 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
         "date": day.day.isoformat(),
         "line": one_line(day),
         "away": day.away is not None,
+        "cans": can_plan_facts(day.cans),
         "feeds": [_mix_facts(mix, collection) for mix in day.mixes],
         "solids": [solid_facts(item) for item in day.solids],
         "not_laid": [
@@ -126,7 +128,6 @@ def _mix_facts(mix: DayMix, collection: Collection) -> dict[str, Any]:
         "feed": item.feed,
         "n_mg_per_l": float(item.ppm),
         "planned_n_mg_per_l": float(item.plan_ppm),
-        "litres": float(item.litres),
         "poured_litres": float(item.poured_litres),
         "reasons": [
             {
@@ -139,5 +140,11 @@ def _mix_facts(mix: DayMix, collection: Collection) -> dict[str, Any]:
             for r in event.reasons
         ],
         "season_n_mg_per_l_of_pot": {"least": least, "most": most},
-        **can_facts(item.can, collection),
+        **_in_can(mix, collection),
     }
+
+
+def _in_can(mix: DayMix, collection: Collection) -> dict[str, Any]:
+    """What is really in the can of a mix; how much of what goes into which can is told by the cans."""
+    told_by_cans = ("products", "grams", "millilitres", "g", "ml", "water_litres")
+    return {name: fact for name, fact in can_facts(mix.can, collection).items() if name not in told_by_cans}

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import time
 from decimal import Decimal
 
 from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
 from feedplan.engine.water.checks import EVERY_DAY, HelperSheet, weekdays_of
+from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import feeding_title, review_words
-from feedplan.export.sink_text import left_over_line, mix_lines, run_out_line
+from feedplan.export.sink_text import mix_notes, run_out_line
 from feedplan.export.solid_text import record_words, solid_lines, solid_title
 from feedplan.export.water_text import (
     bench_lines,
@@ -37,6 +39,7 @@ from feedplan.words.writing import (
     capital,
     day_words,
     listed,
+    litres_words,
     names_words,
     number,
     ppm_words,
@@ -191,16 +194,17 @@ def _feeding(day: Day, collection: Collection) -> Iterator[str]:
     """What to mix, and what to lay and lift."""
     if day.away is not None and not day.mixes:
         yield say("Nothing: you are away. A helper waters and never mixes feed.")
-    for mix in day.mixes:
-        if mix.rinse_first:
-            yield rinse_words()
-        yield feeding_title(mix.item)
-        yield from (f"  {line}" for line in _mix_lines(mix, collection))
-    yield from left_over_line(mix.item for mix in day.to_mix)
     if day.to_mix:
         yield say(
-            "Half-fill, dissolve fully, top up; use today. Water dry pots first. The label comes first."
+            "The label comes first. Water dry pots first. Half-fill, dissolve fully, top up; use today."
         )
+    for turn, (first, *then) in enumerate(can_steps(day.cans), 1):
+        yield f"{turn}. {first}"
+        yield from (f"   {line}" for line in then)
+    yield from left_over_line(day.cans)
+    for mix in day.mixes:
+        yield mix_title(mix)
+        yield from (f"  {line}" for line in _mix_lines(mix, day, collection))
     for item in day.solids:
         title, *lines = solid_item(item, collection)
         yield title
@@ -214,15 +218,25 @@ def not_laid_line(out: LeftOut, day: Day) -> str:
     return say("No solid feed on {trees}: {reasons}", trees=names, reasons=reasons)
 
 
-def rinse_words() -> str:
-    """What is done before a mix that must not meet the one before it."""
-    return say("Rinse the can.")
+def mix_title(mix: DayMix) -> str:
+    """A mix by group, strength and product: "Feed growing-on: 150 ppm N of spring-24-8-16, 12 trees"."""
+    what, ppm = mix.item.feed or mix.item.ratio, ppm_words(mix.item.ppm)
+    return feeding_title(mix.item, ppm if what is None else say("{ppm} of {feed}", ppm=ppm, feed=what))
 
 
-def _mix_lines(mix: DayMix, collection: Collection) -> Iterator[str]:
+def mix_notes_of(mix: DayMix, day: Day, collection: Collection) -> Iterator[str]:
+    """What there is to know of a mix beside what hands do, as it really is in the can."""
+    if mix.item.key in day.cans.not_made:
+        yield say("Too little to weigh: ask 'feedplan dose' for a stock.")
+    if mix.item.status is not Status.RECORDED:
+        yield from mix_notes(replace(mix.item, can=mix.can), collection)
+
+
+def _mix_lines(mix: DayMix, day: Day, collection: Collection) -> Iterator[str]:
     item = mix.item
-    if item.status is not Status.RECORDED:
-        yield from mix_lines(item, collection)
+    if item.can is None:
+        yield say("Pour about {litres} in all.", litres=litres_words(item.poured_litres))
+    yield from mix_notes_of(mix, day, collection)
     yield say("Trees: {names}", names=names_words(item.timelines, item.day))
     yield season_total(mix)
     for names, reasons in mix_reasons(item):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
@@ -40,8 +40,6 @@ from feedplan.words.writing import (
     ppm_words,
 )
 
-# What is left in the can is worth a word from so much on [L].
-_LEFT_OVER_L = Decimal("0.5")
 _LARGE = Decimal(1000)
 _STEPS = ((Decimal(1000), Decimal(50)), (Decimal(100), Decimal(10)), (Decimal(0), Decimal(1)))
 
@@ -180,16 +178,6 @@ def cautions(can: Can, collection: Collection) -> Iterator[str]:
         caution = salt_caution(SALTS.get(feed.salt)) if feed is not None else ""
         if caution:
             yield f"{dose.product.title}: {caution}"
-
-
-def left_over_line(items: Iterable[RoundItem]) -> Iterator[str]:
-    """What to do with feed that half-cans leave over."""
-    left = sum((item.litres - item.poured_litres for item in items), Decimal(0))
-    if left >= _LEFT_OVER_L:
-        yield say(
-            "About {litres} is left over in all: pour it on soil in growth, never into drains, ponds or ditches.",
-            litres=litres_words(left),
-        )
 
 
 def can_facts(can: Can | None, collection: Collection) -> dict[str, Any]:

@@ -73,6 +73,15 @@ class HabitsModel(f.FileModel):
     )
 
 
+class MeasuresModel(f.FileModel):
+    """What you measure with at the sink; every key has a default."""
+
+    scale: f.Grams | None = f.optional("The step of your scale; 0.1 g if left out.", "0.1 g")
+    marks: f.Litres | None = f.optional("How far apart the marks of the can are; 0.5 L if left out.", "0.5 L")
+    jug: f.Litres | None = f.optional("The jug you pour feed with; 1 L if left out.", "1 L")
+    cans: list[f.Litres] = f.several("Your cans; if left out the one of habits.", ["10 L", "5 L"])
+
+
 class AwayModel(f.FileModel):
     """Days on which nobody feeds, both ends included."""
 
@@ -278,6 +287,7 @@ class CollectionModel(f.FileModel):
     )
     since: f.Day | None = f.optional("First day the plan counts from.")
     habits: HabitsModel | None = None
+    measures: MeasuresModel | None = None
     away: list[AwayModel] = f.several("Days on which nobody feeds.")
     feeds: dict[f.Name, FeedModel] = f.by_name("The products on your shelf, by name.")
     water: dict[f.Name, WaterSourceModel] = f.by_name(

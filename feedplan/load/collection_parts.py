@@ -15,6 +15,7 @@ from feedplan.load.collection_models import (
     FeedUseModel,
     GroupModel,
     HabitsModel,
+    MeasuresModel,
     NoteModel,
     PlaceModel,
     PotModel,
@@ -40,6 +41,7 @@ from feedplan.model.collection import (
     YearlyNote,
 )
 from feedplan.model.forms import DISSOLVING, SOLID
+from feedplan.model.measures import Measures
 from feedplan.model.schedule import Schedule
 from feedplan.weather.water_quality import hardness_from_ions, share_for_target
 
@@ -65,15 +67,39 @@ def place_of(model: PlaceModel, part: Passage) -> Place:
     return Place(model.name, latitude, zone, model.elevation or Decimal(0))
 
 
-def habits_of(model: HabitsModel | None) -> Habits:
+def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: Passage) -> Measures:
+    """The measures, defaults filled in. The can stands in habits or with the measures, not in both."""
+    default = Measures()
+    of_habits = None if habits is None else habits.can
+    cans = (of_habits,) if of_habits is not None else default.cans_l
+    if model is None:
+        return replace(default, cans_l=cans)
+    if model.cans and of_habits is not None:
+        part.at("measures").wrong("cans of measures: habits tell the can, too; keep one of both", "cans")
+    measures = Measures(
+        model.scale or default.scale_g,
+        model.marks or default.marks_l,
+        model.jug or default.jug_l,
+        tuple(sorted(set(model.cans), reverse=True)) or cans,
+    )
+    if measures.marks_l > measures.largest_can_l:
+        part.at("measures").wrong(
+            f"marks of measures: {measures.marks_l} L is more than the can of {measures.largest_can_l} L",
+            "marks",
+        )
+        return replace(measures, marks_l=measures.largest_can_l)
+    return measures
+
+
+def habits_of(model: HabitsModel | None, measures: Measures) -> Habits:
     """The habits, defaults filled in."""
-    default = Habits()
+    default = Habits(measures=measures)
     if model is None:
         return default
     return Habits(
         Unlogged(model.unlogged_feeds),
         tuple(sorted(set(model.feed_on))),
-        model.can or default.can_litres,
+        measures,
         model.feed_share or default.feed_share,
         _three(model.checks_at) if model.checks_at else default.checks_at,
         model.alarm,

@@ -14,8 +14,8 @@ from feedplan.dose.grade import Grade, parse_grade, with_nutrients
 from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import fields as f
-from feedplan.load.collection_models import FeedModel, HabitsModel, WaterSourceModel
-from feedplan.load.collection_parts import habits_of, water_source_of
+from feedplan.load.collection_models import FeedModel, HabitsModel, MeasuresModel, WaterSourceModel
+from feedplan.load.collection_parts import habits_of, measures_of, water_source_of
 from feedplan.load.folder import COLLECTION, DiskFolder
 from feedplan.load.problems import Findings, Passage
 from feedplan.load.read_feeds import Amount
@@ -224,6 +224,7 @@ class _ShelfModel(f.FileModel):
 
     feeds: dict[f.Name, FeedModel] = f.by_name()
     habits: HabitsModel | None = None
+    measures: MeasuresModel | None = None
     water: dict[f.Name, WaterSourceModel] = f.by_name()
 
 
@@ -258,8 +259,9 @@ def load_shelf(path: str | Path) -> Shelf:
     model: _ShelfModel | None = check_shape(_SHELF, page.value or {}, whole)
     found = model.feeds if model is not None else {}
     feeds = {name: feed_of(name, part, whole.at("feeds", name)) for name, part in found.items()}
-    if findings.problems or model is None:
+    measures = measures_of(model.measures, model.habits, whole) if model is not None else None
+    if findings.problems or model is None or measures is None:
         raise FilesHaveProblems(findings.problems)
     waters = (water_source_of(name, part, whole.named("water", name)) for name, part in model.water.items())
     known = {name: feed for name, feed in feeds.items() if feed is not None}
-    return Shelf(known, habits_of(model.habits), tuple(waters))
+    return Shelf(known, habits_of(model.habits, measures), tuple(waters))

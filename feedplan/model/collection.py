@@ -12,6 +12,7 @@ from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import Ratio
 from feedplan.dose.release import Curve
 from feedplan.model.forms import Form
+from feedplan.model.measures import USUAL_MEASURES, Measures
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
@@ -158,7 +159,7 @@ class ChecksBy(StrEnum):
 class Habits:
     """How the grower works.
 
-    feed_on: weekdays kept for feeding (0 is Monday), empty for any. can_litres: the can mixed in [L]. feed_share: feed
+    feed_on: weekdays kept for feeding (0 is Monday), empty for any. measures: scale, can and jug. feed_share: feed
     poured per tree as a share of the container's volume. checks_at: times of a day's first, second and third water
     check. alarm_at: time of day for alarms, None for none. most_products: products mixed in one can at the most.
     checks_by: what sets how often water is checked. drain_share: of the water poured, what is to run out [0-1]. flush:
@@ -173,7 +174,7 @@ class Habits:
 
     unlogged_feeds: Unlogged = Unlogged.GIVEN
     feed_on: tuple[int, ...] = ()
-    can_litres: Decimal = Decimal(10)
+    measures: Measures = USUAL_MEASURES
     feed_share: Decimal = Decimal("0.1")
     checks_at: tuple[time, time, time] = (time(7), time(15), time(20))
     alarm_at: time | None = None
@@ -189,6 +190,11 @@ class Habits:
     root_heat_alert_c: Decimal = Decimal(42)
     wind_alert_m_per_s: Decimal = Decimal(8)
     work_prompts: bool = False
+
+    @property
+    def can_litres(self) -> Decimal:
+        """The can mixed in, the largest of several [L]."""
+        return self.measures.largest_can_l
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,6 @@ from feedplan.server.sink_page import (
     LABEL_SHARES,
     STRENGTHS_PPM,
     can_choices,
-    round_sentences,
     sink_page,
     sink_sentences,
 )
@@ -105,13 +104,10 @@ def _day(text: str, layout: Layout, asked: PageRequest) -> str | None:
 
 def _round(layout: Layout, asked: PageRequest, day: date) -> str:
     collection = layout.snapshot.loaded.collection
-    can = _litres(asked.fields.get("own") or asked.fields.get("can", ""), collection.habits.can_litres)
     return render(
         "round.html",
         layout,
-        page=round_page(layout.snapshot.season, collection, day, can),
-        cans=can_choices(collection.habits.can_litres, can),
-        sentences=round_sentences(),
+        page=round_page(layout.snapshot.season, collection, day),
         ribbon=collection_ribbon(layout.snapshot.season, collection),
         asked=asked,
     )

@@ -5,30 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
 
 from feedplan.engine.day import SHOWN_STATUSES, Day, DayMix, TreeLooks, day_of
 from feedplan.engine.season import Season, Timeline
+from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import review_words
 from feedplan.export.round_text import (
     advice_lines,
     alert_items,
     line_parts,
+    mix_notes_of,
     mix_reasons,
     not_fed_reason,
     not_laid_line,
     note_lines,
-    rinse_words,
     season_total,
     solid_item,
 )
-from feedplan.export.sink_text import mix_notes
 from feedplan.export.water_text import bench_lines, flush_lines
 from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
 from feedplan.server.addresses import address_parts
-from feedplan.server.sink_page import Filling, filling
 from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words, rate_words
 from feedplan.words.reasons import fact_words
@@ -61,20 +59,17 @@ class TreeLink:
 
 @dataclass(frozen=True, slots=True)
 class MixCard:
-    """One mix. now: the can chosen, None without a product. before: what to do first, such as rinse the can."""
+    """One mix: whom it is for; how it is made is told by the cans of the day."""
 
     group: str
     status: Status
     due: str
     feed: str
     strength: str
-    poured: Decimal
-    now: Filling | None
     trees: tuple[TreeLink, ...]
     head_count: int
     reasons: tuple[tuple[str, str], ...]
     lines: tuple[str, ...]
-    before: str
 
     @property
     def can_be_recorded(self) -> bool:
@@ -117,7 +112,7 @@ class CheckRow:
 class RoundPage:
     """Everything on the page of one day.
 
-    alerts, solids, flushes: a line each, with what belongs to it. benches: the looks of the day by bench.
+    alerts, cans, solids, flushes: a line each, with what belongs to it. benches: the looks of the day by bench.
     """
 
     day: date
@@ -126,6 +121,7 @@ class RoundPage:
     days: tuple[DayLink, ...]
     alerts: tuple[TextItem, ...]
     looks: tuple[LookCard, ...]
+    cans: tuple[TextItem, ...]
     mixes: tuple[MixCard, ...]
     solids: tuple[TextItem, ...]
     not_these: tuple[tuple[tuple[TreeLink, ...], str], ...]
@@ -178,8 +174,8 @@ def day_href(day: date, today: date) -> str:
     return "./" if day == today else f"day-{day}.html"
 
 
-def round_page(season: Season, collection: Collection, on: date, can_litres: Decimal) -> RoundPage:
-    """The page of a day, amounts for a can of that size [L]."""
+def round_page(season: Season, collection: Collection, on: date) -> RoundPage:
+    """The page of a day."""
     day, links = day_of(season, on), TreeLinks(collection)
     return RoundPage(
         day=on,
@@ -188,7 +184,11 @@ def round_page(season: Season, collection: Collection, on: date, can_litres: Dec
         days=tuple(_days(season, on)),
         alerts=tuple(_text_item(item) for item in alert_items(day)),
         looks=tuple(_looks(day, links)),
-        mixes=tuple(_mix(mix, collection, links, can_litres) for mix in day.mixes),
+        cans=(
+            *(_text_item(step) for step in can_steps(day.cans)),
+            *((line, ()) for line in left_over_line(day.cans)),
+        ),
+        mixes=tuple(_mix(mix, day, collection, links) for mix in day.mixes),
         solids=(
             *(_text_item(tuple(solid_item(item, collection))) for item in day.solids),
             *(_text_item((not_laid_line(out, day),)) for out in day.not_laid),
@@ -244,26 +244,21 @@ def _looks(day: Day, links: TreeLinks) -> Iterator[LookCard]:
         )
 
 
-def _mix(mix: DayMix, collection: Collection, links: TreeLinks, can_litres: Decimal) -> MixCard:
-    """One mix, with what to do to the can before it."""
+def _mix(mix: DayMix, day: Day, collection: Collection, links: TreeLinks) -> MixCard:
     item, can = mix.item, mix.item.can
     due = ""
     if item.status is Status.OVERDUE:
         due = say("Due {day}. Give it once, never doubled.", day=day_words(item.events[0].told, item.day))
-    notes = mix_notes(item, collection) if item.status is not Status.RECORDED else ()
     return MixCard(
         group=item.group,
         status=item.status,
         due=due,
         feed=item.feed or (str(can.ratio) if can is not None else ""),
         strength=ppm_words(item.ppm),
-        poured=item.poured_litres,
-        now=filling(can.doses, item.poured_litres, can_litres) if can is not None else None,
         trees=links.of_timelines(item.timelines),
         head_count=item.head_count,
         reasons=tuple(mix_reasons(item)),
-        lines=(*notes, season_total(mix)),
-        before=rinse_words() if mix.rinse_first else "",
+        lines=(*mix_notes_of(mix, day, collection), season_total(mix)),
     )
 
 

@@ -1,17 +1,15 @@
-"""What goes into the can: the amounts of a round, and the sink's page for any product, strength and can."""
+"""The sink's page: what goes into the can, for any product, strength and can."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 from feedplan.dose.arithmetic import (
     LIQUID,
     SOLID,
-    Dose,
     Product,
-    cans_needed,
     stock_for_small,
     work_out_dose,
 )
@@ -19,9 +17,8 @@ from feedplan.dose.grade import Grade
 from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare, PpmN, Strength
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection
-from feedplan.words.dose import amount_words, dose_lines, one_decimal, three_figures
+from feedplan.words.dose import amount_words, dose_lines, three_figures
 from feedplan.words.language import say
-from feedplan.words.writing import litres_words
 
 CANS_L = (Decimal("1.5"), Decimal(5), Decimal(9), Decimal(10))
 """Cans that many growers have [L]."""
@@ -40,90 +37,6 @@ _USUAL = {
     "strength": "100",
     "own_ppm": "100",
 }
-_HALF = Decimal("0.5")
-# What is left in the can is worth a word from so much on [L].
-_LEFT_OVER_L = Decimal("0.5")
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """One product of a mix, in one can.
-
-    dose: of any volume. amount: "6.3 g". spoons: the same in words, empty without a spoon weight.
-    is_too_small: too little to weigh.
-    """
-
-    dose: Dose
-    amount: str
-    spoons: str
-    is_too_small: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Filling:
-    """One can of a mix. vessel: what the amounts go into. cans: how many, what is poured and left over."""
-
-    parts: tuple[Part, ...]
-    vessel: str
-    cans: str
-
-    @property
-    def is_too_small(self) -> bool:
-        """Whether any product is too little to weigh."""
-        return any(part.is_too_small for part in self.parts)
-
-
-def round_sentences() -> dict[str, str]:
-    """How a can of the round is told, with {fields} to fill; the page's script says the same for another can."""
-    return {
-        "spoons": say("About {count} level spoons"),
-        "half_can": say("in half a can, {litres} L"),
-        "a_can": say("in a can of {litres} L"),
-        "each_can": say("in each can of {litres} L"),
-        "cans": say("{count} cans, {amounts} in all."),
-        "pour": say("Pour about {litres}."),
-        "pour_some": say(
-            "Pour about {litres}; about {left} is left over: pour it on soil in growth, never into drains or ponds."
-        ),
-    }
-
-
-def filling(doses: Sequence[Dose], poured_litres: Decimal, can_litres: Decimal) -> Filling:
-    """The words for one can. doses: of any volume; poured_litres: what the trees get in all [L]."""
-    cans = cans_needed(poured_litres, can_litres)
-    litres = can_litres * min(cans, Decimal(1))
-    return Filling(
-        parts=tuple(_part(dose, litres) for dose in doses),
-        vessel=_vessel(cans, can_litres),
-        cans=" ".join(_cans(doses, poured_litres, cans, can_litres)),
-    )
-
-
-def _round_words(name: str, **values: str) -> str:
-    return round_sentences()[name].format(**values)
-
-
-def _part(dose: Dose, litres: Decimal) -> Part:
-    one = dose.for_litres(litres)
-    spoons = _round_words("spoons", count=one_decimal(one.spoons)) if one.spoons is not None else ""
-    return Part(dose, amount_words(one), spoons, one.is_too_small)
-
-
-def _vessel(cans: Decimal, can_litres: Decimal) -> str:
-    """What the amounts go into: "in half a can, 5 L"."""
-    if cans <= _HALF:
-        return _round_words("half_can", litres=three_figures(can_litres / 2))
-    return _round_words("a_can" if cans <= 1 else "each_can", litres=three_figures(can_litres))
-
-
-def _cans(doses: Sequence[Dose], poured: Decimal, cans: Decimal, can: Decimal) -> Iterator[str]:
-    """How many cans where it is more than one, how much is poured, and what is left over where that is much."""
-    if cans > 1:
-        amounts = " + ".join(amount_words(dose.for_litres(cans * can)) for dose in doses)
-        yield _round_words("cans", count=f"{int(cans)}{'½' if cans % 1 else ''}", amounts=amounts)
-    left = cans * can - poured
-    ending = "pour" if left < _LEFT_OVER_L else "pour_some"
-    yield _round_words(ending, litres=litres_words(poured), left=litres_words(left))
 
 
 def can_choices(habit_litres: Decimal, chosen: Decimal) -> list[tuple[str, bool]]:

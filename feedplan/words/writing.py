@@ -100,6 +100,13 @@ def litres_words(litres: Decimal) -> str:
     return say("{number} L", number=number(litres.quantize(Decimal("0.1"), ROUND_HALF_UP)))
 
 
+def measured_words(litres: Decimal) -> str:
+    """A volume as it is measured out: "1.43 L", or "60 ml" below a litre."""
+    if litres < 1:
+        return say("{number} ml", number=f"{(litres * 1000).quantize(Decimal(1), ROUND_HALF_UP):f}")
+    return say("{number} L", number=number(litres.quantize(Decimal("0.01"), ROUND_HALF_UP)))
+
+
 def days_words(count: int) -> str:
     """A length of time as "1 day", "35 days"."""
     return say_count("{count} day", "{count} days", count)

@@ -98,7 +98,7 @@ def test_round_and_page_show_the_same_looks_overdue_ones_too(folder: Path, today
     text = CliRunner().invoke(feedplan, words, prog_name="feedplan", catch_exceptions=False).stdout
     facts = json.loads(CliRunner().invoke(feedplan, [*words, "--json"], prog_name="feedplan").stdout)
     collection = loaded(folder).collection
-    page = round_page(as_served(folder, today), collection, today, collection.habits.can_litres)
+    page = round_page(as_served(folder, today), collection, today)
     looks = [(tree.name for tree in look.trees) for look in page.looks]
     assert [review["trees"] for review in facts["reviews"]] == [list(names) for names in looks]
     said = re.search(r"look at (\d+)", text.splitlines()[0])

@@ -81,7 +81,7 @@ def in_round(season: Season, folder: Path, day: date) -> Looks:
 def on_page(season: Season, folder: Path, day: date) -> Looks:
     """The looks as the page sets them out, by bench."""
     collection = loaded(folder).collection
-    page = round_page(season, collection, day, collection.habits.can_litres)
+    page = round_page(season, collection, day)
     found: dict[str, list[time]] = {}
     for _, rows in page.benches:
         for row in rows:

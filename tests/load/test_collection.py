@@ -9,10 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from feedplan.load import load_text
 from feedplan.load.collection import slug
 from feedplan.load.read_site import TAPER, parse_pot, shaped_pot
 from feedplan.model.collection import Habits, Pot, PotClass, Tree, Unlogged
 from feedplan.model.forms import FORMS
+from feedplan.model.measures import Measures
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.source import Source
 from tests.load.helpers import COLLECTION, PLACE, SOUTH, complaints, load, small
@@ -32,6 +34,20 @@ def test_the_smallest_collection_has_every_default() -> None:
     tree = collection.trees[0]
     assert (tree.count, tree.weak, tree.bench, tree.about) == (1, False, "", "")
     assert (tree.since, tree.canopy_cm2, tree.schedule, tree.feeds) == (None, None, None, ())
+
+
+def test_measures_are_read_as_written_and_the_can_of_habits_is_one_of_them() -> None:
+    place = "place: {name: X, latitude: 55.6, time_zone: Europe/London}\n"
+    trees = (
+        "groups: {g: {schedule: vigorous}}\ntrees: [{name: Brindle, species: larch, group: g, pot: 1 L}]\n"
+    )
+    told = "measures: {scale: 0.01 g, marks: 1 L, jug: 500 ml, cans: [5 L, 10 L]}\n"
+    habits = load_text(place + told + trees).collection.habits
+    assert habits.measures == Measures(Decimal("0.01"), Decimal(1), Decimal("0.5"), (Decimal(10), Decimal(5)))
+    assert habits.can_litres == 10
+    of_habits = load_text(place + "habits: {can: 9 L}\nmeasures: {marks: 1 L}\n" + trees).collection.habits
+    assert of_habits.measures == Measures(marks_l=Decimal(1), cans_l=(Decimal(9),))
+    assert of_habits.can_litres == 9
 
 
 def test_place_and_habits_are_read_as_written() -> None:

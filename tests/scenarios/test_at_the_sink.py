@@ -11,7 +11,7 @@ from feedplan.dose.grade import OXIDE_FACTORS
 from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import RoundItem, Season
-from feedplan.engine.sink.can import can_of, needs_rinse
+from feedplan.engine.sink.can import can_of
 from feedplan.engine.sink.pen import Finding, of_can, readings_of
 from feedplan.engine.water.waters import lime_advice
 from feedplan.export.round_facts import round_facts
@@ -213,29 +213,50 @@ def planned_day(day: str, collection: str = BEGUN + TWO_GROUPS) -> tuple[Day, Co
     return day_of(season, date.fromisoformat(day)), loaded.collection
 
 
-def test_the_weakest_mix_comes_first_and_the_can_is_rinsed_only_where_two_must_not_meet() -> None:
-    lines = [line.strip() for line in round_lines(*planned_day("2027-04-24"))]
-    titles = [line for line in lines if line.startswith("Feed ") or line == "Rinse the can."]
-    assert [line.split(":")[0] for line in titles] == ["Feed other", "Rinse the can.", "Feed steady"]
+def steps_of(text: list[str]) -> list[str]:
+    """What is weighed and rinsed, in order."""
+    return [line.strip() for line in text if " Weigh " in line or line.strip().endswith("Rinse the can.")]
+
+
+def test_the_weakest_can_comes_first_and_is_rinsed_only_where_two_must_not_meet() -> None:
+    lines = list(round_lines(*planned_day("2027-04-24")))
+    # 12-61-0 is held to 40.6 ppm N by its P: 1.7 g in 5 L would be 40.8, so 1.8 g in 5.5 L. 15.5-0-0: 10 x 100 / 155.
+    assert "1. Weigh 1.8 g phosphate into 5.5 L (39 ppm N)." in "\n".join(lines)
+    assert any("2. Rinse the can." in line for line in lines)
+    assert any("Weigh 6.5 g calcium into 10 L (101 ppm N)." in line for line in lines)
     harmless = TWO_GROUPS.replace("{grade: 12-61-0", "{grade: 46-0-0")
-    lines = [line.strip() for line in round_lines(*planned_day("2027-04-24", BEGUN + harmless))]
-    assert "Rinse the can." not in lines
-
-
-def test_a_weaker_mix_after_a_stronger_one_asks_for_a_rinse() -> None:
-    day, _ = planned_day("2027-04-24")
-    cans = {mix.item.group: mix.item.can for mix in day.mixes}
-    strong, weak = cans["steady"], cans["other"]
-    assert strong is not None and weak is not None
-    assert needs_rinse(strong, weak)
+    lines = list(round_lines(*planned_day("2027-04-24", BEGUN + harmless)))
+    assert not any("Rinse the can." in line for line in lines)
 
 
 def test_left_over_feed_is_named_with_where_it_may_go_and_only_when_there_is_some() -> None:
     small = BEGUN + TWO_GROUPS.replace("pot: 100 L", "pot: 6 L")
     lines = "\n".join(round_lines(*planned_day("2027-04-24", small)))
-    assert "About 4.4 L is left over in all" in lines  # half a can each: 0.6 and 5 L poured
+    # 0.6 L at 100 ppm takes 0.4 g of 15.5-0-0, too little to weigh: a stock of 1 g, of which most is left.
+    assert "is left over in all: pour it on soil" in lines
     assert "never into drains, ponds or ditches" in lines
-    assert "left over" not in "\n".join(round_lines(*planned_day("2027-04-24")))
+    assert "a stock" in lines
+    assert "left over" not in "\n".join(round_lines(*planned_day("2027-04-24", BEGUN + THREE + EVEN + MARL)))
+
+
+def test_two_strengths_of_one_product_are_weighed_once() -> None:
+    same = TWO_GROUPS.replace("feed: phosphate", "feed: calcium")
+    day, collection = planned_day("2027-04-24", BEGUN + same.replace("pot: 100 L", "pot: 60 L"))
+    text = "\n".join(round_lines(day, collection))
+    assert text.count("Weigh ") == 1
+    assert "Fill up to" in text
+    (cans,) = round_facts(day, collection)["cans"]
+    assert [each["trees"][0]["tree"] for each in cans["fillings"]] == ["Marl", "Loam"]
+    assert cans["products"][0]["g"] > 1
+
+
+def test_what_is_in_the_can_is_said_as_it_is_really_mixed() -> None:
+    day, collection = planned_day("2027-04-24")
+    steady = next(mix for mix in day.mixes if mix.item.group == "steady")
+    assert steady.can is not None
+    assert float(steady.can.contents["N"]) == pytest.approx(6.5 * 155 / 10)
+    facts = next(f for f in round_facts(day, collection)["feeds"] if f["group"] == "steady")
+    assert facts["contents_mg_per_l"]["N"] == pytest.approx(100.75)
 
 
 def test_an_oxidiser_is_called_one_and_an_ordinary_feed_is_not() -> None:

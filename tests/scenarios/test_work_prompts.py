@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 
 import pytest
 
@@ -280,7 +279,7 @@ def test_round_json_page_and_calendar_tell_the_same() -> None:
     shown = Shown(
         list(round_lines(day, year.collection)),
         round_facts(day, year.collection),
-        round_page(year.season, year.collection, on, Decimal(10)).look_for,
+        round_page(year.season, year.collection, on).look_for,
     )
     line = "V, pruning: Prune now (Moth, Kettle (3))."
     assert f"  {line}" in shown.text

@@ -15,9 +15,9 @@ from feedplan.dose.arithmetic import SOLID, Product, work_out_dose
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import PpmN
 from feedplan.engine.day import Day, day_of
+from feedplan.export.can_text import can_steps
 from feedplan.export.round_text import round_lines
 from feedplan.server.addresses import address_part, address_parts
-from feedplan.server.sink_page import filling
 from feedplan.words.dose import dose_lines
 from tests.server.world import COLLECTION, World, make_folder
 
@@ -94,44 +94,13 @@ def test_there_is_no_other_page(demo: World, name: str) -> None:
     assert demo.get(name).status_code == 404
 
 
-@pytest.mark.parametrize("can", ["1.5", "5", "9", "10", "0.7", "25", "1000"])
-def test_the_amount_for_any_can_is_that_of_the_dose(demo: World, can: str) -> None:
-    """Grams per litre, worked out apart from the page, times the can or the half can that suffices."""
-    page = demo.get("", query_string={"can": can}).text
-    cards = re.findall(
-        r'data-poured="([^"]+)".*?data-per-l="([^"]+)".*?<strong data-amount>([^<]+)', page, re.S
-    )
-    assert len(cards) > 3
-    for poured, per_l, amount in cards:
-        is_half = Decimal(poured) <= Decimal(can) / 2
-        expected = Decimal(per_l) * Decimal(can) / (2 if is_half else 1)
-        assert abs(Decimal(amount.split()[0]) - expected) <= Decimal("0.05")
-
-
-def test_a_can_that_is_none_leaves_the_usual_one(demo: World) -> None:
-    usual = re.findall(r"data-amount>([^<]+)", demo.get("").text)
-    for nonsense in ("0", "-3", "many", "1e9", "nan", "inf", ""):
-        assert re.findall(r"data-amount>([^<]+)", demo.get("", query_string={"can": nonsense}).text) == usual
-
-
-def test_fillings_read_aloud() -> None:
-    product = Product(Grade(Decimal(20), Decimal(20), Decimal(20)), spoon_g=Decimal(5))
-    dose = work_out_dose(product, PpmN(Decimal(100)), Decimal(10))
-
-    def said(poured: str, can: str) -> tuple[str, str, str, str]:
-        one = filling([dose], Decimal(poured), Decimal(can))
-        return one.parts[0].amount, one.vessel, one.cans, one.parts[0].spoons
-
-    assert said("4.8", "10") == ("2.5 g", "in half a can, 5 L", "Pour about 4.8 L.", "About 0.5 level spoons")
-    left = "Pour about 7 L; about 3 L is left over: pour it on soil in growth, never into drains or ponds."
-    assert said("7", "10") == ("5.0 g", "in a can of 10 L", left, "About 1.0 level spoons")
-    assert said("7.2", "1.5") == (
-        "0.8 g",
-        "in each can of 1.5 L",
-        "5 cans, 3.8 g in all. Pour about 7.2 L.",
-        "About 0.2 level spoons",
-    )
-    assert said("6.6", "1.5")[2] == "4½ cans, 3.4 g in all. Pour about 6.6 L."
+def test_the_page_says_the_same_steps_at_the_sink_as_the_round(demo: World) -> None:
+    steps = list(can_steps(day_of(demo.snapshots.current().season, date(2027, 6, 5)).cans))
+    assert len(steps) > 1
+    page = html.unescape(demo.get("").text)
+    for first, *then in steps:
+        assert f"<p><b>{first}</b></p>" in page
+        assert all(f"<p>{line}</p>" in page for line in then)
 
 
 def test_checks_are_by_bench_the_thirstiest_first(demo: World) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import lru_cache
 from typing import Protocol
@@ -128,6 +128,18 @@ def can_of(item: MixAsked, collection: Collection) -> Can | None:
     weighed = weighed_for(item, collection)
     if weighed is None:
         return None
+    return _filled(item, weighed, collection)
+
+
+def at_strength(item: MixAsked, can: Can, ppm: Decimal, collection: Collection) -> Can:
+    """A can as it really is, at another strength than asked for [mg N/L]."""
+    share = ppm / item.ppm
+    doses = tuple(replace(dose, per_l=dose.per_l * share) for dose in can.doses)
+    mix = None if can.mix is None or can.target is None else can.mix.times(share, can.target)
+    return _filled(item, Weighed(doses, can.ratio, can.target, mix), collection)
+
+
+def _filled(item: MixAsked, weighed: Weighed, collection: Collection) -> Can:
     water = water_of(collection.groups[item.group], collection, item.litres)
     contents = {element: Decimal(0) for dose in weighed.doses for element in dose.nutrients_mg_per_l}
     for element, mg in (
@@ -285,19 +297,13 @@ def water_of(group: Group, collection: Collection, litres: Decimal) -> WaterInCa
     return WaterInCan(each, ec, tuple(brings))
 
 
-def needs_rinse(before: Can, after: Can) -> bool:
-    """Whether a can that held one mix must be rinsed before the next: the two would fall out, or the next is weaker."""
-    clash = any(do_clash(one.product, other.product) for one in before.doses for other in after.doses)
-    return clash or before.contents["N"] > after.contents["N"]
-
-
 def per_litre_for_ec(
     product: Product, feed: Feed | None, salt: Salt | None, ms_per_cm: Decimal
-) -> tuple[Decimal, Decimal]:
+) -> tuple[Decimal, Decimal] | None:
     """What a litre takes of a product for so much conductivity over the water's own [g or ml], the least and the most.
 
     They are the same where its label, or its salt, tells how it conducts; elsewhere the forms of its nitrogen decide.
-    Raises DoseError for what hardly conducts.
+    None for what hardly conducts.
     """
 
     def added(per_l: Decimal) -> ExpectedEc:
@@ -312,9 +318,7 @@ def per_litre_for_ec(
     wanted, is_sure = float(ms_per_cm), EcLimit.FORMS_UNKNOWN not in added(Decimal(1)).limits
     least = _rising_to(lambda per_l: added(per_l).likely if is_sure else added(per_l).high, wanted)
     most = _rising_to(lambda per_l: added(per_l).likely if is_sure else added(per_l).low, wanted)
-    if least is None:
-        raise DoseError(f"{product.title} hardly conducts, so no pen tells its strength; ask for ppm instead")
-    return least, MOST_PER_L if most is None else most
+    return None if least is None else (least, MOST_PER_L if most is None else most)
 
 
 def _rising_to(conductivity: Callable[[Decimal], float], wanted: float) -> Decimal | None:

@@ -33,58 +33,7 @@
     const places = Math.max(0, 2 - Math.floor(Math.log10(number) + 1e-12));
     return String(Number(rounded(number, places).toFixed(places)));
   };
-  const litresWords = (litres) =>
-    litres < 1 ? `${rounded(litres * 100, 0) * 10} ml` : `${Number(oneDecimal(litres))} L`;
   const amountWords = (amount, unit) => `${oneDecimal(amount)} ${unit}`;
-
-  // The can on the round.
-  function fill(mix, can, say) {
-    const poured = Number(mix.dataset.poured);
-    const cans = Math.ceil((poured * 2) / can - 1e-9) / 2;
-    const isHalf = cans <= 0.5;
-    let isSmall = false;
-    const inAll = all("[data-per-l]", mix).map((part) => {
-      const perL = Number(part.dataset.perL);
-      const amount = perL * can * Math.min(cans, 1);
-      const spoon = Number(part.dataset.spoon);
-      one("[data-amount]", part).textContent = amountWords(amount, part.dataset.unit);
-      one("[data-spoons]", part).textContent = spoon ? say("spoons", { count: oneDecimal(amount / spoon) }) : "";
-      isSmall ||= amount > 0 && amount < 0.5;
-      return amountWords(perL * cans * can, part.dataset.unit);
-    });
-    const vessel = isHalf ? say("half_can", { litres: threeFigures(can / 2) }) : say(cans <= 1 ? "a_can" : "each_can", { litres: threeFigures(can) });
-    const left = cans * can - poured;
-    const count = cans > 1 ? say("cans", { count: `${Math.floor(cans)}${cans % 1 ? "½" : ""}`, amounts: inAll.join(" + ") }) + " " : "";
-    const pour = say(left >= 0.5 - 1e-9 ? "pour_some" : "pour", { litres: litresWords(poured), left: litresWords(left) });
-    one("[data-vessel]", mix).textContent = vessel;
-    one("[data-count]", mix).textContent = count + pour;
-    one("[data-small]", mix).hidden = !isSmall;
-  }
-
-  const cans = one("[data-cans]");
-  if (cans) {
-    const own = cans.elements.own;
-    const picks = all("[name=can]", cans);
-    const say = speaker(cans);
-    const show = (can) => {
-      if (!(can > 0 && can <= 1000)) return;
-      for (const mix of all(".mix[data-poured]")) fill(mix, can, say);
-      keep("can", can);
-    };
-    for (const pick of picks) pick.addEventListener("change", () => { own.value = ""; show(Number(pick.value)); });
-    own.addEventListener("input", () => {
-      if (Number(own.value) > 0) for (const pick of picks) pick.checked = false;
-      show(Number(own.value));
-    });
-    cans.addEventListener("submit", (event) => event.preventDefault());
-    const before = Number(kept("can"));
-    if (before && !new URLSearchParams(location.search).has("can")) {
-      const pick = picks.find((each) => Number(each.value) === before);
-      for (const each of picks) each.checked = each === pick;
-      if (!pick) own.value = before;
-      show(before);
-    }
-  }
 
   // The sink: the same lines as the server's own answer.
   const sink = one("[data-sink]");

@@ -1,0 +1,73 @@
+"""The feeds of a day's round as its cans are planned from them, and what is then really in each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from decimal import ROUND_HALF_UP, Decimal
+
+from feedplan.engine.season import RoundItem
+from feedplan.engine.sink.can import Can, at_strength, within
+from feedplan.engine.sink.cans import CanPlan, FeedToMix, TreePour, plan_cans
+from feedplan.model.collection import Collection
+from feedplan.model.measures import WORST_ERROR, Measures
+from feedplan.model.reason import Rule
+
+_WEAKENED = (Rule.RAMP, Rule.CAP, Rule.SEASON_LIMIT, Rule.LABEL, Rule.CEILING, Rule.BUDGET, Rule.SHELF)
+"""Feeds made weaker for a reason are never made stronger than asked for the sake of a mark on the can."""
+
+
+def cans_of(items: Iterable[RoundItem], collection: Collection) -> CanPlan:
+    """The cans for the mixes of a day; one that nothing is known of is left out."""
+    feeds = [_to_mix(item, item.can, collection) for item in items if item.can is not None]
+    return plan_cans(feeds, collection.habits.measures)
+
+
+def really_in(item: RoundItem, plan: CanPlan, collection: Collection) -> Can | None:
+    """What is in the can that a mix is poured from: as asked where it is not mixed any more."""
+    ppm = plan.ppm_of(item.key)
+    if item.can is None or ppm is None:
+        return item.can
+    return at_strength(item, item.can, Decimal(ppm.numerator) / Decimal(ppm.denominator), collection)
+
+
+def _to_mix(item: RoundItem, can: Can, collection: Collection) -> FeedToMix:
+    water = collection.groups[item.group].water
+    ceilings = [timeline.care.schedule_on(item.day).ceilings for timeline in item.timelines]
+    return FeedToMix(
+        key=item.key,
+        parts=tuple((dose.product, dose.per_l) for dose in can.doses if dose.per_l),
+        water=() if water is None else water.shares,
+        ppm=item.ppm,
+        most_ppm=_most_ppm(item, can, collection),
+        pours=tuple(_pours(item, collection.habits.feed_share, collection.habits.measures)),
+        most_mg_per_l=(
+            ("P", min(each.p_mg_per_l for each in ceilings)),
+            ("K", min(each.k_mg_per_l for each in ceilings)),
+        ),
+    )
+
+
+def _most_ppm(item: RoundItem, can: Can, collection: Collection) -> Decimal:
+    """The strongest a mix may be made: 5 % above what is asked, below every label and ceiling [mg N/L]."""
+    if any(reason.rule in _WEAKENED for event in item.events for reason in event.reasons):
+        return item.ppm
+    most = item.ppm * (1 + WORST_ERROR)
+    parts = tuple((dose.product, dose.per_l * (1 + WORST_ERROR)) for dose in can.doses if dose.per_l)
+    shares = [product.most_per_l / per_l for product, per_l in parts]
+    feeds = [feed for dose in can.doses if (feed := collection.feeds.get(dose.product.name)) is not None]
+    for ceilings in {timeline.care.schedule_on(item.day).ceilings for timeline in item.timelines}:
+        shares.append(within(parts, feeds, ceilings)[0])
+    return most * min([Decimal(1), *shares])
+
+
+def _pours(item: RoundItem, share: Decimal, measures: Measures) -> Iterator[TreePour]:
+    """What each tree gets, as the jug measures it, bench after bench."""
+    step = measures.jug_step_l
+    placed = [
+        (timeline.care.place_of(tree, item.day), tree)
+        for timeline in item.timelines
+        for tree in timeline.trees_on(item.day)
+    ]
+    for _, tree in sorted(placed, key=lambda pair: pair[0]):
+        steps = (tree.pot.litres * tree.count * share / step).to_integral_value(ROUND_HALF_UP)
+        yield TreePour(tree.name, max(Decimal(1), steps) * step, tree.count)

@@ -1,0 +1,154 @@
+"""A day's cans as what hands do, in order: weigh, pour, fill up, and what to do with the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any
+
+from feedplan.dose.arithmetic import LIQUID, Product
+from feedplan.engine.sink.cans import CanBatch, CanFill, CanPlan
+from feedplan.words.dose import one_decimal
+from feedplan.words.language import say
+from feedplan.words.writing import measured_words, number, ppm_words
+
+# What is left over is worth a word from so much on [L].
+_LEFT_OVER_L = Decimal("0.5")
+
+
+def can_steps(plan: CanPlan) -> Iterator[tuple[str, ...]]:
+    """Each weighing of a day: what is weighed into what, then line by line what is done with it."""
+    for batch in plan.batches:
+        lines = list(_lines(batch))
+        yield (say("Rinse the can."), *lines) if batch.rinse_first else tuple(lines)
+
+
+def left_over_line(plan: CanPlan) -> Iterator[str]:
+    """What to do with the feed that nobody gets."""
+    if plan.left_litres >= _LEFT_OVER_L:
+        yield say(
+            "About {litres} is left over in all: pour it on soil in growth, never into drains, ponds or ditches.",
+            litres=measured_words(plan.left_litres),
+        )
+
+
+def _lines(batch: CanBatch) -> Iterator[str]:
+    first = batch.fills[0]
+    is_liquid = all(product.form == LIQUID for product, _ in batch.weighed)
+    yield say(
+        _BEGUN[is_liquid, bool(first.servings)],
+        amounts=" + ".join(_amount_words(product, amount) for product, amount in batch.weighed),
+        litres=_water_words(batch, first.litres, first.litres),
+        ppm=ppm_words(_decimal(first.ppm)),
+    )
+    yield from _pour_lines(first)
+    for before, after in pairwise(batch.fills):
+        yield _fill_words(batch, before, after)
+        yield from _pour_lines(after)
+    yield from _rest_lines(batch)
+
+
+_BEGUN = {
+    (False, True): "Weigh {amounts} into {litres} ({ppm}).",
+    (True, True): "Measure {amounts} into {litres} ({ppm}).",
+    (False, False): "Weigh {amounts} into {litres}: a stock ({ppm}), for no tree as it is.",
+    (True, False): "Measure {amounts} into {litres}: a stock ({ppm}), for no tree as it is.",
+}
+
+
+def _amount_words(product: Product, amount: Decimal) -> str:
+    """ "4.2 g spring-24-8-16 (about 0.8 level spoons)"."""
+    words = f"{amount:f} {product.unit} {product.title}"
+    if product.spoon_g is None:
+        return words
+    return say(
+        "{amount} (about {spoons} level spoons)", amount=words, spoons=one_decimal(amount / product.spoon_g)
+    )
+
+
+def _water_words(batch: CanBatch, to: Decimal, added: Decimal) -> str:
+    """What the can stands at, and of which waters what is added comes where there are two."""
+    litres = say("{litres} L", litres=number(to))
+    if len(batch.water) < 2:
+        return litres
+    parts, left = [], added
+    for name, share in batch.water[:-1]:
+        part = (added * Decimal(str(share))).quantize(Decimal("0.01"), ROUND_HALF_UP)
+        parts.append(f"{measured_words(part)} {name}")
+        left -= part
+    parts.append(f"{measured_words(left)} {batch.water[-1][0]}")
+    return say("{litres} with {parts}", litres=litres, parts=" + ".join(parts))
+
+
+def _fill_words(batch: CanBatch, before: CanFill, after: CanFill) -> str:
+    litres = _water_words(batch, after.litres, after.litres - after.kept)
+    ppm = ppm_words(_decimal(after.ppm))
+    if not before.servings:
+        kept = measured_words(after.kept)
+        return say("Take {kept} of it and fill up to {litres} ({ppm}).", kept=kept, litres=litres, ppm=ppm)
+    if after.aside:
+        aside = measured_words(after.aside)
+        return say("Take {aside} out, fill up to {litres} ({ppm}).", aside=aside, litres=litres, ppm=ppm)
+    return say("Fill up to {litres} ({ppm}).", litres=litres, ppm=ppm)
+
+
+def _pour_lines(fill: CanFill) -> Iterator[str]:
+    pours = [pour for serving in fill.servings for pour in serving.pours]
+    if pours:
+        trees = ", ".join(
+            f"{pour.tree if pour.count == 1 else f'{pour.tree} ({pour.count})'} {measured_words(pour.litres)}"
+            for pour in pours
+        )
+        yield say("Pour {litres}: {trees}.", litres=measured_words(fill.poured), trees=trees)
+
+
+def _rest_lines(batch: CanBatch) -> Iterator[str]:
+    """What is left over; a stock is thinned to the strength it was thinned to before."""
+    stock, left = Decimal(0), batch.left_litres
+    if not batch.fills[0].servings:
+        stock = batch.fills[1].aside
+        water = stock * (_decimal(batch.fills[0].ppm / batch.fills[1].ppm) - 1)
+        if stock:
+            yield say(
+                "Left over: {litres} of the stock; thin it with {water} of water first.",
+                litres=measured_words(stock),
+                water=measured_words(water.quantize(Decimal("0.1"), ROUND_HALF_UP)),
+            )
+    if left > stock:
+        yield say("Left over: {litres}.", litres=measured_words(left - stock))
+
+
+def _decimal(value: Fraction) -> Decimal:
+    return Decimal(value.numerator) / Decimal(value.denominator)
+
+
+def can_plan_facts(plan: CanPlan) -> list[dict[str, Any]]:
+    """The same facts for `--json`."""
+    return [_batch_facts(batch) for batch in plan.batches]
+
+
+def _batch_facts(batch: CanBatch) -> dict[str, Any]:
+    return {
+        "rinse_first": batch.rinse_first,
+        "products": [{"feed": p.title, "g" if p.unit == "g" else "ml": float(a)} for p, a in batch.weighed],
+        "can_litres": float(batch.can_l),
+        "water_shares": dict(batch.water),
+        "fillings": [
+            {
+                "taken_out_litres": float(fill.aside),
+                "kept_litres": float(fill.kept),
+                "filled_to_litres": float(fill.litres),
+                "n_mg_per_l": round(float(fill.ppm), 2),
+                "poured_litres": float(fill.poured),
+                "trees": [
+                    {"tree": pour.tree, "count": pour.count, "litres": float(pour.litres)}
+                    for serving in fill.servings
+                    for pour in serving.pours
+                ],
+            }
+            for fill in batch.fills
+        ],
+        "left_over_litres": float(batch.left_litres),
+    }

@@ -1,0 +1,66 @@
+"""What a grower measures with at the sink: scale, marks of the can, jug and cans."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+WORST_ERROR = Decimal("0.05")
+"""The most a strength may be off its target, and a reading of scale or jug off the truth, as a share."""
+_JUG_LINES = 100
+_STOCK_LINES = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """The measures of a place.
+
+    scale_g: the step of the scale [g], and of the syringe for liquids [ml]. marks_l: the can is filled to marks so far
+    apart [L]. jug_l: the jug that feed is poured with [L]. cans_l: the cans, by size [L].
+    """
+
+    scale_g: Decimal = Decimal("0.1")
+    marks_l: Decimal = Decimal("0.5")
+    jug_l: Decimal = Decimal(1)
+    cans_l: tuple[Decimal, ...] = (Decimal(10),)
+
+    @property
+    def largest_can_l(self) -> Decimal:
+        """The can most is mixed in [L]."""
+        return max(self.cans_l)
+
+    @property
+    def least_amount(self) -> Decimal:
+        """The least product that is weighed to within 5 % [g or ml]: a scale is off by up to half a step."""
+        return self.scale_g / 2 / WORST_ERROR
+
+    @property
+    def jug_step_l(self) -> Decimal:
+        """How finely the jug is read [L]: a hundredth of it, as jugs of 1 L have lines each 10 ml (judgement)."""
+        return self.jug_l / _JUG_LINES
+
+    @property
+    def least_taken_l(self) -> Decimal:
+        """The least that is measured with the jug to within 5 % [L]."""
+        return self.jug_step_l / 2 / WORST_ERROR
+
+    @property
+    def fill_marks_l(self) -> tuple[Decimal, ...]:
+        """Everything a can can be filled to [L]: its marks, and each can full."""
+        count = int(self.largest_can_l / self.marks_l)
+        marks = {self.marks_l * number for number in range(1, count + 1)}
+        return tuple(sorted(marks | set(self.cans_l)))
+
+    @property
+    def stock_marks_l(self) -> tuple[Decimal, ...]:
+        """Everything a stock can be made up to [L]: each twentieth of the jug, and the marks of the can."""
+        lines = {self.jug_l * line / _STOCK_LINES for line in range(1, _STOCK_LINES + 1)}
+        return tuple(sorted(lines | set(self.fill_marks_l)))
+
+    def can_for(self, litres: Decimal) -> Decimal:
+        """The smallest can that holds so much [L]."""
+        return min(can for can in self.cans_l if can >= litres)
+
+
+USUAL_MEASURES = Measures()
+"""Those of a place that names none."""
