@@ -2,30 +2,50 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 import click
 
+from feedplan.cli.main import nearest
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
-from feedplan.engine.day import day_of
+from feedplan.engine.answers.part_of_day import part_of_day, whereabouts
+from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.engine.water.checks import sheet_of
 from feedplan.errors import UsageError
+from feedplan.export.glance_text import columns, glance
 from feedplan.export.round_facts import round_facts
 from feedplan.export.round_text import helper_lines, round_lines
 from feedplan.words.language import say
 
+if TYPE_CHECKING:
+    from feedplan.engine.season import Season
+    from feedplan.model.collection import Collection
+
+_UNKNOWN = {
+    "tree": "there is no tree '{word}' here that day; {choices}",
+    "bench": "there is no bench '{word}'; {choices}",
+    "group": "there is no group '{word}'; {choices}",
+}
+
 
 @click.command(name="round", short_help="Say what to do today: what to mix, which trees, which not.")
 @click.option("--date", "day", type=DAY, metavar="DATE", help="The round of another day, such as 2027-06-14.")
+@click.option("--all", "whole", is_flag=True, help="Everything there is to say, not one screen of it.")
+@click.option("--tree", multiple=True, metavar="NAME", help="Only what concerns a tree; may be repeated.")
+@click.option("--bench", multiple=True, metavar="NAME", help="Only what concerns a bench.")
+@click.option("--group", multiple=True, metavar="NAME", help="Only what concerns a group.")
 @click.option("--helper", is_flag=True, help="The sheet for whoever waters while you are away.")
 @shared_options
-def round(asked: Asked, day: date | None, helper: bool) -> None:
+def round(asked: Asked, day: date | None, whole: bool, helper: bool, **narrowed_by: Sequence[str]) -> None:
     """Say what to do today: what to mix, which trees, which not.
 
     \b
     feedplan round
-    feedplan round --date 2027-06-14
+    feedplan round --bench "south wall"
+    feedplan round --date 2027-06-14 --all
     feedplan round --helper
     """
     opened = asked.open()
@@ -36,10 +56,33 @@ def round(asked: Asked, day: date | None, helper: bool) -> None:
         return
     season = opened.plan(min(day, opened.today), day)
     found = day_of(season, day)
+    if any(narrowed_by.values()):
+        found = part_of_day(season, found, _names_meant(season, day, narrowed_by))
     if asked.as_json:
         print_json(round_facts(found, opened.collection))
-    else:
+    elif whole:
         click.echo("\n".join(round_lines(found, opened.collection)))
+    else:
+        _print_glance(found, opened.collection)
+
+
+def _names_meant(season: Season, day: date, wanted: Mapping[str, Sequence[str]]) -> set[str]:
+    """The trees asked for by name, bench or group. Raises UsageError for a word that is none of these."""
+    here, names = whereabouts(season, day), set()
+    for kind, words in wanted.items():
+        known = {word.casefold(): members for word, members in here[kind].items()}
+        for word in words:
+            if word.casefold() not in known:
+                choices = nearest(word, here[kind])
+                raise UsageError(say(_UNKNOWN[kind], word=word, choices=choices))
+            names |= known[word.casefold()]
+    return names
+
+
+def _print_glance(day: Day, collection: Collection) -> None:
+    """One screen, with its labels in bold where the output is a terminal."""
+    for label, lines in glance(day, collection):
+        click.echo(click.style(label, bold=True) + ("\n" + " " * columns(label)).join(lines))
 
 
 def check_in_reach(day: date, today: date) -> None:

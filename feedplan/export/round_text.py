@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import time
 from decimal import Decimal
 
+from feedplan.engine.answers.prompts import Advice
 from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
 from feedplan.engine.water.checks import EVERY_DAY, HelperSheet, weekdays_of
@@ -120,7 +121,8 @@ def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
         yield from (f"  {line}" for line in listed)
 
 
-def _exceptions(day: Day) -> Iterator[str]:
+def overdue_lines(day: Day) -> Iterator[str]:
+    """The feeds that nobody recorded, a line a group."""
     overdue = {(m.item.events[0].told, m.item.group) for m in day.mixes if m.item.status is Status.OVERDUE}
     for due, group in sorted(overdue):
         yield say(
@@ -128,6 +130,10 @@ def _exceptions(day: Day) -> Iterator[str]:
             day=day_words(due, day.day),
             group=group,
         )
+
+
+def _exceptions(day: Day) -> Iterator[str]:
+    yield from overdue_lines(day)
     for line, *under in alert_items(day):
         yield line
         yield from (f"  {each}" for each in under)
@@ -142,6 +148,12 @@ def _exceptions(day: Day) -> Iterator[str]:
 
 def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
     """What is out of the ordinary but for looks at held trees: a line each, and what belongs under it."""
+    yield from outdoor_items(day)
+    yield from ((run_out_line(line, day.day),) for line in day.running_out)
+
+
+def outdoor_items(day: Day) -> Iterator[tuple[str, ...]]:
+    """The same without the shelf: weather, its record, and what a pen showed."""
     for put in day.put_off:
         yield tuple(_put_off_lines(put, day))
     for alert in day.alerts:
@@ -161,7 +173,6 @@ def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
         yield (
             say("Pen, {day}: {words}.", day=day_words(reading.entry.day, day.day), words=pen_words(reading)),
         )
-    yield from ((run_out_line(line, day.day),) for line in day.running_out)
 
 
 def _put_off_lines(put: DeferredFeed, day: Day) -> Iterator[str]:
@@ -295,9 +306,9 @@ def _flushes(day: Day, collection: Collection) -> Iterator[str]:
 
 def _checks(day: Day) -> Iterator[str]:
     """The looks by time of day and bench, then which surfaces must dry, and what all that goes by."""
-    everybody = _by_place(day.watched)
+    everybody = by_place(day.watched)
     for checks in day.checks:
-        places = "; ".join(_place_words(name, trees, everybody[name]) for name, trees in checks.places)
+        places = "; ".join(place_words(name, trees, everybody[name]) for name, trees in checks.places)
         yield f"{checks.at:%H:%M}  {places}"
     raised: dict[str, list[str]] = {}
     for each in day.watched:
@@ -311,7 +322,7 @@ def _checks(day: Day) -> Iterator[str]:
         yield checks_by_words(day.checks_by)
 
 
-def _by_place(watched: Iterable[TreeLooks]) -> dict[str, int]:
+def by_place(watched: Iterable[TreeLooks]) -> dict[str, int]:
     """How many names stand at each place."""
     found: dict[str, int] = {}
     for each in watched:
@@ -319,7 +330,8 @@ def _by_place(watched: Iterable[TreeLooks]) -> dict[str, int]:
     return found
 
 
-def _place_words(name: str, trees: Sequence[TreeLooks], everybody: int) -> str:
+def place_words(name: str, trees: Sequence[TreeLooks], everybody: int) -> str:
+    """The trees looked at in one place, of so many names there: all of them by the place alone."""
     if len(trees) == everybody and everybody > 1:
         return say("{place}: all {count}", place=name, count=sum(each.tree.count for each in trees))
     names = ", ".join(tree_words(each.tree) for each in trees)
@@ -344,9 +356,12 @@ def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
 
 def advice_lines(day: Day) -> Iterator[str]:
     """What the schedules say to look for at the stages reached."""
-    for advice in day.advice:
-        groups = listed([_group_words(name, trees) for name, trees in advice.groups])
-        yield f"{groups}, {advice.stage}: {say(advice.text)}"
+    yield from (f"{advised(each)}, {each.stage}: {say(each.text)}" for each in day.advice)
+
+
+def advised(advice: Advice) -> str:
+    """Whom an advice is for: groups, with those of their trees that are meant where not all are."""
+    return listed([_group_words(name, trees) for name, trees in advice.groups])
 
 
 def _group_words(name: str, trees: Sequence[Tree]) -> str:

@@ -294,43 +294,47 @@ def _likely(timeline: Timeline, rule: HoldRule, start: date) -> date | None:
 class Advice:
     """What schedules say to look for at a stage. groups: whom they say it to, each with the trees meant by name.
 
-    A group of which every tree is meant stands without names.
+    A group of which every tree is meant stands without names. since: the last day on which some of them reached it.
     """
 
     stage: str
     text: str
     groups: tuple[tuple[str, tuple[Tree, ...]], ...]
+    since: date
 
 
 def advice_on(timelines: Iterable[Timeline], year: int, day: date) -> Iterator[Advice]:
     """What the schedules say to look for at the stage each tree has reached, each sentence once a stage."""
     said: dict[tuple[str, str], dict[str, list[Tree]]] = {}
+    since: dict[tuple[str, str], date] = {}
     present: dict[str, int] = {}
     for timeline in timelines:
         if not timeline.here(day):
             continue
         group = timeline.group_on(day)
         present[group] = present.get(group, 0) + len(timeline.trees)
-        for tree, stage, text in _told_to(timeline, year, day):
+        for tree, (stage, reached), text in _told_to(timeline, year, day):
             said.setdefault((stage, text), {}).setdefault(group, []).append(tree)
+            since[stage, text] = max(since.get((stage, text), reached), reached)
     for (stage, text), groups in said.items():
         named = (
             (name, () if len(trees) == present[name] else tuple(trees)) for name, trees in groups.items()
         )
-        yield Advice(stage, text, tuple(named))
+        yield Advice(stage, text, tuple(named), since[stage, text])
 
 
-def _told_to(timeline: Timeline, year: int, day: date) -> Iterator[tuple[Tree, str, str]]:
-    """What each tree of a timeline is told on a day, with the stage; winter's word stands until the next stage."""
+def _told_to(timeline: Timeline, year: int, day: date) -> Iterator[tuple[Tree, tuple[str, date], str]]:
+    """What each tree of a timeline is told on a day, with the stage and since when it is that; winter's word stands
+    until the next stage.
+    """
     look_for = timeline.care.schedule_on(day).look_for
     for season in (year, year - 1):
         stages = timeline.stage_dates(season)
-        reached = [at.stage for at in stages if at.day is not None and at.day <= day]
-        stage = next((stage for stage in reversed(reached) if stage in look_for), None)
-        if stage is not None:
-            yield from (
-                (tree, stage, text) for tree, text in _told_at(timeline, look_for[stage], season, day)
-            )
+        reached = [(at.stage, at.day) for at in stages if at.day is not None and at.day <= day]
+        at_stage = next((each for each in reversed(reached) if each[0] in look_for), None)
+        if at_stage is not None:
+            told = _told_at(timeline, look_for[at_stage[0]], season, day)
+            yield from ((tree, at_stage, text) for tree, text in told)
             return
 
 

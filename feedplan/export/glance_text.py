@@ -1,0 +1,212 @@
+"""The day's round on one screen: what cannot wait, what to mix, whom not to feed, when to check, and what is new.
+
+Each tree stands once in each list, and what is the same day after day is left to the whole round behind it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from unicodedata import category, east_asian_width
+
+from feedplan.engine.day import ChecksAt, Day, LeftOut
+from feedplan.engine.season import Review, Timeline
+from feedplan.export.round_text import (
+    advised,
+    by_place,
+    not_laid_line,
+    note_lines,
+    one_line,
+    outdoor_items,
+    overdue_lines,
+    place_words,
+)
+from feedplan.export.sink_text import amount_in_can, run_out_line
+from feedplan.export.solid_text import solid_title
+from feedplan.export.water_text import flush_lines
+from feedplan.export.work_text import work_lines
+from feedplan.model.collection import Collection
+from feedplan.model.reason import NotDue, PeriodAhead
+from feedplan.words.language import say
+from feedplan.words.reasons import reasons_words, signs_words
+from feedplan.words.writing import (
+    day_month,
+    litres_words,
+    names_words,
+    ppm_words,
+    tree_words,
+)
+
+WIDTH = 80
+"""Columns of a screen that need no scrolling sideways."""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One thing to do. label: what it is, a word; items: a line each, before they are filled to the screen's width."""
+
+    label: str
+    items: tuple[str, ...]
+
+
+def glance_lines(day: Day, collection: Collection, width: int = WIDTH) -> Iterator[str]:
+    """The round on one screen, filled to so many columns."""
+    for label, lines in glance(day, collection, width):
+        first, *others = lines
+        yield label + first
+        yield from (" " * columns(label) + line for line in others)
+
+
+def glance(day: Day, collection: Collection, width: int = WIDTH) -> Iterator[tuple[str, list[str]]]:
+    """The one line, then each block: its label, padded alike, with its lines filled to what is left of the width."""
+    yield "", list(filled(one_line(day), width, after="  "))
+    blocks = [block for block in glance_blocks(day, collection) if block.items]
+    margin = max((columns(block.label) for block in blocks), default=0) + 2
+    for block in blocks:
+        lines = [line for item in block.items for line in filled(item, width - margin, after="  ")]
+        yield block.label + " " * (margin - columns(block.label)), lines
+
+
+def glance_blocks(day: Day, collection: Collection) -> Iterator[Block]:
+    """What there is to do, in the order in which it is done; a block may be empty."""
+    yield Block(say("Look"), tuple(_first_looks(day)))
+    yield Block(say("Mix"), tuple(_mixes(day)))
+    yield Block(say("Lay"), tuple(_solids(day)))
+    yield Block(say("Not"), tuple(_not_fed(day)))
+    yield Block(say("Flush"), tuple(next(iter(flush_lines(each, collection))) for each in day.flushes))
+    yield Block(say("Water"), tuple(_checks(day)))
+    yield Block(say("New"), tuple(_news(day, collection)))
+    yield Block(say("More"), (say("feedplan round --all, feedplan why TREE"),))
+
+
+def _first_looks(day: Day) -> Iterator[str]:
+    """What is out of the ordinary, a line each; then the held trees to look at, those asked the same together."""
+    yield from overdue_lines(day)
+    yield from (first for first, *_ in outdoor_items(day))
+    asked: dict[str, list[Review]] = {}
+    for review in day.looks:
+        asked.setdefault(_question(review), []).append(review)
+    for question, reviews in asked.items():
+        names = names_words(review.timeline for review in reviews)
+        yield say("{names}: {question}", names=names, question=question)
+
+
+def _question(review: Review) -> str:
+    if review.carry_to is not None:
+        return say("put off to spring {year}?", year=review.carry_to)
+    signs = signs_words(met.left for met in review.hold.missing) or say("still well")
+    return say("{signs}?", signs=signs)
+
+
+def _mixes(day: Day) -> Iterator[str]:
+    for mix in day.to_mix:
+        item = mix.item
+        what = (item.can.ratio if item.can is not None else None) or item.feed or item.group
+        yield say(
+            "{amount} {what} ({ppm}). Pour {litres}: {names}.",
+            amount=amount_in_can(item),
+            what=what,
+            ppm=ppm_words(item.ppm),
+            litres=litres_words(item.poured_litres),
+            names=names_words(item.timelines, item.day),
+        )
+    if day.to_mix:
+        yield say("Label first. Wet dry pots first. Left-over: on soil in growth, never into drains.")
+
+
+def _solids(day: Day) -> Iterator[str]:
+    for item in day.solids:
+        yield say("{title}: {names}", title=solid_title(item), names=names_words(item.timelines, item.day))
+    yield from (not_laid_line(out, day) for out in day.not_laid)
+
+
+def _not_fed(day: Day) -> Iterator[str]:
+    """Who is not fed though others are: the held first, those whose next feed has a day, then the rest by reason."""
+    if not day.to_mix:
+        return
+    held = [out.timeline for out in day.not_fed if out.holds]
+    if held:
+        yield say("held: {names}", names=names_words(held))
+    due: dict[date, list[Timeline]] = {}
+    others: dict[str, list[Timeline]] = {}
+    for out in day.not_fed:
+        if (coming := _next_feed(out)) is not None:
+            due.setdefault(coming, []).append(out.timeline)
+        elif not out.holds:
+            others.setdefault(reasons_words(out.reasons[:1], day.day), []).append(out.timeline)
+    if due:
+        days = (f"{day_month(coming, day.day)} {names_words(due[coming])}" for coming in sorted(due))
+        yield say("due later: {days}", days="; ".join(days))
+    for reason, timelines in others.items():
+        yield say("{names}: {reason}", names=names_words(timelines), reason=reason)
+
+
+def _next_feed(out: LeftOut) -> date | None:
+    """The day of the next feed of trees that are only not due yet."""
+    if out.holds or len(out.reasons) != 1:
+        return None
+    fact = out.reasons[0].fact
+    if isinstance(fact, NotDue):
+        return fact.coming
+    return fact.opens if isinstance(fact, PeriodAhead) else None
+
+
+def _checks(day: Day) -> Iterator[str]:
+    """The looks by time of day, places that are whole by name alone; then which surfaces must dry."""
+    for checks in day.checks:
+        yield say("{time} {places}", time=f"{checks.at:%H:%M}", places=_places(checks, day))
+    if dry := [tree_words(each.tree) for each in day.watched if each.must_dry and each.looks]:
+        yield say("let the surface dry first: {names}", names=", ".join(dry))
+
+
+def _places(checks: ChecksAt, day: Day) -> str:
+    """Who is looked at: everybody, everybody but a few, or place by place."""
+    looked = {each.tree.name for each in checks.trees}
+    if len(looked) == 1:
+        return tree_words(checks.trees[0].tree)
+    others = [tree_words(each.tree) for each in day.watched if each.tree.name not in looked]
+    if not others:
+        return say("all {count}", count=sum(each.tree.count for each in checks.trees))
+    if len(others) < len(looked):
+        return say("all but {names}", names=", ".join(others))
+    everybody = by_place(day.watched)
+    return "; ".join(place_words(place, trees, everybody[place]) for place, trees in checks.places)
+
+
+def _news(day: Day, collection: Collection) -> Iterator[str]:
+    """What this day is the first to say: stages that may have come, advice at a stage just reached, notes, shelf."""
+    stages: dict[str, list[str]] = {}
+    for prompt in day.prompts:
+        stages.setdefault(prompt.stage, []).append(prompt.group)
+    for stage, groups in stages.items():
+        yield say("{stage} yet? {groups}", stage=stage, groups=", ".join(dict.fromkeys(groups)))
+    yield from (
+        say("{groups}: {text}", groups=advised(advice), text=say(advice.text))
+        for advice in day.advice
+        if advice.since == day.day
+    )
+    yield from work_lines(day.work)
+    yield from note_lines(day)
+    yield from (run_out_line(line, day.day) for line in day.running_out)
+
+
+def columns(text: str) -> int:
+    """How many columns of a terminal a text takes: two for a wide character, none for a combining one."""
+    return sum(
+        0 if category(each) in ("Mn", "Me", "Cf") else 2 if east_asian_width(each) in "WF" else 1
+        for each in text
+    )
+
+
+def filled(text: str, width: int, *, after: str = "") -> Iterator[str]:
+    """A text broken between words into lines of so many columns. after: what every line but the first begins with."""
+    line, used = "", 0
+    for word in text.split():
+        size = columns(word)
+        if line.strip() and used + 1 + size > width:
+            yield line
+            line, used = after + word, columns(after) + size
+        else:
+            line, used = (f"{line} {word}", used + 1 + size) if line.strip() else (line + word, used + size)
+    yield line
