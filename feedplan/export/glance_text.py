@@ -64,7 +64,8 @@ def glance(day: Day, collection: Collection, width: int = WIDTH) -> Iterator[tup
     blocks = [block for block in glance_blocks(day, collection) if block.items]
     margin = max((columns(block.label) for block in blocks), default=0) + 2
     for block in blocks:
-        lines = [line for item in block.items for line in filled(item, width - margin, after="  ")]
+        parts = [part for item in block.items for part in item.splitlines()]
+        lines = [line for part in parts for line in filled(part, width - margin, after="  ")]
         yield block.label + " " * (margin - columns(block.label)), lines
 
 

@@ -45,7 +45,7 @@ def test_a_readings_words_come_with_the_record_and_in_the_days_round(stocked: Pa
     assert result.exit_code == 0, result.stderr
     assert "Take care: Read 4.10, expected" in result.stdout
     assert "ec: 4.1 mS/cm" in (stocked / "journal.yaml").read_text()
-    assert "too strong; check the product" in run("round", "--date", day, today=TODAY).stdout
+    assert "too strong; check the product" in run("round", "--all", "--date", day, today=TODAY).stdout
 
 
 def test_a_reading_may_come_with_its_unit_and_temperature(stocked: Path, run: Run) -> None:

@@ -56,7 +56,7 @@ def said(folder: Path, *more: str) -> str:
 def test_in_the_text_every_line_of_it_is_under_notes(tmp_path: Path) -> None:
     """The fault this keeps out: its second line stood at column 0, as a heading of nothing."""
     folder = make_folder(tmp_path / "trees", collection=COLLECTION + NOTES)
-    lines = said(folder).splitlines()
+    lines = said(folder, "--all").splitlines()
     found = headings(lines)
     assert found == [each for each in found if each in HEADINGS]
     assert len(found) == len(set(found))

@@ -44,7 +44,7 @@ class Asked:
             "round --json, rates": next(r["bench"] for r in facts["rates"] if r["tree"] == TREE),
             "round --json, checks": _holder(facts["checks"][0]["benches"]),
             "round --json, thirst": _holder(facts["benches"]),
-            "round": _named_in(_section(self.said("round"), "Check water")),
+            "round": _named_in(_section(self.said("round", "--all"), "Check water")),
             "helper's sheet": _heading_over(self.said("round", "--helper")),
             "page": _bench_of_page(world.get("", write=True).text),
             "page, read only": _bench_of_page(world.get("").text),
