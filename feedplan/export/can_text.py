@@ -9,19 +9,22 @@ from itertools import pairwise
 from typing import Any
 
 from feedplan.dose.arithmetic import LIQUID, Product
-from feedplan.engine.sink.cans import CanBatch, CanFill, CanPlan
+from feedplan.engine.sink.cans import CanBatch, CanFill, CanPlan, TreePour
 from feedplan.words.dose import one_decimal
 from feedplan.words.language import say
-from feedplan.words.writing import measured_words, number, ppm_words
+from feedplan.words.writing import measured_words, number, ppm_words, whole_ppm
 
 # What is left over is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")
 
 
-def can_steps(plan: CanPlan) -> Iterator[tuple[str, ...]]:
-    """Each weighing of a day: what is weighed into what, then line by line what is done with it."""
+def can_steps(plan: CanPlan, *, short: bool = False) -> Iterator[tuple[str, ...]]:
+    """Each weighing of a day: what is weighed into what, then line by line what is done with it.
+
+    short: without spoons, what each tree is poured, and what is left over.
+    """
     for batch in plan.batches:
-        lines = list(_lines(batch))
+        lines = list(_lines(batch, short=short))
         yield (say("Rinse the can."), *lines) if batch.rinse_first else tuple(lines)
 
 
@@ -34,20 +37,20 @@ def left_over_line(plan: CanPlan) -> Iterator[str]:
         )
 
 
-def _lines(batch: CanBatch) -> Iterator[str]:
+def _lines(batch: CanBatch, *, short: bool) -> Iterator[str]:
     first = batch.fills[0]
     is_liquid = all(product.form == LIQUID for product, _ in batch.weighed)
     yield say(
         _BEGUN[is_liquid, bool(first.servings)],
-        amounts=" + ".join(_amount_words(product, amount) for product, amount in batch.weighed),
+        amounts=" + ".join(_amount_words(product, amount, short=short) for product, amount in batch.weighed),
         litres=_water_words(batch, first.litres, first.litres),
-        ppm=ppm_words(_decimal(first.ppm)),
+        ppm=_strength(first, short=short),
     )
-    yield from _pour_lines(first)
+    yield from _pour_lines(first, short=short)
     for before, after in pairwise(batch.fills):
-        yield _fill_words(batch, before, after)
-        yield from _pour_lines(after)
-    yield from _rest_lines(batch)
+        yield _fill_words(batch, before, after, short=short)
+        yield from _pour_lines(after, short=short)
+    yield from () if short else _rest_lines(batch)
 
 
 _BEGUN = {
@@ -58,10 +61,15 @@ _BEGUN = {
 }
 
 
-def _amount_words(product: Product, amount: Decimal) -> str:
+def _strength(fill: CanFill, *, short: bool) -> str:
+    ppm = _decimal(fill.ppm)
+    return say("{number} ppm", number=whole_ppm(ppm)) if short else ppm_words(ppm)
+
+
+def _amount_words(product: Product, amount: Decimal, *, short: bool) -> str:
     """ "4.2 g spring-24-8-16 (about 0.8 level spoons)"."""
     words = f"{amount:f} {product.unit} {product.title}"
-    if product.spoon_g is None:
+    if short or product.spoon_g is None:
         return words
     return say(
         "{amount} (about {spoons} level spoons)", amount=words, spoons=one_decimal(amount / product.spoon_g)
@@ -82,9 +90,9 @@ def _water_words(batch: CanBatch, to: Decimal, added: Decimal) -> str:
     return say("{litres} with {parts}", litres=litres, parts=" + ".join(parts))
 
 
-def _fill_words(batch: CanBatch, before: CanFill, after: CanFill) -> str:
+def _fill_words(batch: CanBatch, before: CanFill, after: CanFill, *, short: bool) -> str:
     litres = _water_words(batch, after.litres, after.litres - after.kept)
-    ppm = ppm_words(_decimal(after.ppm))
+    ppm = _strength(after, short=short)
     if not before.servings:
         kept = measured_words(after.kept)
         return say("Take {kept} of it and fill up to {litres} ({ppm}).", kept=kept, litres=litres, ppm=ppm)
@@ -94,14 +102,17 @@ def _fill_words(batch: CanBatch, before: CanFill, after: CanFill) -> str:
     return say("Fill up to {litres} ({ppm}).", litres=litres, ppm=ppm)
 
 
-def _pour_lines(fill: CanFill) -> Iterator[str]:
+def _pour_lines(fill: CanFill, *, short: bool) -> Iterator[str]:
     pours = [pour for serving in fill.servings for pour in serving.pours]
     if pours:
-        trees = ", ".join(
-            f"{pour.tree if pour.count == 1 else f'{pour.tree} ({pour.count})'} {measured_words(pour.litres)}"
-            for pour in pours
-        )
+        trees = ", ".join(_pour_words(pour, short=short) for pour in pours)
         yield say("Pour {litres}: {trees}.", litres=measured_words(fill.poured), trees=trees)
+
+
+def _pour_words(pour: TreePour, *, short: bool) -> str:
+    """ "Fennel 480 ml", "Larch row (30) 1.2 L"."""
+    name = pour.tree if pour.count == 1 else f"{pour.tree} ({pour.count})"
+    return name if short else f"{name} {measured_words(pour.litres)}"
 
 
 def _rest_lines(batch: CanBatch) -> Iterator[str]:

@@ -5,16 +5,18 @@ Each tree stands once in each list, and what is the same day after day is left t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from unicodedata import category, east_asian_width
 
 from feedplan.engine.day import ChecksAt, Day, LeftOut
 from feedplan.engine.season import Review, Timeline
+from feedplan.export.can_text import can_steps
 from feedplan.export.round_text import (
     advised,
     by_place,
+    mix_title,
     not_laid_line,
     note_lines,
     one_line,
@@ -22,7 +24,7 @@ from feedplan.export.round_text import (
     overdue_lines,
     place_words,
 )
-from feedplan.export.sink_text import amount_in_can, run_out_line
+from feedplan.export.sink_text import run_out_line
 from feedplan.export.solid_text import solid_title
 from feedplan.export.water_text import flush_lines
 from feedplan.export.work_text import work_lines
@@ -32,10 +34,7 @@ from feedplan.words.language import say
 from feedplan.words.reasons import reasons_words, signs_words
 from feedplan.words.writing import (
     day_month,
-    litres_words,
     names_words,
-    ppm_words,
-    tree_words,
 )
 
 WIDTH = 80
@@ -88,9 +87,11 @@ def _first_looks(day: Day) -> Iterator[str]:
     asked: dict[str, list[Review]] = {}
     for review in day.looks:
         asked.setdefault(_question(review), []).append(review)
-    for question, reviews in asked.items():
-        names = names_words(review.timeline for review in reviews)
-        yield say("{names}: {question}", names=names, question=question)
+    questions = [
+        say("{names}: {question}", names=_bare_names(r.timeline for r in reviews), question=question)
+        for question, reviews in asked.items()
+    ]
+    yield from [" ".join(questions)] if questions else []
 
 
 def _question(review: Review) -> str:
@@ -101,19 +102,14 @@ def _question(review: Review) -> str:
 
 
 def _mixes(day: Day) -> Iterator[str]:
+    """Each weighing with what is poured of it; then feeds that no can here makes, by group."""
+    yield from (" ".join(step) for step in can_steps(day.cans, short=True))
     for mix in day.to_mix:
-        item = mix.item
-        what = (item.can.ratio if item.can is not None else None) or item.feed or item.group
-        yield say(
-            "{amount} {what} ({ppm}). Pour {litres}: {names}.",
-            amount=amount_in_can(item),
-            what=what,
-            ppm=ppm_words(item.ppm),
-            litres=litres_words(item.poured_litres),
-            names=names_words(item.timelines, item.day),
-        )
+        if mix.item.can is None or mix.item.key in day.cans.not_made:
+            names = names_words(mix.item.timelines, mix.item.day)
+            yield say("{title}: {names}.", title=mix_title(mix), names=names)
     if day.to_mix:
-        yield say("Label first. Wet dry pots first. Left-over: on soil in growth, never into drains.")
+        yield say("Label first. Wet dry pots first. Nothing into drains or ponds.")
 
 
 def _solids(day: Day) -> Iterator[str]:
@@ -128,7 +124,7 @@ def _not_fed(day: Day) -> Iterator[str]:
         return
     held = [out.timeline for out in day.not_fed if out.holds]
     if held:
-        yield say("held: {names}", names=names_words(held))
+        yield say("held: {names}", names=_bare_names(held))
     due: dict[date, list[Timeline]] = {}
     others: dict[str, list[Timeline]] = {}
     for out in day.not_fed:
@@ -137,10 +133,10 @@ def _not_fed(day: Day) -> Iterator[str]:
         elif not out.holds:
             others.setdefault(reasons_words(out.reasons[:1], day.day), []).append(out.timeline)
     if due:
-        days = (f"{day_month(coming, day.day)} {names_words(due[coming])}" for coming in sorted(due))
+        days = (f"{day_month(coming, day.day)} {_bare_names(due[coming])}" for coming in sorted(due))
         yield say("due later: {days}", days="; ".join(days))
     for reason, timelines in others.items():
-        yield say("{names}: {reason}", names=names_words(timelines), reason=reason)
+        yield say("{names}: {reason}", names=_bare_names(timelines), reason=reason)
 
 
 def _next_feed(out: LeftOut) -> date | None:
@@ -153,24 +149,30 @@ def _next_feed(out: LeftOut) -> date | None:
     return fact.opens if isinstance(fact, PeriodAhead) else None
 
 
+def _bare_names(timelines: Iterable[Timeline]) -> str:
+    """Trees by name alone; how many stand under a name is said where something is mixed for them."""
+    return ", ".join(name for timeline in timelines for name in timeline.names)
+
+
 def _checks(day: Day) -> Iterator[str]:
-    """The looks by time of day, places that are whole by name alone; then which surfaces must dry."""
-    for checks in day.checks:
-        yield say("{time} {places}", time=f"{checks.at:%H:%M}", places=_places(checks, day))
-    if dry := [tree_words(each.tree) for each in day.watched if each.must_dry and each.looks]:
-        yield say("let the surface dry first: {names}", names=", ".join(dry))
+    """The looks by time of day; then which surfaces must dry."""
+    for number, checks in enumerate(day.checks):
+        names = _looked_at(checks, day, by_bench=number == 0)
+        yield say("{time} {names}", time=f"{checks.at:%H:%M}", names=names)
+    if dry := [each.tree.name for each in day.watched if each.must_dry and each.looks]:
+        yield say("let the surface dry: {names}", names=", ".join(dry))
 
 
-def _places(checks: ChecksAt, day: Day) -> str:
-    """Who is looked at: everybody, everybody but a few, or place by place."""
-    looked = {each.tree.name for each in checks.trees}
-    if len(looked) == 1:
-        return tree_words(checks.trees[0].tree)
-    others = [tree_words(each.tree) for each in day.watched if each.tree.name not in looked]
-    if not others:
+def _looked_at(checks: ChecksAt, day: Day, *, by_bench: bool) -> str:
+    """Who is looked at: everybody, everybody but a few, or by name; on the first walk bench by bench."""
+    looked = [each.tree.name for each in checks.trees]
+    others = [each.tree.name for each in day.watched if each.tree.name not in looked]
+    if not others and len(looked) > 1:
         return say("all {count}", count=sum(each.tree.count for each in checks.trees))
     if len(others) < len(looked):
-        return say("all but {names}", names=", ".join(others))
+        return say("all but {names}", names=", ".join(others)) if others else looked[0]
+    if not by_bench or len(looked) == 1:
+        return ", ".join(looked)
     everybody = by_place(day.watched)
     return "; ".join(place_words(place, trees, everybody[place]) for place, trees in checks.places)
 

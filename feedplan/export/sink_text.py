@@ -360,7 +360,7 @@ def run_out_line(line: ShelfLine, today: date) -> str:
     day, needed = day_words(line.runs_out, today), amount(to_buy(line), line)
     if line.left is not None and line.left <= 0:
         return say("{feed} has run out: buy {amount} by {day}.", feed=line.feed.name, amount=needed, day=day)
-    return say("{feed} runs out {day}: buy {amount} by then.", feed=line.feed.name, amount=needed, day=day)
+    return say("{feed} runs out {day}: buy {amount}.", feed=line.feed.name, amount=needed, day=day)
 
 
 def run_out_entry(line: ShelfLine) -> CalendarEntry:
