@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
@@ -70,6 +70,7 @@ class TestEveryPlan:
     """Whatever the day, these hold; a feed that nothing makes is said so."""
 
     @given(days())
+    @example(([feed(26, "10.01", product=STRONG, key="feed 0", most="26")], Measures()))
     @settings(max_examples=150, deadline=None)
     def test_every_tree_gets_its_litres(self, day: tuple[list[FeedToMix], Measures]) -> None:
         feeds, measures = day

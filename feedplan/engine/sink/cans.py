@@ -163,11 +163,20 @@ def plan_cans(feeds: Sequence[FeedToMix], measures: Measures) -> CanPlan:
     batches: list[CanBatch] = []
     not_made: list[str] = []
     for alike in kinds.values():
-        found = _Sink(alike, measures).batches()
+        made, found = alike, _Sink(alike, measures).batches()
+        while short := [feed for feed in made if _poured(feed, found) < feed.litres]:
+            # A feed that only some of its trees would get is not made at all.
+            made = [feed for feed in made if feed not in short]
+            found = _Sink(made, measures).batches() if made else []
         batches += found
-        served = {serving.key for batch in found for fill in batch.fills for serving in fill.servings}
-        not_made += [feed.key for feed in alike if feed.key not in served]
+        not_made += [feed.key for feed in alike if feed not in made]
     return CanPlan(tuple(_in_turn(batches)), tuple(not_made))
+
+
+def _poured(feed: FeedToMix, batches: Sequence[CanBatch]) -> Decimal:
+    """What the trees of a feed are poured from some cans [L]."""
+    servings = (serving for batch in batches for fill in batch.fills for serving in fill.servings)
+    return sum((p.litres for each in servings if each.key == feed.key for p in each.pours), Decimal(0))
 
 
 def _in_turn(batches: Sequence[CanBatch]) -> Iterator[CanBatch]:
