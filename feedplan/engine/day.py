@@ -179,18 +179,23 @@ class Day:
         return sum(each.tree.count for each in self.watched if most and each.looks == most)
 
 
-def day_of(season: Season, day: date) -> Day:
-    """Everything of one day, whatever span of days the season was planned for; the day must lie in it."""
-    skies, place = season.skies, season.collection.place
+def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
+    """Everything of one day, whatever span of days the season was planned for; the day must lie in it.
+
+    as_told: as it stands in a calendar, the same from whatever day it is seen: only what is to be done on the day, a feed
+    not given on each day on which it is offered; without weather, shelf, and what stands in entries of its own.
+    """
+    place = season.collection.place
+    skies = None if as_told else season.skies
     weather = None if skies is None else skies.on(day)
-    mixes = tuple(_mixes(season, day))
-    watched = tuple(_watched(season, day))
-    thirst = _thirst(season, day)
+    mixes = tuple(_mixes(season, told_items(season, day) if as_told else _items(season, day), day))
+    watched = () if as_told else tuple(_watched(season, day))
+    thirst = () if as_told else _thirst(season, day)
     return Day(
         day=day,
-        today=season.today,
+        today=day if as_told else season.today,
         away=next((a for a in season.collection.away if a.start <= day <= a.end), None),
-        looks=_looks(season, day),
+        looks=tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day),
         mixes=mixes,
         solids=tuple(i for i in season.solids if i.day == day and i.status in SHOWN_STATUSES),
         not_laid=tuple(_not_laid(season, day)),
@@ -201,18 +206,18 @@ def day_of(season: Season, day: date) -> Day:
         thirst=thirst,
         checks_by=season.checks_by,
         prompts=tuple(prompt for prompt in season.prompts if prompt.falls_on(day)),
-        advice=tuple(advice_on(season.timelines, season_of(day, place.hemisphere), day)),
+        advice=() if as_told else tuple(advice_on(season.timelines, season_of(day, place.hemisphere), day)),
         notes=tuple(note for note in season.notes if note.day == day),
         planned=tuple(_planned(season, day)),
         alerts=tuple(a for a in season.alerts if a.start <= day <= a.end and a.kind is not AlertKind.STALE),
         frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
-        put_off=tuple(_put_off(season, day)),
+        put_off=() if as_told else tuple(_put_off(season, day)),
         readings=tuple(
             r for r in readings_of(season, season.collection) if r.entry.day == day and not r.is_fine
         ),
-        running_out=short_soon(season, season.collection) if day >= season.today else (),
+        running_out=() if as_told or day < season.today else short_soon(season, season.collection),
         weather=weather if weather is not None and is_on_record(weather) else None,
-        hard_frost=_hard_frost(season, day),
+        hard_frost=None if as_told else _hard_frost(season, day),
         record_age_days=skies.climate.stale_days if skies is not None and skies.climate.is_stale else None,
     )
 
@@ -225,12 +230,26 @@ def _looks(season: Season, day: date) -> tuple[Review, ...]:
     if day < season.today:
         return tuple(due)
     latest = {f"{review.timeline.lineage}/{review.hold.key}": review for review in found}
-    return (*(review for review in latest.values() if review.day < day), *due)
+    return (*(r for r in latest.values() if r.day < day and not r.is_answered), *due)
 
 
-def _mixes(season: Season, day: date) -> Iterator[DayMix]:
+def _items(season: Season, day: date) -> list[RoundItem]:
+    return [item for item in season.rounds if item.day == day and item.status in SHOWN_STATUSES]
+
+
+def told_items(season: Season, day: date) -> list[RoundItem]:
+    """The feeds of a day as they were told: one not given stays on its day, and on those on which it is offered."""
+    return [item for item in season.rounds if item.status is not Status.NOT_GIVEN and _is_told(item, day)]
+
+
+def _is_told(item: RoundItem, day: date) -> bool:
+    if item.status not in (Status.OVERDUE, Status.MISSED):
+        return item.day == day
+    return any(event.told <= day <= (event.offered_to or event.told) for event in item.events)
+
+
+def _mixes(season: Season, items: list[RoundItem], day: date) -> Iterator[DayMix]:
     """The mixes, weakest first, so that a can needs a rinse only where two feeds must not meet."""
-    items = [i for i in season.rounds if i.day == day and i.status in SHOWN_STATUSES]
     items.sort(key=lambda i: (i.ppm, i.group))
     weighed = [(i.key, i.can) for i in items if i.status is not Status.RECORDED and i.can is not None]
     rinsed = {

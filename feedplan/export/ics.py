@@ -31,6 +31,7 @@ KIND_COLOURS = {
     Kind.STAGE: "olivedrab",
     Kind.ALERT: "orangered",
     Kind.NOTE: "slategray",
+    Kind.ROUND: "seagreen",
 }
 # Colours a calendar may have, with the values of "CSS Color Module Level 3", W3C, section 4.3.
 CALENDAR_COLOURS = {
@@ -50,7 +51,7 @@ CALENDAR_COLOURS = {
     "teal": "#008080",
 }
 # What a grower must do something about; a hold is a state and needs no bell.
-_ALARMED = frozenset({Kind.FEEDING, Kind.WATER, Kind.REVIEW, Kind.STAGE})
+_ALARMED = frozenset({Kind.FEEDING, Kind.WATER, Kind.REVIEW, Kind.STAGE, Kind.ROUND})
 
 _WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 _NAMESPACE = uuid.UUID("5f0c1d0a-6a0b-5d0e-9f6f-2f5d5a4c7e11")  # feedplan's own; never to change
