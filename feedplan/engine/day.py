@@ -182,8 +182,8 @@ class Day:
 def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     """Everything of one day, whatever span of days the season was planned for; the day must lie in it.
 
-    as_told: as it stands in a calendar, the same from whatever day it is seen: only what is to be done on the day, a feed
-    not given on each day on which it is offered; without weather, shelf, and what stands in entries of its own.
+    as_told: as it stands in a calendar, the same from whatever day it is seen: only what is to be done on the day, a
+    feed not given on each day on which it is offered; without weather, shelf, and what stands in entries of its own.
     """
     place = season.collection.place
     skies = None if as_told else season.skies

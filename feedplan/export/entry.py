@@ -20,6 +20,18 @@ class Kind(StrEnum):
     ROUND = "round"
 
 
+class CalendarName(StrEnum):
+    """The calendars of a collection, the one to begin with first."""
+
+    ROUNDS = "rounds"
+    FEEDING = "feeding"
+    WATER = "water"
+    HOLDS = "holds"
+    LOOKS = "looks"
+    ALERTS = "alerts"
+    DETAIL = "detail"
+
+
 @dataclass(frozen=True, slots=True)
 class Repeat:
     """A plain recurrence: every `every` days, or weekly on `weekdays` (0 is Monday), to `until` inclusive."""

@@ -12,7 +12,6 @@ from feedplan.export.ics import (
     CalendarSettings,
     DatedEvent,
     calendar_file,
-    calendar_uid,
     event_block,
     event_body,
     event_uid,
@@ -78,7 +77,7 @@ def calendar_bytes(
     another day. Raises UsageError for an unknown zone or colour, ValueError when two entries share a key.
     """
     shown, elsewhere = _drafts(entries, settings, scope)
-    before = ledger or Ledger(calendar_uid(settings.identity))
+    before = ledger or Ledger(settings.uid)
     revised = revise(before, shown, scope, today=today, changed=_utc(stamp, today), elsewhere=elsewhere)
     events = [
         DatedEvent(record.draft.first, record.draft.last, uid, event_block(uid, record))
@@ -166,7 +165,7 @@ def _ledger(
     ledger_path: Path, raw: bytes | None, path: Path, calendar: bytes | None, settings: CalendarSettings
 ) -> tuple[Ledger, list[str]]:
     """The ledger to build on, and a warning when it is not simply the last one."""
-    uid = calendar_uid(settings.identity)
+    uid = settings.uid
     if raw is None and calendar is None and not ledger_path.exists():
         return Ledger(uid), []
     try:

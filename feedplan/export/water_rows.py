@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
+from itertools import pairwise
 from operator import attrgetter
 
 from feedplan.engine.growing_year import season_end, season_of, season_start
@@ -64,7 +65,7 @@ def _rows(stretches: Sequence[CheckStretch]) -> Iterator[_Row]:
 def _runs(stretches: Sequence[CheckStretch], days: Sequence[date]) -> Iterator[tuple[_Looked, date, date]]:
     """The runs of days with the same trees on one weekday."""
     run: tuple[_Looked, date, date] | None = None
-    for start, after in zip(days, days[1:], strict=False):
+    for start, after in pairwise(days):
         here = [each for each in stretches if each.start <= start <= each.end]
         looked = _looked(here) if here else None
         if run is not None and (looked != run[0]):
@@ -92,7 +93,9 @@ def _entry(row: _Row, look: int, season: Season) -> CalendarEntry:
     lines = [say(HOW_TO_WATER)]
     if cause is not None:
         told = fact_words(cause, row.start)
-        lines.append(say("More often than usual: {cause}. Shade helps first; damp the floor in heat.", cause=told))
+        lines.append(
+            say("More often than usual: {cause}. Shade helps first; damp the floor in heat.", cause=told)
+        )
     if 0 < len(absent) < len(trees):
         lines.append(say("All but {names}.", names=_names(absent)))
     elif absent:

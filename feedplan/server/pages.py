@@ -11,7 +11,7 @@ from feedplan.dose.grade import OXIDE_FACTORS
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.server.addresses import EVERYTHING, page_code, webcal
+from feedplan.server.addresses import ROUNDS, page_code, webcal
 from feedplan.server.calendars import calendar_files
 from feedplan.server.recording import RecordedEntry, taking_back
 from feedplan.server.rendering import Layout, render
@@ -196,5 +196,5 @@ def _journal(layout: Layout, asked: PageRequest) -> str:
 
 def _calendars(layout: Layout, asked: PageRequest) -> str:
     base, calendars = asked.calendar_base, calendar_files(layout.snapshot.loaded.collection)
-    code = page_code(webcal(f"{base}{EVERYTHING}")) if base else ""
+    code = page_code(webcal(f"{base}{ROUNDS}")) if base else ""
     return render("calendars.html", layout, calendars=calendars.values(), base=base, code=code)
