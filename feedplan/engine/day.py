@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
 from feedplan.engine.answers.prompts import Advice, advice_on, planned_work, reviews_of
+from feedplan.engine.feeding.rounds import told_items
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.skies import SkyDay
 from feedplan.engine.season import (
@@ -183,7 +184,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     """Everything of one day, whatever span of days the season was planned for; the day must lie in it.
 
     as_told: as it stands in a calendar, the same from whatever day it is seen: only what is to be done on the day, a
-    feed not given on each day on which it is offered; without weather, shelf, and what stands in entries of its own.
+    feed that nobody gave on its own day; without weather, shelf, and what stands in entries of its own.
     """
     place = season.collection.place
     skies = None if as_told else season.skies
@@ -199,7 +200,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         mixes=mixes,
         solids=tuple(i for i in season.solids if i.day == day and i.status in SHOWN_STATUSES),
         not_laid=tuple(_not_laid(season, day)),
-        not_fed=tuple(_not_fed(season, mixes, day)),
+        not_fed=tuple(_barred(_not_fed(season, mixes, day)) if as_told else _not_fed(season, mixes, day)),
         flushes=tuple(flush for flush in season.flushes if flush.day == day),
         checks=tuple(_checks(season, watched, [bench.name for bench in thirst])),
         watched=watched,
@@ -237,17 +238,6 @@ def _items(season: Season, day: date) -> list[RoundItem]:
     return [item for item in season.rounds if item.day == day and item.status in SHOWN_STATUSES]
 
 
-def told_items(season: Season, day: date) -> list[RoundItem]:
-    """The feeds of a day as they were told: one not given stays on its day, and on those on which it is offered."""
-    return [item for item in season.rounds if item.status is not Status.NOT_GIVEN and _is_told(item, day)]
-
-
-def _is_told(item: RoundItem, day: date) -> bool:
-    if item.status not in (Status.OVERDUE, Status.MISSED):
-        return item.day == day
-    return any(event.told <= day <= (event.offered_to or event.told) for event in item.events)
-
-
 def _mixes(season: Season, items: list[RoundItem], day: date) -> Iterator[DayMix]:
     """The mixes, weakest first, so that a can needs a rinse only where two feeds must not meet."""
     items.sort(key=lambda i: (i.ppm, i.group))
@@ -275,6 +265,14 @@ def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[Lef
         for timeline, reasons in left_out(season, group, day):
             if timeline.lineage not in held:
                 yield LeftOut(timeline, reasons=reasons)
+
+
+def _barred(left: Iterator[LeftOut]) -> Iterator[LeftOut]:
+    """Those that something stands against: when the others are due moves on with every feed."""
+    for out in left:
+        reasons = tuple(r for r in out.reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD))
+        if out.holds or reasons:
+            yield replace(out, reasons=reasons)
 
 
 def _without_a_can(season: Season, day: date) -> Iterator[str]:

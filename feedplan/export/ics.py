@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import uuid
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
@@ -179,14 +179,21 @@ def event_block(uid: str, record: PublishedEvent) -> str:
 
 def _off(body: str) -> str:
     """The body with a title that says it is off: some programs draw a cancelled event like any other."""
+    return _retitled(body, lambda title: say("Off: {title}", title=title))
+
+
+def no_longer_off(body: str) -> str:
+    """The body of a cancelled event as it was before."""
+    return _retitled(body, lambda title: title.removeprefix(say("Off: {title}", title="")))
+
+
+def _retitled(body: str, retitle: Callable[[str], str]) -> str:
+    """The body with another title, made of the one it has; both escaped already."""
     summary = _SUMMARY.search(body)
     if summary is None:
         return body
-    title = summary[1].replace("\r\n ", "")
-    if title.startswith(say("Off: {title}", title="")):  # read back from a calendar whose ledger was lost
-        return body
-    # Already escaped, so that what is put before it must need no escaping.
-    return body.replace(summary[0], content_line("SUMMARY", say("Off: {title}", title=title)), 1)
+    title = retitle(summary[1].replace("\r\n ", ""))
+    return body[: summary.start()] + content_line("SUMMARY", title) + body[summary.end() :]
 
 
 def calendar_file(settings: CalendarSettings, events: Iterable[DatedEvent], today: date) -> bytes:

@@ -17,6 +17,7 @@ from feedplan.export.ics import (
     event_uid,
     first_day,
     last_day,
+    no_longer_off,
 )
 from feedplan.export.ledger import (
     Draft,
@@ -161,6 +162,17 @@ def _bytes_of(path: Path) -> bytes | None:
         return None
 
 
+def _as_before(ledger: Ledger) -> Ledger:
+    """A ledger read back from its calendar, the titles of what is off as they were before."""
+    records = {
+        uid: record
+        if record.gone is None
+        else replace(record, draft=replace(record.draft, body=no_longer_off(record.draft.body)))
+        for uid, record in ledger.records.items()
+    }
+    return replace(ledger, records=records)
+
+
 def _ledger(
     ledger_path: Path, raw: bytes | None, path: Path, calendar: bytes | None, settings: CalendarSettings
 ) -> tuple[Ledger, list[str]]:
@@ -173,7 +185,7 @@ def _ledger(
             raise LedgerError(say("cannot be read") if ledger_path.exists() else say("is missing"))
         return parse_ledger(raw, uid), []
     except LedgerError as problem:
-        ledger = recover_ledger(calendar or b"", uid)
+        ledger = _as_before(recover_ledger(calendar or b"", uid))
         warning = say(
             "the ledger {ledger} {problem}; the numbering of changes was made again from {calendar}"
             if ledger.records

@@ -8,7 +8,8 @@ from datetime import date, timedelta
 from itertools import dropwhile
 from operator import not_
 
-from feedplan.engine.day import day_of, told_items
+from feedplan.engine.day import day_of
+from feedplan.engine.feeding.rounds import told_items
 from feedplan.engine.season import Alert, AlertKind, Season, StagePrompt, Timeline
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.round_text import round_lines
@@ -18,7 +19,6 @@ from feedplan.model.course import Act, Status
 from feedplan.words.language import say, say_count
 from feedplan.words.writing import capital, tree_words
 
-DAY = timedelta(days=1)
 WEEK = timedelta(weeks=1)
 
 
@@ -96,13 +96,10 @@ def _tasks(season: Season) -> dict[date, _Tasks]:
 
 
 def _feeding_days(season: Season) -> set[date]:
-    """The days on which a feed is asked for, or offered again."""
-    days = set()
+    """The days on which a feed is asked for."""
+    days: set[date] = set()
     for item in season.rounds:
-        for event in item.events:
-            days.add(event.told if item.status in (Status.OVERDUE, Status.MISSED) else item.day)
-            last = event.offered_to or event.told
-            days |= {event.told + DAY * n for n in range((last - event.told).days + 1)}
+        days |= {item.day, item.events[0].told}
     return {day for day in days if told_items(season, day)}
 
 
@@ -130,9 +127,12 @@ _ALERTS = {
 
 def _title(tasks: _Tasks) -> str:
     """The row's line, what counts most within its first 25 characters: "Feed 16, look at 2, 1 mix"."""
-    parts = [say(word) for word in dict.fromkeys(_ALERTS[alert.kind] for alert in tasks.alerts)]
-    parts += _named_or_counted(tasks.to_feed, "feed {name}", "feed {count}")
-    parts += _named_or_counted(tasks.looks, "look at {name}", "look at {count}")
+    parts = _named_or_counted(tasks.to_feed, "feed {name}", "feed {count}")
+    parts += [say(word) for word in dict.fromkeys(_ALERTS[alert.kind] for alert in tasks.alerts)]
+    if len(tasks.looks) > 1:  # names, as the round counts them: a row of cuttings is one look
+        parts.append(say("look at {count}", count=len(tasks.looks)))
+    else:
+        parts += _named_or_counted(tasks.looks, "look at {name}", "")
     if tasks.mixes:
         parts.append(say_count("{count} mix", "{count} mixes", tasks.mixes))
     parts += _named_or_counted(tasks.laid, "lay feed: {name}", "lay feed on {count}")

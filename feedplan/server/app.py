@@ -81,7 +81,12 @@ def make_app(service: Service) -> WSGIApplication:
     _add_pages(app, service)
     _add_recording(app, service)
     inside = with_calendars(
-        app.wsgi_app, service.snapshots, service.calendars, service.now, lambda: service.site, _refusal
+        app.wsgi_app,
+        service.snapshots,
+        service.calendars,
+        service.now,
+        lambda: service.site,
+        refusal=_refusal,
     )
     return AccessMiddleware(inside, service.access, service.prefix)
 

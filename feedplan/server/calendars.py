@@ -272,6 +272,7 @@ def with_calendars(
     calendars: Calendars,
     now: Callable[[], datetime],
     site: Callable[[], Site],
+    *,
     refusal: Callable[[Exception], Response],
 ) -> WSGIApplication:
     """A WSGI application that answers for calendars and leaves everything else to the one inside.

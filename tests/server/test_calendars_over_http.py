@@ -25,11 +25,17 @@ def test_a_calendar_is_sent_as_one_with_a_name_to_save_it_under(world: World) ->
 def test_each_kind_and_group_has_its_own_calendar(world: World) -> None:
     everything = {event["UID"] for event in events(world.get(EVERYTHING).data)}
     parts = {}
-    for file in ("feeding", "water", "reviews", "holds", "group-growing-on", "group-shown"):
-        parts[file] = {event["UID"] for event in events(world.get(f"{file}.ics").data)}
+    names = set()
+    for file in ("rounds", "feeding", "water", "reviews", "holds", "group-growing-on", "group-shown"):
+        data = world.get(f"{file}.ics").data
+        parts[file] = {event["UID"] for event in events(data)}
+        names.add(tuple(line for line in data.splitlines() if line.startswith((b"NAME:", b"X-WR-RELCALID:"))))
         assert parts[file]
+    assert len(names) == len(parts)
+    for file in ("feeding", "reviews", "group-growing-on", "group-shown"):
         assert parts[file] < everything
-    assert parts["feeding"] | parts["water"] | parts["reviews"] | parts["holds"] == everything
+    assert parts["rounds"].isdisjoint(everything | parts["holds"])
+    assert parts["water"] < parts["rounds"]
     assert parts["group-growing-on"].isdisjoint(parts["group-shown"])
 
 
@@ -40,12 +46,14 @@ def test_the_served_calendar_is_that_of_the_command_line(world: World) -> None:
 
     arguments = ["calendar", "-o", "-", "-c", str(world.folder), "--today", "2027-06-05"]
     written = CliRunner().invoke(feedplan, arguments).stdout_bytes
+    in_detail = CliRunner().invoke(feedplan, [*arguments, "--show", "detail"]).stdout_bytes
     stamps = ("DTSTAMP", "LAST-MODIFIED")
 
     def said(calendar: bytes) -> list[dict[str, str]]:
         return [{k: v for k, v in event.items() if k not in stamps} for event in events(calendar)]
 
-    assert said(world.get(EVERYTHING).data) == said(written)
+    assert said(world.get("rounds.ics").data) == said(written)
+    assert said(world.get(EVERYTHING).data) == said(in_detail)
 
 
 def test_an_unknown_calendar_is_not_found(world: World) -> None:

@@ -8,10 +8,11 @@ from datetime import date
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import cans_needed
-from feedplan.engine.season import RoundItem, SolidItem, Timeline
+from feedplan.engine.season import RoundItem, Season, SolidItem, Timeline
 from feedplan.engine.sink.can import can_of
 from feedplan.model.collection import Collection
-from feedplan.model.course import FeedEvent, SolidEvent
+from feedplan.model.course import FeedEvent, SolidEvent, Status
+from feedplan.model.reason import Rule
 
 CanOn = Callable[[date], Decimal]
 """The can that is or was mixed in on a day [L]."""
@@ -102,3 +103,19 @@ def _solid_item(members: Sequence[tuple[Timeline, SolidEvent]]) -> SolidItem:
         timelines=tuple(timeline for timeline, _ in members),
         events=tuple(event for _, event in members),
     )
+
+
+def told_items(season: Season, day: date) -> list[RoundItem]:
+    """The feeds of a day as they were told: one that nobody gave stays on its own day."""
+    items = [item for item in season.rounds if item.status is not Status.NOT_GIVEN]
+    late = [item for item in items if item.status in _NOT_GIVEN and item.events[0].told == day]
+    asked = [replace(item, day=day, events=tuple(map(_as_asked, item.events))) for item in late]
+    return [item for item in items if item.day == day and item.status not in _NOT_GIVEN] + asked
+
+
+_NOT_GIVEN = (Status.OVERDUE, Status.MISSED)
+
+
+def _as_asked(event: FeedEvent) -> FeedEvent:
+    reasons = tuple(reason for reason in event.reasons if reason.rule is not Rule.OVERDUE)
+    return replace(event, day=event.told, status=Status.PLANNED, reasons=reasons)
