@@ -81,7 +81,7 @@ def _side(loaded: Loaded, today: date, start: date, end: date, file: Path) -> Si
 
 
 def _read(raw: bytes, collection: Collection) -> tuple[CalendarName, Ledger]:
-    """Which of the collection's calendars a ledger is of, and what it remembers. Raises LedgerError for none of them."""
+    """Which of the collection's calendars a ledger is of, and what it remembers. Raises LedgerError for none."""
     from feedplan.export.calendars import settings_of
     from feedplan.export.ledger import LedgerError, parse_ledger
 
