@@ -70,7 +70,7 @@ def _tasks(season: Season) -> dict[date, _Tasks]:
     def on(day: date) -> _Tasks:
         return found.setdefault(day, _Tasks())
 
-    for day in _feeding_days(season):
+    for day in {day for item in season.rounds for day in (item.day, item.events[0].told)}:
         for item in told_items(season, day):
             is_given = item.status is Status.RECORDED
             (on(day).fed if is_given else on(day).to_feed).extend(_trees(item.timelines, day))
@@ -93,14 +93,6 @@ def _tasks(season: Season) -> dict[date, _Tasks]:
         if alert.kind is not AlertKind.STALE:
             on(alert.start).alerts.append(alert)
     return found
-
-
-def _feeding_days(season: Season) -> set[date]:
-    """The days on which a feed is asked for."""
-    days: set[date] = set()
-    for item in season.rounds:
-        days |= {item.day, item.events[0].told}
-    return {day for day in days if told_items(season, day)}
 
 
 def _asked_on(prompt: StagePrompt) -> Iterator[date]:

@@ -107,10 +107,13 @@ def _solid_item(members: Sequence[tuple[Timeline, SolidEvent]]) -> SolidItem:
 
 def told_items(season: Season, day: date) -> list[RoundItem]:
     """The feeds of a day as they were told: one that nobody gave stays on its own day."""
-    items = [item for item in season.rounds if item.status is not Status.NOT_GIVEN]
-    late = [item for item in items if item.status in _NOT_GIVEN and item.events[0].told == day]
-    asked = [replace(item, day=day, events=tuple(map(_as_asked, item.events))) for item in late]
-    return [item for item in items if item.day == day and item.status not in _NOT_GIVEN] + asked
+    asked = []
+    for item in season.rounds:
+        is_late = item.status in _NOT_GIVEN
+        if (item.events[0].told if is_late else item.day) == day and item.status is not Status.NOT_GIVEN:
+            as_asked = replace(item, day=day, events=tuple(map(_as_asked, item.events))) if is_late else item
+            asked.append(as_asked)
+    return asked
 
 
 _NOT_GIVEN = (Status.OVERDUE, Status.MISSED)
