@@ -33,7 +33,7 @@ _TITLES = {
     CalendarName.HOLDS: "Holds",
     CalendarName.LOOKS: "Looks and questions",
     CalendarName.ALERTS: "Alerts and notes",
-    CalendarName.DETAIL: "Everything in detail",
+    CalendarName.DETAIL: "Everything",
 }
 _KINDS = {
     CalendarName.FEEDING: {Kind.FEEDING},

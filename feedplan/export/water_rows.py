@@ -89,7 +89,6 @@ def _entry(row: _Row, look: int, season: Season) -> CalendarEntry:
     names, dry, cause = row.looked
     here = _trees_on(season, row.start)
     trees, absent = ([t for t in here if (t.name in names) is is_looked_at] for is_looked_at in (True, False))
-    who = _who(trees, here)
     lines = [say(HOW_TO_WATER)]
     if cause is not None:
         told = fact_words(cause, row.start)
@@ -107,7 +106,7 @@ def _entry(row: _Row, look: int, season: Season) -> CalendarEntry:
         key=f"checks/{look + 1}/{row.start}/{weekdays[0]}",
         kind=Kind.WATER,
         start=row.start,
-        title=say("Check again: {who}" if look else "Check water: {who}", who=who),
+        title=_title(trees, here, look),
         text="\n".join(lines),
         at=season.collection.habits.checks_at[look],
         repeat=Repeat(until=row.end, weekdays=() if weekdays == EVERY_DAY else weekdays),
@@ -120,8 +119,16 @@ def _trees_on(season: Season, day: date) -> list[Tree]:
     return sorted(trees, key=attrgetter("source"))
 
 
+def _title(trees: Sequence[Tree], here: Sequence[Tree], look: int) -> str:
+    """A row's line: "Check water: all 41", "Check again: Lantern, Quill +3"; of many the number first."""
+    if len(trees) > _NAMED and len(here) - len(trees) > 1:
+        many = "Again {count} of {all}" if look else "Check {count} of {all}"
+        return say(many, count=_count(trees), all=_count(here))
+    return say("Check again: {who}" if look else "Check water: {who}", who=_who(trees, here))
+
+
 def _who(trees: Sequence[Tree], here: Sequence[Tree]) -> str:
-    """Who is looked at, in a few words: "all 41", "all but Lantern", "Lantern, Quill +3", "31 of 41"."""
+    """Who is looked at, in a few words."""
     if len(trees) == len(here) > 1:
         return say("all {count}", count=_count(trees))
     names = [tree.name for tree in trees]
@@ -129,9 +136,7 @@ def _who(trees: Sequence[Tree], here: Sequence[Tree]) -> str:
         return ", ".join(names)
     if len(here) - len(trees) <= 1:
         return say("all but {names}", names=_names(t for t in here if t.name not in names))
-    if len(names) <= _NAMED:
-        return say("{names} +{count}", names=", ".join(names[:2]), count=len(names) - 2)
-    return say("{count} of {all}", count=_count(trees), all=_count(here))
+    return say("{names} +{count}", names=", ".join(names[:2]), count=len(names) - 2)
 
 
 def _count(trees: Iterable[Tree]) -> int:
