@@ -8,6 +8,7 @@ from email.utils import format_datetime, parsedate_to_datetime
 
 import pytest
 
+from feedplan.server.calendars import Site
 from tests.server.world import COLLECTION, World, events, titles
 
 EVERYTHING = "everything.ics"
@@ -239,3 +240,31 @@ def test_a_date_beyond_all_years_gives_the_whole_calendar(world: World) -> None:
 def test_a_calendar_can_only_be_read(world: World) -> None:
     answer = world.client.post(f"/{world.secrets.write}/{EVERYTHING}")
     assert (answer.status_code, answer.headers["Allow"]) == (405, "GET, HEAD")
+
+
+def test_calendars_link_to_the_pages_that_only_read_and_say_where_they_come_from(world: World) -> None:
+    plain = world.get("rounds.ics").data
+    assert b"URL:" not in plain
+    assert b"SOURCE" not in plain
+    base = f"https://trees.example.org/plan/{world.secrets.read}/"
+    world.calendars.at(Site(base))
+    version = world.calendars.version(world.snapshots.current(), "rounds.ics")
+    assert version is not None
+    text = version.data.replace(b"\r\n ", b"").decode()
+    assert f"SOURCE;VALUE=URI:{base}rounds.ics" in text
+    assert text.count(f"\r\nURL:{base}") == text.count("BEGIN:VEVENT")
+    assert world.secrets.write not in text
+
+
+def test_two_addresses_of_one_plan_do_not_count_as_changes_of_each_other(world: World) -> None:
+    snapshot = world.snapshots.current()
+
+    def numbers(address: str) -> set[str]:
+        world.calendars.at(Site(address))
+        version = world.calendars.version(snapshot, "rounds.ics")
+        assert version is not None
+        return {event["SEQUENCE"] for event in events(version.data)}
+
+    assert [numbers(at) for at in ("https://a.example/", "https://b.example/", "https://a.example/")] == [
+        {"0"}
+    ] * 3
