@@ -15,7 +15,7 @@ from werkzeug.exceptions import HTTPException
 
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, UsageError
 from feedplan.server.addresses import HEALTH, AccessFile, AccessMiddleware, Address, Rights, rights_in
-from feedplan.server.calendars import Calendars, Site, with_calendars
+from feedplan.server.calendars import Calendars, SiteAddress, with_calendars
 from feedplan.server.pages import PageRequest, page
 from feedplan.server.recording import (
     RecordForm,
@@ -58,10 +58,10 @@ class Service:
     links: str = ""
 
     @property
-    def site(self) -> Site:
+    def site(self) -> SiteAddress:
         """Where the calendars' links lead: the pages that only read, for calendars are passed on."""
         base = self.address or self.links
-        return Site(f"{base}/{self.access.current().read}/") if base else Site()
+        return SiteAddress(f"{base}/{self.access.current().read}/") if base else SiteAddress()
 
     def at(self, address: Address | None) -> Service:
         """The same behind a proxy that phones find at an address."""

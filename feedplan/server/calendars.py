@@ -55,7 +55,7 @@ class CalendarFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Site:
+class SiteAddress:
     """Where calendars and pages are found. address: with / at its end, "" where it is not known.
 
     has_day_pages: each day has a page there.
@@ -99,7 +99,7 @@ class Calendars:
 
     def __init__(self, state: StateFolder) -> None:
         self._state = state
-        self._site = Site()
+        self._site = SiteAddress()
         self._lock = Lock()
         self._ledger: Ledger | None = None
         self._stamps: dict[str, tuple[str, datetime]] = {}
@@ -108,7 +108,7 @@ class Calendars:
         self._entries = Entries([], [], [])
         self._versions: dict[str, Version] = {}
 
-    def at(self, site: Site) -> None:
+    def at(self, site: SiteAddress) -> None:
         """Link to pages at an address from now on. What was published elsewhere is remembered apart."""
         with self._lock:
             if site != self._site:
@@ -271,7 +271,7 @@ def with_calendars(
     snapshots: Snapshots,
     calendars: Calendars,
     now: Callable[[], datetime],
-    site: Callable[[], Site],
+    site: Callable[[], SiteAddress],
     *,
     refusal: Callable[[Exception], Response],
 ) -> WSGIApplication:

@@ -11,7 +11,7 @@ from pathlib import Path
 from feedplan.errors import UsageError
 from feedplan.files import clear_leftovers, write_folder
 from feedplan.server.addresses import Address
-from feedplan.server.calendars import Calendars, Site, calendar_files
+from feedplan.server.calendars import Calendars, SiteAddress, calendar_files
 from feedplan.server.pages import PageRequest, page, tree_pages
 from feedplan.server.rendering import DAY_SCRIPT, Layout, assets, day_script, manifest
 from feedplan.server.round_page import strip_days
@@ -48,7 +48,9 @@ def site_files(snapshot: Snapshot, calendars: Calendars, address: Address | None
     """Every file by name; the same bytes for the same plan and day. address: where they will be found, if told."""
     midnight = datetime.combine(snapshot.today, time(), snapshot.zone)
     layout = Layout(snapshot, midnight, is_static=True)
-    calendars.at(Site(f"{address.base}/", has_day_pages=False) if address is not None else Site())
+    calendars.at(
+        SiteAddress(f"{address.base}/", has_day_pages=False) if address is not None else SiteAddress()
+    )
     asked = PageRequest({}, calendar_base=f"{address.base}/" if address is not None else "")
     names = [f"day-{day}.html" for day in strip_days(snapshot.today)]
     names += ["sink.html", "trees.html", "journal.html", "calendars.html", *tree_pages(snapshot)]

@@ -131,7 +131,7 @@ def test_numbers_go_on_from_the_calendar_when_the_ledger_is_lost_and_the_plan_ch
     by_title = {str(event["SUMMARY"]): event for event in events_of(published)}
     assert by_title[changed.title]["SEQUENCE"] == 2
     assert by_title[f"Off: {HOLD.title}"]["STATUS"] == "CANCELLED"
-    assert by_title[HOLD.title]["SEQUENCE"] == 1
+    assert by_title[f"Off: {HOLD.title}"]["SEQUENCE"] == 1
 
 
 def test_what_went_while_the_ledger_was_lost_is_cancelled(published: Path) -> None:

@@ -8,7 +8,7 @@ from email.utils import format_datetime, parsedate_to_datetime
 
 import pytest
 
-from feedplan.server.calendars import Site
+from feedplan.server.calendars import SiteAddress
 from tests.server.world import COLLECTION, World, events, titles
 
 EVERYTHING = "everything.ics"
@@ -247,7 +247,7 @@ def test_calendars_link_to_the_pages_that_only_read_and_say_where_they_come_from
     assert b"URL:" not in plain
     assert b"SOURCE" not in plain
     base = f"https://trees.example.org/plan/{world.secrets.read}/"
-    world.calendars.at(Site(base))
+    world.calendars.at(SiteAddress(base))
     version = world.calendars.version(world.snapshots.current(), "rounds.ics")
     assert version is not None
     text = version.data.replace(b"\r\n ", b"").decode()
@@ -260,7 +260,7 @@ def test_two_addresses_of_one_plan_do_not_count_as_changes_of_each_other(world: 
     snapshot = world.snapshots.current()
 
     def numbers(address: str) -> set[str]:
-        world.calendars.at(Site(address))
+        world.calendars.at(SiteAddress(address))
         version = world.calendars.version(snapshot, "rounds.ics")
         assert version is not None
         return {event["SEQUENCE"] for event in events(version.data)}
