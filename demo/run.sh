@@ -32,10 +32,9 @@ run calendar -o demo/output/southern.ics -c demo/southern --today 2028-01-16
 cat <<'END'
 
 The calendars are in demo/output. To see one:
-  import     open demo/output/northern.ics with any calendar program, on the desk or the phone;
-  subscribe  put the file on a web server and give the phone's calendar its address; it then follows each change;
-  serve      .venv/bin/pip install '.[serve]' and then .venv/bin/feedplan serve -c demo/northern --today 2027-06-05
-             gives both, and a page for the phone.
+  import     open demo/output/northern.ics with any calendar program, on the desk or the phone, to look at it once;
+  subscribe  .venv/bin/pip install '.[serve]' and then .venv/bin/feedplan serve -c demo/northern --today 2027-06-05
+             gives an address whose calendar follows each change, and a page for the phone.
 To plan your own trees:
   .venv/bin/feedplan start my-trees
 END

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time as clock
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,12 +14,13 @@ import click
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options, today_in
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
-from feedplan.export.entry import Kind
+from feedplan.export.entry import CalendarName, Kind
 from feedplan.export.unchanged import SpanShown, inputs_of, standing_calendar
 from feedplan.words.language import say, say_count
 
 if TYPE_CHECKING:
     from feedplan.engine.season import Season
+    from feedplan.export.entry import CalendarEntry
     from feedplan.export.ics import CalendarSettings
     from feedplan.export.ledger import Scope
     from feedplan.export.publish import Report
@@ -43,14 +45,19 @@ def _as_alarm(text: str) -> time | str:
     "-o", "--output", required=True, metavar="FILE", help="The file to write; - for standard output."
 )
 @click.option(
-    "--group", "groups", multiple=True, metavar="GROUP", help="Only this group; may be given again."
+    "--show",
+    type=click.Choice([name.value for name in CalendarName]),
+    help="Which calendar: rounds if not given; detail for each thing by itself.",
+)
+@click.option(
+    "--group", "groups", multiple=True, metavar="GROUP", help="Only this group, in detail; may be repeated."
 )
 @click.option(
     "--kind",
     "kinds",
     multiple=True,
     type=click.Choice([kind.value for kind in Kind]),
-    help="Only this kind; may be given again.",
+    help="Only this kind, in detail; may be repeated.",
 )
 @click.option("--from", "first", type=DAY, metavar="DATE", help="First day; 30 days back if not given.")
 @click.option("--to", "last", type=DAY, metavar="DATE", help="Last day; 400 days ahead if not given.")
@@ -64,11 +71,15 @@ def _as_alarm(text: str) -> time | str:
 def calendar(asked: Asked, output: str, without_cancelled: bool, **narrowed: Any) -> None:
     """Write the plan as a calendar file for your phone.
 
+    One row for a day with something to do, one for each time of checks; --show has what is behind it. Import FILE for
+    once; to subscribe, use an address of "feedplan serve" or "feedplan publish".
+
     Beside FILE stands a small ledger, FILE.ledger.json: it lets the next run say what has changed or is off. Keep the
     two together.
 
     \b
     feedplan calendar -o trees.ics
+    feedplan calendar -o holds.ics --show holds
     feedplan calendar -o feeding.ics --kind feeding --group growing-on --alarm 07:00
     """
     if output == STDOUT and asked.as_json:
@@ -89,7 +100,6 @@ def _publish(
     asked: Asked, path: Path, options: object, narrowed: Mapping[str, Any], *, with_cancelled: bool
 ) -> None:
     """Make the calendar in full, write it and say what changed."""
-    from feedplan.export.entries import calendar_entries
     from feedplan.export.publish import publish_calendar
 
     begun_ns = clock.time_ns()
@@ -99,7 +109,7 @@ def _publish(
     zone = opened.collection.place.time_zone
     report = publish_calendar(
         path,
-        calendar_entries(season, opened.collection),
+        _entries(season, narrowed),
         _settings(opened.collection, narrowed),
         scope,
         opened.today,
@@ -118,12 +128,11 @@ def _told(options: object, today: date) -> str:
 
 def _print(asked: Asked, narrowed: Mapping[str, Any]) -> None:
     """The calendar on standard output."""
-    from feedplan.export.entries import calendar_entries
     from feedplan.export.publish import calendar_bytes
 
     opened = asked.open()
     season, scope = _planned(opened, narrowed)
-    entries = calendar_entries(season, opened.collection)
+    entries = _entries(season, narrowed)
     settings = _settings(opened.collection, narrowed)
     click.echo(calendar_bytes(entries, settings, scope, opened.today).data, nl=False)
 
@@ -139,7 +148,13 @@ def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope
         raise UsageError(
             say("--to {last} comes before --from {first}; turn them round", last=last, first=first)
         )
+    _asked_for(narrowed)
     season = opened.plan(first, last)
+    if last is not None and last > season.end:
+        click.echo(
+            say("Note: {last} is too far ahead; the plan reaches to {end}.", last=last, end=season.end),
+            err=True,
+        )
     if first is not None and first > season.end:
         raise UsageError(
             say("--from {first} is too far ahead; the plan reaches to {end}", first=first, end=season.end)
@@ -153,23 +168,34 @@ def _planned(opened: Opened, narrowed: Mapping[str, Any]) -> tuple[Season, Scope
     return season, scope
 
 
+def _asked_for(narrowed: Mapping[str, Any]) -> CalendarName:
+    """The calendar asked for; what is narrowed to groups or kinds is told in detail. Raises UsageError."""
+    is_narrowed = bool(narrowed["groups"] or narrowed["kinds"])
+    name = CalendarName(narrowed["show"] or ("detail" if is_narrowed else "rounds"))
+    if is_narrowed and name is not CalendarName.DETAIL:
+        raise UsageError(
+            say("--group and --kind narrow what --show detail has; leave out --show {name}", name=name)
+        )
+    return name
+
+
+def _entries(season: Season, narrowed: Mapping[str, Any]) -> list[CalendarEntry]:
+    from feedplan.export.calendars import entries_of
+
+    return entries_of(_asked_for(narrowed), season, season.collection)
+
+
 def _settings(collection: Collection, narrowed: Mapping[str, Any]) -> CalendarSettings:
     """How the calendar is named, and when it rings."""
-    from feedplan.export.ics import CalendarSettings
+    from feedplan.export.calendars import settings_of
 
     groups: tuple[str, ...] = narrowed["groups"]
     alarm: time | str | None = narrowed["alarm"]
-    place = collection.place
     alarm_at = collection.habits.alarm_at if alarm is None else alarm
-    return CalendarSettings(
-        identity=collection.identity,
-        name=f"{place.name}: {', '.join(groups)}" if groups else place.name,
-        time_zone=place.time_zone,
-        description=say(
-            "Feeding and watering plan of trees in containers. The labels of products come first."
-        ),
-        alarm_at=alarm_at if isinstance(alarm_at, time) else None,
+    settings = settings_of(
+        _asked_for(narrowed), collection, alarm_at=alarm_at if isinstance(alarm_at, time) else None
     )
+    return replace(settings, name=f"{settings.name}: {', '.join(groups)}") if groups else settings
 
 
 def _check_target(path: Path) -> None:
@@ -225,8 +251,8 @@ def _answer(asked: Asked, path: Path, standing: SpanShown, report: Report | None
     )
     click.echo(
         say(
-            "Open it on the phone to import it, and again after each change. "
-            "Or put it on any web server and subscribe to its address."
+            "Open it on the phone to import it. It stays as it is there: to see changes by themselves, subscribe to "
+            "an address of feedplan serve or feedplan publish."
         )
     )
 

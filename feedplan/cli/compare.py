@@ -13,8 +13,11 @@ from feedplan.engine.answers.comparison import compare as differences_of
 from feedplan.engine.plan import LOOK_AHEAD_DAYS
 from feedplan.errors import UsageError
 from feedplan.export.comparison_text import compare_with_ledger, comparison_facts, comparison_lines
+from feedplan.export.entry import CalendarName
+from feedplan.export.ledger import Ledger
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.memory import plan
+from feedplan.model.collection import Collection
 from feedplan.words.language import say
 
 ONE_DAY = timedelta(days=1)
@@ -77,9 +80,21 @@ def _side(loaded: Loaded, today: date, start: date, end: date, file: Path) -> Si
     return Side(plan(loaded, today, start, end, file=file).season, loaded.collection)
 
 
-def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path) -> None:
-    from feedplan.export.ics import calendar_uid
+def _read(raw: bytes, collection: Collection) -> tuple[CalendarName, Ledger]:
+    """Which of the collection's calendars a ledger is of, and what it remembers. Raises LedgerError for none."""
+    from feedplan.export.calendars import settings_of
     from feedplan.export.ledger import LedgerError, parse_ledger
+
+    for name in CalendarName:
+        try:
+            return name, parse_ledger(raw, settings_of(name, collection).uid)
+        except LedgerError as refusal:
+            problem = refusal
+    raise problem
+
+
+def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path) -> None:
+    from feedplan.export.ledger import LedgerError
     from feedplan.export.unchanged import ledger_beside
 
     memory = ledger_beside(published)
@@ -92,7 +107,7 @@ def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path
             )
         )
     try:
-        ledger = parse_ledger(memory.read_bytes(), calendar_uid(opened.collection.identity))
+        name, ledger = _read(memory.read_bytes(), opened.collection)
     except LedgerError as problem:
         raise UsageError(
             say(
@@ -103,7 +118,8 @@ def _against_calendar(asked: Asked, opened: Opened, today: date, published: Path
             )
         ) from None
     end = today + timedelta(days=LOOK_AHEAD_DAYS)
-    found = compare_with_ledger(ledger, _side(opened.loaded, today, today, end, opened.file), today, end)
+    side = _side(opened.loaded, today, today, end, opened.file)
+    found = compare_with_ledger(ledger, name, side, (today, end))
     if asked.as_json:
         print_json({"calendar": str(published), "to": today, "differences": comparison_facts(found, today)})
     else:

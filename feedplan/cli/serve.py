@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -82,7 +83,8 @@ def serve(
     from feedplan.server.run import Limits, Server, quiet_logs
 
     quiet_logs()
-    server = Server(make_app(service.at(told)), host, port, Limits())
+    likely = address_here(host, port).base if port else ""
+    server = Server(make_app(replace(service.at(told), links=likely)), host, port, Limits())
     here = told or address_here(host, int(server.effective_port))
     if not quiet and "JOURNAL_STREAM" not in os.environ:
         _say(asked, service, here)

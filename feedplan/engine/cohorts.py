@@ -116,6 +116,14 @@ class _Entries:
         shared = self.shared(lead.group, lead.species)
         return tuple(sorted([*own, *shared], key=_IN_ORDER)) if own else shared
 
+    def of_all(self, trees: Sequence[Tree]) -> tuple[Entry, ...]:
+        """What is written about trees with the same past, with what changes nothing about single ones."""
+        found = {entry.id: entry for entry in self.of(trees[0])}
+        for tree in trees[1:]:
+            inert = (entry for entry in self.by_tree.get(tree.name, ()) if entry.is_inert)
+            found = {entry.id: entry for entry in inert} | found
+        return tuple(sorted(found.values(), key=_IN_ORDER))
+
     def _speaks_of(self, entry: Entry, group: str, species: str) -> bool:
         subject = entry.subject
         if subject.everything or (subject.group is not None and subject.group == group):
@@ -205,7 +213,8 @@ def _key(tree: Tree, entries: _Entries, calendars: _CalendarNames) -> tuple[obje
         return (*base, id(shared), weighed, _is_frail(tree, shared))
     of_tree = entries.of(tree)
     weighed = tree.pot.litres if _is_weighed(of_tree) else None
-    return (*base, tuple(e.id for e in of_tree), weighed, _is_frail(tree, of_tree))
+    # A pot found moist sets no tree apart: its events would be called otherwise from then on.
+    return (*base, tuple(e.id for e in of_tree if not e.is_inert), weighed, _is_frail(tree, of_tree))
 
 
 def _is_frail(tree: Tree, entries: Iterable[Entry]) -> bool:
@@ -229,7 +238,7 @@ def _cohort(
 ) -> Cohort:
     lead = trees[0]
     plain = entries.is_plain(lead)
-    found = entries.of_alike(trees) if plain else entries.of(lead)
+    found = entries.of_alike(trees) if plain else entries.of_all(trees)
     own = not plain or lead.schedule is not None or bool(lead.feeds) or lead.since is not None
     standing = tuple(entry for entry in found if entry.stands_on(today))
     arrives, leaves = _presence(lead, standing)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 from decimal import Decimal
 
@@ -16,6 +16,7 @@ from feedplan.engine.answers.prompts import (
     waits_for_spring,
 )
 from feedplan.engine.answers.work import WorkPrompt, work_prompts
+from feedplan.engine.feeding.rounds import told_items
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.holds.holds import told_of
 from feedplan.engine.outdoors.skies import SkyDay
@@ -191,44 +192,49 @@ class Day:
         return sum(each.tree.count for each in self.watched if most and each.looks == most)
 
 
-def day_of(season: Season, day: date) -> Day:
-    """Everything of one day, whatever span of days the season was planned for; the day must lie in it."""
-    skies, place = season.skies, season.collection.place
+def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
+    """Everything of one day, whatever span of days the season was planned for; the day must lie in it.
+
+    as_told: as it stands in a calendar, the same from whatever day it is seen: only what is to be done on the day, a
+    feed that nobody gave on its own day; without weather, shelf, and what stands in entries of its own.
+    """
+    place = season.collection.place
+    skies = None if as_told else season.skies
     weather = None if skies is None else skies.on(day)
-    items = [i for i in season.rounds if i.day == day and i.status in SHOWN_STATUSES]
+    items = told_items(season, day) if as_told else _items(season, day)
     cans = cans_of([i for i in items if i.status is not Status.RECORDED], season.collection)
     mixes = tuple(_mixes(items, cans, season, day))
-    watched = tuple(_watched(season, day))
-    thirst = _thirst(season, day)
+    watched = () if as_told else tuple(_watched(season, day))
+    thirst = () if as_told else _thirst(season, day)
     return Day(
         day=day,
-        today=season.today,
+        today=day if as_told else season.today,
         away=next((a for a in season.collection.away if a.start <= day <= a.end), None),
-        looks=_looks(season, day),
+        looks=tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day),
         mixes=mixes,
         cans=cans,
         solids=tuple(i for i in season.solids if i.day == day and i.status in SHOWN_STATUSES),
         not_laid=tuple(_not_laid(season, day)),
-        not_fed=tuple(_not_fed(season, mixes, day)),
+        not_fed=tuple(_barred(_not_fed(season, mixes, day)) if as_told else _not_fed(season, mixes, day)),
         flushes=tuple(flush for flush in season.flushes if flush.day == day),
         checks=tuple(_checks(season, watched, [bench.name for bench in thirst])),
         watched=watched,
         thirst=thirst,
         checks_by=season.checks_by,
         prompts=tuple(prompt for prompt in season.prompts if prompt.falls_on(day)),
-        advice=tuple(advice_on(season.timelines, season_of(day, place.hemisphere), day)),
+        advice=() if as_told else tuple(advice_on(season.timelines, season_of(day, place.hemisphere), day)),
         work=work_prompts(season, (day, day)),
         notes=tuple(note for note in season.notes if note.day == day),
         planned=tuple(_planned(season, day)),
         alerts=tuple(a for a in season.alerts if a.start <= day <= a.end and a.kind is not AlertKind.STALE),
         frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
-        put_off=tuple(_put_off(season, day)),
+        put_off=() if as_told else tuple(_put_off(season, day)),
         readings=tuple(
             r for r in readings_of(season, season.collection) if r.entry.day == day and not r.is_fine
         ),
-        running_out=short_soon(season, season.collection) if day >= season.today else (),
+        running_out=() if as_told or day < season.today else short_soon(season, season.collection),
         weather=weather if weather is not None and is_on_record(weather) else None,
-        hard_frost=_hard_frost(season, day),
+        hard_frost=None if as_told else _hard_frost(season, day),
         record_age_days=skies.climate.stale_days if skies is not None and skies.climate.is_stale else None,
     )
 
@@ -241,7 +247,7 @@ def _looks(season: Season, day: date) -> tuple[Review, ...]:
     if day < season.today:
         return tuple(due)
     latest = {f"{review.timeline.lineage}/{review.hold.key}": review for review in found}
-    late = (review for review in latest.values() if review.day < day and _is_still_asked(review, day))
+    late = (r for r in latest.values() if r.day < day and not r.is_answered and _is_still_asked(r, day))
     return (*late, *due)
 
 
@@ -249,6 +255,10 @@ def _is_still_asked(review: Review, day: date) -> bool:
     """Whether a look not answered is to be told of later: its hold is, and the trees can show what it asks for."""
     is_told = review.hold in told_of(review.timeline.holds, day)
     return is_told and (review.carry_to is not None or not waits_for_spring(review, day))
+
+
+def _items(season: Season, day: date) -> list[RoundItem]:
+    return [item for item in season.rounds if item.day == day and item.status in SHOWN_STATUSES]
 
 
 def _mixes(items: Sequence[RoundItem], cans: CanPlan, season: Season, day: date) -> Iterator[DayMix]:
@@ -272,6 +282,14 @@ def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[Lef
         for timeline, reasons in left_out(season, group, day):
             if timeline.lineage not in held:
                 yield LeftOut(timeline, reasons=reasons)
+
+
+def _barred(left: Iterator[LeftOut]) -> Iterator[LeftOut]:
+    """Those that something stands against: when the others are due moves on with every feed."""
+    for out in left:
+        reasons = tuple(r for r in out.reasons if r.rule not in (Rule.INTERVAL, Rule.PERIOD))
+        if out.holds or reasons:
+            yield replace(out, reasons=reasons)
 
 
 def _without_a_can(season: Season, day: date) -> Iterator[str]:

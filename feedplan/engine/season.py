@@ -320,7 +320,10 @@ class Alert:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """A day on which to look at a held tree. carry_to: the spring to ask about, if its day for putting off has come."""
+    """A day on which to look at a held tree.
+
+    carry_to: the spring to ask about, if its day for putting off has come. is_answered: it needs no answer any more.
+    """
 
     key: str
     day: date
@@ -328,6 +331,7 @@ class Review:
     hold: Hold
     number: int
     carry_to: int | None = None
+    is_answered: bool = False
 
 
 @dataclass(frozen=True, slots=True)

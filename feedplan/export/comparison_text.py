@@ -10,8 +10,8 @@ from typing import Any
 from feedplan.engine.answers.comparison import Side
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind, told_in_short
 from feedplan.engine.answers.explain import timeline_of, why_not
-from feedplan.export.entries import calendar_entries
-from feedplan.export.entry import CalendarEntry, Kind
+from feedplan.export.calendars import entries_of
+from feedplan.export.entry import CalendarEntry, CalendarName, Kind
 from feedplan.export.ics import event_uid
 from feedplan.export.ledger import Draft, Ledger
 from feedplan.model.reason import NoLongerPlanned, Quoted, Reason, Rule
@@ -156,17 +156,20 @@ def _iso(day: date | None) -> str | None:
     return None if day is None else day.isoformat()
 
 
-def compare_with_ledger(ledger: Ledger, side: Side, first: date, last: date) -> tuple[Difference, ...]:
+def compare_with_ledger(
+    ledger: Ledger, name: CalendarName, side: Side, days: tuple[date, date]
+) -> tuple[Difference, ...]:
     """Every entry between two days that the calendar's memory has otherwise than the plan, or not at all.
 
     What the calendar was narrowed to is not known: an entry it never had is told as new.
     """
     now = {
         event_uid(side.collection.identity, entry.key): entry
-        for entry in calendar_entries(side.season, side.collection)
+        for entry in entries_of(name, side.season, side.collection)
     }
     was = {uid: record.draft for uid, record in ledger.records.items() if record.gone is None}
     found = []
+    first, last = days
     for uid in sorted(was.keys() | now.keys()):
         each = _difference(was.get(uid), now.get(uid), side)
         if each is not None and first <= each.day <= last:

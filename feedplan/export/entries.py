@@ -256,10 +256,9 @@ def review_entry(review: Review) -> CalendarEntry:
         kind=Kind.REVIEW,
         start=review.day,
         title=title,
-        text="\n".join(
-            [*lines, *map(say, hold.rule.do), say("Answer: {command}", command=_how_to_answer(review))]
-        ),
+        text="\n".join([*lines, *map(say, hold.rule.do)]),
         group=review.timeline.group_on(review.day),
+        answer=say("Answer: {command}", command=_how_to_answer(review)),
     )
 
 
@@ -300,10 +299,6 @@ def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
     lines = [
         expected_words(prompt),
         trees_line(names_words(prompt.timelines)),
-        say(
-            'Answer: feedplan record seen "{stage}" NAMES, or the earlier stage if not yet.',
-            stage=prompt.stage,
-        ),
     ]
     return CalendarEntry(
         key=prompt.key,
@@ -315,6 +310,10 @@ def prompt_entry(prompt: StagePrompt) -> CalendarEntry:
         text="\n".join(lines),
         group=prompt.group,
         repeat=None if prompt.asked_until is None else Repeat(until=prompt.asked_until, every_days=7),
+        answer=say(
+            'Answer: feedplan record seen "{stage}" NAMES, or the earlier stage if not yet.',
+            stage=prompt.stage,
+        ),
     )
 
 

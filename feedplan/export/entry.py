@@ -17,6 +17,19 @@ class Kind(StrEnum):
     STAGE = "stage"
     ALERT = "alert"
     NOTE = "note"
+    ROUND = "round"
+
+
+class CalendarName(StrEnum):
+    """The calendars of a collection, the one to begin with first."""
+
+    ROUNDS = "rounds"
+    FEEDING = "feeding"
+    WATER = "water"
+    HOLDS = "holds"
+    LOOKS = "looks"
+    ALERTS = "alerts"
+    DETAIL = "detail"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +48,8 @@ class CalendarEntry:
     key: its identity within the collection, the same for ever, e.g. "feed/growing-on/2027/3".
     start: first day. at: local wall-clock time, or None for an all-day entry.
     days: length of an all-day entry [days]. minutes: length of a timed entry [min].
-    title: one line, verb first. text: several lines. group: the group it belongs to, if one.
+    title: one line, verb first. text: several lines. group: the group it belongs to, if one. answer: how to answer it
+    where no page is known to answer on.
     """
 
     key: str
@@ -48,3 +62,4 @@ class CalendarEntry:
     days: int = 1
     minutes: int = 15
     repeat: Repeat | None = None
+    answer: str = ""

@@ -43,10 +43,14 @@ WIDTH = 80
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """One thing to do. label: what it is, a word; items: a line each, before they are filled to the screen's width."""
+    """One thing to do. label: what it is, a word; items: a line each, before they are filled to the screen's width.
+
+    is_about_more: it says which commands say more, and is nothing to do.
+    """
 
     label: str
     items: tuple[str, ...]
+    is_about_more: bool = False
 
 
 def glance_lines(day: Day, collection: Collection, width: int = WIDTH) -> Iterator[str]:
@@ -77,7 +81,7 @@ def glance_blocks(day: Day, collection: Collection) -> Iterator[Block]:
     yield Block(say("Flush"), tuple(next(iter(flush_lines(each, collection))) for each in day.flushes))
     yield Block(say("Water"), tuple(_checks(day)))
     yield Block(say("New"), tuple(_news(day, collection)))
-    yield Block(say("More"), (say("feedplan round --all, feedplan why TREE"),))
+    yield Block(say("More"), (say("feedplan round --all, feedplan why TREE"),), is_about_more=True)
 
 
 def _first_looks(day: Day) -> Iterator[str]:

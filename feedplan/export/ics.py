@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import uuid
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
@@ -31,6 +31,7 @@ KIND_COLOURS = {
     Kind.STAGE: "olivedrab",
     Kind.ALERT: "orangered",
     Kind.NOTE: "slategray",
+    Kind.ROUND: "seagreen",
 }
 # Colours a calendar may have, with the values of "CSS Color Module Level 3", W3C, section 4.3.
 CALENDAR_COLOURS = {
@@ -50,10 +51,11 @@ CALENDAR_COLOURS = {
     "teal": "#008080",
 }
 # What a grower must do something about; a hold is a state and needs no bell.
-_ALARMED = frozenset({Kind.FEEDING, Kind.WATER, Kind.REVIEW, Kind.STAGE})
+_ALARMED = frozenset({Kind.FEEDING, Kind.WATER, Kind.REVIEW, Kind.STAGE, Kind.ROUND})
 
 _WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 _NAMESPACE = uuid.UUID("5f0c1d0a-6a0b-5d0e-9f6f-2f5d5a4c7e11")  # feedplan's own; never to change
+_SUMMARY = re.compile(r"^SUMMARY:((?:.*\r\n )*.*)\r\n", re.MULTILINE)
 _ALARM = re.compile(r"^BEGIN:VALARM\r\n.*?^END:VALARM\r\n", re.MULTILINE | re.DOTALL)
 # What str.splitlines counts as a line break, so that no reader finds a line where none was meant.
 _LINE_BREAK = re.compile("\r\n|[\r\x0b\x0c\x1c\x1d\x1e\x85\u2028\u2029]")
@@ -73,7 +75,9 @@ class CalendarSettings:
     identity: the collection's identity, the same for ever; UIDs are made from it and do not show it.
     name, description: free text. time_zone: IANA name, for timed entries. colour: one of CALENDAR_COLOURS.
     refresh: how often a subscriber may ask again. alarm_at: wall-clock time of the alarm of all-day entries;
-    timed ones then ring when they start. None for no alarms.
+    timed ones then ring when they start. None for no alarms. calendar: which of the collection's calendars, "" for
+    that of everything. site: the address of the pages, with / at its end, "" where it is not known; has_day_pages: each
+    day has one there. source: the address of the calendar itself.
     """
 
     identity: str
@@ -83,6 +87,20 @@ class CalendarSettings:
     colour: str = "seagreen"
     refresh: timedelta = timedelta(hours=6)
     alarm_at: time | None = None
+    calendar: str = ""
+    site: str = ""
+    has_day_pages: bool = True
+    source: str = ""
+
+    @property
+    def uid(self) -> str:
+        """The identity of the calendar."""
+        return calendar_uid(self.identity, self.calendar)
+
+    def page_of(self, entry: CalendarEntry) -> str:
+        """The address of the page that shows an entry's day, "" where none is known; for one that repeats, today's."""
+        is_dated = bool(self.site) and self.has_day_pages and entry.repeat is None
+        return f"{self.site}day-{entry.start}.html" if is_dated else self.site
 
 
 class DatedEvent(NamedTuple):
@@ -100,9 +118,9 @@ def event_uid(identity: str, key: str) -> str:
     return str(uuid.uuid5(_NAMESPACE, name))
 
 
-def calendar_uid(identity: str) -> str:
-    """The identity of a collection's calendar, made as the UIDs are; no entry's key is empty."""
-    return event_uid(identity, "")
+def calendar_uid(identity: str, calendar: str = "") -> str:
+    """The identity of one of a collection's calendars, made as the UIDs are. calendar: "" for that of everything."""
+    return event_uid(identity, f"calendar/{calendar}" if calendar else "")
 
 
 def first_day(entry: CalendarEntry) -> date:
@@ -126,11 +144,14 @@ def event_body(entry: CalendarEntry, settings: CalendarSettings) -> str:
     """The lines of an event that say what it is, ended by CRLF: all but its identity and revision."""
     groups = [entry.group] if entry.group else []
     title = one_line(entry.title) or entry.kind.value
-    text = plain_text(entry.text)
+    page = settings.page_of(entry)
+    text = plain_text("\n".join(filter(None, [entry.text, _answer(entry, page)])))
     lines = _when(entry, settings.time_zone)
     lines.append(content_line("SUMMARY", escaped(title)))
     if text:
         lines.append(content_line("DESCRIPTION", escaped(text)))
+    if page:
+        lines.append(content_line("URL", page))
     lines.append(
         content_line("CATEGORIES", ",".join(escaped(one_line(word)) for word in [entry.kind, *groups]))
     )
@@ -140,15 +161,39 @@ def event_body(entry: CalendarEntry, settings: CalendarSettings) -> str:
     return "".join(lines)
 
 
+def _answer(entry: CalendarEntry, page: str) -> str:
+    """How to answer what an entry asks: on its page, or by the command where no page is known."""
+    return say("Answer: {page}", page=page) if entry.answer and page else entry.answer
+
+
 def event_block(uid: str, record: PublishedEvent) -> str:
     """A whole VEVENT; a cancelled one loses its alarm."""
     status, body = "CONFIRMED", record.draft.body
     if record.gone is not None:
-        status, body = "CANCELLED", _ALARM.sub("", body)
+        status, body = "CANCELLED", _off(_ALARM.sub("", body))
     # Without a METHOD, DTSTAMP is when the event was last revised (RFC 5545, section 3.8.7.2).
     stamps = f"DTSTAMP:{record.changed}\r\nLAST-MODIFIED:{record.changed}\r\n"
     numbers = f"SEQUENCE:{record.sequence}\r\nSTATUS:{status}\r\n"
     return f"BEGIN:VEVENT\r\nUID:{uid}\r\n{stamps}{numbers}{body}END:VEVENT\r\n"
+
+
+def _off(body: str) -> str:
+    """The body with a title that says it is off: some programs draw a cancelled event like any other."""
+    return _retitled(body, lambda title: say("Off: {title}", title=title))
+
+
+def no_longer_off(body: str) -> str:
+    """The body of a cancelled event as it was before."""
+    return _retitled(body, lambda title: title.removeprefix(say("Off: {title}", title="")))
+
+
+def _retitled(body: str, retitle: Callable[[str], str]) -> str:
+    """The body with another title, made of the one it has; both escaped already."""
+    summary = _SUMMARY.search(body)
+    if summary is None:
+        return body
+    title = retitle(summary[1].replace("\r\n ", ""))
+    return body[: summary.start()] + content_line("SUMMARY", title) + body[summary.end() :]
 
 
 def calendar_file(settings: CalendarSettings, events: Iterable[DatedEvent], today: date) -> bytes:
@@ -196,7 +241,7 @@ def _head(settings: CalendarSettings, *, is_zoned: bool) -> list[str]:
         ("PRODID", "-//feedplan//calendar//EN"),
         ("CALSCALE", "GREGORIAN"),
         # Not UID (RFC 7986): vdirsyncer 0.21 takes that for the UID of every event, and keeps a single one of them.
-        ("X-WR-RELCALID", calendar_uid(settings.identity)),
+        ("X-WR-RELCALID", settings.uid),
         ("NAME", escaped(name)),
         ("X-WR-CALNAME", escaped(name)),
         ("COLOR", settings.colour),
@@ -206,6 +251,8 @@ def _head(settings: CalendarSettings, *, is_zoned: bool) -> list[str]:
     ]
     if description:
         lines += [("DESCRIPTION", escaped(description)), ("X-WR-CALDESC", escaped(description))]
+    if settings.source:
+        lines.append(("SOURCE;VALUE=URI", settings.source))
     if is_zoned:
         lines.append(("X-WR-TIMEZONE", settings.time_zone))
     return [content_line(*line) for line in lines]

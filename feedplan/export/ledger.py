@@ -181,7 +181,7 @@ def parse_ledger(raw: bytes, calendar: str) -> Ledger:
         case {"format": str(written_as)} if written_as != _FORMAT:
             raise LedgerError(say("was written by another version of feedplan"))
         case {"calendar": str(other), "format": str()} if other != calendar:
-            raise LedgerError(say("belongs to another collection"))
+            raise LedgerError(say("belongs to another calendar"))
         case {"format": str(), "calendar": str(), "events": dict(rows)}:
             return Ledger(calendar, {uid: _record(uid, row) for uid, row in rows.items()})
         case _:

@@ -12,12 +12,12 @@ from feedplan.export.ics import (
     CalendarSettings,
     DatedEvent,
     calendar_file,
-    calendar_uid,
     event_block,
     event_body,
     event_uid,
     first_day,
     last_day,
+    no_longer_off,
 )
 from feedplan.export.ledger import (
     Draft,
@@ -78,7 +78,7 @@ def calendar_bytes(
     another day. Raises UsageError for an unknown zone or colour, ValueError when two entries share a key.
     """
     shown, elsewhere = _drafts(entries, settings, scope)
-    before = ledger or Ledger(calendar_uid(settings.identity))
+    before = ledger or Ledger(settings.uid)
     revised = revise(before, shown, scope, today=today, changed=_utc(stamp, today), elsewhere=elsewhere)
     events = [
         DatedEvent(record.draft.first, record.draft.last, uid, event_block(uid, record))
@@ -162,11 +162,22 @@ def _bytes_of(path: Path) -> bytes | None:
         return None
 
 
+def _as_before(ledger: Ledger) -> Ledger:
+    """A ledger read back from its calendar, the titles of what is off as they were before."""
+    records = {
+        uid: record
+        if record.gone is None
+        else replace(record, draft=replace(record.draft, body=no_longer_off(record.draft.body)))
+        for uid, record in ledger.records.items()
+    }
+    return replace(ledger, records=records)
+
+
 def _ledger(
     ledger_path: Path, raw: bytes | None, path: Path, calendar: bytes | None, settings: CalendarSettings
 ) -> tuple[Ledger, list[str]]:
     """The ledger to build on, and a warning when it is not simply the last one."""
-    uid = calendar_uid(settings.identity)
+    uid = settings.uid
     if raw is None and calendar is None and not ledger_path.exists():
         return Ledger(uid), []
     try:
@@ -174,7 +185,7 @@ def _ledger(
             raise LedgerError(say("cannot be read") if ledger_path.exists() else say("is missing"))
         return parse_ledger(raw, uid), []
     except LedgerError as problem:
-        ledger = recover_ledger(calendar or b"", uid)
+        ledger = _as_before(recover_ledger(calendar or b"", uid))
         warning = say(
             "the ledger {ledger} {problem}; the numbering of changes was made again from {calendar}"
             if ledger.records

@@ -7,6 +7,7 @@ can exhaust the stack, and a file is read in one pass.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -189,8 +190,9 @@ class _Reader:
         text = event.value
         if event.implicit[0] and not text.isalpha():
             self._check_plain_key(text, mark)
-        if text in frame.keys:
-            first = Spot(self.file, mark, frame.keys).key(text).mark.line + 1
+        twin = text if text.isascii() else next(filter(_same_as(text), frame.keys), text)
+        if twin in frame.keys:
+            first = Spot(self.file, mark, frame.keys).key(twin).mark.line + 1
             self._note(mark, f"the key '{text}' is written twice, first on line {first}; keep one")
         frame.key = text
         frame.key_mark = mark
@@ -283,3 +285,9 @@ class _Reader:
     def _refuse_tag(self, tag: str, mark: Position) -> None:
         shown = tag.replace("tag:yaml.org,2002:", "!!")
         self._note(mark, f"the tag {shown} is not used in these files; remove it, or put the text in quotes")
+
+
+def _same_as(key: str) -> Callable[[str], bool]:
+    """Whether another key is the same to a reader, in whatever form of Unicode it is written."""
+    plain = unicodedata.normalize("NFC", key)
+    return lambda other: unicodedata.normalize("NFC", other) == plain

@@ -55,8 +55,10 @@ _SAFE_HEADERS = (
     ("Permissions-Policy", "camera=(), geolocation=(), microphone=()"),
     ("X-Robots-Tag", "noindex, nofollow"),
 )
+ROUNDS = "rounds.ics"
+"""The calendar to begin with."""
 EVERYTHING = "everything.ics"
-"""The calendar of the whole plan."""
+"""The calendar of the whole plan in detail."""
 _ANYWHERE = ("0.0.0.0", "::")
 _LOOPBACK = ("127.0.0.1", "::1", "localhost")
 _BLOCKS = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
@@ -288,17 +290,17 @@ def welcome_lines(
 
     titles: of the calendars by file. codes: draw the addresses for a camera too; whole: list every calendar.
     """
-    everything = address.calendar(access, EVERYTHING)
+    rounds = address.calendar(access, ROUNDS)
     yield f"{say('Your page, which records too:'):<30} {address.round(access)}"
     yield f"{say('To share, for reading only:'):<30} {address.shared(access)}"
-    yield f"{say('Calendar of everything:'):<30} {everything}"
+    yield f"{say('Calendar of your rounds:'):<30} {rounds}"
     if whole:
         for file, title in titles.items():
-            if file != EVERYTHING:
+            if file != ROUNDS:
                 yield f"  {title + ':':<29}{address.calendar(access, file)}"
     else:
         yield "  " + say(
-            "Feeding, water, looks and each group have calendars of their own: see the page, or --show."
+            "Feeding, water, holds, looks, alerts and each group have calendars of their own: see the page, or --show."
         )
     yield say(
         "Whoever has such an address gets in: pass it on with care, and change them all with --new-secret."
@@ -306,15 +308,11 @@ def welcome_lines(
     if codes:
         yield ""
         yield say("Point the phone's camera here to subscribe to the calendar:")
-        yield terminal_code(webcal(everything))
+        yield terminal_code(webcal(rounds))
         yield say("And here to open your page:")
         yield terminal_code(address.round(access))
-    yield say(
-        "Phones that know webcal: open {address} and say yes to subscribing.", address=webcal(everything)
-    )
-    yield say(
-        "Other phones: in a calendar that can subscribe by address, paste {address}", address=everything
-    )
+    yield say("Phones that know webcal: open {address} and say yes to subscribing.", address=webcal(rounds))
+    yield say("Other phones: in a calendar that can subscribe by address, paste {address}", address=rounds)
 
 
 def welcome_facts(address: Address, access: Access, titles: Mapping[str, str]) -> dict[str, object]:

@@ -15,7 +15,7 @@ from werkzeug.exceptions import HTTPException
 
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, UsageError
 from feedplan.server.addresses import HEALTH, AccessFile, AccessMiddleware, Address, Rights, rights_in
-from feedplan.server.calendars import Calendars, with_calendars
+from feedplan.server.calendars import Calendars, SiteAddress, with_calendars
 from feedplan.server.pages import PageRequest, page
 from feedplan.server.recording import (
     RecordForm,
@@ -44,7 +44,10 @@ _HOST = re.compile(r"[A-Za-z0-9.-]+(?::\d{1,5})?|\[[0-9A-Fa-f:]+\](?::\d{1,5})?"
 
 @dataclass(frozen=True, slots=True)
 class Service:
-    """One collection served. now: the clock. address: where phones find it, without a secret, "" if not told."""
+    """One collection served. now: the clock. address: where phones find it, without a secret, "" if not told.
+
+    links: the same where it is only likely, for the links in calendars.
+    """
 
     snapshots: Snapshots
     calendars: Calendars
@@ -52,6 +55,13 @@ class Service:
     now: Callable[[], datetime]
     prefix: str = ""
     address: str = ""
+    links: str = ""
+
+    @property
+    def site(self) -> SiteAddress:
+        """Where the calendars' links lead: the pages that only read, for calendars are passed on."""
+        base = self.address or self.links
+        return SiteAddress(f"{base}/{self.access.current().read}/") if base else SiteAddress()
 
     def at(self, address: Address | None) -> Service:
         """The same behind a proxy that phones find at an address."""
@@ -70,7 +80,14 @@ def make_app(service: Service) -> WSGIApplication:
     _add_health(app, service)
     _add_pages(app, service)
     _add_recording(app, service)
-    inside = with_calendars(app.wsgi_app, service.snapshots, service.calendars, service.now, _refusal)
+    inside = with_calendars(
+        app.wsgi_app,
+        service.snapshots,
+        service.calendars,
+        service.now,
+        lambda: service.site,
+        refusal=_refusal,
+    )
     return AccessMiddleware(inside, service.access, service.prefix)
 
 

@@ -21,13 +21,14 @@ from werkzeug.http import http_date, is_resource_modified, parse_accept_header, 
 from werkzeug.wrappers import Response
 
 from feedplan.errors import CannotWriteError
-from feedplan.export.entries import calendar_entries, narrowed
-from feedplan.export.entry import CalendarEntry, Kind
-from feedplan.export.ics import CalendarSettings, calendar_uid
+from feedplan.export.calendars import Entries, all_entries, settings_of, title_of
+from feedplan.export.entries import narrowed
+from feedplan.export.entry import CalendarEntry, CalendarName, Kind
+from feedplan.export.ics import calendar_uid
 from feedplan.export.ledger import Ledger, LedgerError, Scope, dump_ledger, parse_ledger
 from feedplan.export.publish import Built, calendar_bytes
 from feedplan.model.collection import Collection
-from feedplan.server.addresses import EVERYTHING, address_part, address_parts, rights_in
+from feedplan.server.addresses import EVERYTHING, ROUNDS, address_part, address_parts, rights_in
 from feedplan.server.snapshots import Snapshot, Snapshots, Trouble
 from feedplan.server.state import StateFolder
 from feedplan.words.language import say
@@ -45,12 +46,23 @@ _SECOND = timedelta(seconds=1)
 
 @dataclass(frozen=True, slots=True)
 class CalendarFile:
-    """One calendar to subscribe to. kinds, groups: what is in it, None for all."""
+    """One calendar to subscribe to. group: the one whose trees it is about, "" for all."""
 
     file: str
     title: str
-    kinds: frozenset[Kind] | None = None
-    groups: frozenset[str] | None = None
+    name: CalendarName
+    group: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SiteAddress:
+    """Where calendars and pages are found. address: with / at its end, "" where it is not known.
+
+    has_day_pages: each day has a page there.
+    """
+
+    address: str = ""
+    has_day_pages: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,17 +75,22 @@ class Version:
     changed: datetime
 
 
+_FILES = {
+    CalendarName.ROUNDS: ROUNDS,
+    CalendarName.FEEDING: "feeding.ics",
+    CalendarName.WATER: "water.ics",
+    CalendarName.HOLDS: "holds.ics",
+    CalendarName.LOOKS: "reviews.ics",
+    CalendarName.ALERTS: "alerts.ics",
+    CalendarName.DETAIL: EVERYTHING,
+}
+
+
 def calendar_files(collection: Collection) -> dict[str, CalendarFile]:
-    """Every calendar of a collection by file name, that of everything first."""
-    files = [
-        CalendarFile(EVERYTHING, say("Everything")),
-        CalendarFile("feeding.ics", say("Feeding"), frozenset({Kind.FEEDING})),
-        CalendarFile("water.ics", say("Water checks"), frozenset({Kind.WATER})),
-        CalendarFile("reviews.ics", say("Looks and questions"), frozenset({Kind.REVIEW, Kind.STAGE})),
-        CalendarFile("holds.ics", say("Holds"), frozenset({Kind.HOLD})),
-    ]
+    """Every calendar of a collection by file name, that of the rounds first, that of everything last."""
+    files = [CalendarFile(file, title_of(name), name) for name, file in _FILES.items()]
     for part, name in address_parts(collection.groups).items():
-        files.append(CalendarFile(f"group-{part}.ics", name, groups=frozenset({name})))
+        files.insert(-1, CalendarFile(f"group-{part}.ics", name, CalendarName.DETAIL, name))
     return {each.file: each for each in files}
 
 
@@ -82,13 +99,20 @@ class Calendars:
 
     def __init__(self, state: StateFolder) -> None:
         self._state = state
+        self._site = SiteAddress()
         self._lock = Lock()
         self._ledger: Ledger | None = None
         self._stamps: dict[str, tuple[str, datetime]] = {}
         self._marks: dict[str, object] = {}
         self._of: Snapshot | None = None
-        self._entries: list[CalendarEntry] = []
+        self._entries = Entries([], [], [])
         self._versions: dict[str, Version] = {}
+
+    def at(self, site: SiteAddress) -> None:
+        """Link to pages at an address from now on. What was published elsewhere is remembered apart."""
+        with self._lock:
+            if site != self._site:
+                self._site, self._of, self._ledger, self._stamps, self._marks = site, None, None, {}, {}
 
     def version(self, snapshot: Snapshot, file: str) -> Version | None:
         """A calendar of a plan; None when there is no calendar of that name."""
@@ -120,21 +144,21 @@ class Calendars:
         collection = snapshot.loaded.collection
         self._recall(calendar_uid(collection.identity))
         self._of, self._versions = None, {}
-        self._entries = calendar_entries(snapshot.season, collection)
+        self._entries = all_entries(snapshot.season, collection)
         before = self._ledger
-        built = self._build(snapshot, calendar_files(collection)[EVERYTHING], self._entries, snapshot.made)
-        self._ledger = built.ledger
-        if built.ledger != before:
-            self._remember(LEDGER, dump_ledger(built.ledger))
-        if snapshot.trouble is None:
-            self._versions[EVERYTHING] = self._seal(EVERYTHING, built.data, snapshot.made)
+        everything = calendar_files(collection)[EVERYTHING]
+        self._ledger = self._build(snapshot, everything, self._entries.all, snapshot.made).ledger
+        if self._ledger != before:
+            self._remember(self._named(LEDGER), dump_ledger(self._ledger))
         self._of = snapshot
 
     def _make(self, snapshot: Snapshot, calendar: CalendarFile) -> Version:
-        entries = narrowed(self._entries, calendar.groups or (), calendar.kinds or ())
+        entries = self._entries.of(calendar.name)
+        if calendar.group:
+            entries = narrowed(entries, [calendar.group])
         stamp = snapshot.made
         if snapshot.trouble is not None:
-            entries.append(_trouble_entry(snapshot.trouble, snapshot, calendar))
+            entries = [*entries, _trouble_entry(snapshot.trouble, snapshot)]
             midnight = datetime.combine(snapshot.today, time(), snapshot.zone)
             stamp = max(snapshot.trouble.since, midnight.astimezone(UTC))
         built = self._build(snapshot, calendar, entries, stamp)
@@ -143,15 +167,18 @@ class Calendars:
     def _build(
         self, snapshot: Snapshot, calendar: CalendarFile, entries: list[CalendarEntry], stamp: datetime
     ) -> Built:
-        season = snapshot.season
-        return calendar_bytes(
-            entries,
-            _settings(snapshot.loaded.collection, calendar),
-            Scope(season.start, season.end, calendar.kinds, calendar.groups),
-            snapshot.today,
-            ledger=self._ledger,
-            stamp=stamp,
+        season, collection = snapshot.season, snapshot.loaded.collection
+        settings = settings_of(
+            calendar.name,
+            collection,
+            group=calendar.group,
+            alarm_at=collection.habits.alarm_at,
+            site=self._site.address,
+            has_day_pages=self._site.has_day_pages,
+            source=f"{self._site.address}{calendar.file}" if self._site.address else "",
         )
+        scope = Scope(season.start, season.end)
+        return calendar_bytes(entries, settings, scope, snapshot.today, ledger=self._ledger, stamp=stamp)
 
     def _seal(self, file: str, data: bytes, made: datetime) -> Version:
         """The bytes with their validators. The time of change never goes back and never stays the same."""
@@ -161,15 +188,21 @@ class Calendars:
             changed = made.astimezone(UTC).replace(microsecond=0)
             changed = changed if known is None else max(changed, known[1] + _SECOND)
             self._stamps[file] = etag, changed
-            self._remember(VERSIONS, _dump_stamps(self._stamps))
+            self._remember(self._named(VERSIONS), _dump_stamps(self._stamps))
         return Version(data, gzip.compress(data, compresslevel=6, mtime=0), etag, self._stamps[file][1])
 
     def _recall(self, uid: str) -> None:
         """Take up what an earlier run, or another server on the same collection, has remembered."""
-        if self._ledger is None or self._ledger.calendar != uid or self._is_news(LEDGER):
-            self._ledger = _read_ledger(self._state.read(LEDGER), uid)
-        if self._is_news(VERSIONS):
-            self._stamps = _read_stamps(self._state.read(VERSIONS))
+        if self._ledger is None or self._ledger.calendar != uid or self._is_news(self._named(LEDGER)):
+            self._ledger = _read_ledger(self._state.read(self._named(LEDGER)), uid)
+        if self._is_news(self._named(VERSIONS)):
+            self._stamps = _read_stamps(self._state.read(self._named(VERSIONS)))
+
+    def _named(self, name: str) -> str:
+        """The file for what was published at this address: links of another would count as changes, back and forth."""
+        if not self._site.address:
+            return name
+        return f"{hashlib.sha256(self._site.address.encode()).hexdigest()[:8]}-{name}"
 
     def _is_news(self, name: str) -> bool:
         """Whether a file of the state folder is not as this run last read or wrote it."""
@@ -183,22 +216,8 @@ class Calendars:
             self._marks[name] = self._state.mark(name)
 
 
-def _settings(collection: Collection, calendar: CalendarFile) -> CalendarSettings:
-    place = collection.place
-    title = "" if calendar.file == EVERYTHING else f": {calendar.title}"
-    return CalendarSettings(
-        identity=collection.identity,
-        name=f"{place.name}{title}",
-        time_zone=place.time_zone,
-        description=say(
-            "Feeding and watering plan of trees in containers. The labels of products come first."
-        ),
-        alarm_at=collection.habits.alarm_at,
-    )
-
-
-def _trouble_entry(trouble: Trouble, snapshot: Snapshot, calendar: CalendarFile) -> CalendarEntry:
-    """One event today that says the plan is not the latest; its kind is one that the calendar shows."""
+def _trouble_entry(trouble: Trouble, snapshot: Snapshot) -> CalendarEntry:
+    """One event today that says the plan is not the latest."""
     since = trouble.since.astimezone(snapshot.zone)
     place = f"{trouble.file}:{trouble.line}: " if trouble.file else ""
     more = " " + say("And {count} more.", count=trouble.more) if trouble.more else ""
@@ -209,7 +228,7 @@ def _trouble_entry(trouble: Trouble, snapshot: Snapshot, calendar: CalendarFile)
     )
     return CalendarEntry(
         key="trouble",
-        kind=min(calendar.kinds) if calendar.kinds else Kind.NOTE,
+        kind=Kind.NOTE,
         start=snapshot.today,
         title=say("The plan is not up to date: mend {place}", place=trouble.where)
         if trouble.file
@@ -252,17 +271,20 @@ def with_calendars(
     snapshots: Snapshots,
     calendars: Calendars,
     now: Callable[[], datetime],
+    site: Callable[[], SiteAddress],
+    *,
     refusal: Callable[[Exception], Response],
 ) -> WSGIApplication:
     """A WSGI application that answers for calendars and leaves everything else to the one inside.
 
-    now: the clock. refusal: the answer that tells what went wrong.
+    now: the clock. site: where its pages are found now. refusal: the answer that tells what went wrong.
     """
 
     def find(file: str, environ: WSGIEnvironment) -> CalendarAnswer | None:
         if environ["REQUEST_METHOD"] not in ("GET", "HEAD"):
             raise MethodNotAllowed(["GET", "HEAD"])
         snapshot = snapshots.current()
+        calendars.at(site())
         version = calendars.version(snapshot, file)
         file_name = f"{address_part(snapshot.place)}-{file}"
         return None if version is None else _calendar_answer(environ, version, file_name, now())

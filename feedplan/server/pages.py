@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 
@@ -11,10 +11,10 @@ from feedplan.dose.grade import OXIDE_FACTORS
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.server.addresses import EVERYTHING, page_code, webcal
+from feedplan.server.addresses import ROUNDS, page_code, webcal
 from feedplan.server.calendars import calendar_files
 from feedplan.server.recording import RecordedEntry, taking_back
-from feedplan.server.rendering import Layout, render
+from feedplan.server.rendering import OUT_OF_SIGHT, Layout, render
 from feedplan.server.round_page import TreeLink, TreeLinks, round_page
 from feedplan.server.sink_page import (
     LABEL_SHARES,
@@ -129,6 +129,8 @@ def _tree(part: str, layout: Layout, asked: PageRequest) -> str | None:
     found = tree_page(layout.snapshot.season, collection, tree) if tree is not None else None
     if found is None:
         return None
+    if not layout.is_dated:
+        found = replace(found, ribbon=replace(found.ribbon, today=OUT_OF_SIGHT))
     days = [("", say("Today")), (layout.snapshot.today - timedelta(days=1), say("Yesterday"))]
     days += [
         (day, day_words(day, layout.snapshot.today))
@@ -192,5 +194,5 @@ def _journal(layout: Layout, asked: PageRequest) -> str:
 
 def _calendars(layout: Layout, asked: PageRequest) -> str:
     base, calendars = asked.calendar_base, calendar_files(layout.snapshot.loaded.collection)
-    code = page_code(webcal(f"{base}{EVERYTHING}")) if base else ""
+    code = page_code(webcal(f"{base}{ROUNDS}")) if base else ""
     return render("calendars.html", layout, calendars=calendars.values(), base=base, code=code)

@@ -64,6 +64,27 @@ def assets() -> Assets:
     return Assets({asset.name: asset for asset in found}, names)
 
 
+DAY_SCRIPT = "made.js"
+"""Tells the day of the plan to the files that do not say it themselves."""
+_DAY_SCRIPT = """\
+Object.assign(document.body.dataset, {dates});
+for (const place of document.querySelectorAll("[data-plan-of]")) place.textContent = {plan_of};
+for (const mark of document.querySelectorAll(".ribbon .today, .ribbon .now"))
+  mark.setAttribute("transform", "translate({along} 0)");
+"""
+OUT_OF_SIGHT = -10
+"""Where the mark of today stands on a ribbon until that script has moved it."""
+
+
+def day_script(layout: Layout, along: int | None) -> str:
+    """That script. along: where today stands on every ribbon, None if on none."""
+    today = layout.snapshot.today
+    dates = {"made": layout.made.isoformat(), "today": today.isoformat()}
+    plan_of = json.dumps(say("Plan of {day}.", day=full_day(today)) + " ")
+    moved = 0 if along is None else along - OUT_OF_SIGHT
+    return _DAY_SCRIPT.format(dates=json.dumps(dates), plan_of=plan_of, along=moved)
+
+
 def manifest(place: str, names: dict[str, str]) -> bytes:
     """What a phone needs to keep the page like a program of its own."""
     icons = [
@@ -110,13 +131,15 @@ class Layout:
     """What every page shows round its own content.
 
     made: when the page was made, with a zone. token: goes with each form; without one nothing can be recorded.
-    is_static: one of files, not of a server.
+    is_static: one of files, not of a server. is_dated: it is about its day; a file that is not stays the same from
+    day to day, and learns the day from another.
     """
 
     snapshot: Snapshot
     made: datetime
     token: str = ""
     is_static: bool = False
+    is_dated: bool = True
     names: Mapping[str, str] = field(default_factory=lambda: assets().names)
 
     def new_key(self) -> str:

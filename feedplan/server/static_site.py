@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time
 from pathlib import Path
 
 from feedplan.errors import UsageError
 from feedplan.files import clear_leftovers, write_folder
 from feedplan.server.addresses import Address
-from feedplan.server.calendars import Calendars, calendar_files
+from feedplan.server.calendars import Calendars, SiteAddress, calendar_files
 from feedplan.server.pages import PageRequest, page, tree_pages
-from feedplan.server.rendering import Layout, assets, manifest
+from feedplan.server.rendering import DAY_SCRIPT, Layout, assets, day_script, manifest
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
 from feedplan.server.state import content_of
+from feedplan.server.tree_page import today_on_ribbons
 from feedplan.words.language import say
 
 MARK = "feedplan-files.json"
@@ -47,19 +48,24 @@ def site_files(snapshot: Snapshot, calendars: Calendars, address: Address | None
     """Every file by name; the same bytes for the same plan and day. address: where they will be found, if told."""
     midnight = datetime.combine(snapshot.today, time(), snapshot.zone)
     layout = Layout(snapshot, midnight, is_static=True)
+    calendars.at(
+        SiteAddress(f"{address.base}/", has_day_pages=False) if address is not None else SiteAddress()
+    )
     asked = PageRequest({}, calendar_base=f"{address.base}/" if address is not None else "")
     names = [f"day-{day}.html" for day in strip_days(snapshot.today)]
     names += ["sink.html", "trees.html", "journal.html", "calendars.html", *tree_pages(snapshot)]
-    made = {name: page(name, layout, asked) for name in names}
+    made = {name: page(name, replace(layout, is_dated=name.startswith("day-")), asked) for name in names}
     made["index.html"] = page("", layout, asked)
     files = {
         name: text.encode().replace(_HOME, _STATIC_HOME) for name, text in made.items() if text is not None
     }
-    for file in calendar_files(snapshot.loaded.collection):
+    collection = snapshot.loaded.collection
+    for file in calendar_files(collection):
         version = calendars.version(snapshot, file)
         assert version is not None
         files[file] = version.data
     files |= {asset.name: asset.data for asset in assets().by_name.values()}
+    files[DAY_SCRIPT] = day_script(layout, today_on_ribbons(collection, snapshot.today)).encode()
     files["app.webmanifest"] = manifest(snapshot.place, assets().names)
     return files
 

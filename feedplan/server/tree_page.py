@@ -114,6 +114,11 @@ def tree_ribbon(timeline: Timeline, collection: Collection, today: date) -> Ribb
     )
 
 
+def today_on_ribbons(collection: Collection, today: date) -> int | None:
+    """Where today stands on every ribbon of its year."""
+    return _YearScale(today, collection).x(today)
+
+
 def collection_ribbon(season: Season, collection: Collection) -> Ribbon:
     """The year of the whole collection: how many trees are fed each week, and when any tree is held."""
     year = _YearScale(season.today, collection)

@@ -189,7 +189,7 @@ def test_the_command_compares_a_calendar_written_before_with_the_plan(tmp_path: 
     written = tmp_path / "trees.ics"
     answer = CliRunner().invoke(
         feedplan,
-        ["calendar", "-c", str(DEMO), "-o", str(written), "--today", "2027-06-04", "--from", "2027-06-01"],
+        ["calendar", "-c", str(DEMO), "-o", str(written), "--show", "detail", "--today", "2027-06-04"],
     )
     assert answer.exit_code == 0, answer.output
     text = run("--today", "2027-06-05", "--calendar", str(written))

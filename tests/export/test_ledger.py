@@ -346,7 +346,7 @@ def test_a_damaged_ledger_is_known_as_such(raw: bytes) -> None:
 
 def test_a_ledger_of_another_version_or_collection_is_not_used() -> None:
     raw = dump_ledger(publish([FEED]).ledger)
-    with pytest.raises(LedgerError, match="belongs to another collection"):
+    with pytest.raises(LedgerError, match="belongs to another calendar"):
         parse_ledger(raw, calendar_uid("other-yard"))
     with pytest.raises(LedgerError, match="written by another version of feedplan"):
         parse_ledger(raw.replace(b"feedplan ledger 1", b"feedplan ledger 9"), CALENDAR)

@@ -130,8 +130,8 @@ def test_numbers_go_on_from_the_calendar_when_the_ledger_is_lost_and_the_plan_ch
     assert (report.new, report.changed, report.cancelled) == (0, 1, 0)
     by_title = {str(event["SUMMARY"]): event for event in events_of(published)}
     assert by_title[changed.title]["SEQUENCE"] == 2
-    assert by_title[HOLD.title]["STATUS"] == "CANCELLED"
-    assert by_title[HOLD.title]["SEQUENCE"] == 1
+    assert by_title[f"Off: {HOLD.title}"]["STATUS"] == "CANCELLED"
+    assert by_title[f"Off: {HOLD.title}"]["SEQUENCE"] == 1
 
 
 def test_what_went_while_the_ledger_was_lost_is_cancelled(published: Path) -> None:
@@ -224,7 +224,7 @@ def test_the_events_of_another_collection_are_not_cancelled(published: Path) -> 
     window = Scope(TODAY, TODAY + timedelta(days=400))
     report = publish_calendar(published, [FEED], other, window, TODAY)
     assert (report.events, report.new, report.cancelled) == (1, 1, 0)
-    assert "belongs to another collection; the numbering of changes starts again from 0" in report.warnings[0]
+    assert "belongs to another calendar; the numbering of changes starts again from 0" in report.warnings[0]
 
 
 def test_a_full_disk_leaves_the_calendar_and_the_ledger_as_they_were(

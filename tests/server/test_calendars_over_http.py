@@ -8,6 +8,7 @@ from email.utils import format_datetime, parsedate_to_datetime
 
 import pytest
 
+from feedplan.server.calendars import SiteAddress
 from tests.server.world import COLLECTION, World, events, titles
 
 EVERYTHING = "everything.ics"
@@ -25,11 +26,17 @@ def test_a_calendar_is_sent_as_one_with_a_name_to_save_it_under(world: World) ->
 def test_each_kind_and_group_has_its_own_calendar(world: World) -> None:
     everything = {event["UID"] for event in events(world.get(EVERYTHING).data)}
     parts = {}
-    for file in ("feeding", "water", "reviews", "holds", "group-growing-on", "group-shown"):
-        parts[file] = {event["UID"] for event in events(world.get(f"{file}.ics").data)}
+    names = set()
+    for file in ("rounds", "feeding", "water", "reviews", "holds", "group-growing-on", "group-shown"):
+        data = world.get(f"{file}.ics").data
+        parts[file] = {event["UID"] for event in events(data)}
+        names.add(tuple(line for line in data.splitlines() if line.startswith((b"NAME:", b"X-WR-RELCALID:"))))
         assert parts[file]
+    assert len(names) == len(parts)
+    for file in ("feeding", "reviews", "group-growing-on", "group-shown"):
         assert parts[file] < everything
-    assert parts["feeding"] | parts["water"] | parts["reviews"] | parts["holds"] == everything
+    assert parts["rounds"].isdisjoint(everything | parts["holds"])
+    assert parts["water"] < parts["rounds"]
     assert parts["group-growing-on"].isdisjoint(parts["group-shown"])
 
 
@@ -40,12 +47,14 @@ def test_the_served_calendar_is_that_of_the_command_line(world: World) -> None:
 
     arguments = ["calendar", "-o", "-", "-c", str(world.folder), "--today", "2027-06-05"]
     written = CliRunner().invoke(feedplan, arguments).stdout_bytes
+    in_detail = CliRunner().invoke(feedplan, [*arguments, "--show", "detail"]).stdout_bytes
     stamps = ("DTSTAMP", "LAST-MODIFIED")
 
     def said(calendar: bytes) -> list[dict[str, str]]:
         return [{k: v for k, v in event.items() if k not in stamps} for event in events(calendar)]
 
-    assert said(world.get(EVERYTHING).data) == said(written)
+    assert said(world.get("rounds.ics").data) == said(written)
+    assert said(world.get(EVERYTHING).data) == said(in_detail)
 
 
 def test_an_unknown_calendar_is_not_found(world: World) -> None:
@@ -231,3 +240,31 @@ def test_a_date_beyond_all_years_gives_the_whole_calendar(world: World) -> None:
 def test_a_calendar_can_only_be_read(world: World) -> None:
     answer = world.client.post(f"/{world.secrets.write}/{EVERYTHING}")
     assert (answer.status_code, answer.headers["Allow"]) == (405, "GET, HEAD")
+
+
+def test_calendars_link_to_the_pages_that_only_read_and_say_where_they_come_from(world: World) -> None:
+    plain = world.get("rounds.ics").data
+    assert b"URL:" not in plain
+    assert b"SOURCE" not in plain
+    base = f"https://trees.example.org/plan/{world.secrets.read}/"
+    world.calendars.at(SiteAddress(base))
+    version = world.calendars.version(world.snapshots.current(), "rounds.ics")
+    assert version is not None
+    text = version.data.replace(b"\r\n ", b"").decode()
+    assert f"SOURCE;VALUE=URI:{base}rounds.ics" in text
+    assert text.count(f"\r\nURL:{base}") == text.count("BEGIN:VEVENT")
+    assert world.secrets.write not in text
+
+
+def test_two_addresses_of_one_plan_do_not_count_as_changes_of_each_other(world: World) -> None:
+    snapshot = world.snapshots.current()
+
+    def numbers(address: str) -> set[str]:
+        world.calendars.at(SiteAddress(address))
+        version = world.calendars.version(snapshot, "rounds.ics")
+        assert version is not None
+        return {event["SEQUENCE"] for event in events(version.data)}
+
+    assert [numbers(at) for at in ("https://a.example/", "https://b.example/", "https://a.example/")] == [
+        {"0"}
+    ] * 3

@@ -250,3 +250,28 @@ def test_a_link_to_a_folder_keeps_pointing(publish: Publish, site: Path, tmp_pat
     assert publish(to=link).exit_code == 0
     assert link.is_symlink()
     assert (site / "index.html").exists()
+
+
+def test_a_day_later_only_what_is_about_days_is_written_anew(publish: Publish, site: Path) -> None:
+    publish(today="2027-12-10")
+    before = contents(site)
+    publish(today="2027-12-11")
+    after = contents(site)
+    changed = {name for name in before.keys() & after.keys() if before[name] != after[name]}
+    about_days = {name for name in changed if name.startswith(("day-", "index.")) or name.endswith(".ics")}
+    # Bracken is held, and how long it has been grows by the day.
+    assert changed - about_days == {"made.js", "feedplan-files.json", "tree-bracken.html"}
+    assert {"sink.html", "journal.html", "calendars.html", "tree-teasel.html"} <= before.keys() - changed
+    for name in about_days:
+        if name.endswith(".ics"):  # a day goes at one end of what is shown, a day comes at the other
+            old, new = ({event["UID"]: event for event in events(data[name])} for data in (before, after))
+            assert all(old[uid] == new[uid] for uid in old.keys() & new.keys())
+
+
+def test_a_file_that_is_not_about_a_day_learns_it_from_another(publish: Publish, site: Path) -> None:
+    publish()
+    found = contents(site)
+    assert b"2027" not in found["sink.html"].split(b"<main")[0]
+    assert b'<script src="made.js" defer>' in found["sink.html"]
+    assert b'"today": "2027-06-05"' in found["made.js"]
+    assert b'data-today="2027-06-05"' in found["day-2027-06-06.html"]

@@ -25,6 +25,8 @@ from feedplan.model.statement import Statement
 
 # How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.
 ASK_FOR = timedelta(weeks=4)
+_KEPT_FOR = timedelta(days=60)
+"""So long a question stays where it was asked, longer than calendars reach back: what is past stays as it was told."""
 SHOWN_AFTER = timedelta(days=14)
 """So long after its day planned work is still told of; then nobody means to do it any more. Judgement."""
 
@@ -70,7 +72,7 @@ def _sighting_alert(members: Sequence[tuple[Contradiction, Timeline]], end: date
 def reviews_of(
     timelines: Sequence[Timeline], shown: tuple[date, date], today: date, hemisphere: Hemisphere
 ) -> tuple[Review, ...]:
-    """Every look due at a held tree in the days shown, each on its own day; those already answered are left out."""
+    """Every look due at a held tree in the days shown, each on its own day; those answered later are left out."""
     reviews = [
         review
         for timeline in timelines
@@ -95,12 +97,12 @@ def _is_told_of(timeline: Timeline, hold: Hold, day: date) -> bool:
 
 
 def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere) -> Iterator[Review]:
-    if hold.until is not None and hold.until <= today:
-        return
+    over = date.max if hold.until is None else hold.until
     answers = [e.day for e in timeline.entries if isinstance(e.fact, Seen) and e.day > hold.start]
     answered = max(answers, default=date.min)
     for number, day in enumerate(hold.reviews, start=1):
-        if day > answered or day >= today:
+        # One answered on its day stays there: what is past stays as it was told.
+        if day < over and (day >= answered or day >= today):
             year = season_of(day, hemisphere)
             asks = (
                 hold.asks_from is not None
@@ -108,9 +110,9 @@ def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere
                 and year == season_of(hold.start, hemisphere)
             )
             carry_to = year + 1 if asks else None
-            yield Review(
-                f"review/{timeline.lineage}/{hold.key}/{number}", day, timeline, hold, number, carry_to
-            )
+            key = f"review/{timeline.lineage}/{hold.key}/{number}"
+            is_answered = day <= answered or over <= today
+            yield Review(key, day, timeline, hold, number, carry_to, is_answered)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,8 +157,8 @@ def _stages_that_matter(timeline: Timeline, season: int) -> tuple[frozenset[str]
 def _question(timeline: Timeline, at: StageDate, waits_until: date | None, today: date) -> _Question | None:
     """When to ask after a stage; None when it is too late to.
 
-    A stage on which feeding waits is asked after until it is seen or its period is over; others for some weeks. One put
-    off on which nothing waits, as a hold's end opened its period, is not asked after.
+    One on which feeding waits is asked after each week until it is seen or its period is over; others for some weeks.
+    One put off on which nothing waits, as a hold's end opened its period, is not asked after.
     """
     if at.origin is Origin.AWAITED and waits_until is None:
         return None
@@ -165,21 +167,13 @@ def _question(timeline: Timeline, at: StageDate, waits_until: date | None, today
         # The same weekday as the typical date, so that the question stays put while the prediction moves by a day.
         day = at.early - timedelta(days=(at.early.weekday() - at.typical.weekday()) % 7)
         last = waits_until or at.late + ASK_FOR
-        until = min(last, max(at.late, today + WEEK))
-        return _Question(timeline, at, day, until, awaited) if today <= last else None
-    day = _day_to_ask(at.day or at.known, at.origin is Origin.AWAITED, today)
-    if waits_until is None and (day - (at.day or at.known)) > ASK_FOR:
-        return None
-    if waits_until is not None and day > waits_until:
-        return None
-    return _Question(timeline, at, day, None, awaited)
-
-
-def _day_to_ask(day: date, awaited: bool, today: date) -> date:
-    """The day itself, then each week while nobody answers; one found not to have come is asked after a week later."""
-    if awaited:
-        day += WEEK
-    return day if day >= today else day + WEEK * -(-(today - day).days // 7)
+    else:
+        # One found not to have come is asked after a week later.
+        day = (at.day or at.known) + (WEEK if at.origin is Origin.AWAITED else timedelta())
+        last = waits_until or day + ASK_FOR
+    # Asked to the last day from the first on: a calendar entry that grew by the day would never stand still.
+    is_told = day <= last and today <= last + _KEPT_FOR
+    return _Question(timeline, at, day, last, awaited) if is_told else None
 
 
 def _prompt(key: tuple[str, str, str, str], questions: Sequence[_Question]) -> StagePrompt:
@@ -203,14 +197,20 @@ def _prompt(key: tuple[str, str, str, str], questions: Sequence[_Question]) -> S
 
 
 def note_events(notes: Sequence[YearlyNote], start: date, end: date) -> tuple[NoteEvent, ...]:
-    """The grower's own notes between two days; a yearly one on 29 February shows on the 28th in common years."""
+    """The grower's own notes between two days; a yearly one on 29 February shows on the 28th in common years.
+
+    Each is known by its words, so that it stays itself when it moves and when others are put before it.
+    """
     found = []
-    for index, note in enumerate(notes, start=1):
+    said: list[str] = []
+    for note in notes:
+        said.append(note.say)
         if isinstance(note.on, DayOfYear):
             days = [note.on.in_year(year) for year in range(start.year, end.year + 1)]
         else:
             days = [note.on]
-        found += [NoteEvent(f"note/{index}/{day.year}", day, note) for day in days if start <= day <= end]
+        name = f"{note.say}/{said.count(note.say)}"
+        found += [NoteEvent(f"note/{name}/{day.year}", day, note) for day in days if start <= day <= end]
     return tuple(sorted(found, key=lambda event: (event.day, event.key)))
 
 

@@ -8,10 +8,11 @@ from datetime import date
 from decimal import Decimal
 
 from feedplan.dose.arithmetic import cans_needed
-from feedplan.engine.season import RoundItem, SolidItem, Timeline
+from feedplan.engine.season import RoundItem, Season, SolidItem, Timeline
 from feedplan.engine.sink.can import can_of
 from feedplan.model.collection import Collection
-from feedplan.model.course import FeedEvent, SolidEvent
+from feedplan.model.course import FeedEvent, SolidEvent, Status
+from feedplan.model.reason import Rule
 
 CanOn = Callable[[date], Decimal]
 """The can that is or was mixed in on a day [L]."""
@@ -102,3 +103,22 @@ def _solid_item(members: Sequence[tuple[Timeline, SolidEvent]]) -> SolidItem:
         timelines=tuple(timeline for timeline, _ in members),
         events=tuple(event for _, event in members),
     )
+
+
+def told_items(season: Season, day: date) -> list[RoundItem]:
+    """The feeds of a day as they were told: one that nobody gave stays on its own day."""
+    asked = []
+    for item in season.rounds:
+        is_late = item.status in _NOT_GIVEN
+        if (item.events[0].told if is_late else item.day) == day and item.status is not Status.NOT_GIVEN:
+            as_asked = replace(item, day=day, events=tuple(map(_as_asked, item.events))) if is_late else item
+            asked.append(as_asked)
+    return asked
+
+
+_NOT_GIVEN = (Status.OVERDUE, Status.MISSED)
+
+
+def _as_asked(event: FeedEvent) -> FeedEvent:
+    reasons = tuple(reason for reason in event.reasons if reason.rule is not Rule.OVERDUE)
+    return replace(event, day=event.told, status=Status.PLANNED, reasons=reasons)

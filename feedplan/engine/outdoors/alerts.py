@@ -27,7 +27,7 @@ from feedplan.model.alert import (
     StrongWind,
     WindyDays,
 )
-from feedplan.model.climate import ClimateDay
+from feedplan.model.climate import STALE_AFTER_DAYS, ClimateDay
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Hold
 from feedplan.model.moment import Hemisphere
@@ -63,7 +63,7 @@ def _stale(outdoors: Outdoors) -> Iterator[Alert]:
     last = climate.last_observed if climate is not None else None
     if climate is None or last is None or not outdoors.is_stale:
         return
-    day = outdoors.today
+    day = last + DAY * (STALE_AFTER_DAYS + 2)  # the first day on which it is, so that the alert stays there
     yield Alert(f"alert/stale/{last}", AlertKind.STALE, day, day, RecordEnds(last))
 
 
