@@ -21,7 +21,7 @@ _LEFT_OVER_L = Decimal("0.5")
 def can_steps(plan: CanPlan, *, short: bool = False) -> Iterator[tuple[str, ...]]:
     """Each weighing of a day: what is weighed into what, then line by line what is done with it.
 
-    short: without spoons, what each tree is poured, and what is left over.
+    short: a line for each filling, without spoons, what each tree is poured, and what is left over.
     """
     for batch in plan.batches:
         lines = list(_lines(batch, short=short))
@@ -40,16 +40,16 @@ def left_over_line(plan: CanPlan) -> Iterator[str]:
 def _lines(batch: CanBatch, *, short: bool) -> Iterator[str]:
     first = batch.fills[0]
     is_liquid = all(product.form == LIQUID for product, _ in batch.weighed)
-    yield say(
+    begun = say(
         _BEGUN[is_liquid, bool(first.servings)],
         amounts=" + ".join(_amount_words(product, amount, short=short) for product, amount in batch.weighed),
         litres=_water_words(batch, first.litres, first.litres),
         ppm=_strength(first, short=short),
     )
-    yield from _pour_lines(first, short=short)
-    for before, after in pairwise(batch.fills):
-        yield _fill_words(batch, before, after, short=short)
-        yield from _pour_lines(after, short=short)
+    filled = (_fill_words(batch, before, after, short=short) for before, after in pairwise(batch.fills))
+    for fill, line in zip(batch.fills, (begun, *filled), strict=True):
+        steps = [line, *_pour_lines(fill, short=short)]
+        yield from [" ".join(steps)] if short else steps
     yield from () if short else _rest_lines(batch)
 
 

@@ -107,7 +107,7 @@ def _question(review: Review) -> str:
 
 def _mixes(day: Day) -> Iterator[str]:
     """Each weighing with what is poured of it; then feeds that no can here makes, by group."""
-    yield from (" ".join(step) for step in can_steps(day.cans, short=True))
+    yield from (line for step in can_steps(day.cans, short=True) for line in step)
     for mix in day.to_mix:
         if mix.item.can is None or mix.item.key in day.cans.not_made:
             names = names_words(mix.item.timelines, mix.item.day)
