@@ -180,6 +180,14 @@ def test_a_feed_that_hardly_conducts_is_not_told_from_water() -> None:
     assert not expected_ec(feed("20-10-20", 5), 0.65).is_telling  # 0.03 mS/cm
 
 
+def test_a_labels_figure_is_good_to_a_twentieth_and_a_pen_to_a_twentieth_of_a_millisiemens() -> None:
+    """Judgement, both: labels print two digits, for one strength; a cheap pen shows hundredths and drifts."""
+    least = expected_ec(feed("20-10-20", 10), 0.53)
+    assert [least.low, least.high] == pytest.approx([0.05035, 0.05565])
+    assert least.is_telling
+    assert not expected_ec(feed("20-10-20", 10), 0.52).is_telling
+
+
 @pytest.mark.parametrize(
     "name", [name for name, salt in SALTS.items() if salt.n_atoms and not salt.is_restricted]
 )
