@@ -136,6 +136,30 @@ def test_grains_lie_within_their_remembered_ranges_and_say_so(
 
 
 @pytest.mark.parametrize(
+    ("name", "regression_water", "regression_available"),
+    [
+        ("akadama", (0.368, 0.312, 0.281), 0.132),
+        ("kanuma", (0.466, 0.397, 0.360), 0.147),
+        ("pumice", (0.309, 0.266, 0.243), 0.106),
+        ("lava", (0.205, 0.168, 0.149), 0.068),
+        ("perlite", (0.398, 0.327, 0.289), 0.127),
+        ("fired clay", (0.437, 0.382, 0.352), 0.132),
+        ("grit", (0.124, 0.088, 0.070), 0.048),
+        ("bark", (0.541, 0.444, 0.372), 0.164),
+        ("peat", (0.913, 0.834, 0.725), 0.334),
+        ("coir", (0.775, 0.648, 0.521), 0.268),
+    ],
+)
+def test_what_each_component_holds_is_as_before(
+    name: str, regression_water: tuple[float, ...], regression_available: float
+) -> None:
+    """Regression values at 5, 10 and 20 cm, available at 10 cm: how steeply grains dry with height is judgement."""
+    mix = read_mix(name)
+    assert [mix.water(depth_cm) for depth_cm in (5, 10, 20)] == pytest.approx(regression_water, abs=0.0006)
+    assert mix.available(10) == pytest.approx(regression_available, abs=0.0006)
+
+
+@pytest.mark.parametrize(
     ("name", "least", "most"),
     [("mineral", 0.10, 0.15), ("mineral and organic", 0.15, 0.20), ("peaty", 0.25, 0.30)],
 )
