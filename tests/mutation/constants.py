@@ -58,12 +58,15 @@ NEAR = {
     " tests/scenarios/test_solid_feed.py",
     "engine/feeding/solid_counts": "tests/dose/test_dose_release.py tests/scenarios/test_solid_feed.py"
     " tests/scenarios/test_nitrogen_against_the_usual.py",
-    "engine/holds": "tests/scenarios/test_holds.py tests/schedules/test_standing_holds.py",
-    "engine/outdoors": "tests/scenarios/test_weather.py tests/scenarios/test_rain.py tests/engine/test_climate.py",
+    "engine/holds": "tests/scenarios/test_once_seen.py tests/scenarios/test_holds.py"
+    " tests/schedules/test_standing_holds.py",
+    "engine/outdoors": "tests/cli/test_weather_and_water.py tests/scenarios/test_weather.py"
+    " tests/scenarios/test_rain.py tests/engine/test_climate.py",
     "engine/sink": "tests/scenarios/test_at_the_sink.py tests/engine/test_shelf.py"
     " tests/scenarios/test_what_is_in_the_can.py",
     "engine/stages": "tests/stages/test_prediction.py tests/stages/test_growth_that_repeats.py",
     "engine/water": "tests/engine/test_check_rates.py tests/demo/test_one_rate.py",
+    "engine/water/checks": "tests/engine/test_looks.py tests/demo/test_one_rate.py",
     "engine/water/waters": "tests/engine/test_waters_and_flushes.py",
 }
 WIDER = (
