@@ -96,6 +96,13 @@ def test_measured_single_salts_come_out_at_feed_strength(
     assert ours == pytest.approx(measured, rel=row["tolerance"])
 
 
+@pytest.mark.parametrize(("mmol_per_l", "regression_ms_cm"), [(10, 1.1781), (50, 5.4586), (100, 10.4190)])
+def test_salt_water_conducts_as_before(mmol_per_l: float, regression_ms_cm: float) -> None:
+    """Regression values at 25 °C: of sodium only the limit at infinite dilution is held against a source above."""
+    found = conductivity_ms_cm({"Na+": mmol_per_l, "Cl-": mmol_per_l})
+    assert found == pytest.approx(regression_ms_cm, abs=0.0001)
+
+
 @pytest.mark.parametrize(
     "row", rows("strong_solutions", TABLE), ids=lambda row: f"{row['salt']} {row['mass_percent']} %"
 )
