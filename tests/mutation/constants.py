@@ -62,7 +62,7 @@ NEAR = {
     " tests/schedules/test_standing_holds.py",
     "engine/outdoors": "tests/cli/test_weather_and_water.py tests/scenarios/test_weather.py"
     " tests/scenarios/test_rain.py tests/engine/test_climate.py",
-    "engine/sink": "tests/scenarios/test_at_the_sink.py tests/engine/test_shelf.py"
+    "engine/sink": "tests/dose/test_sink_phrasings.py tests/scenarios/test_at_the_sink.py tests/engine/test_shelf.py"
     " tests/scenarios/test_what_is_in_the_can.py",
     "engine/stages": "tests/stages/test_prediction.py tests/stages/test_growth_that_repeats.py",
     "engine/water": "tests/engine/test_check_rates.py tests/demo/test_one_rate.py",
