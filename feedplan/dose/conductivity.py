@@ -76,7 +76,7 @@ IONS: Mapping[str, Ion] = {
 
 # Pairs with sulfate and their association constants at 25 °C (USGS PHREEQC database, phreeqc.dat, log K). Those of
 # potassium and ammonium are left out: the table's sulfate was measured with them in, and comes out right without.
-_PAIRS = {"Ca++": ("CaSO4", 10**2.25), "Mg++": ("MgSO4", 10**2.37)}
+PAIRS = {"Ca++": ("CaSO4", 10**2.25), "Mg++": ("MgSO4", 10**2.37)}
 
 
 def ionic_strength(ions: Mapping[str, float]) -> float:
@@ -96,21 +96,21 @@ def conductivity_ms_cm(ions_mmol_per_l: Mapping[str, float], temp_c: float = 25.
 
 def _paired_off(total: Mapping[str, float]) -> dict[str, float]:
     """The same solution with cations and sulfate paired up as far as they do [mol/kg]."""
-    cations = [name for name in _PAIRS if name in total]
+    cations = [name for name in PAIRS if name in total]
     if "SO4--" not in total or not cations:
         return dict(total)
     free, sulfate = dict(total), total["SO4--"]
     for _ in range(50):  # settles within 1e-9 in about 20 rounds at feed strength
         bound = {}
         for cation in cations:
-            association = _PAIRS[cation][1]
+            association = PAIRS[cation][1]
             pull = association * _activity_ratio(cation, ionic_strength(free)) * sulfate
             bound[cation] = total[cation] * pull / (1 + pull)
         sulfate = (sulfate + max(total["SO4--"] - sum(bound.values()), 0.0)) / 2
         free = {**total, "SO4--": sulfate}
         for cation, amount in bound.items():
             free[cation] = total[cation] - amount
-            free[_PAIRS[cation][0]] = amount
+            free[PAIRS[cation][0]] = amount
     return free
 
 
@@ -192,7 +192,7 @@ class ExpectedEc:
         return ec_at(self.likely, temp_c)
 
 
-_ION_OF_ELEMENT = {
+ION_OF_ELEMENT = {
     "P": "H2PO4-",
     "K": "K+",
     "Ca": "Ca++",
@@ -253,8 +253,8 @@ def feed_ions(dose: Dose, nitrogen_percents: Mapping[str, Decimal]) -> dict[str,
     """
     ions: dict[str, float] = {}
     for element, mg in dose.nutrients_mg_per_l.items():
-        if element in _ION_OF_ELEMENT and mg:
-            ions[_ION_OF_ELEMENT[element]] = float(mg / ATOMIC_WEIGHTS[element])
+        if element in ION_OF_ELEMENT and mg:
+            ions[ION_OF_ELEMENT[element]] = float(mg / ATOMIC_WEIGHTS[element])
     for form, ion in _ION_OF_FORM.items():
         percent = nitrogen_percents.get(form, Decimal(0))
         if percent:

@@ -105,7 +105,7 @@ def _fill_words(batch: CanBatch, before: CanFill, after: CanFill, *, short: bool
 def _pour_lines(fill: CanFill, *, short: bool) -> Iterator[str]:
     pours = [pour for serving in fill.servings for pour in serving.pours]
     if pours:
-        trees = ", ".join(_pour_words(pour, short=short) for pour in pours)
+        trees = ", ".join(_pour_words(pour, short=short or len(pours) == 1) for pour in pours)
         yield say("Pour {litres}: {trees}.", litres=measured_words(fill.poured), trees=trees)
 
 

@@ -20,6 +20,7 @@ from feedplan.server.sink_page import (
     LABEL_SHARES,
     STRENGTHS_PPM,
     can_choices,
+    rich_figures,
     sink_page,
     sink_sentences,
 )
@@ -152,6 +153,7 @@ def _sink(layout: Layout, asked: PageRequest) -> str:
         cans=can_choices(collection.habits.can_litres, chosen),
         factors={name: str(OXIDE_FACTORS[name]) for name in ("P", "K")},
         sentences=sink_sentences(),
+        rich=rich_figures(),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import Decimal, InvalidOperation
 
 from feedplan.dose.arithmetic import (
@@ -13,7 +13,9 @@ from feedplan.dose.arithmetic import (
     stock_for_small,
     work_out_dose,
 )
-from feedplan.dose.grade import Grade
+from feedplan.dose.ceilings import EC, USUAL
+from feedplan.dose.conductivity import ION_OF_ELEMENT, IONS, IONS_SHARE, PAIRS
+from feedplan.dose.grade import ATOMIC_WEIGHTS, Grade
 from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare, PpmN, Strength
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection
@@ -72,11 +74,11 @@ def sink_page(collection: Collection, form: Mapping[str, str]) -> SinkPage:
 
 
 def _for_script(name: str, product: Product) -> dict[str, object]:
-    """A product of the shelf. mg: nutrients in one gram or millilitre [mg]. rate, most: per litre, None for none."""
+    """A product of the shelf. mg: nutrients in one gram or ml [mg], N first. rate, most: per litre, None for none."""
     return {
         "title": name,
         "unit": product.unit,
-        "mg": {element: float(mg) for element, mg in product.mg_per_unit.items()},
+        "mg": [(element, float(mg)) for element, mg in product.mg_per_unit.items()],  # JSON here sorts names
         "spoon": _number_or_none(product.spoon_g),
         "rate": _number_or_none(product.label_rate_per_l),
         "most": _number_or_none(product.highest_per_l),
@@ -119,6 +121,30 @@ def sink_sentences() -> dict[str, str]:
         "gives": say("Gives {n} ppm N, {others} (mg per litre, as elements)."),
         "cut": say("Cut from {asked} to {amount} {unit} per litre: the label allows no more."),
         "strong": say("Strong: above 250 ppm N salts can burn roots. Follow the label; start lower."),
+        "too_rich": say(
+            "Too rich for trees in pots: {words}. Make it {percent} % as strong, {ppm} ppm N; a feed with more N for "
+            "its P and K can be stronger."
+        ),
+        "too_rich_no_n": say("Too rich for trees in pots: {words}. Make it {percent} % as strong."),
+        "over": say("{holds} mg {what} per litre, above {most}"),
+        "over_ec": say("{holds} mS/cm over the water's own, above {most}"),
+    }
+
+
+def rich_figures() -> dict[str, object]:
+    """By which the page's script finds what is too rich, as `feedplan.dose.ceilings` does.
+
+    most: the ceilings [mg/L as element, mS/cm]. ions, ion_of, pairs: of `feedplan.dose.conductivity`; weights [g/mol].
+    unsure: how far conductivity may be off [share].
+    """
+    most = {"P": USUAL.p_mg_per_l, "K": USUAL.k_mg_per_l, EC: USUAL.ec_ms_per_cm}
+    return {
+        "most": {what: float(value) for what, value in most.items()},
+        "ions": {name: asdict(ion) for name, ion in IONS.items()},
+        "ion_of": ION_OF_ELEMENT,
+        "weights": {element: float(ATOMIC_WEIGHTS[element]) for element in ION_OF_ELEMENT},
+        "pairs": PAIRS,
+        "unsure": IONS_SHARE,
     }
 
 

@@ -96,6 +96,13 @@ def test_measured_single_salts_come_out_at_feed_strength(
     assert ours == pytest.approx(measured, rel=row["tolerance"])
 
 
+@pytest.mark.parametrize(("mmol_per_l", "regression_ms_cm"), [(10, 1.1781), (50, 5.4586), (100, 10.4190)])
+def test_salt_water_conducts_as_before(mmol_per_l: float, regression_ms_cm: float) -> None:
+    """Regression values at 25 °C: of sodium only the limit at infinite dilution is held against a source above."""
+    found = conductivity_ms_cm({"Na+": mmol_per_l, "Cl-": mmol_per_l})
+    assert found == pytest.approx(regression_ms_cm, abs=0.0001)
+
+
 @pytest.mark.parametrize(
     "row", rows("strong_solutions", TABLE), ids=lambda row: f"{row['salt']} {row['mass_percent']} %"
 )
@@ -178,6 +185,14 @@ def test_products_and_water_add_up_and_say_each_thing_once() -> None:
 def test_a_feed_that_hardly_conducts_is_not_told_from_water() -> None:
     assert expected_ec(feed("20-10-20", 100), 0.65).is_telling
     assert not expected_ec(feed("20-10-20", 5), 0.65).is_telling  # 0.03 mS/cm
+
+
+def test_a_labels_figure_is_good_to_a_twentieth_and_a_pen_to_a_twentieth_of_a_millisiemens() -> None:
+    """Judgement, both: labels print two digits, for one strength; a cheap pen shows hundredths and drifts."""
+    least = expected_ec(feed("20-10-20", 10), 0.53)
+    assert [least.low, least.high] == pytest.approx([0.05035, 0.05565])
+    assert least.is_telling
+    assert not expected_ec(feed("20-10-20", 10), 0.52).is_telling
 
 
 @pytest.mark.parametrize(

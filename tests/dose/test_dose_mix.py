@@ -62,6 +62,16 @@ def test_half_the_nitrogen_from_each_of_two_products() -> None:
     assert [float(amount) for _, amount in mix.parts] == pytest.approx([0.25, 0.3226], abs=0.0001)
 
 
+def test_a_mix_at_its_own_strength_misses_as_it_did() -> None:
+    """Definition: the root of the weighted squares of the misses, with no product at its limit."""
+    wanted = target(100, 10, 90)
+    found = find_mix(shelf(["20-20-20", "15.5-0-0"]), wanted)
+    again = found.times(Decimal(1), wanted)
+    assert found.miss > 1
+    assert again.miss == pytest.approx(found.miss)
+    assert again.misses == pytest.approx(found.misses)
+
+
 @pytest.mark.parametrize("row", rows("ratios", TABLE))
 def test_a_label_ratio_becomes_elements(row: dict[str, Any]) -> None:
     ratio = [Decimal(str(part)) for part in row["ratio"]]

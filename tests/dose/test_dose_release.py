@@ -108,6 +108,24 @@ def test_what_no_curve_meets_is_known_with_how_far_off_it_is(row: dict[str, Any]
     assert off == pytest.approx(row["misses_by"], abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("form", "regression_percents"),
+    [
+        ("organic", (22.92, 38.50, 52.99)),
+        ("pellets", (14.78, 24.91, 34.95)),
+        ("cake", (30.13, 36.76, 39.12)),
+        ("manure", (7.85, 13.22, 18.53)),
+        ("compost", (0.50, 0.86, 1.42)),
+    ],
+)
+def test_how_each_kind_of_organic_feed_begins_is_as_before(
+    form: str, regression_percents: tuple[float, ...]
+) -> None:
+    """Regression values, after 3, 7 and 28 days at 10 °C: few trials tell the first days."""
+    found = [percent_out(days, 10, form) for days in (3, 7, 28)]
+    assert found == pytest.approx(regression_percents, abs=0.05)
+
+
 def test_the_quick_store_speeds_up_with_warmth_as_litter_did() -> None:
     row = rows("litter_speed", TABLE)[0]
     (cold, *_, warm), (slow, *_, fast) = row["temps_c"], row["per_day"]

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import molmass
+import numpy as np
 import periodictable
 import pytest
+from scipy.interpolate import BarycentricInterpolator
 
 from feedplan.dose.grade import ELEMENT_OF_OXIDE, OXIDE_FACTORS
 from feedplan.dose.salts import SALTS, Salt
@@ -96,3 +98,18 @@ def test_less_dissolves_in_the_cold_and_nothing_is_claimed_below_the_table(salt:
     assert len(known) == len(found)
     assert known == sorted(known)
     assert salt.solubility.at(coldest - 0.1) is None
+
+
+@pytest.mark.parametrize(
+    "salt",
+    [salt for salt in SALTS.values() if salt.solubility and len(salt.solubility.points) >= 4],
+    ids=lambda salt: salt.name,
+)
+def test_each_row_of_a_long_solubility_table_is_what_its_other_rows_foretell(salt: Salt) -> None:
+    """Solubility is a smooth curve, so that a figure copied wrongly stands out; a hydrate's rises the most steeply."""
+    assert salt.solubility is not None
+    temps_c, grams = map(np.array, zip(*salt.solubility.points, strict=True))
+    for at in range(1, len(temps_c) - 1):
+        others = np.arange(len(temps_c)) != at
+        foretold = BarycentricInterpolator(temps_c[others], grams[others])(temps_c[at])
+        assert float(foretold) == pytest.approx(grams[at], rel=0.01), temps_c[at]

@@ -247,6 +247,17 @@ def test_frozen_days_ahead_are_a_spell_and_take_no_check_away() -> None:
     assert entry.days == 3
 
 
+@pytest.mark.parametrize(("frozen", "spells"), [((6, 8), [(1, 3)]), ((6, 9), [(1, 1), (4, 4)])])
+def test_one_quieter_day_does_not_end_a_spell_and_two_do(
+    frozen: tuple[int, ...], spells: list[tuple[int, int]]
+) -> None:
+    """Judgement: one milder day thaws no pot, and a spell told as two would ring twice."""
+    january = date(2028, 1, 10)
+    table = daily(january - 5 * DAY, dict.fromkeys(frozen, (-7, -1)), days=12).replace("11,20", "2,7")
+    found = season_of(loaded(daily=table), january).frosts
+    assert [((each.start - january).days, (each.end - january).days) for each in found] == spells
+
+
 def entries_of(here: Loaded, today: date) -> dict[str, CalendarEntry]:
     return {entry.key: entry for entry in calendar_entries(season_of(here, today), here.collection)}
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import CheckStretch, Season
-from feedplan.engine.water.checks import EVERY_DAY, looks_a_week, looks_on, weekdays_of
+from feedplan.engine.water.checks import EVERY_DAY, litres_for_look, looks_a_week, looks_on, weekdays_of
 from feedplan.engine.water.thirst import LADDER
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import CalendarEntry, Kind
@@ -60,6 +60,15 @@ def test_looks_of_a_week_lie_as_far_apart_as_they_can(count: int) -> None:
     days = weekdays_of(CheckRate(Decimal(count), "so often"))
     gaps = [after - before for before, after in pairwise((*days, days[0] + 7))]
     assert max(gaps) == -(-7 // count)
+
+
+@pytest.mark.parametrize(
+    ("words", "litres"),
+    [("3 times a day", "0.14"), ("twice a day", "0.21"), ("once a day", "0.42"), ("twice a week", "1.5")],
+)
+def test_at_a_look_a_pot_takes_what_it_drank_since_the_last(words: str, litres: str) -> None:
+    """Arithmetic, to two figures: 0.42 L a day is 2.94 L a week, over the looks of a week."""
+    assert litres_for_look(0.42, parse_check_rate(words)) == Decimal(litres)
 
 
 @pytest.mark.parametrize(

@@ -58,6 +58,15 @@ def solid_mg_per_l(year: Plan, season: int = 2027) -> Decimal:
     return sum((s.mg_n_per_l for s in year.season.timelines[0].solids if s.season == season), Decimal(0))
 
 
+def test_what_a_solid_feed_has_given_is_known_by_the_first_of_each_month_of_its_season() -> None:
+    """Its release bends with the weather: straight lines from laying to the year's end would hide that."""
+    year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, today="2027-03-20", schedules=V)
+    solid = next(s for s in year.season.timelines[0].solids if s.season == 2027)
+    days = [day for day, _ in solid.course]
+    assert (days[0], days[-1]) == (date(2027, 4, 1), date(2027, 12, 31))
+    assert {date(2027, month, 1) for month in range(5, 13)} <= {*days}
+
+
 def test_the_schedule_lays_solid_feed_at_its_interval_and_lifts_what_is_left_when_the_period_ends() -> None:
     year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, today="2027-03-20", schedules=V)
     # 1 April and every 35 days; the one due on 19 August is past the stop.

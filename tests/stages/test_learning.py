@@ -122,3 +122,10 @@ def test_two_or_three_seasons_keep_the_base_and_one_teaches_nothing() -> None:
         found = fit(record, made_dates(2.0, 150, years), 5.0)
         assert found is not None
         assert found.base_c == 5.0
+
+
+def test_four_seasons_are_enough_to_find_the_base() -> None:
+    """Judgement: two numbers from two or three years would fit the weather's noise."""
+    found = fit(DailyCounts(northern_climate()), made_dates(2.0, 150, range(2003, 2007)), 5.0)
+    assert found is not None
+    assert abs(found.base_c - 2.0) <= 1.0

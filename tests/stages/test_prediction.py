@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.stages.courses import Count, Courses, DailyCounts
-from feedplan.engine.stages.prediction import Prediction, Sightings, StageSite, predict, shortened_on
+from feedplan.engine.stages.prediction import (
+    PARTS_OF_RANGE,
+    Prediction,
+    Sightings,
+    StageSite,
+    predict,
+    shortened_on,
+)
 from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, Standing
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.stage import Chill, Clock, Counting, DrawnTowards, Measure, StageRule
@@ -213,6 +221,11 @@ def test_what_was_seen_on_the_tree_itself_wins_over_others() -> None:
     clock = {"bud burst": warmth(75), "leaves open": warmth(40, after="bud burst")}
     found = told(clock, EVEN, seen={"bud burst": date(2027, 3, 1)}, elsewhere=seen_on(9, date(2027, 2, 10)))
     assert found["leaves open"].day == date(2027, 3, 5)
+
+
+def test_a_range_is_tried_at_the_middles_of_five_equal_parts() -> None:
+    ends = [-1 + 2 * part / 5 for part in range(6)]
+    assert list(PARTS_OF_RANGE) == pytest.approx([(one + other) / 2 for one, other in pairwise(ends)])
 
 
 def test_past_years_give_the_middle_and_the_span_of_a_year_to_come() -> None:

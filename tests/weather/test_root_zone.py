@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.weather.root_zone import CLEAR_DAY_MJ_PER_M2, root_zone_mean_c, root_zone_peak_c
+from feedplan.weather.root_zone import ALBEDO, CLEAR_DAY_MJ_PER_M2, root_zone_mean_c, root_zone_peak_c
 
 # SWAT Theoretical Documentation, Eqs. 2.3.9 and 2.3.10 (read): T = Tmean + ((Rs (1 - albedo) - 14) / 20) (Tmax - Tmin)
 # / 2, worked out by hand. At 34 MJ/m2 absorbed half the range is added, at 14 nothing, and on dull days some taken.
@@ -25,6 +25,12 @@ def test_the_mean_is_that_of_a_bare_soil(
 ) -> None:
     assert root_zone_mean_c(low, high, solar, albedo) == pytest.approx(mean_c, abs=1e-9)
     assert root_zone_mean_c(low, high, solar, albedo, 3.0) == pytest.approx(mean_c + 3, abs=1e-9)
+
+
+@pytest.mark.parametrize(("colour", "mean_c"), [("dark", 22.125), ("brown", 21.3125), ("white", 19.0)])
+def test_the_paler_a_pot_the_cooler_its_mean(colour: str, mean_c: float) -> None:
+    """By hand from the same equation, 15 to 25 °C at 25 MJ/m2: 0.23 is that of FAO-56, 0.1 and 0.6 are judgement."""
+    assert root_zone_mean_c(15.0, 25.0, 25.0, ALBEDO[colour]) == pytest.approx(mean_c, abs=1e-9)
 
 
 def on_a_clear_day(litres: float, colour: str, *, open_sided: bool = False) -> float:

@@ -136,6 +136,30 @@ def test_grains_lie_within_their_remembered_ranges_and_say_so(
 
 
 @pytest.mark.parametrize(
+    ("name", "regression_water", "regression_available"),
+    [
+        ("akadama", (0.3680, 0.3116, 0.2815), 0.1316),
+        ("kanuma", (0.4659, 0.3974, 0.3598), 0.1474),
+        ("pumice", (0.3092, 0.2661, 0.2434), 0.1061),
+        ("lava", (0.2046, 0.1683, 0.1494), 0.0683),
+        ("perlite", (0.3975, 0.3270, 0.2893), 0.1270),
+        ("fired clay", (0.4369, 0.3819, 0.3518), 0.1319),
+        ("grit", (0.1241, 0.0884, 0.0696), 0.0484),
+        ("bark", (0.5412, 0.4442, 0.3717), 0.1642),
+        ("peat", (0.9126, 0.8344, 0.7249), 0.3344),
+        ("coir", (0.7749, 0.6479, 0.5213), 0.2679),
+    ],
+)
+def test_what_each_component_holds_is_as_before(
+    name: str, regression_water: tuple[float, ...], regression_available: float
+) -> None:
+    """Regression values at 5, 10 and 20 cm, available at 10 cm: how steeply grains dry with height is judgement."""
+    mix = read_mix(name)
+    assert [mix.water(depth_cm) for depth_cm in (5, 10, 20)] == pytest.approx(regression_water, abs=0.0001)
+    assert mix.available(10) == pytest.approx(regression_available, abs=0.0001)
+
+
+@pytest.mark.parametrize(
     ("name", "least", "most"),
     [("mineral", 0.10, 0.15), ("mineral and organic", 0.15, 0.20), ("peaty", 0.25, 0.30)],
 )

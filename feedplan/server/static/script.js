@@ -27,6 +27,12 @@
     const factor = 10 ** places;
     return Math.floor(number * factor + 0.5 + 1e-9 * Math.max(1, number)) / factor;
   };
+  // Halves to the even number, as Python writes whole numbers.
+  const whole = (number) => {
+    const below = Math.floor(number + 1e-9);
+    const rest = number - below;
+    return rest > 0.5 + 1e-9 || (rest > 0.5 - 1e-9 && below % 2) ? below + 1 : below;
+  };
   const oneDecimal = (number) => rounded(number, 1).toFixed(1);
   const threeFigures = (number) => {
     if (!number) return "0";
@@ -42,7 +48,10 @@
     const number = (name) => Number(String(sink.elements[name].value).replace(",", "."));
     const product = () => {
       const chosen = one("[name=product]:checked", sink);
-      if (chosen.dataset.product) return JSON.parse(chosen.dataset.product);
+      if (chosen.dataset.product) {
+        const what = JSON.parse(chosen.dataset.product);
+        return { ...what, mg: Object.fromEntries(what.mg) };
+      }
       const isLiquid = one("[name=form]:checked", sink).value === "liquid";
       const factors = JSON.parse(one(".label", sink).dataset.factors);
       const percents = { N: number("n"), P: number("p") * factors.P, K: number("k") * factors.K };
@@ -70,6 +79,56 @@
         say(`small_${unit}`, { amount: threeFigures(perL * litres) }),
       ]];
     };
+    // What is too rich for trees in pots, as dose/ceilings.py finds it from the ions of dose/conductivity.py at 25 °C.
+    const rich = JSON.parse(sink.dataset.rich);
+    const sum = (numbers) => numbers.reduce((total, each) => total + each, 0);
+    const ionicStrength = (ions) => 0.5 * sum(Object.entries(ions).map(([ion, mol]) => mol * rich.ions[ion].charge ** 2));
+    const feedIons = (mg) => {
+      const ions = {};
+      for (const [element, ion] of Object.entries(rich.ion_of)) if (mg[element]) ions[ion] = mg[element] / rich.weights[element] / 1000;
+      const open = sum(Object.entries(ions).map(([ion, mol]) => mol * rich.ions[ion].charge));
+      const filler = open > 0 ? "SO4--" : "Na+";
+      ions[filler] = (ions[filler] || 0) + Math.abs(open / rich.ions[filler].charge);
+      return ions;
+    };
+    const pairedOff = (total) => {
+      const cations = Object.keys(rich.pairs).filter((ion) => ion in total);
+      let free = { ...total };
+      if (!total["SO4--"]) return free;
+      for (let round = 0, sulfate = total["SO4--"]; round < 50 && cations.length; round++) {
+        const strength = ionicStrength(free);
+        const root = Math.sqrt(strength);
+        const bound = cations.map((ion) => {
+          const squares = rich.ions[ion].charge ** 2 + rich.ions["SO4--"].charge ** 2;
+          const pull = rich.pairs[ion][1] * 10 ** (-0.509 * squares * (root / (1 + root) - 0.3 * strength)) * sulfate;
+          return (total[ion] * pull) / (1 + pull);
+        });
+        sulfate = (sulfate + Math.max(total["SO4--"] - sum(bound), 0)) / 2;
+        free = { ...total, "SO4--": sulfate };
+        cations.forEach((ion, at) => { free[ion] = total[ion] - bound[at]; });
+      }
+      return free;
+    };
+    const at25 = ([squared, linear, constant]) => squared * 625 + linear * 25 + constant;
+    const addedEc = (mg) => {
+      const free = pairedOff(feedIons(mg));
+      const root = Math.sqrt(ionicStrength(free));
+      const carried = ([ion, mol]) => mol * (at25(rich.ions[ion].lambda0) - (at25(rich.ions[ion].a) * root) / (1 + rich.ions[ion].b * root));
+      return rounded(sum(Object.entries(free).map(carried)) * (mg.N ? 1 - rich.unsure : 1), 6);
+    };
+    const tooRich = (mg) => {
+      const at = (share) => Object.fromEntries(Object.entries(mg).map(([element, each]) => [element, each * share]));
+      const { EC: mostEc, ...most } = rich.most;
+      const over = [...Object.keys(most).map((what) => [what, mg[what] || 0, most[what]]), ["EC", addedEc(mg), mostEc]]
+        .filter(([, holds, limit]) => holds > limit + 1e-9)
+        .sort((one, other) => one[2] / one[1] - other[2] / other[1]);
+      if (!over.length) return [];
+      let share = Math.min(1, ...over.filter(([what]) => what !== "EC").map(([, holds, limit]) => limit / holds));
+      for (let round = 0; round < 20 && addedEc(at(share)) > mostEc; round++) share *= (mostEc / addedEc(at(share))) * (1 - 1e-6);
+      const words = over.map(([what, holds, limit]) =>
+        say(what === "EC" ? "over_ec" : "over", { what, holds: what === "EC" ? oneDecimal(holds) : threeFigures(holds), most: threeFigures(limit) }));
+      return [say(mg.N ? "too_rich" : "too_rich_no_n", { words: words.join(", "), percent: whole(share * 100), ppm: whole(mg.N * share) })];
+    };
     const answer = () => {
       const what = product();
       const can = one("[name=can]:checked", sink).value;
@@ -77,7 +136,7 @@
       if (what.isWrong) return ["", "", [say("label_sum")]];
       if (!(litres >= 0.01 && litres <= 1000)) return ["", "", [`${say("number", { field: say("litres"), least: 0.01, most: 1000 })}.`]];
       const asked = perLitre(what);
-      if (typeof asked === "string") return ["", "", [asked]];
+      if (typeof asked === "string") return ["", "", [asked.slice(0, 1).toUpperCase() + asked.slice(1)]];
       if (asked > 50) return ["", "", [say("too_weak", { product: what.title })]];
       const isCut = what.most && asked > what.most + 1e-12;
       const perL = isCut ? what.most : asked;
@@ -97,6 +156,7 @@
       const [n, ...others] = Object.entries(what.mg).map(([name, mg]) => [name, threeFigures(mg * perL)]);
       lines.push(say("gives", { n: n[1], others: others.map(([name, mg]) => `${mg} ${name}`).join(", ") }));
       if (isCut) lines.push(say("cut", { ...each, asked: threeFigures(asked) }));
+      lines.push(...tooRich(Object.fromEntries(Object.entries(what.mg).map(([name, mg]) => [name, mg * perL]))));
       if (what.mg.N * perL > 250 + 1e-9) lines.push(say("strong"));
       return [head, into, lines];
     };
