@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import pytest
 
+from feedplan.engine.water.checks import sheet_of
+from feedplan.export.round_text import helper_lines
 from tests.scenarios.planning import GROUPS, KORORUA_BAY, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
 
@@ -175,6 +177,31 @@ trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]
         "2027-08-02 150", "2027-08-17 50", "2027-08-31 50", "2027-09-14 50", "2027-09-28 50",
     ]  # fmt: skip
     assert any(stretch.start <= stretch.end for stretch in year.season.checks)
+
+
+def test_the_helpers_sheet_goes_by_bench_marks_weak_trees_and_never_asks_for_feed() -> None:
+    """Trade practice: a helper waters and never mixes feed; weak trees and cut roots dry at the surface first."""
+    year = plan(
+        WRENMOOR
+        + SINCE_24_APRIL
+        + GROUPS
+        + """
+away: [{from: 2027-08-03, to: 2027-08-16}]
+trees:
+  - {name: Brindle, species: larch, group: V, pot: 10 L, bench: wall}
+  - {name: Frail, species: larch, group: V, pot: 10 L, bench: wall, weak: true}
+  - {name: Cut, species: larch, group: V, pot: 10 L, bench: shade}
+""",
+        "- {date: 2027-07-20, tree: Cut, work: repotted, roots: 30 %}",
+        today="2027-07-30",
+    )
+    sheet = sheet_of(year.season, year.collection.away[0])
+    assert [bench for bench, _ in sheet.benches] == ["shade", "wall"]
+    assert sheet.must_dry == ("Cut", "Frail")
+    text = "\n".join(helper_lines(sheet))
+    assert "mix no feed" in text
+    assert "Let the surface dry before watering: Cut, Frail" in text
+    assert "ppm" not in text
 
 
 @pytest.mark.parametrize(
