@@ -369,7 +369,10 @@ class _Reader(StrengthReader):
             return
         if said.water is None and said.cans is None and not isinstance(said.strength, LabelShare):
             return
-        one, other = self.typed(*self.first["strength"]), self.typed(*said.amount.tokens)
+        strength = (
+            self.first["strength"] if "strength" in self.first or not said.label else said.label[0].tokens
+        )
+        one, other = self.typed(*strength), self.typed(*said.amount.tokens)
         raise self.refuse(
             say("'{one}' and '{other}': the one follows from the other; leave one out", one=one, other=other),
             *said.amount.tokens,

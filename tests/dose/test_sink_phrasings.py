@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
@@ -200,6 +200,7 @@ ANY_WORD = st.sampled_from(
 
 
 @given(st.lists(ANY_WORD, max_size=8))
+@example(["label", "tsp", "tsp", "gallon"])
 def test_whatever_is_typed_there_is_an_answer_or_one_sentence(words: list[str]) -> None:
     result = run("--", *words)
     assert result.exit_code in (0, 2), result.output

@@ -87,7 +87,7 @@ def _heading_over(sheet: str) -> str:
 
 
 def _bench_of_page(page: str) -> str:
-    benches = page.split('<h3 class="bench">')[1:]
+    benches = [after.split("</section>")[0] for after in page.split('<h3 class="bench">')[1:]]
     [name] = [bench.split("</h3>")[0] for bench in benches if re.search(rf"\b{TREE}\b", bench)]
     return name
 

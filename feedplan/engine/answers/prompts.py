@@ -197,7 +197,8 @@ def _prompt(key: tuple[str, str, str, str], questions: Sequence[_Question]) -> S
 
 
 def note_events(notes: Sequence[YearlyNote], start: date, end: date) -> tuple[NoteEvent, ...]:
-    """The grower's own notes between two days; a yearly one on 29 February shows on the 28th in common years.
+    """The grower's own notes between two days, those of a day as written; one on 29 February shows on the 28th in
+    common years.
 
     Each is known by its words, so that it stays itself when it moves and when others are put before it.
     """
@@ -211,7 +212,7 @@ def note_events(notes: Sequence[YearlyNote], start: date, end: date) -> tuple[No
             days = [note.on]
         name = f"{note.say}/{said.count(note.say)}"
         found += [NoteEvent(f"note/{name}/{day.year}", day, note) for day in days if start <= day <= end]
-    return tuple(sorted(found, key=lambda event: (event.day, event.key)))
+    return tuple(sorted(found, key=lambda event: event.day))
 
 
 def planned_work(timeline: Timeline, day: date) -> Iterator[tuple[Entry, PlannedWork]]:
