@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 
 import click
@@ -11,18 +12,18 @@ import click
 from feedplan.cli.main import nearest
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
 from feedplan.engine.answers.part_of_day import part_of_day, whereabouts
-from feedplan.engine.day import Day, day_of
+from feedplan.engine.day import day_of
 from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.engine.water.checks import sheet_of
 from feedplan.errors import UsageError
-from feedplan.export.glance_text import columns, glance
+from feedplan.export.glance_text import glance_lines
+from feedplan.export.helper_sheet import helper_lines
 from feedplan.export.round_facts import round_facts
-from feedplan.export.round_text import helper_lines, round_lines
+from feedplan.export.round_text import round_lines
 from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from feedplan.engine.season import Season
-    from feedplan.model.collection import Collection
 
 _UNKNOWN = {
     "tree": "there is no tree '{word}' here that day; {choices}",
@@ -63,7 +64,8 @@ def round(asked: Asked, day: date | None, whole: bool, helper: bool, **narrowed_
     elif whole:
         click.echo("\n".join(round_lines(found, opened.collection)))
     else:
-        _print_glance(found, opened.collection)
+        bold = partial(click.style, bold=True)
+        click.echo("\n".join(glance_lines(found, opened.collection, marked=bold)))
 
 
 def _names_meant(season: Season, day: date, wanted: Mapping[str, Sequence[str]]) -> set[str]:
@@ -77,12 +79,6 @@ def _names_meant(season: Season, day: date, wanted: Mapping[str, Sequence[str]])
                 raise UsageError(say(_UNKNOWN[kind], word=word, choices=choices))
             names |= known[word.casefold()]
     return names
-
-
-def _print_glance(day: Day, collection: Collection) -> None:
-    """One screen, with its labels in bold where the output is a terminal."""
-    for label, lines in glance(day, collection):
-        click.echo(click.style(label, bold=True) + ("\n" + " " * columns(label)).join(lines))
 
 
 def check_in_reach(day: date, today: date) -> None:

@@ -109,11 +109,15 @@ class ChecksAt:
 
 @dataclass(frozen=True, slots=True)
 class BenchThirst:
-    """One bench of the day. pots: thirstiest first; pour_l: to pour for the day's use of all of them [L]."""
+    """One bench of the day. pots: thirstiest first."""
 
     name: str
     pots: tuple[PotDay, ...]
-    pour_l: float
+
+    @property
+    def pour_l(self) -> float:
+        """To pour for the day's use of all of them [L]."""
+        return sum(pot.pour_l * pot.tree.count for pot in self.pots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -360,7 +364,7 @@ def _thirst(season: Season, day: date) -> tuple[BenchThirst, ...]:
     for name, pots in benches.items():
         # Wet roots are not thirsty roots: who is to dry first heads no list.
         pots.sort(key=lambda pot: (pot.must_dry, -pot.thirst, pot.tree.name))
-        found.append(BenchThirst(name, tuple(pots), sum(pot.pour_l * pot.tree.count for pot in pots)))
+        found.append(BenchThirst(name, tuple(pots)))
     return tuple(sorted(found, key=lambda b: (b.pots[0].must_dry, -b.pots[0].thirst, b.name)))
 
 

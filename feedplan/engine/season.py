@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
@@ -353,10 +353,15 @@ class StagePrompt:
     late: date | None = None
     asked_until: date | None = None
 
+    @property
+    def days(self) -> tuple[date, ...]:
+        """The days on which the question is put."""
+        weeks = 0 if self.asked_until is None else max((self.asked_until - self.day).days // 7, 0)
+        return tuple(self.day + timedelta(weeks=week) for week in range(weeks + 1))
+
     def falls_on(self, day: date) -> bool:
         """Whether the question is put on a day."""
-        again = self.asked_until is not None and self.day < day <= self.asked_until
-        return day == self.day or (again and (day - self.day).days % 7 == 0)
+        return day in self.days
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import ROUND_HALF_UP, Decimal
-from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
 from feedplan.dose.arithmetic import LIQUID, Product
-from feedplan.engine.sink.cans import CanBatch, CanFill, CanPlan, TreePour
+from feedplan.engine.sink.cans import CanBatch, CanFill, CanPlan, TreePour, as_decimal
 from feedplan.words.dose import one_decimal
 from feedplan.words.language import say
 from feedplan.words.writing import measured_words, number, ppm_words, whole_ppm
@@ -62,7 +61,7 @@ _BEGUN = {
 
 
 def _strength(fill: CanFill, *, short: bool) -> str:
-    ppm = _decimal(fill.ppm)
+    ppm = as_decimal(fill.ppm)
     return say("{number} ppm", number=whole_ppm(ppm)) if short else ppm_words(ppm)
 
 
@@ -120,7 +119,7 @@ def _rest_lines(batch: CanBatch) -> Iterator[str]:
     stock, left = Decimal(0), batch.left_litres
     if not batch.fills[0].servings:
         stock = batch.fills[1].aside
-        water = stock * (_decimal(batch.fills[0].ppm / batch.fills[1].ppm) - 1)
+        water = stock * (as_decimal(batch.fills[0].ppm / batch.fills[1].ppm) - 1)
         if stock:
             yield say(
                 "Left over: {litres} of the stock; thin it with {water} of water first.",
@@ -129,10 +128,6 @@ def _rest_lines(batch: CanBatch) -> Iterator[str]:
             )
     if left > stock:
         yield say("Left over: {litres}.", litres=measured_words(left - stock))
-
-
-def _decimal(value: Fraction) -> Decimal:
-    return Decimal(value.numerator) / Decimal(value.denominator)
 
 
 def can_plan_facts(plan: CanPlan) -> list[dict[str, Any]]:

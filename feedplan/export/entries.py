@@ -35,9 +35,9 @@ from feedplan.words.reasons import (
     fact_words,
     hold_end_words,
     hold_words,
+    missing_words,
     reason_words,
     reasons_words,
-    signs_words,
     stops_words,
 )
 from feedplan.words.writing import (
@@ -276,7 +276,7 @@ def review_words(review: Review) -> tuple[str, list[str]]:
     """A look's title and first lines."""
     hold, names = review.hold, names_words([review.timeline])
     day = (review.day - hold.start).days
-    missing = signs_words(met.left for met in hold.missing) or say("still well")
+    missing = missing_words(hold)
     since = hold_words(hold, review.day)
     if review.carry_to is not None:
         title = say("Put {names} off to spring {year}?", names=names, year=review.carry_to)

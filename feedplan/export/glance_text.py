@@ -5,7 +5,7 @@ Each tree stands once in each list, and what is the same day after day is left t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from unicodedata import category, east_asian_width
@@ -31,7 +31,7 @@ from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection
 from feedplan.model.reason import NotDue, PeriodAhead
 from feedplan.words.language import say
-from feedplan.words.reasons import reasons_words, signs_words
+from feedplan.words.reasons import missing_words, reasons_words
 from feedplan.words.writing import (
     day_month,
     names_words,
@@ -53,23 +53,19 @@ class Block:
     is_about_more: bool = False
 
 
-def glance_lines(day: Day, collection: Collection, width: int = WIDTH) -> Iterator[str]:
-    """The round on one screen, filled to so many columns."""
-    for label, lines in glance(day, collection, width):
-        first, *others = lines
-        yield label + first
-        yield from (" " * columns(label) + line for line in others)
-
-
-def glance(day: Day, collection: Collection, width: int = WIDTH) -> Iterator[tuple[str, list[str]]]:
-    """The one line, then each block: its label, padded alike, with its lines filled to what is left of the width."""
-    yield "", list(filled(one_line(day), width, after="  "))
+def glance_lines(
+    day: Day, collection: Collection, width: int = WIDTH, *, marked: Callable[[str], str] = str
+) -> Iterator[str]:
+    """The round on one screen, filled to so many columns. marked: how a block's label is made to stand out."""
+    yield from filled(one_line(day), width, after="  ")
     blocks = [block for block in glance_blocks(day, collection) if block.items]
     margin = max((columns(block.label) for block in blocks), default=0) + 2
     for block in blocks:
-        parts = [part for item in block.items for part in item.splitlines()]
-        lines = [line for part in parts for line in filled(part, width - margin, after="  ")]
-        yield block.label + " " * (margin - columns(block.label)), lines
+        head = marked(block.label) + " " * (margin - columns(block.label))
+        for part in (part for item in block.items for part in item.splitlines()):
+            for line in filled(part, width - margin, after="  "):
+                yield head + line
+                head = " " * margin
 
 
 def glance_blocks(day: Day, collection: Collection) -> Iterator[Block]:
@@ -101,8 +97,7 @@ def _first_looks(day: Day) -> Iterator[str]:
 def _question(review: Review) -> str:
     if review.carry_to is not None:
         return say("put off to spring {year}?", year=review.carry_to)
-    signs = signs_words(met.left for met in review.hold.missing) or say("still well")
-    return say("{signs}?", signs=signs)
+    return say("{signs}?", signs=missing_words(review.hold))
 
 
 def _mixes(day: Day) -> Iterator[str]:

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 from itertools import pairwise
 
-from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import Season, Timeline
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action
 from feedplan.words.language import say
 from feedplan.words.reasons import hold_end_words, hold_words
-from feedplan.words.writing import names_words
-
-DAY = timedelta(days=1)
-_NAMED = 3
+from feedplan.words.writing import names_in_short, names_words
 
 _Held = tuple[tuple[Timeline, Hold], ...]
 
@@ -47,14 +44,11 @@ def _row(held: _Held, start: date, end: date) -> CalendarEntry:
     stopped = [timeline for timeline, hold in held if Action.LIQUID in hold.rule.stops]
     timelines = list({t.lineage: t for t in stopped or [timeline for timeline, _ in held]}.values())
     names = [tree.name for timeline in timelines for tree in timeline.trees]
-    shown = ", ".join(names if len(names) <= _NAMED else names[:2])
-    if len(names) > _NAMED:
-        shown = say("{names} +{count}", names=shown, count=len(names) - 2)
     return CalendarEntry(
         key=f"holds/{start}",
         kind=Kind.HOLD,
         start=start,
-        title=say("No feed: {names}" if stopped else "Go easy: {names}", names=shown),
+        title=say("No feed: {names}" if stopped else "Go easy: {names}", names=names_in_short(names)),
         text="\n".join(_lines(held, start)),
         days=(end - start).days,
     )

@@ -1,16 +1,14 @@
-"""The day's round as text: the one line, looks, mixes, whom not to feed, checks; and the helper's sheet."""
+"""The day's round as text: the one line, looks, mixes, whom not to feed, checks, and all there is to say of them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import time
 from decimal import Decimal
 
 from feedplan.engine.answers.prompts import Advice
 from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
-from feedplan.engine.water.checks import EVERY_DAY, HelperSheet, weekdays_of
 from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import feeding_title, review_words
 from feedplan.export.sink_text import mix_notes, run_out_line
@@ -25,10 +23,9 @@ from feedplan.export.water_text import (
 from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
-from feedplan.model.schedule import CheckRate
 from feedplan.words.effects import pen_words
 from feedplan.words.language import say
-from feedplan.words.outdoors import alert_advice, checks_by_words, rate_words
+from feedplan.words.outdoors import alert_advice, checks_by_words
 from feedplan.words.reasons import (
     fact_words,
     hold_end_words,
@@ -36,7 +33,6 @@ from feedplan.words.reasons import (
     reasons_words,
 )
 from feedplan.words.writing import (
-    WEEKDAYS_SHORT,
     capital,
     day_words,
     listed,
@@ -45,7 +41,6 @@ from feedplan.words.writing import (
     number,
     ppm_words,
     tree_words,
-    trees_words,
     whole_ppm,
 )
 
@@ -367,51 +362,3 @@ def advised(advice: Advice) -> str:
 def _group_words(name: str, trees: Sequence[Tree]) -> str:
     """A group, with those of its trees that are meant where not all are."""
     return f"{name} ({', '.join(map(tree_words, trees))})" if trees else name
-
-
-def helper_lines(sheet: HelperSheet) -> Iterator[str]:
-    """A sheet for whoever waters during an absence: checks by bench, weak trees marked, and never any feed."""
-    start, end = day_words(sheet.away.start), day_words(sheet.away.end)
-    yield say("Water checks {start} to {end}. Check and water only; mix no feed.", start=start, end=end)
-    for bench, rows in sheet.benches:
-        yield ""
-        yield bench
-        for row in rows:
-            yield "  " + say(
-                "{start} to {end}, {rate}: {names}",
-                start=day_words(row.start),
-                end=day_words(row.end),
-                rate=rate_words(row.rate),
-                names=", ".join(map(tree_words, row.trees)),
-            )
-    yield ""
-    yield say("When to look")
-    rates = {row.rate for _, rows in sheet.benches for row in rows}
-    for rate in sorted(rates, key=lambda rate: (-rate.per_week, rate.name)):
-        yield f"  {rate_words(rate)}: {_when_words(rate, sheet.checks_at)}"
-    if sheet.must_dry:
-        yield ""
-        yield say("Let the surface dry before watering: {names}", names=", ".join(sheet.must_dry))
-    yield ""
-    yield say(
-        "Water until a little drains. In heat, shade first. A limp tree in wet mix needs shade, not more water."
-    )
-    yield say("Count: {trees}.", trees=trees_words(sheet.head_count))
-
-
-def _when_words(rate: CheckRate, checks_at: tuple[time, ...]) -> str:
-    """The days and times of a rate's looks: "every day at 07:00 and 15:00", "Mon and Thu at 07:00"."""
-    times: dict[tuple[int, ...], list[str]] = {}
-    for look, at in enumerate(checks_at):
-        if weekdays := weekdays_of(rate, look):
-            times.setdefault(weekdays, []).append(f"{at:%H:%M}")
-    return "; ".join(
-        say("{days} at {times}", days=_days_words(weekdays), times=listed(at))
-        for weekdays, at in times.items()
-    )
-
-
-def _days_words(weekdays: tuple[int, ...]) -> str:
-    if weekdays == EVERY_DAY:
-        return say("every day")
-    return listed([say(WEEKDAYS_SHORT[day]) for day in weekdays])

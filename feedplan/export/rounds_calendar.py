@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 
 from feedplan.engine.answers.work import work_prompts
 from feedplan.engine.day import day_of
@@ -17,8 +17,6 @@ from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Act, Status
 from feedplan.words.language import say, say_count
 from feedplan.words.writing import capital, tree_words
-
-WEEK = timedelta(weeks=1)
 
 
 def rounds_entries(season: Season, collection: Collection) -> list[CalendarEntry]:
@@ -84,7 +82,7 @@ def _tasks(season: Season) -> dict[date, _Tasks]:
         looks = on(review.day).looks
         looks.extend(tree for tree in review.timeline.trees if tree not in looks)
     for prompt in season.prompts:
-        for day in _asked_on(prompt):
+        for day in prompt.days:
             on(day).prompts.append(prompt)
     for work in work_prompts(season, (season.start, season.end)):
         on(work.day).notes.append(say(work.say).rstrip("."))
@@ -94,14 +92,6 @@ def _tasks(season: Season) -> dict[date, _Tasks]:
         if alert.kind is not AlertKind.STALE:
             on(alert.start).alerts.append(alert)
     return found
-
-
-def _asked_on(prompt: StagePrompt) -> Iterator[date]:
-    """The days on which a question about a stage is put."""
-    day, last = prompt.day, prompt.asked_until or prompt.day
-    while day <= last:
-        yield day
-        day += WEEK
 
 
 def _trees(timelines: Iterable[Timeline], day: date) -> Iterator[Tree]:

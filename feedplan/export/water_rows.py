@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, timedelta
+from datetime import date
 from itertools import pairwise
 from operator import attrgetter
 
-from feedplan.engine.growing_year import season_end, season_of, season_start
+from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Season
 from feedplan.engine.water.checks import EVERY_DAY, MOST_LOOKS, Shown, check_stretches
 from feedplan.export.entries import HOW_TO_WATER
@@ -16,9 +16,8 @@ from feedplan.model.collection import Tree
 from feedplan.model.statement import Statement
 from feedplan.words.language import say
 from feedplan.words.reasons import fact_words
-from feedplan.words.writing import tree_words, trees_line
+from feedplan.words.writing import names_in_short, tree_words, trees_line
 
-DAY = timedelta(days=1)
 _NAMED = 6
 """With more names than these a row says how many there are."""
 
@@ -132,11 +131,9 @@ def _who(trees: Sequence[Tree], here: Sequence[Tree]) -> str:
     if len(trees) == len(here) > 1:
         return say("all {count}", count=_count(trees))
     names = [tree.name for tree in trees]
-    if len(names) <= 3:
-        return ", ".join(names)
-    if len(here) - len(trees) <= 1:
+    if len(names) > 3 and len(here) - len(trees) <= 1:
         return say("all but {names}", names=_names(t for t in here if t.name not in names))
-    return say("{names} +{count}", names=", ".join(names[:2]), count=len(names) - 2)
+    return names_in_short(names)
 
 
 def _count(trees: Iterable[Tree]) -> int:

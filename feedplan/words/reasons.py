@@ -307,6 +307,11 @@ def signs_words(left: Iterable[SignLeft]) -> str:
     return listed([sign_words(each) for each in left])
 
 
+def missing_words(hold: Hold) -> str:
+    """What is to be seen before a hold ends: its signs not seen yet, or only that the tree is still well."""
+    return signs_words(met.left for met in hold.missing) or say("still well")
+
+
 _HEAVIER = {
     Heavier.BARE_ROOTED: "bare roots",
     Heavier.ITS_KIND: "what such a tree stands",

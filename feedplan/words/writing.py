@@ -128,6 +128,13 @@ def names_words(timelines: Iterable[Timeline], day: date | None = None) -> str:
     return ", ".join(tree_words(tree) for each in trees for tree in each)
 
 
+def names_in_short(names: Sequence[str]) -> str:
+    """Up to three names, or two and how many more: "Lantern, Quill +3"."""
+    if len(names) <= 3:
+        return ", ".join(names)
+    return say("{names} +{count}", names=", ".join(names[:2]), count=len(names) - 2)
+
+
 def trees_line(names: str) -> str:
     """The line of a calendar text that says which trees it is about. names: as `names_words` has them."""
     return say("Trees: {names}.", names=names)

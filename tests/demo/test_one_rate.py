@@ -17,8 +17,9 @@ from feedplan.engine.season import Season
 from feedplan.engine.water.checks import looks_on, sheet_of
 from feedplan.export.entries import calendar_entries
 from feedplan.export.entry import Kind
+from feedplan.export.helper_sheet import helper_lines
 from feedplan.export.round_facts import round_facts
-from feedplan.export.round_text import helper_lines, round_lines
+from feedplan.export.round_text import round_lines
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.model.collection import Away
 from feedplan.server.round_page import round_page

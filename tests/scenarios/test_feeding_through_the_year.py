@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 
 from feedplan.engine.water.checks import sheet_of
-from feedplan.export.round_text import helper_lines
+from feedplan.export.helper_sheet import helper_lines
 from tests.scenarios.planning import GROUPS, KORORUA_BAY, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
 

@@ -25,7 +25,8 @@ from feedplan.engine.sink.shelf import shelf_of
 from feedplan.engine.water.checks import sheet_of
 from feedplan.engine.water.watches import checks_basis
 from feedplan.export.entries import calendar_entries
-from feedplan.export.round_text import helper_lines, round_lines
+from feedplan.export.helper_sheet import helper_lines
+from feedplan.export.round_text import round_lines
 from feedplan.export.season_text import season_lines
 from feedplan.export.sink_text import shelf_lines
 from feedplan.export.why_text import why_lines

@@ -30,7 +30,7 @@ def part_of_day(season: Season, day: Day, names: Set[str]) -> Day:
     for bench in day.thirst:
         pots = tuple(pot for pot in bench.pots if pot.tree.name in names)
         if pots:
-            thirst.append(replace(bench, pots=pots, pour_l=sum(p.pour_l * p.tree.count for p in pots)))
+            thirst.append(replace(bench, pots=pots))
     return replace(
         day,
         looks=tuple(review for review in day.looks if concerns([review.timeline])),

@@ -16,7 +16,7 @@ from itertools import combinations, groupby
 
 from feedplan.dose.arithmetic import Product
 from feedplan.dose.salts import do_clash
-from feedplan.engine.sink.chain import Chain, ChainSearch, Span, Tools
+from feedplan.engine.sink.chain import Chain, Span, Tools, best_chain
 from feedplan.model.measures import WORST_ERROR, Measures
 
 _MOST_PREMIXES = 2
@@ -153,6 +153,11 @@ class CanPlan:
         """The nitrogen really in the can for a feed, of several cans the strongest [mg N/L]; None for none."""
         fills = [fill for batch in self.batches for fill in batch.fills]
         return max((fill.ppm for fill in fills if any(s.key == key for s in fill.servings)), default=None)
+
+
+def as_decimal(value: Fraction) -> Decimal:
+    """An exact strength as one to write or to reckon on with."""
+    return Decimal(value.numerator) / Decimal(value.denominator)
 
 
 def plan_cans(feeds: Sequence[FeedToMix], measures: Measures) -> CanPlan:
@@ -318,14 +323,14 @@ class _Sink:
         if not amounts:
             return None
         # Rounded amounts may hold a little more of one product than asked: no label or ceiling is passed for that.
-        spans = [
+        spans = tuple(
             Span(float(feed.ppm), float(feed.least_ppm), float(self._most_ppm(feed, amounts)), float(litres))
             for (feed, _), litres in zip(served, poured, strict=True)
-        ]
-        nitrogen = [float(amount.nitrogen) for amount in amounts]
-        chain = ChainSearch(spans, self.tools, 1 if is_small else 0).find(nitrogen)
+        )
+        nitrogen = tuple(float(amount.nitrogen) for amount in amounts)
+        chain = best_chain(spans, self.tools, nitrogen, 1 if is_small else 0)
         if chain is None and is_small:
-            chain = ChainSearch(spans, self.tools, _MOST_PREMIXES).find(nitrogen)
+            chain = best_chain(spans, self.tools, nitrogen, _MOST_PREMIXES)
         return None if chain is None else self._made(chain, amounts[chain.amount], served)
 
     @cached_property

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil, floor, inf
 
 _EPSILON = 1e-9
@@ -78,11 +79,22 @@ class _State:
     left: float
 
 
-class ChainSearch:
-    """The chain for some strengths with the least left over, then with the fewest fillings; see `find`."""
+@lru_cache(maxsize=1024)
+def best_chain(
+    spans: tuple[Span, ...], tools: Tools, nitrogen: tuple[float, ...], premixes: int = 0
+) -> Chain | None:
+    """The chain for some strengths with the least left over, then with the fewest fillings; None for none.
 
-    def __init__(self, spans: Sequence[Span], tools: Tools, premixes: int = 0) -> None:
-        """spans: strongest first. premixes: so many fillings that are poured on no tree may come first."""
+    spans: strongest first. nitrogen: of each amount on offer [mg]. premixes: so many fillings that are poured on no
+    tree may come first. A group fed week after week asks the same again: half the searches of a year.
+    """
+    return _ChainSearch(spans, tools, premixes).find(nitrogen)
+
+
+class _ChainSearch:
+    """One search; see `best_chain`."""
+
+    def __init__(self, spans: Sequence[Span], tools: Tools, premixes: int) -> None:
         self.spans, self.tools, self.premixes = spans, tools, premixes
         # The most nitrogen the trees from each strength on can take up, and the least they need [mg].
         places = range(len(spans) + 1)

@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can, at_strength, within
-from feedplan.engine.sink.cans import CanPlan, FeedToMix, TreePour, plan_cans
+from feedplan.engine.sink.cans import CanPlan, FeedToMix, TreePour, as_decimal, plan_cans
 from feedplan.model.collection import Collection
 from feedplan.model.measures import WORST_ERROR, Measures
 from feedplan.model.reason import Rule
@@ -27,7 +27,7 @@ def really_in(item: RoundItem, plan: CanPlan, collection: Collection) -> Can | N
     ppm = plan.ppm_of(item.key)
     if item.can is None or ppm is None:
         return item.can
-    return at_strength(item, item.can, Decimal(ppm.numerator) / Decimal(ppm.denominator), collection)
+    return at_strength(item, item.can, as_decimal(ppm), collection)
 
 
 def _to_mix(item: RoundItem, can: Can, collection: Collection) -> FeedToMix:
