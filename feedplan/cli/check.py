@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import click
 
 from feedplan.cli.options import Asked, Opened, print_json, shared_options
-from feedplan.engine.answers.doubts import doubts_of
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
-from feedplan.words.doubts import problem_of
 from feedplan.words.language import say, say_count
+from feedplan.words.warnings import problem_of
 from feedplan.words.writing import trees_words
 
 
@@ -49,8 +49,8 @@ def check(asked: Asked) -> None:
 def findings(opened: Opened) -> list[Problem]:
     """What is doubtful in a collection that loads, in file order."""
     season = opened.plan()
-    doubts = doubts_of(season, opened.collection, opened.journal)
-    return sorted({*opened.loaded.warnings, *(problem_of(doubt, opened.today) for doubt in doubts)})
+    found = warnings_of(season, opened.collection, opened.journal)
+    return sorted({*opened.loaded.warnings, *(problem_of(warning, opened.today) for warning in found)})
 
 
 def _as_warning(warning: Problem) -> str:

@@ -12,7 +12,7 @@ from feedplan.errors import UsageError
 from feedplan.words.language import say, say_count
 
 if TYPE_CHECKING:
-    from feedplan.engine.answers.lessons import Fit, Lesson
+    from feedplan.engine.answers.calibration import Calibration, Fit
     from feedplan.model.stage import StageRule
 
 
@@ -29,28 +29,28 @@ def learn(asked: Asked, write: bool) -> None:
     feedplan learn
     feedplan learn --write
     """
-    from feedplan.engine.answers.lessons import lessons
+    from feedplan.engine.answers.calibration import calibrations
 
     opened = asked.open()
     if opened.loaded.climate is None:
         raise UsageError(say("there is no weather to learn from; put a daily record in climate/daily.csv"))
-    found = lessons(opened.collection, opened.journal, opened.loaded.climate, opened.today)
+    found = calibrations(opened.collection, opened.journal, opened.loaded.climate, opened.today)
     written = _write(opened, found) if write else None
     if asked.as_json:
-        print_json({"lessons": [_facts(lesson) for lesson in found], "written": written})
+        print_json({"lessons": [_facts(learned) for learned in found], "written": written})
     else:
         click.echo("\n".join(_lines(found, written)))
 
 
-def _lines(found: Sequence[Lesson], written: str | None) -> list[str]:
+def _lines(found: Sequence[Calibration], written: str | None) -> list[str]:
     if not found:
         return [
             say(
                 "No stage that warmth brings was seen yet. Record them: feedplan record seen leaves open TREE"
             )
         ]
-    lines = [line for lesson in found for line in _lesson_lines(lesson)]
-    better = sum(lesson.is_better for lesson in found)
+    lines = [line for learned in found for line in _calibration_lines(learned)]
+    better = sum(learned.is_better for learned in found)
     if written is not None:
         wrote = say_count(
             "Wrote {file}: {count} stage.", "Wrote {file}: {count} stages.", better, file=written
@@ -66,22 +66,22 @@ def _lines(found: Sequence[Lesson], written: str | None) -> list[str]:
     return lines
 
 
-def _lesson_lines(lesson: Lesson) -> list[str]:
+def _calibration_lines(learned: Calibration) -> list[str]:
     from feedplan.words.stages import rule_words, too_few_words
     from feedplan.words.writing import number, places
 
     title = say(
         "{species}, {stage}: {rule}; off by {days}.",
-        species=lesson.species,
-        stage=lesson.stage,
-        rule=rule_words(lesson.before),
-        days=_days(lesson.before_days),
+        species=learned.species,
+        stage=learned.stage,
+        rule=rule_words(learned.before),
+        days=_days(learned.before_days),
     )
-    fit = lesson.fit
+    fit = learned.fit
     if fit is None:
-        why = too_few_words(lesson.why_not) if lesson.why_not is not None else ""
+        why = too_few_words(learned.why_not) if learned.why_not is not None else ""
         return [title, "  " + say("Nothing to learn yet: {why}.", why=why)]
-    learned = say(
+    words = say(
         "Learned from {sightings} in {seasons}: {amount} degree days above {base} °C, give or take {range}; "
         "off by {days} in seasons left out (mean date: {mean_days}).",
         **_fit_words(fit),
@@ -90,8 +90,8 @@ def _lesson_lines(lesson: Lesson) -> list[str]:
         range=places(fit.give_or_take),
         mean_days=_days(fit.mean_date_days),
     )
-    kept = [] if lesson.is_better else [say("That is no better; kept as it is.")]
-    return [title, "  " + " ".join([learned, *kept])]
+    kept = [] if learned.is_better else [say("That is no better; kept as it is.")]
+    return [title, "  " + " ".join([words, *kept])]
 
 
 def _fit_words(fit: Fit) -> dict[str, str]:
@@ -109,12 +109,12 @@ def _days(error: float | None) -> str:
     return say("{days} days", days=f"{error:.1f}")
 
 
-def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
+def _write(opened: Opened, found: Sequence[Calibration]) -> str | None:
     """Write learned.yaml, whole or not at all; its name, or None when nothing is better."""
     from feedplan.files import write_whole
     from feedplan.load.vocabulary import LEARNED, learned_text
 
-    new = {(lesson.species, lesson.stage): _rule(lesson) for lesson in found if lesson.is_better}
+    new = {(learned.species, learned.stage): _rule(learned) for learned in found if learned.is_better}
     if not new:
         return None
     named = {tree.species.casefold(): tree.species for tree in opened.collection.trees}
@@ -126,38 +126,38 @@ def _write(opened: Opened, found: Sequence[Lesson]) -> str | None:
     return str(path)
 
 
-def _rule(lesson: Lesson) -> StageRule:
+def _rule(learned: Calibration) -> StageRule:
     from feedplan.model.stage import Counting, Measure, StageRule
 
-    fit = lesson.fit
+    fit = learned.fit
     assert fit is not None
     how = say(
         "learned from {sightings} in {seasons}; off by {days} in seasons left out, before {days_before}",
         **_fit_words(fit),
-        days_before=_days(lesson.before_days),
+        days_before=_days(learned.before_days),
     )
     return StageRule(
         measure=Measure.WARMTH,
         amount=round(fit.degree_days, 1),
         give_or_take=round(fit.give_or_take, 1),
-        counting=Counting(fit.base_c, lesson.before.counting.count_from),
+        counting=Counting(fit.base_c, learned.before.counting.count_from),
         learned=True,
         how=how,
     )
 
 
-def _facts(lesson: Lesson) -> dict[str, Any]:
+def _facts(learned: Calibration) -> dict[str, Any]:
     from feedplan.words.stages import too_few_words
 
-    fit = lesson.fit
+    fit = learned.fit
     return {
-        "species": lesson.species,
-        "stage": lesson.stage,
+        "species": learned.species,
+        "stage": learned.stage,
         "before": {
-            "degree_days": lesson.before.amount,
-            "base_c": lesson.before.counting.base_c,
-            "after": lesson.before.after,
-            "error_days": _rounded(lesson.before_days),
+            "degree_days": learned.before.amount,
+            "base_c": learned.before.counting.base_c,
+            "after": learned.before.after,
+            "error_days": _rounded(learned.before_days),
         },
         "learned": None
         if fit is None
@@ -171,8 +171,8 @@ def _facts(lesson: Lesson) -> dict[str, Any]:
             "seasons": fit.seasons,
             "sightings": fit.sightings,
         },
-        "is_better": lesson.is_better,
-        "why_not": "" if lesson.why_not is None else too_few_words(lesson.why_not),
+        "is_better": learned.is_better,
+        "why_not": "" if learned.why_not is None else too_few_words(learned.why_not),
     }
 
 

@@ -55,7 +55,7 @@ class WhichTrees:
     but_not: tuple[str, ...]
 
 
-class Desk:
+class RecordRequest:
     """A collection open at its journal, and the words still to be read."""
 
     def __init__(self, opened: Opened, words: Sequence[str]) -> None:
@@ -107,7 +107,7 @@ class Desk:
 def verb(
     *own: Callable[..., Any], says: str = "[TREE]...", name: str | None = None
 ) -> Callable[[Callable[..., Fact]], click.Command]:
-    """Makes a command of a function that reads the fact from the desk. own: the options of that verb alone.
+    """Makes a command of a function that reads the fact from the request. own: the options of that verb alone.
 
     says: what may follow it, for its help.
     """
@@ -120,10 +120,10 @@ def verb(
                 **{key: rest.pop(key) for key in ("group", "species", "everything", "but_not")}
             )
             opened = asked.open()
-            desk = Desk(opened, words)
-            fact = give(desk, **rest)
+            request = RecordRequest(opened, words)
+            fact = give(request, **rest)
             noted = {"note": note} if note else {}
-            write(opened, asked, day_meant(day, opened.today), {**desk.subject(which), **fact, **noted})
+            write(opened, asked, day_meant(day, opened.today), {**request.subject(which), **fact, **noted})
 
         command.__doc__ = give.__doc__
         shared = shared_options(command)

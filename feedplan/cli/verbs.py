@@ -8,7 +8,7 @@ from datetime import date
 import click
 
 from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
-from feedplan.cli.recording import Desk, Fact, complete_groups, verb
+from feedplan.cli.recording import Fact, RecordRequest, complete_groups, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
@@ -19,7 +19,7 @@ from feedplan.words.writing import listed
 
 
 @verb(says="SIGN... [TREE]...")
-def seen(desk: Desk) -> Fact:
+def seen(request: RecordRequest) -> Fact:
     """Write down a stage or sign you saw.
 
     \b
@@ -28,11 +28,11 @@ def seen(desk: Desk) -> Fact:
     """
     known = {
         written: word.name
-        for word in desk.opened.collection.vocabulary.words.values()
+        for word in request.opened.collection.vocabulary.words.values()
         for written in (word.name, *word.also)
     }
-    signs = [desk.typed.take(known, say("a stage or sign"))]
-    signs += [sign for sign in desk.typed.take_more(known, desk.tree_names) if sign not in signs]
+    signs = [request.typed.take(known, say("a stage or sign"))]
+    signs += [sign for sign in request.typed.take_more(known, request.tree_names) if sign not in signs]
     return {"seen": signs[0] if len(signs) == 1 else signs}
 
 
@@ -50,7 +50,7 @@ _A_WORD_FOR = {
 }
 
 
-def _refuse_count(desk: Desk, count: int | None) -> None:
+def _refuse_count(request: RecordRequest, count: int | None) -> None:
     """Raises UsageError with what to do where work is said to be done on some of those under a name."""
     if count is not None:
         raise UsageError(
@@ -59,17 +59,21 @@ def _refuse_count(desk: Desk, count: int | None) -> None:
                 "count: {count} and since: {today}; write feedplan record gone set apart NAME --count {count}, and "
                 "then the work for the new name",
                 count=count,
-                today=desk.opened.today,
+                today=request.opened.today,
             )
         )
 
 
 def _caused(
-    desk: Desk, kinds: tuple[CauseKind, ...], roots: str | None, bare_rooted: bool, verbs: Sequence[str] = ()
+    request: RecordRequest,
+    kinds: tuple[CauseKind, ...],
+    roots: str | None,
+    bare_rooted: bool,
+    verbs: Sequence[str] = (),
 ) -> Fact:
     """A fact that may open a hold. verbs: what else could have been meant by an unknown word."""
-    causes = desk.causes(*kinds)
-    cause = desk.typed.take({word: word for word in causes}, say(_A_WORD_FOR[kinds]), verbs)
+    causes = request.causes(*kinds)
+    cause = request.typed.take({word: word for word in causes}, say(_A_WORD_FOR[kinds]), verbs)
     if causes[cause] is not CauseKind.WORK and (roots is not None or bare_rooted):
         raise UsageError(
             say("--roots and --bare-rooted go with work, not with {cause}; leave them out", cause=cause)
@@ -81,24 +85,24 @@ def _caused(
 
 
 @verb(_ROOTS, _BARE, _COUNT, name="what", says="WORD [TREE]...")
-def any_cause(desk: Desk, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
+def any_cause(request: RecordRequest, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
     """Write down work done or trouble met."""
-    _refuse_count(desk, count)
+    _refuse_count(request, count)
     return _caused(
-        desk, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(known.name) for known in VERBS]
+        request, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(known.name) for known in VERBS]
     )
 
 
 @verb(_ROOTS, _BARE, _COUNT, says="WORD [TREE]...")
-def work(desk: Desk, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
+def work(request: RecordRequest, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
     """Write down work that holds other things back.
 
     \b
     feedplan record work repotted Brindle --roots "30 %"
     feedplan record work hard pruned Anvil
     """
-    _refuse_count(desk, count)
-    return _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
+    _refuse_count(request, count)
+    return _caused(request, (CauseKind.WORK,), roots, bare_rooted)
 
 
 @verb(
@@ -107,38 +111,38 @@ def work(desk: Desk, roots: str | None, bare_rooted: bool, count: int | None) ->
     click.option("--on", type=as_day, required=True, metavar="DATE", help="The day it is planned for."),
     says="WORD [TREE]...",
 )
-def planned(desk: Desk, roots: str | None, bare_rooted: bool, on: date) -> Fact:
+def planned(request: RecordRequest, roots: str | None, bare_rooted: bool, on: date) -> Fact:
     """Write down work you plan, to see what it would hold back.
 
     \b
     feedplan record planned repotted Brindle --roots "30 %" --on 2028-03-10
     """
-    fact = _caused(desk, (CauseKind.WORK,), roots, bare_rooted)
+    fact = _caused(request, (CauseKind.WORK,), roots, bare_rooted)
     return {"planned": fact.pop("work"), "on": on} | fact
 
 
 @verb(says="WORD [TREE]...")
-def trouble(desk: Desk) -> Fact:
+def trouble(request: RecordRequest) -> Fact:
     """Write down damage met.
 
     \b
     feedplan record trouble frost Ember
     """
-    return _caused(desk, (CauseKind.TROUBLE,), None, False)
+    return _caused(request, (CauseKind.TROUBLE,), None, False)
 
 
 @verb(says="HOW [TREE]...")
-def arrived(desk: Desk) -> Fact:
+def arrived(request: RecordRequest) -> Fact:
     """Write down that a tree came: bought, imported, a gift.
 
     \b
     feedplan record arrived bought "Old Kelp"
     """
-    return _caused(desk, (CauseKind.ARRIVED,), None, False)
+    return _caused(request, (CauseKind.ARRIVED,), None, False)
 
 
 @verb(name="root-zone", says="TEMPERATURE [TREE]...")
-def root_zone(desk: Desk) -> Fact:
+def root_zone(request: RecordRequest) -> Fact:
     """Write down the temperature measured in the root zone.
 
     \b
@@ -147,7 +151,7 @@ def root_zone(desk: Desk) -> Fact:
     """
     from feedplan.load.read_site import parse_temperature
 
-    written = desk.typed.take_first(say("a temperature, such as 9 °C"))
+    written = request.typed.take_first(say("a temperature, such as 9 °C"))
     text = written if not written.lstrip("-").replace(".", "", 1).isdigit() else f"{written} °C"
     try:
         return {"root_zone": f"{parse_temperature(text).normalize():f} °C"}
@@ -163,7 +167,9 @@ def root_zone(desk: Desk) -> Fact:
     click.option("--litres", metavar="L", help="How much was poured in all [litres]."),
     click.option("--part", metavar="SHARE", help="How much of the usual pour each tree got, such as '50 %'."),
 )
-def fed(desk: Desk, ppm: int | None, feed: str | None, litres: str | None, part: str | None) -> Fact:
+def fed(
+    request: RecordRequest, ppm: int | None, feed: str | None, litres: str | None, part: str | None
+) -> Fact:
     """Write down a liquid feed you gave.
 
     \b
@@ -172,7 +178,7 @@ def fed(desk: Desk, ppm: int | None, feed: str | None, litres: str | None, part:
     """
     fact: Fact = {"fed": AS_PLANNED if ppm is None else f"{ppm} ppm N"}
     if feed is not None:
-        fact["feed"] = one_of(feed, desk.opened.collection.feeds, "feed")
+        fact["feed"] = one_of(feed, request.opened.collection.feeds, "feed")
     if litres is not None:
         fact["litres"] = as_amount("--litres", litres, "L")
     if part is not None:
@@ -184,7 +190,7 @@ _BECAUSE = click.option("--because", metavar="WORDS", help="Why, for later.")
 
 
 @verb(_BECAUSE, name="not-fed")
-def not_fed(desk: Desk, because: str | None) -> Fact:
+def not_fed(request: RecordRequest, because: str | None) -> Fact:
     """Write down that a feed asked for was not given.
 
     \b
@@ -194,7 +200,7 @@ def not_fed(desk: Desk, because: str | None) -> Fact:
 
 
 @verb(_BECAUSE, name="not-laid")
-def not_laid(desk: Desk, because: str | None) -> Fact:
+def not_laid(request: RecordRequest, because: str | None) -> Fact:
     """Write down that solid feed asked for was not laid.
 
     \b
@@ -204,13 +210,15 @@ def not_laid(desk: Desk, because: str | None) -> Fact:
 
 
 @verb(says="ANSWER [TREE]...")
-def check(desk: Desk) -> Fact:
+def check(request: RecordRequest) -> Fact:
     """Write down the answer to a water check: dry, moist or watered.
 
     \b
     feedplan record check dry Anvil
     """
-    return {"check": desk.typed.take({word: word for word in ("dry", "moist", "watered")}, say("an answer"))}
+    return {
+        "check": request.typed.take({word: word for word in ("dry", "moist", "watered")}, say("an answer"))
+    }
 
 
 @verb(
@@ -220,16 +228,16 @@ def check(desk: Desk) -> Fact:
     ),
     says="READING [TREE]...",
 )
-def ec(desk: Desk, drain: bool, at_c: str | None) -> Fact:
+def ec(request: RecordRequest, drain: bool, at_c: str | None) -> Fact:
     """Write down what the conductivity pen read, in mS/cm.
 
     \b
     feedplan record ec 1.2 --group growing-on
     feedplan record ec 0.9 Anvil --drain
     """
-    typed = desk.typed.take_first(say("the reading, such as 1.2"))
-    if desk.typed.left and "/" in desk.typed.left[0]:
-        typed += f" {desk.typed.take_first(say('the unit'))}"
+    typed = request.typed.take_first(say("the reading, such as 1.2"))
+    if request.typed.left and "/" in request.typed.left[0]:
+        typed += f" {request.typed.take_first(say('the unit'))}"
     fact: Fact = {"ec": as_reading(typed)}
     if drain:
         fact["of"] = "drain"
@@ -244,7 +252,7 @@ def ec(desk: Desk, drain: bool, at_c: str | None) -> Fact:
     click.option("--mixed-in", is_flag=True, help="Mixed into the soil, so it cannot be lifted again."),
     says="FEED [TREE]...",
 )
-def laid(desk: Desk, grams: str | None, rate: str | None, mixed_in: bool) -> Fact:
+def laid(request: RecordRequest, grams: str | None, rate: str | None, mixed_in: bool) -> Fact:
     """Write down a coated or organic feed laid on the pot.
 
     \b
@@ -254,7 +262,7 @@ def laid(desk: Desk, grams: str | None, rate: str | None, mixed_in: bool) -> Fac
     if (grams is None) == (rate is None):
         raise UsageError(say("say how much: --grams for each tree, or --rate for each litre of pot"))
     what = say("a {forms} feed", forms=_solid_forms())
-    fact: Fact = {"laid": desk.typed.take(_solids(desk), what)}
+    fact: Fact = {"laid": request.typed.take(_solids(request), what)}
     if grams is not None:
         fact["grams"] = as_amount("--grams", grams, "g")
     else:
@@ -263,24 +271,24 @@ def laid(desk: Desk, grams: str | None, rate: str | None, mixed_in: bool) -> Fac
 
 
 @verb(says="FEED [TREE]...")
-def lifted(desk: Desk) -> Fact:
+def lifted(request: RecordRequest) -> Fact:
     """Write down solid feed taken off: one, all, or none there.
 
     \b
     feedplan record lifted coated-16 Anvil
     feedplan record lifted none there "Old Kelp"
     """
-    known = _solids(desk) | {"all": "all", NONE_THERE: NONE_THERE}
+    known = _solids(request) | {"all": "all", NONE_THERE: NONE_THERE}
     what = say("a {forms} feed, all or none there", forms=_solid_forms())
-    return {"lifted": desk.typed.take(known, what)}
+    return {"lifted": request.typed.take(known, what)}
 
 
 def _solid_forms() -> str:
     return listed([str(form) for form in SOLID], "or")
 
 
-def _solids(desk: Desk) -> dict[str, str]:
-    return {feed.name: feed.name for feed in desk.opened.collection.feeds.values() if feed.is_solid}
+def _solids(request: RecordRequest) -> dict[str, str]:
+    return {feed.name: feed.name for feed in request.opened.collection.feeds.values() if feed.is_solid}
 
 
 @verb(
@@ -289,7 +297,7 @@ def _solids(desk: Desk) -> dict[str, str]:
     ),
     click.option("--bench", metavar="BENCH", help="Where it stands now."),
 )
-def moved(desk: Desk, group_to: str | None, bench: str | None) -> Fact:
+def moved(request: RecordRequest, group_to: str | None, bench: str | None) -> Fact:
     """Write down a move to another group or bench.
 
     \b
@@ -300,7 +308,7 @@ def moved(desk: Desk, group_to: str | None, bench: str | None) -> Fact:
         raise UsageError(say("say where it moved: --to GROUP, --bench BENCH or both"))
     fact: Fact = {}
     if group_to is not None:
-        fact["moved"] = one_of(group_to, desk.opened.collection.groups, "group")
+        fact["moved"] = one_of(group_to, request.opened.collection.groups, "group")
     return fact | ({"bench": bench} if bench is not None else {})
 
 
@@ -310,7 +318,7 @@ def moved(desk: Desk, group_to: str | None, bench: str | None) -> Fact:
     ),
     says="HOW [TREE]...",
 )
-def gone(desk: Desk, count: int | None) -> Fact:
+def gone(request: RecordRequest, count: int | None) -> Fact:
     """Write down that a tree is gone: dead, sold, given away, or set apart under a name of its own.
 
     \b
@@ -318,12 +326,12 @@ def gone(desk: Desk, count: int | None) -> Fact:
     feedplan record gone sold Seedlings --count 3
     """
     ways = ("dead", "sold", "given away", "set apart")
-    how = desk.typed.take({word: word for word in ways}, say("a way to go"))
+    how = request.typed.take({word: word for word in ways}, say("a way to go"))
     return {"gone": how} | ({"count": count} if count is not None else {})
 
 
 @verb(name="put-off")
-def put_off(desk: Desk) -> Fact:
+def put_off(request: RecordRequest) -> Fact:
     """Put a tree that does not recover off to next spring.
 
     \b
@@ -333,7 +341,7 @@ def put_off(desk: Desk) -> Fact:
 
 
 @verb(click.option("--because", required=True, metavar="WORDS", help="Your reason, for later."))
-def allow(desk: Desk, because: str) -> Fact:
+def allow(request: RecordRequest, because: str) -> Fact:
     """Allow a feed on one day in spite of holds.
 
     \b
@@ -343,13 +351,13 @@ def allow(desk: Desk, because: str) -> Fact:
 
 
 @verb(says="[TREE]... WORDS")
-def note(desk: Desk) -> Fact:
+def note(request: RecordRequest) -> Fact:
     """Write down words of your own, in quotes after the trees.
 
     \b
     feedplan record note Pippin "new leaves smaller than last year"
     """
-    return {"note": desk.typed.take_last(say("the note"))}
+    return {"note": request.typed.take_last(say("the note"))}
 
 
 VERBS = (

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from feedplan.cli.options import Asked, print_json, shared_options
-from feedplan.engine.outdoors.skies import ClimateSummary, Gap, Known, site_of, summarise
+from feedplan.engine.outdoors.daily_et import ClimateSummary, Gap, Known, site_of, summarise
 from feedplan.engine.water.watches import checks_basis
 from feedplan.model.climate import MEAN_MONTH_DAYS
 from feedplan.weather.evapotranspiration import Method

@@ -19,7 +19,7 @@ from feedplan.engine.answers.work import WorkPrompt, work_prompts
 from feedplan.engine.feeding.rounds import told_items
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.holds.holds import told_of
-from feedplan.engine.outdoors.skies import SkyDay
+from feedplan.engine.outdoors.daily_et import EtDay
 from feedplan.engine.season import (
     Alert,
     AlertKind,
@@ -170,8 +170,8 @@ class Day:
     put_off: tuple[DeferredFeed, ...]
     readings: tuple[PenReading, ...]
     running_out: tuple[ShelfLine, ...]
-    weather: SkyDay | None
-    hard_frost: SkyDay | None
+    weather: EtDay | None
+    hard_frost: EtDay | None
     record_age_days: int | None
 
     @property
@@ -203,8 +203,8 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     feed that nobody gave on its own day; without weather, shelf, and what stands in entries of its own.
     """
     place = season.collection.place
-    skies = None if as_told else season.skies
-    weather = None if skies is None else skies.on(day)
+    daily_et = None if as_told else season.daily_et
+    weather = None if daily_et is None else daily_et.on(day)
     items = told_items(season, day) if as_told else _items(season, day)
     cans = cans_of([i for i in items if i.status is not Status.RECORDED], season.collection)
     mixes = tuple(_mixes(items, cans, season, day))
@@ -239,7 +239,9 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         running_out=() if as_told or day < season.today else short_soon(season, season.collection),
         weather=weather if weather is not None and is_on_record(weather) else None,
         hard_frost=None if as_told else _hard_frost(season, day),
-        record_age_days=skies.climate.stale_days if skies is not None and skies.climate.is_stale else None,
+        record_age_days=daily_et.climate.stale_days
+        if daily_et is not None and daily_et.climate.is_stale
+        else None,
     )
 
 
@@ -351,9 +353,9 @@ def _checks(season: Season, watched: Sequence[TreeLooks], dry_first: Sequence[st
 
 def _thirst(season: Season, day: date) -> tuple[BenchThirst, ...]:
     """The benches outdoors, thirstiest first; none where checks do not go by the weather."""
-    if season.skies is None or not season.checks_by.is_weather:
+    if season.daily_et is None or not season.checks_by.is_weather:
         return ()
-    balance = Balance(season.collection, season.skies)
+    balance = Balance(season.collection, season.daily_et)
     benches: dict[str, list[PotDay]] = {}
     for timeline in season.timelines:
         for tree in timeline.trees if timeline.here(day) else ():
@@ -410,10 +412,10 @@ def _is_this_year(season: Season, timeline: Timeline, dropped: Dropped, day: dat
     return is_open and all(feed.season != year for feed in timeline.feeds)
 
 
-def _hard_frost(season: Season, day: date) -> SkyDay | None:
+def _hard_frost(season: Season, day: date) -> EtDay | None:
     """The next day where it brings a hard frost that is not here yet."""
-    if season.skies is None:
+    if season.daily_et is None:
         return None
-    coming, now = season.skies.on(day + DAY), season.skies.on(day)
+    coming, now = season.daily_et.on(day + DAY), season.daily_et.on(day)
     is_new = now is None or not is_hard_frost(now)
     return coming if coming is not None and is_hard_frost(coming) and is_new else None

@@ -9,7 +9,7 @@ from feedplan.engine.answers.prompts import note_events, reviews_of, sighting_al
 from feedplan.engine.feeding.rounds import round_items, solid_items
 from feedplan.engine.history import told_trees
 from feedplan.engine.outdoors.alerts import alerts_of, frost_spells
-from feedplan.engine.outdoors.skies import Skies
+from feedplan.engine.outdoors.daily_et import DailyEt
 from feedplan.engine.season import Season
 from feedplan.engine.sink.finishing import begun_when_used_up, never_begun, waits_for_another
 from feedplan.engine.timelines import Pass, settle, timeline_of
@@ -70,16 +70,16 @@ def plan_season(
     solids = tuple(item for item in solid_items(timelines) if start <= item.day <= end)
 
     # How often each tree is looked at, and the looks that makes.
-    skies = None if shared.climate is None else Skies(shared.climate, collection.place)
+    daily_et = None if shared.climate is None else DailyEt(shared.climate, collection.place)
     basis = checks_basis(collection, shared.climate)
-    balance = Balance(collection, skies) if skies is not None and basis.is_weather else None
+    balance = Balance(collection, daily_et) if daily_et is not None and basis.is_weather else None
     watching = Watching(balance, watched_days(collection, today, start, end))
     watches = tuple(
         watch
         for timeline, record in zip(timelines, records, strict=True)
         for watch in watching.watches(timeline, record)
     )
-    frosts = () if balance is None else frost_spells(balance.skies, today)
+    frosts = () if balance is None else frost_spells(balance.daily_et, today)
 
     return Season(
         collection=collection,
@@ -95,7 +95,7 @@ def plan_season(
         prompts=stage_prompts(timelines, today, end),
         notes=note_events(collection.notes, start, end),
         checks_by=basis,
-        skies=skies,
+        daily_et=daily_et,
         solids=solids,
         frosts=tuple(frost for frost in frosts if frost.start <= end and frost.end >= start),
         flushes=tuple(f for f in flushes(timelines, collection, today) if start <= f.day <= end),

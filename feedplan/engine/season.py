@@ -10,8 +10,8 @@ from enum import StrEnum
 
 from feedplan.dose.grade import Ratio
 from feedplan.engine.care import Care
-from feedplan.engine.feeding.barriers import Barring
-from feedplan.engine.outdoors.skies import Skies
+from feedplan.engine.feeding.restrictions import Restrictions
+from feedplan.engine.outdoors.daily_et import DailyEt
 from feedplan.engine.sink.can import Can
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection, FlushPace, Tree, YearlyNote
@@ -40,7 +40,7 @@ class Timeline:
 
     lineage: its identity over time. own: it belongs to trees with entries of their own. care: what applies to them on
     any day. trees: with as many under each name as are left. earlier: when they came
-    and went before they came again. barring: all that can stand in the way of their feeds.
+    and went before they came again. restrictions: all that can stand in the way of their feeds.
     """
 
     lineage: str
@@ -58,7 +58,7 @@ class Timeline:
     feeds: tuple[FeedEvent, ...]
     dropped: tuple[Dropped, ...]
     solids: tuple[Solid, ...]
-    barring: Barring = field(compare=False, repr=False)
+    restrictions: Restrictions = field(compare=False, repr=False)
     earlier: tuple[tuple[date | None, date], ...] = ()
     solid_events: tuple[SolidEvent, ...] = ()
     solid_dropped: tuple[Dropped, ...] = ()
@@ -378,7 +378,7 @@ class Season:
     """All that is planned from `start` to `end` inclusive, seen from `today`.
 
     history: what is to be remembered of it. watches: how often each tree is looked at; checks: the same as looks to be
-    made. skies: the weather known that day, None without any. checks_by: what water checks go by.
+    made. daily_et: the weather known that day, None without any. checks_by: what water checks go by.
     """
 
     collection: Collection
@@ -394,7 +394,7 @@ class Season:
     prompts: tuple[StagePrompt, ...]
     notes: tuple[NoteEvent, ...]
     checks_by: ChecksBasis
-    skies: Skies | None = field(default=None, compare=False)
+    daily_et: DailyEt | None = field(default=None, compare=False)
     solids: tuple[SolidItem, ...] = ()
     frosts: tuple[FrostSpell, ...] = ()
     flushes: tuple[Flush, ...] = ()
@@ -403,7 +403,7 @@ class Season:
     @property
     def climate(self) -> Climate | None:
         """The weather known on the day it is seen from; None without any."""
-        return None if self.skies is None else self.skies.climate
+        return None if self.daily_et is None else self.daily_et.climate
 
     def can_on(self, day: date) -> Decimal:
         """The can mixed in on a day [L]."""

@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from feedplan.engine.cohorts import Cohort, cohorts_of, species_seen_in_part
-from feedplan.engine.feeding.barriers import barring_of
 from feedplan.engine.feeding.budget import keep_to_budget, liquid_mg_per_l
 from feedplan.engine.feeding.feeding import feeds_of
 from feedplan.engine.feeding.gates import Gates
 from feedplan.engine.feeding.openings import Feeding
 from feedplan.engine.feeding.release import Release
+from feedplan.engine.feeding.restrictions import restrictions_of
 from feedplan.engine.feeding.solid_counts import Counter
 from feedplan.engine.feeding.solid_periods import SolidPlan
 from feedplan.engine.feeding.solids import solids_of
@@ -25,8 +25,8 @@ from feedplan.engine.feeding.windows import lay_windows
 from feedplan.engine.growing_year import DAY, day_in_season, season_end, season_of, season_start
 from feedplan.engine.history import settled
 from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
+from feedplan.engine.outdoors.daily_et import site_of
 from feedplan.engine.outdoors.outdoors import Outdoors, heat_holds, measured_in
-from feedplan.engine.outdoors.skies import site_of
 from feedplan.engine.season import Timeline
 from feedplan.engine.sink.shelf import SOON
 from feedplan.engine.stages.courses import Courses, DailyCounts
@@ -167,7 +167,7 @@ def timeline_of(
         heat_holds(care, shared.outdoors.waves),
     )
     windows = lay_windows(record, care, holds, shared.first, reach)
-    barring = barring_of(
+    restrictions = restrictions_of(
         cohort.entries,
         holds,
         collection.away,
@@ -180,7 +180,7 @@ def timeline_of(
         care=care,
         record=record,
         windows=windows,
-        barring=barring,
+        restrictions=restrictions,
         ramps=ramps,
         told=told.feeds,
         today=today,
@@ -195,7 +195,7 @@ def timeline_of(
             care=care,
             record=record,
             holds=holds,
-            barring=barring,
+            restrictions=restrictions,
             ramps=ramps,
             counter=Counter(shared.release, record.hemisphere, today),
             liquid_mg_per_l=liquid_mg_per_l(due, habits.feed_share),
@@ -223,7 +223,7 @@ def timeline_of(
         feeds=feeds,
         dropped=tuple(sorted((*dropped, *trimmed), key=lambda d: d.due)),
         solids=solid.solids,
-        barring=barring,
+        restrictions=restrictions,
         solid_events=solid.events,
         solid_dropped=solid.dropped,
     )

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from feedplan.engine.day import BenchThirst, TreeLooks
-from feedplan.engine.outdoors.skies import SkyDay
+from feedplan.engine.outdoors.daily_et import EtDay
 from feedplan.engine.season import Flush, FrostSpell, Watch
 from feedplan.engine.water.balance import Depletion, PotDay, two_figures
 from feedplan.engine.water.checks import litres_for_look, looks_on
@@ -91,11 +91,11 @@ def bench_facts(bench: BenchThirst, watched: Iterable[TreeLooks]) -> dict[str, A
     }
 
 
-def weather_words(sky: SkyDay | None) -> list[str]:
+def weather_words(et_day: EtDay | None) -> list[str]:
     """The day's weather in short, where it is on record: "7 to 15 °C", "wind 4 m/s", "rain 1 mm"."""
-    if sky is None:
+    if et_day is None:
         return []
-    found = sky.weather
+    found = et_day.weather
     words = [say("{least} to {most} °C", least=places(found.tmin_c), most=places(found.tmax_c))]
     wind = found.weather.wind_m_per_s
     words += [say("wind {m_per_s} m/s", m_per_s=places(wind))] if wind is not None else []
@@ -108,7 +108,7 @@ def frost_words(spell: FrostSpell) -> str:
     return f"{frozen} {say(FROZEN_ADVICE)}"
 
 
-def frost_ahead(coming: SkyDay) -> str:
+def frost_ahead(coming: EtDay) -> str:
     """What to do on the day before a hard frost."""
     return say(
         "Hard frost tomorrow, {lowest} °C: water dry pots today, a moist ball keeps roots warmer than a dry one.",
@@ -164,8 +164,8 @@ def watch_words(watch: Watch, day: date) -> str:
 def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> Iterator[str]:
     """One pot's day as numbers a person can follow. rate: how often it is looked at."""
     yield say("Water: {use}. {reach}.", use=_use_words(pot), reach=_reach_words(pot))
-    rain_mm = pot.sky.weather.rain_mm
-    if rain_mm is not None and pot.sky.weather.standing is not Standing.NORMAL and rain_mm > 0:
+    rain_mm = pot.et_day.weather.rain_mm
+    if rain_mm is not None and pot.et_day.weather.standing is not Standing.NORMAL and rain_mm > 0:
         yield "  " + say(
             "Rain {mm} mm: {litres} of it reaches the mix; checks stay."
             if pot.rain_l
@@ -181,7 +181,7 @@ def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> 
             source=entry.source,
             litres=rough_litres(depletion.missing_l),
         )
-    is_often = looks_on(rate, pot.sky.weather.day) > 1 and not pot.must_dry
+    is_often = looks_on(rate, pot.et_day.weather.day) > 1 and not pot.must_dry
     yield "  " + say(
         "Let the surface dry first; then pour about {whole}, until some drains."
         if pot.must_dry
@@ -214,7 +214,7 @@ def _use_words(pot: PotDay) -> str:
         "walls {factor}": pot.vessel.wall,
         "roots {factor}": pot.roots,
     }
-    product = pot.sky.et0_mm * exposed_m2
+    product = pot.et_day.et0_mm * exposed_m2
     for factor in factors.values():
         product *= factor
     told = [
@@ -223,7 +223,7 @@ def _use_words(pot: PotDay) -> str:
         if words.startswith("leaf") or abs(factor - 1) > 0.005
     ]
     values = {
-        "et0": say(_ET0[pot.sky.weather.standing], mm=places(pot.sky.et0_mm, 1)),
+        "et0": say(_ET0[pot.et_day.weather.standing], mm=places(pot.et_day.et0_mm, 1)),
         "litres": rough_litres(pot.use_l),
     }
     if pot.use_l > product * 1.001:
@@ -259,8 +259,8 @@ def _reach_words(pot: PotDay) -> str:
 def balance_facts(pot: PotDay, depletion: Depletion | None) -> dict[str, Any]:
     """The same facts for `--json`."""
     return {
-        "et0_mm": round(pot.sky.et0_mm, 2),
-        "weather": str(pot.sky.weather.standing),
+        "et0_mm": round(pot.et_day.et0_mm, 2),
+        "weather": str(pot.et_day.weather.standing),
         "exposed_m2": round(max(pot.vessel.size.top_m2, pot.vessel.canopy_m2), 4),
         "leaf_factor": round(pot.leaf, 3),
         "place_factor": round(pot.vessel.position, 3),
@@ -270,7 +270,7 @@ def balance_facts(pot: PotDay, depletion: Depletion | None) -> dict[str, Any]:
         "available_litres": round(pot.vessel.available_l, 4),
         "allowed_litres": round(pot.allowed_l, 4),
         "dries_in_hours": round(pot.hours, 1),
-        "rain_mm": pot.sky.weather.rain_mm,
+        "rain_mm": pot.et_day.weather.rain_mm,
         "rain_litres": round(pot.rain_l, 4),
         "pour_litres": round(pot.pour_l, 4),
         "missing_litres": None if depletion is None else round(depletion.missing_l, 4),

@@ -139,7 +139,7 @@ def _warn_of_empty_groups(collection: Collection, journal: Journal, file: Passag
     used = {tree.group for tree in collection.trees}
     used |= {entry.fact.group or "" for entry in journal.entries if isinstance(entry.fact, Moved)}
     for name in collection.groups.keys() - used:
-        file.named("groups", name).doubtful(f"group '{name}' has no trees")
+        file.named("groups", name).warn(f"group '{name}' has no trees")
 
 
 @dataclass(slots=True)
@@ -271,7 +271,7 @@ class CollectionBuilder:
         used = {group.bench for group in whole.groups.values()} | {tree.bench for tree in whole.trees}
         for name in whole.benches.keys() - used:
             told = f"nothing stands on bench '{name}'{near_miss(name, filter(None, used))}"
-            self._file.named("benches", name).doubtful(told)
+            self._file.named("benches", name).warn(told)
         return {
             name: parts.bench_of(name, model, self._file.named("benches", name))
             for name, model in whole.benches.items()

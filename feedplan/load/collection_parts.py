@@ -59,7 +59,7 @@ def place_of(model: PlaceModel, part: Passage) -> Place:
     latitude, zone = model.latitude, model.time_zone
     if lies_in_other_hemisphere(latitude, zone):
         side = "south" if latitude < 0 else "north"
-        part.doubtful(
+        part.warn(
             f"latitude of place: {latitude} is {side} of the equator and {zone} is not; "
             f"if you meant {-latitude}, every date is half a year off",
             "latitude",
@@ -227,7 +227,7 @@ def water_source_of(name: str, model: WaterSourceModel, part: Passage) -> WaterS
     looks_softened = much_sodium and hardness is not None and hardness < SOFTENED_HARDNESS_MG_PER_L
     if model.softened or looks_softened:
         looks = "holds much sodium and little hardness, as softened water does"
-        part.doubtful(
+        part.warn(
             f"water '{name}' {'is softened' if model.softened else looks}; "
             "its sodium harms trees and mix: draw it before the softener, or use rain"
         )

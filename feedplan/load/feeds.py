@@ -196,7 +196,7 @@ class _Label:
             price = None if amount is None else model.price.cost / amount
         if model.keeps is not None and model.opened is None:
             told = f"feed '{self._name}' keeps {model.keeps}, but from when? add opened:"
-            self._part.key("keeps").doubtful(told)
+            self._part.key("keeps").warn(told)
         return OnHand(
             stock=stock,
             counted=model.counted or model.opened,

@@ -89,7 +89,7 @@ class Passage:
         """Notes a problem here, or at the end of a path."""
         self.findings.at(self.spot.at(path), message)
 
-    def doubtful(self, message: str, *path: str | int) -> None:
+    def warn(self, message: str, *path: str | int) -> None:
         """Notes something doubtful here, or at the end of a path."""
         self.findings.warn(self.spot.at(path), message)
 

@@ -38,7 +38,7 @@ class PartReader:
         )
         for earlier, later in combinations(periods, 2):
             if self._overlap(earlier, later):
-                feeding.key(later.name).doubtful(
+                feeding.key(later.name).warn(
                     f"feeding period '{later.name}' overlaps '{earlier.name}'; the one written first counts"
                 )
         return periods

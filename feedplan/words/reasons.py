@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from feedplan.dose.ceilings import EC
-from feedplan.engine.feeding.barriers import end_of
+from feedplan.engine.feeding.restrictions import end_of
 from feedplan.model import alert, stage
 from feedplan.model import reason as facts
 from feedplan.model.climate import Standing

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feedplan.engine.answers.lessons import TooFew
+from feedplan.engine.answers.calibration import TooFew
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
 from feedplan.model.stage import Measure, Origin, StageRule
 from feedplan.words.language import say, say_count

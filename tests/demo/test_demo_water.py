@@ -11,7 +11,7 @@ from decimal import Decimal
 import pytest
 
 from feedplan.engine.day import day_of
-from feedplan.engine.outdoors.skies import site_of, summarise
+from feedplan.engine.outdoors.daily_et import site_of, summarise
 from feedplan.engine.season import Season
 from feedplan.export.entries import calendar_entries
 from feedplan.load import Loaded

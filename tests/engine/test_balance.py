@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.answers.explain import timeline_of
-from feedplan.engine.outdoors.skies import Skies, normal_et0, site_of
+from feedplan.engine.outdoors.daily_et import DailyEt, normal_et0, site_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.engine.water.balance import Balance, PotDay, season_balance
@@ -168,18 +168,18 @@ def planned(daily: str = "") -> tuple[Season, Collection, Balance]:
     return (
         season,
         loaded.collection,
-        Balance(loaded.collection, Skies(season.climate, loaded.collection.place)),
+        Balance(loaded.collection, DailyEt(season.climate, loaded.collection.place)),
     )
 
 
 def test_reference_evapotranspiration_of_a_normal_day_is_that_of_its_smoothed_weather() -> None:
     _, collection, balance = planned()
-    normals = balance.skies.climate.normals
+    normals = balance.daily_et.climate.normals
     assert normals is not None
     day = date(2024, 7, 10)
     direct = reference_et(normals.on(day).weather, site_of(collection.place), day.timetuple().tm_yday)
     assert normal_et0(normals, site_of(collection.place))[191] == direct.et0_mm_per_day
-    assert balance.skies.normal_et0(TODAY, 1)[0] == direct.et0_mm_per_day
+    assert balance.daily_et.normal_et0(TODAY, 1)[0] == direct.et0_mm_per_day
 
 
 def pot_of(name: str, day: date = TODAY) -> PotDay:

@@ -20,9 +20,11 @@ def season_day(number: int) -> date:
 @pytest.mark.parametrize(("day", "published"), [(12, 0.15), (37, 0.63), (65, 1.14), (90, 0.70)])
 def test_use_between_stages_is_that_of_example_30(day: int, published: float) -> None:
     # FAO-56, Allen and others 1998, Example 30, p. 141: stages of 25, 25, 30 and 20 days; 0.15, 1.14, 0.25.
-    knots = tuple((season_day(at), share) for at, share in ((25, 0.15), (50, 1.14), (80, 1.14), (100, 0.25)))
-    assert leaf_on(knots, season_day(day)) == pytest.approx(published, abs=0.006)
-    assert leaf_course(knots, FIRST, 101)[day] == leaf_on(knots, season_day(day))
+    leaf_points = tuple(
+        (season_day(at), share) for at, share in ((25, 0.15), (50, 1.14), (80, 1.14), (100, 0.25))
+    )
+    assert leaf_on(leaf_points, season_day(day)) == pytest.approx(published, abs=0.006)
+    assert leaf_course(leaf_points, FIRST, 101)[day] == leaf_on(leaf_points, season_day(day))
 
 
 @pytest.fixture(scope="module")

@@ -9,14 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.cli.water import waters_lines
-from feedplan.engine.answers.doubts import doubts_of
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Flush
-from feedplan.engine.water.waters import LimeDoubt, NoLimeDoubt, drainage_of, flush_pace, group_water
+from feedplan.engine.water.waters import LimeWarning, NoLimeWarning, drainage_of, flush_pace, group_water
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import Loaded, load_text
 from feedplan.model.course import Status
-from feedplan.words.doubts import problem_of
+from feedplan.words.warnings import problem_of
 from tests.properties import examples
 from tests.scenarios.planning import SCHEDULES
 
@@ -144,30 +144,30 @@ def test_softened_water_is_warned_against(water: str) -> None:
     here = loaded(head=f"water: {{tap: {{{water}}}}}")
     assert any("draw it before the softener" in str(warning) for warning in here.warnings)
     season = plan_season(here.collection, here.journal, date(2027, 5, 1))
-    found = doubts_of(season, here.collection, here.journal)
-    doubts = [str(problem_of(doubt, season.today)) for doubt in found]
-    assert any("softened water, whose sodium harms" in doubt for doubt in doubts)
+    found = warnings_of(season, here.collection, here.journal)
+    warnings = [str(problem_of(warning, season.today)) for warning in found]
+    assert any("softened water, whose sodium harms" in warning for warning in warnings)
 
 
-def lime_doubts(group: str, feed: str = "") -> list[str]:
+def lime_warnings(group: str, feed: str = "") -> list[str]:
     """What is said of a group that gets too little calcium and magnesium. feed: more of the label."""
     trees = (TREES % group).replace("form: soluble", f"form: soluble{feed}")
     here = load_text(PLACE + WATERS + trees, SEEN, SCHEDULES)
     season = plan_season(here.collection, here.journal, date(2027, 5, 1))
-    found = doubts_of(season, here.collection, here.journal)
-    return [str(problem_of(d, season.today)) for d in found if isinstance(d.fact, NoLimeDoubt)]
+    found = warnings_of(season, here.collection, here.journal)
+    return [str(problem_of(d, season.today)) for d in found if isinstance(d.fact, NoLimeWarning)]
 
 
 def test_rain_and_a_feed_without_calcium_and_magnesium_is_pointed_out_once_with_a_remedy() -> None:
     """Common practice, no source: rain and most soluble feeds bring neither; tap water or a feed with both does."""
-    (doubt,) = lime_doubts(", water: butt")
-    assert "'V' gets water like rain, and no feed of its tells calcium and magnesium" in doubt
-    assert "{blend: [TAP, RAIN], alkalinity: 60 mg/L}" in doubt
-    assert lime_doubts(", water: tap") == []
-    assert lime_doubts(", water: {blend: [tap, butt], alkalinity: 60 mg/L CaCO3}") == []
-    (half,) = lime_doubts(", water: butt", ", contains: {MgO: 1 %}")
+    (warning,) = lime_warnings(", water: butt")
+    assert "'V' gets water like rain, and no feed of its tells calcium and magnesium" in warning
+    assert "{blend: [TAP, RAIN], alkalinity: 60 mg/L}" in warning
+    assert lime_warnings(", water: tap") == []
+    assert lime_warnings(", water: {blend: [tap, butt], alkalinity: 60 mg/L CaCO3}") == []
+    (half,) = lime_warnings(", water: butt", ", contains: {MgO: 1 %}")
     assert "tells calcium:" in half
-    assert lime_doubts(", water: butt", ", contains: {CaO: 5 %, MgO: 1 %}") == []
+    assert lime_warnings(", water: butt", ", contains: {CaO: 5 %, MgO: 1 %}") == []
 
 
 def test_lime_haters_on_hard_water_are_doubted_and_on_a_blend_not() -> None:
@@ -182,13 +182,13 @@ trees:
 """
     here = load_text(PLACE + WATERS + trees)
     season = plan_season(here.collection, here.journal, date(2027, 5, 1))
-    doubts = [
-        str(problem_of(doubt, season.today))
-        for doubt in doubts_of(season, here.collection, here.journal)
-        if isinstance(doubt.fact, LimeDoubt)
+    warnings = [
+        str(problem_of(warning, season.today))
+        for warning in warnings_of(season, here.collection, here.journal)
+        if isinstance(warning.fact, LimeWarning)
     ]
-    assert len(doubts) == 1
-    assert "'hard' hates lime and gets water of 200 mg/L CaCO3" in doubts[0]
+    assert len(warnings) == 1
+    assert "'hard' hates lime and gets water of 200 mg/L CaCO3" in warnings[0]
 
 
 def test_acid_is_told_as_a_need_in_milliequivalents_with_its_caution_and_never_as_a_dose() -> None:

@@ -252,7 +252,7 @@ def test_what_is_shared_can_be_written_once_with_an_anchor() -> None:
     assert (other.pot, other.pot.open_sided) == (one.pot, True)
 
 
-def test_a_group_without_trees_is_doubtful_unless_some_were_moved_there() -> None:
+def test_a_group_without_trees_is_warned_of_unless_some_were_moved_there() -> None:
     text = small("{g: {schedule: mine}, h: {schedule: mine}}")
     assert [str(w) for w in load(text).warnings] == ["collection.yaml:2:31: group 'h' has no trees"]
     assert load(text, "- {date: 2027-01-01, tree: Brindle, moved: h}").warnings == ()
@@ -260,7 +260,7 @@ def test_a_group_without_trees_is_doubtful_unless_some_were_moved_there() -> Non
 
 # zone.tab of the time zone database: Europe/London +513030, Pacific/Auckland -3652, Africa/Nairobi -0117.
 @pytest.mark.parametrize(
-    ("latitude", "zone", "doubtful"),
+    ("latitude", "zone", "questionable"),
     [
         ("-41.2", "Pacific/Auckland", False),
         ("41.2", "Pacific/Auckland", True),
@@ -270,11 +270,13 @@ def test_a_group_without_trees_is_doubtful_unless_some_were_moved_there() -> Non
         ("41.2", "NZ", False),
     ],
 )
-def test_a_latitude_with_its_sign_forgotten_is_doubtful(latitude: str, zone: str, doubtful: bool) -> None:
+def test_a_latitude_with_its_sign_forgotten_is_warned_of(
+    latitude: str, zone: str, questionable: bool
+) -> None:
     place = f"place: {{name: X, latitude: {latitude}, time_zone: {zone}}}\n"
     warnings = [str(warning) for warning in load(small(place=place)).warnings]
-    assert bool(warnings) == doubtful
-    if latitude == "41.2" and doubtful:
+    assert bool(warnings) == questionable
+    if latitude == "41.2" and questionable:
         assert warnings == [
             "collection.yaml:1:28: latitude of place: 41.2 is north of the equator and Pacific/Auckland is not; "
             "if you meant -41.2, every date is half a year off"

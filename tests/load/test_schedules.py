@@ -244,13 +244,13 @@ def test_a_file_of_the_collections_own_wins_over_a_shipped_one(tmp_path: Path) -
 
 @pytest.mark.parametrize("name", shipped_names())
 @pytest.mark.parametrize("place", [PLACE, SOUTH], ids=["north", "south"])
-def test_every_shipped_schedule_loads_in_both_hemispheres_without_a_doubt(name: str, place: str) -> None:
+def test_every_shipped_schedule_loads_in_both_hemispheres_without_a_warning(name: str, place: str) -> None:
     loaded = load(small(f"{{g: {{schedule: {name}}}}}", place=place))
     assert loaded.collection.groups["g"].schedule.name == name
     assert loaded.warnings == ()
 
 
-def test_periods_that_overlap_are_doubtful() -> None:
+def test_periods_that_overlap_are_warned_of() -> None:
     text = SCHEDULE.replace("from: leaves open", "from: 1 May") + "\n"
     later = "  late: {from: 15 August, to: 1 October, every: 14 days, strength: 50 ppm N}\nwater:"
     loaded = load(schedules={"mine": text.replace("water:", later)})

@@ -77,7 +77,7 @@ def test_a_label_that_says_five_to_six_months_keeps_its_range() -> None:
     assert (coated.longevity_days, coated.longest_days, str(coated.longevity_c)) == (152, 183, "25")
 
 
-def test_keeping_without_the_day_of_opening_is_doubted() -> None:
+def test_keeping_without_the_day_of_opening_is_warned_of() -> None:
     text = PLACE + "feeds: {it: {grade: 20-10-20, form: soluble, keeps: 24 months}}\n"
     rest = "groups: {g: {schedule: refined}}\ntrees: [{name: Brindle, species: larch, group: g, pot: 1 L}]\n"
     (warning,) = load_text(text + rest).warnings

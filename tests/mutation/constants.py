@@ -49,9 +49,10 @@ NEAR = {
     "dose/salts": "tests/dose/test_dose_salts.py tests/dose/test_dose_bottles.py tests/dose/test_dose_names.py"
     " tests/dose/test_published_guides.py",
     "engine": "tests/scenarios/test_feeding_through_the_year.py tests/engine/test_order_and_horizon.py",
-    "engine/answers": "tests/cli/test_doubts.py tests/scenarios/test_planned_work.py tests/engine/test_comparison.py",
+    "engine/answers": "tests/cli/test_warnings_of_practice.py"
+    " tests/scenarios/test_planned_work.py tests/engine/test_comparison.py",
     "engine/answers/work": "tests/scenarios/test_work_prompts.py tests/engine/test_work_invariants.py",
-    "engine/answers/lessons": "tests/stages/test_learning.py",
+    "engine/answers/calibration": "tests/stages/test_learning.py",
     "engine/answers/prompts": "tests/stages/test_species_seen.py tests/scenarios/test_once_seen.py",
     "engine/answers/year_book": "tests/scenarios/test_year_book.py tests/cli/test_year_book.py",
     "engine/feeding": "tests/scenarios/test_feeding_through_the_year.py tests/scenarios/test_products_and_budget.py"

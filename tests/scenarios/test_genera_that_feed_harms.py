@@ -6,12 +6,12 @@ from datetime import date
 
 import pytest
 
-from feedplan.engine.answers.doubts import doubts_of
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
-from feedplan.model.doubt import NeverFeed, RichInPhosphorus
 from feedplan.model.genus import Harm, flags_of
-from feedplan.words.doubts import doubt_words
+from feedplan.model.warning import NeverFeed, RichInPhosphorus
+from feedplan.words.warnings import warning_words
 
 TODAY = date(2027, 4, 24)
 YARD = """\
@@ -30,8 +30,8 @@ trees:
 def said(species: str, feed: str, more: str = "") -> list[str]:
     loaded = load_text(YARD.format(species=species, feed=feed, more=more), "")
     season = plan_season(loaded.collection, loaded.journal, TODAY)
-    found = doubts_of(season, loaded.collection, loaded.journal)
-    return [doubt_words(d.fact, TODAY) for d in found if isinstance(d.fact, RichInPhosphorus | NeverFeed)]
+    found = warnings_of(season, loaded.collection, loaded.journal)
+    return [warning_words(d.fact, TODAY) for d in found if isinstance(d.fact, RichInPhosphorus | NeverFeed)]
 
 
 # By hand: at 100 ppm N a 10-30-20 would bring 131 mg P, the schedule's ceiling keeps it at 60; an 18-1-10 brings

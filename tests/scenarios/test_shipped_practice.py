@@ -6,15 +6,15 @@ from datetime import date
 
 import pytest
 
-from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.prompts import planned_work
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.day import day_of
 from feedplan.export.round_text import advice_lines, round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.course import Hold
-from feedplan.model.doubt import WorkOutOfSeason
-from feedplan.words.doubts import doubt_words
+from feedplan.model.warning import WorkOutOfSeason
 from feedplan.words.reasons import hold_words
+from feedplan.words.warnings import warning_words
 from tests.scenarios.planning import KORORUA_BAY, WRENMOOR, Plan, plan
 
 
@@ -43,9 +43,9 @@ def repotted(day: str, roots: int) -> str:
 def out_of_season(collection: str, journal: str, today: str) -> list[str]:
     loaded = load_text(collection, journal, {})
     year = shipped(collection, journal, today=today)
-    found = doubts_of(year.season, loaded.collection, loaded.journal)
+    found = warnings_of(year.season, loaded.collection, loaded.journal)
     return [
-        doubt_words(d.fact, date.fromisoformat(today)) for d in found if isinstance(d.fact, WorkOutOfSeason)
+        warning_words(d.fact, date.fromisoformat(today)) for d in found if isinstance(d.fact, WorkOutOfSeason)
     ]
 
 

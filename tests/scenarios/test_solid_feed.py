@@ -7,8 +7,8 @@ from decimal import Decimal
 
 import pytest
 
-from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.explain import explain
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.day import day_of
 from feedplan.engine.feeding.release import Release
 from feedplan.engine.plan import plan_season
@@ -17,9 +17,9 @@ from feedplan.export.round_text import round_lines
 from feedplan.export.why_text import why_lines
 from feedplan.load import load_text
 from feedplan.model.course import Act, SolidEvent, Status
-from feedplan.model.doubt import MuchNitrogen
 from feedplan.model.reason import Rule
-from feedplan.words.doubts import doubt_words
+from feedplan.model.warning import MuchNitrogen
+from feedplan.words.warnings import warning_words
 from feedplan.words.writing import names_words
 from tests.dose.published import rows
 from tests.scenarios.planning import SCHEDULES, SINCE_24_APRIL, WRENMOOR, Plan, plan
@@ -104,11 +104,11 @@ def rates(year: Plan) -> list[Decimal]:
 
 
 def told(year: Plan, schedules: dict[str, str] = V) -> list[str]:
-    """What `check` doubts."""
+    """What `check` warns of."""
     loaded = load_text(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN, schedules)
     return [
-        doubt_words(d.fact, year.season.today)
-        for d in doubts_of(year.season, loaded.collection, loaded.journal)
+        warning_words(d.fact, year.season.today)
+        for d in warnings_of(year.season, loaded.collection, loaded.journal)
     ]
 
 
@@ -324,22 +324,22 @@ def test_a_hot_summer_on_record_trims_the_later_feeds_and_leaves_the_earlier_one
 
 
 def test_much_nitrogen_is_warned_of_and_too_much_strongly_unless_it_is_meant() -> None:
-    def doubts(grams: int, schedules: dict[str, str] = SCHEDULES) -> list[str]:
+    def warnings(grams: int, schedules: dict[str, str] = SCHEDULES) -> list[str]:
         journal = f"- {{date: 2027-04-01, tree: Brindle, laid: coated, grams: {grams} g, mixed_in: true}}\n"
         year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, journal, today="2027-04-01", schedules=schedules)
         loaded = load_text(WRENMOOR + SHELF + GROUP + BRINDLE, journal, schedules)
-        found = doubts_of(year.season, year.collection, loaded.journal)
-        return [doubt_words(d.fact, year.season.today) for d in found if isinstance(d.fact, MuchNitrogen)]
+        found = warnings_of(year.season, year.collection, loaded.journal)
+        return [warning_words(d.fact, year.season.today) for d in found if isinstance(d.fact, MuchNitrogen)]
 
-    assert doubts(20) == []  # 320 mg and liquid up to 360
-    (words,) = doubts(40)  # 640
+    assert warnings(20) == []  # 320 mg and liquid up to 360
+    (words,) = warnings(40)  # 640
     assert ("CAUTION" in words, "above 600" in words) == (False, True)
-    (words,) = doubts(60)  # 960
+    (words,) = warnings(60)  # 960
     assert ("CAUTION" in words, "above 900" in words, "allow_over: true" in words) == (True, True, True)
     meant = {
         "V": SCHEDULES["V"].replace("budget: 360 mg N per L", "budget: 360 mg N per L\nallow_over: true")
     }
-    (words,) = doubts(60, meant)
+    (words,) = warnings(60, meant)
     assert "CAUTION" not in words
 
 
@@ -348,12 +348,12 @@ def test_coated_feed_is_not_planned_more_often_than_its_label_lasts_without_a_wo
     assert "must not exceed the interval between two applications" in law["source"]
     group = GROUP.replace("solid_feed: pellets", "solid_feed: coated")
     year = plan(WRENMOOR + SHELF + group + BRINDLE, OPEN, today="2027-03-20", schedules=V)
-    found = doubts_of(
+    found = warnings_of(
         year.season, year.collection, load_text(WRENMOOR + SHELF + group + BRINDLE, "", V).journal
     )
     assert any(
-        "'coated' every 35 days, and it lasts 150" in doubt_words(doubt.fact, year.season.today)
-        for doubt in found
+        "'coated' every 35 days, and it lasts 150" in warning_words(warning.fact, year.season.today)
+        for warning in found
     )
 
 

@@ -13,8 +13,8 @@ import pytest
 from click.testing import CliRunner
 
 from feedplan.cli.main import feedplan
-from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.explain import nitrogen_by
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
@@ -22,9 +22,9 @@ from feedplan.engine.sink.can import can_of
 from feedplan.export.round_text import round_lines
 from feedplan.load.collection import Loaded, load_text
 from feedplan.model.course import FeedEvent
-from feedplan.model.doubt import FallsShort
 from feedplan.model.reason import LittleNitrogen, OverCeiling, Rule
-from feedplan.words.doubts import doubt_words
+from feedplan.model.warning import FallsShort
+from feedplan.words.warnings import warning_words
 
 FED_ON = date(2027, 4, 24)
 HEAD = """\
@@ -91,8 +91,8 @@ def test_a_shelf_without_nitrogen_makes_no_feed_and_round_why_and_check_say_so()
         later = plan_season(loaded.collection, loaded.journal, day)
         text = "\n".join(round_lines(day_of(later, day), loaded.collection))
         assert "Brindle: no nitrogen in no-n and potash, so no feed of 150 ppm N" in text
-    found = doubts_of(season, loaded.collection, loaded.journal)
-    words = [doubt_words(d.fact, FED_ON) for d in found if isinstance(d.fact, FallsShort)]
+    found = warnings_of(season, loaded.collection, loaded.journal)
+    words = [warning_words(d.fact, FED_ON) for d in found if isinstance(d.fact, FallsShort)]
     assert len(words) == 2  # the two periods
     assert all("no nitrogen in no-n and potash" in each for each in words)
 
@@ -104,10 +104,10 @@ def test_a_feed_so_weak_that_a_litre_cannot_hold_enough_is_booked_at_what_it_rea
     assert feed.ppm == 50  # 50 g of 0.1 % N in a litre
 
 
-def test_an_ordinary_feed_is_as_asked_and_raises_no_doubt() -> None:
+def test_an_ordinary_feed_is_as_asked_and_raises_no_warning() -> None:
     season, loaded = planned("feed: even")
     assert (first_feed(season).ppm, first_feed(season).reasons) == (Decimal(150), ())
-    assert doubts_of(season, loaded.collection, loaded.journal) == ()
+    assert warnings_of(season, loaded.collection, loaded.journal) == ()
 
 
 def test_the_ceilings_are_keys_of_the_schedule() -> None:

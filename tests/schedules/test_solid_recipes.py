@@ -11,14 +11,14 @@ from decimal import Decimal
 
 import pytest
 
-from feedplan.engine.answers.doubts import doubts_of
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
 from feedplan.model.course import Act
-from feedplan.model.doubt import NeverLaid
+from feedplan.model.warning import NeverLaid
 from tests.schedules.shipped_files import SCHEDULES, days, solid_periods, text
 
 SPECIES = {
@@ -118,14 +118,14 @@ def test_a_schedule_that_lays_none_says_so_when_one_is_named(schedule: str) -> N
     of = loaded(schedule, "pellets")
     season, timeline = planned(of, date(2027, 2, 1))
     assert timeline.solid_events == ()
-    found = [d.fact for d in doubts_of(season, of.collection, of.journal) if isinstance(d.fact, NeverLaid)]
+    found = [d.fact for d in warnings_of(season, of.collection, of.journal) if isinstance(d.fact, NeverLaid)]
     assert [(never.schedule, never.kinds) for never in found] == [(schedule, ())]
 
 
 def test_a_kind_no_period_is_for_is_told() -> None:
     of = loaded("vigorous", "compost")
     season, _ = planned(of, date(2027, 2, 1))
-    found = [d.fact for d in doubts_of(season, of.collection, of.journal) if isinstance(d.fact, NeverLaid)]
+    found = [d.fact for d in warnings_of(season, of.collection, of.journal) if isinstance(d.fact, NeverLaid)]
     assert [(never.form, never.kinds) for never in found] == [("compost", (*ORGANIC, "coated"))]
 
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.engine.answers import lessons
-from feedplan.engine.answers.lessons import Fit, Observed, fit
+from feedplan.engine.answers import calibration
+from feedplan.engine.answers.calibration import Fit, Observed, fit
 from feedplan.engine.stages.courses import Count, DailyCounts
 from feedplan.model.climate import Climate, ClimateDay, Standing
 from feedplan.weather.evapotranspiration import DayWeather
@@ -52,7 +52,7 @@ def fitted(phenophase: str) -> Fit:
 @needs_pyphenology
 def test_with_the_base_kept_flowers_are_told_as_well_as_published(monkeypatch: pytest.MonkeyPatch) -> None:
     # Base 0 °C from day 0: sum 448, 3.29 days off, 3.49 in years left out (the same data, other code).
-    monkeypatch.setattr(lessons, "SEASONS_FOR_BASE", 99)
+    monkeypatch.setattr(calibration, "SEASONS_FOR_BASE", 99)
     found = fitted(FLOWERS)
     assert found.degree_days == pytest.approx(448, abs=1)
     assert found.error_days == pytest.approx(3.29, abs=0.02)

@@ -14,12 +14,12 @@ from click.testing import CliRunner
 from feedplan.cli.main import feedplan
 from feedplan.cli.water import waters_lines
 from feedplan.cli.weather import weather_lines
-from feedplan.engine.answers.doubts import doubts_of
 from feedplan.engine.answers.explain import explain
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.answers.year_book import year_book
 from feedplan.engine.day import day_of
 from feedplan.engine.growing_year import season_end, season_of
-from feedplan.engine.outdoors.skies import site_of, summarise
+from feedplan.engine.outdoors.daily_et import site_of, summarise
 from feedplan.engine.season import Season
 from feedplan.engine.sink.shelf import shelf_of
 from feedplan.engine.water.checks import sheet_of
@@ -36,8 +36,8 @@ from feedplan.server.pages import PageRequest, page, tree_pages
 from feedplan.server.rendering import Layout
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
-from feedplan.words.doubts import problem_of
 from feedplan.words.outdoors import checks_by_words
+from feedplan.words.warnings import problem_of
 from tests.demo.test_any_span import as_served
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH, loaded
 
@@ -109,8 +109,8 @@ class Told:
 
     def check(self) -> Iterator[str]:
         """What a careful grower would think about twice."""
-        for doubt in doubts_of(self.season, self.loaded.collection, self.loaded.journal):
-            yield problem_of(doubt, self.season.today).message
+        for warning in warnings_of(self.season, self.loaded.collection, self.loaded.journal):
+            yield problem_of(warning, self.season.today).message
 
     def pages(self) -> Iterator[str]:
         """Every page that records, as the phone gets it."""

@@ -10,7 +10,7 @@ from feedplan.engine.answers import effects
 from feedplan.engine.sink.pen import Finding, PenReading
 from feedplan.engine.water import waters
 from feedplan.model import alert, reason, stage
-from feedplan.model import doubt as doubts
+from feedplan.model import warning as warnings
 from feedplan.model.climate import Standing
 from feedplan.model.hold import Action, CauseKind, SignLeft
 from feedplan.model.journal import (
@@ -182,45 +182,45 @@ FLAGS: tuple[Statement, ...] = (
         if finding != Finding.AS_EXPECTED
     ),
 )
-DOUBTS: tuple[Statement, ...] = (
-    doubts.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_grave=True),
-    doubts.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_grave=False),
-    doubts.LargeBudget("Σ", TEN, TEN),
-    doubts.NoProduct("Γ"),
-    doubts.RecordStopped(DAY),
-    doubts.RootZoneNeverWarm("Ι", "Γ", 15.0),
-    doubts.NoSolidProduct("Γ", "Ι"),
-    doubts.LaidTooOften("Ι", "Β", WEEK, 150),
-    doubts.NeverLaid("Γ", "Β", "Ρ", "Σ", ()),
-    doubts.NeverLaid("Γ", "Β", "Ρ", "Σ", ("Λ", "Μ")),
-    doubts.SolidCut("Γ", "Ι", reason.CutToFit(TEN, TEN / 4, TEN)),
-    doubts.SolidLeftOut(("Θ", "Ξ"), DAY, reason.NoRoomForSolid(TEN, 12)),
-    doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", None),
-    doubts.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", "Χ"),
-    doubts.UnknownSpecies("Τ", "Θ", "Υ", ()),
-    doubts.UnknownSpecies("Τ", "Θ", "Υ", ("Σ", "Χ")),
-    doubts.WhichKind("Τ", "Θ", "Υ"),
-    doubts.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7"),
+WARNINGS: tuple[Statement, ...] = (
+    warnings.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_grave=True),
+    warnings.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_grave=False),
+    warnings.LargeBudget("Σ", TEN, TEN),
+    warnings.NoProduct("Γ"),
+    warnings.RecordStopped(DAY),
+    warnings.RootZoneNeverWarm("Ι", "Γ", 15.0),
+    warnings.NoSolidProduct("Γ", "Ι"),
+    warnings.LaidTooOften("Ι", "Β", WEEK, 150),
+    warnings.NeverLaid("Γ", "Β", "Ρ", "Σ", ()),
+    warnings.NeverLaid("Γ", "Β", "Ρ", "Σ", ("Λ", "Μ")),
+    warnings.SolidCut("Γ", "Ι", reason.CutToFit(TEN, TEN / 4, TEN)),
+    warnings.SolidLeftOut(("Θ", "Ξ"), DAY, reason.NoRoomForSolid(TEN, 12)),
+    warnings.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", None),
+    warnings.StageNotTheirs("Ι", "Γ", "Σ", "Τ", "Υ", "Χ"),
+    warnings.UnknownSpecies("Τ", "Θ", "Υ", ()),
+    warnings.UnknownSpecies("Τ", "Θ", "Υ", ("Σ", "Χ")),
+    warnings.WhichKind("Τ", "Θ", "Υ"),
+    warnings.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7"),
     *(
-        doubts.FallsShort("Ι", "Γ", held)
+        warnings.FallsShort("Ι", "Γ", held)
         for held in (
             reason.OverCeiling(("Β",), "Κ", TEN, TEN, TEN, TEN),
             reason.LittleNitrogen(("Β",), TEN, TEN),
             reason.LittleNitrogen(("Β",), TEN, 0 * TEN),
         )
     ),
-    doubts.RichInPhosphorus(("Θ",), "Σ", "Β", 12, TEN, "Δ"),
-    doubts.NeverFeed(("Θ",), "Σ", "Γ", "Δ"),
-    doubts.AboveLabel("Ι", "Γ", reason.LabelMaximum("Β", TEN, "γ", TEN)),
-    doubts.LongAway(4 * WEEK),
-    doubts.WorkOutOfSeason(("Τ",), reason.OutOfSeason("Η", DAY, "Λ", MOMENT, MOMENT)),
-    doubts.NotYet(NEXT_YEAR, 0),
-    doubts.NotYet(NEXT_YEAR, 1),
-    doubts.NotYet(NEXT_YEAR, 2),
-    waters.LimeDoubt("Γ", 180),
-    waters.SoftenedDoubt("Γ"),
-    waters.NoLimeDoubt("Γ", ("ω",)),
-    waters.SaltDoubt("Γ", 1.2, None),
-    waters.SaltDoubt("Γ", 1.2, 45),
+    warnings.RichInPhosphorus(("Θ",), "Σ", "Β", 12, TEN, "Δ"),
+    warnings.NeverFeed(("Θ",), "Σ", "Γ", "Δ"),
+    warnings.AboveLabel("Ι", "Γ", reason.LabelMaximum("Β", TEN, "γ", TEN)),
+    warnings.LongAway(4 * WEEK),
+    warnings.WorkOutOfSeason(("Τ",), reason.OutOfSeason("Η", DAY, "Λ", MOMENT, MOMENT)),
+    warnings.NotYet(NEXT_YEAR, 0),
+    warnings.NotYet(NEXT_YEAR, 1),
+    warnings.NotYet(NEXT_YEAR, 2),
+    waters.LimeWarning("Γ", 180),
+    waters.SoftenedWarning("Γ"),
+    waters.NoLimeWarning("Γ", ("ω",)),
+    waters.SaltWarning("Γ", 1.2, None),
+    waters.SaltWarning("Γ", 1.2, 45),
 )
-ALL = (*FACTS, *EFFECTS, *FLAGS, *DOUBTS)
+ALL = (*FACTS, *EFFECTS, *FLAGS, *WARNINGS)

@@ -10,9 +10,9 @@ from decimal import Decimal
 
 import pytest
 
+from feedplan.engine.answers.calibration import TooFew
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind
 from feedplan.engine.answers.effects import Effects, OfTrees
-from feedplan.engine.answers.lessons import TooFew
 from feedplan.engine.season import Alert, AlertKind, ChecksBasis
 from feedplan.export.comparison_text import comparison_lines
 from feedplan.model.collection import FlushPace
@@ -22,7 +22,7 @@ from feedplan.model.journal import Caused
 from feedplan.model.reason import Reason, Rule
 from feedplan.model.schedule import CheckRate
 from feedplan.model.statement import Statement
-from feedplan.words import doubts, effects, reasons
+from feedplan.words import effects, reasons, warnings
 from feedplan.words.entries import entry_words
 from feedplan.words.language import speaking
 from feedplan.words.outdoors import alert_advice, checks_by_words, indoors_words, pace_words, rate_words
@@ -37,7 +37,7 @@ TABLES: Mapping[str, reasons.Templates] = {
     "values": reasons.VALUES,
     "effects": effects.EFFECTS,
     "flags": effects.FLAGS,
-    "doubts": doubts.DOUBTS,
+    "warnings": warnings.WARNINGS,
 }
 GIVEN_BESIDE = {"names", "undo", "ppm", "most", "reason", "told"}
 """Fields of templates that are not fields of the statement: made of several of them, or written otherwise."""
@@ -50,8 +50,8 @@ def kinds() -> set[type[Statement]]:
 def words_of(statement: Statement) -> str:
     if statement in samples.FACTS:
         return reasons.fact_words(statement, DAY)
-    if statement in samples.DOUBTS:
-        return doubts.doubt_words(statement, DAY)
+    if statement in samples.WARNINGS:
+        return warnings.warning_words(statement, DAY)
     told = (OfTrees(statement, ("Θ", "Ξ")),)
     changes, flags = (told, ()) if statement in samples.EFFECTS else ((), told)
     found = Effects(DAY, ("Θ",), changes, flags, ())

@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.prompts import planned_work, work_out_of_season
-from feedplan.engine.feeding.barriers import barriers, barring_of, end_of
+from feedplan.engine.feeding.restrictions import end_of, reasons_against, restrictions_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
@@ -311,8 +311,8 @@ def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterato
 def against_feeding(timeline: Timeline, collection: Collection, day: date) -> tuple[Reason, ...]:
     """What spoke against a liquid feed on a day because of the trees themselves; being away does not."""
     here = (timeline.arrives, timeline.leaves)
-    barring = barring_of(timeline.entries, timeline.holds, (), here, collection.place.hemisphere)
-    return barriers(barring, day)
+    restrictions = restrictions_of(timeline.entries, timeline.holds, (), here, collection.place.hemisphere)
+    return reasons_against(restrictions, day)
 
 
 def lifts_a_hold(season: Season, journal: Journal, entry_id: str) -> bool:

@@ -7,8 +7,8 @@ from datetime import date
 from decimal import Decimal
 
 from feedplan.engine.answers.work import WorkOfTree, work_of
-from feedplan.engine.feeding.barriers import barriers
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
+from feedplan.engine.feeding.restrictions import reasons_against
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import ChecksBasis, Season, Timeline, Watch
@@ -82,8 +82,8 @@ def explain(season: Season, tree: Tree, day: date) -> Explanation:
     shown = feed or told
     watch = next((w for w in season.watches if any(each.name == tree.name for each in w.trees)), None)
     balance = None
-    if season.skies is not None and season.checks_by.is_weather:
-        balance = Balance(season.collection, season.skies)
+    if season.daily_et is not None and season.checks_by.is_weather:
+        balance = Balance(season.collection, season.daily_et)
     return Explanation(
         tree=tree,
         day=day,
@@ -118,7 +118,7 @@ def left_out(season: Season, group: str, day: date) -> tuple[tuple[Timeline, tup
 
 def why_not(timeline: Timeline, day: date) -> tuple[Reason, ...]:
     """What keeps a timeline from being fed on a day without a feed; never empty."""
-    found = barriers(timeline.barring, day)
+    found = reasons_against(timeline.restrictions, day)
     if found:
         return found
     windows = Windows(timeline.windows, timeline.waiting)

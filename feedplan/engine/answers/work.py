@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from feedplan.engine.feeding.barriers import hold_reason
+from feedplan.engine.feeding.restrictions import hold_reason
 from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.season import Season, Timeline
 from feedplan.engine.stages.moments import moment_day

@@ -6,8 +6,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.engine.feeding.barriers import barriers, overridden
 from feedplan.engine.feeding.openings import Feeding, Slot, before_leaving, first_open
+from feedplan.engine.feeding.restrictions import overridden, reasons_against
 from feedplan.engine.feeding.settled import NEARLY_DUE, Became, is_about_trees, what_became
 from feedplan.engine.feeding.strength import RampState, given_ppm, limits_on, reached, strength_ppm, weakened
 from feedplan.engine.growing_year import DAY, season_of
@@ -73,7 +73,7 @@ class _Series:
         """Enter a feed whose day is over, and move the ramp and the interval on."""
         told, day = each.told, each.day
         is_given = not each.status.is_without_feed
-        inside = barriers(self.feeding.barring, day)
+        inside = reasons_against(self.feeding.restrictions, day)
         held = tuple(r for r in inside if r.rule in (Rule.HOLD, Rule.SEASON_LIMIT))
         if not held:
             self._take_up_ramp(day, is_given=is_given)
@@ -141,7 +141,7 @@ class _Series:
         """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
         if is_about_trees(log):
             return True
-        if barriers(self.feeding.barring, log.day):
+        if reasons_against(self.feeding.restrictions, log.day):
             return False
         return slot is not None and slot.day <= log.day + NEARLY_DUE
 
@@ -185,7 +185,7 @@ class _Series:
                 self._take_up(self._extra(log))
                 return
             slot = Slot(day, day, window, self._interval(window.period), ())
-        inside = barriers(self.feeding.barring, day)
+        inside = reasons_against(self.feeding.restrictions, day)
         although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in inside)
         given = replace(slot, moved_by=(*slot.moved_by, *although))
         self._give(given, Status.RECORDED, log, held=bool(inside), counts_from=slot.counts_from)
@@ -239,7 +239,7 @@ class _Series:
         if self.ramp is not None and self.ramp.sets_interval:
             days.append(self.ramp.ramp.step_days)
         if self._asked is not None:
-            limits = limits_on(self.feeding.barring, self._asked)
+            limits = limits_on(self.feeding.restrictions, self._asked)
             days += [limit.hold.rule.feed_every_days or 0 for limit in limits]
         return timedelta(days=max(days))
 
@@ -330,7 +330,7 @@ class _Series:
                 and window is not None
                 and near >= self._earliest(window, self._asked)
                 and self.feeding.windows.at(near) is window
-                and not barriers(self.feeding.barring, near)
+                and not reasons_against(self.feeding.restrictions, near)
             ):
                 return near
         return None
@@ -356,7 +356,7 @@ class _Series:
         self.counts[season] = self.counts.get(season, 0) + 1
         feed = feeding.care.feed_on(slot.day)
         plan = strength_ppm(slot.window.period.strength, feed)
-        ppm, share, reasons = weakened(plan, feed, self.ramp, limits_on(feeding.barring, slot.day))
+        ppm, share, reasons = weakened(plan, feed, self.ramp, limits_on(feeding.restrictions, slot.day))
         given = log.fact if log is not None and isinstance(log.fact, Fed) else Fed()
         asked = feed.name if feed is not None else None
         ratio = None if asked else slot.window.period.ratio or feeding.care.ratio_on(slot.day)
@@ -377,7 +377,7 @@ class _Series:
             counts_from=slot.counts_from,
             asked_ppm=ppm,
             asked_feed=asked,
-            reasons=(*slot.moved_by, *overridden(feeding.barring, slot.day), *reasons, *kept),
+            reasons=(*slot.moved_by, *overridden(feeding.restrictions, slot.day), *reasons, *kept),
             entry=log,
             ratio=None if asked or given.feed else ratio,
             part=given.part,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from feedplan.engine.care import Care
-from feedplan.engine.feeding.barriers import Barring, barriers
+from feedplan.engine.feeding.restrictions import Restrictions, reasons_against
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.holds.holds import Ramp
@@ -31,7 +31,7 @@ class Feeding:
     care: Care
     record: Record
     windows: Windows
-    barring: Barring
+    restrictions: Restrictions
     ramps: tuple[Ramp, ...]
     told: tuple[ToldFeed, ...]
     today: date
@@ -45,7 +45,7 @@ def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, 
     """The first day from `day` on which a feed may be given, and what stood in the way of the days passed over."""
     met: dict[tuple[Rule, Statement], Reason] = {}
     while day <= feeding.reach:
-        standing = barriers(feeding.barring, day)
+        standing = reasons_against(feeding.restrictions, day)
         if not standing:
             if feeding.windows.at(day) is not None:
                 return day, tuple(met.values())
@@ -60,11 +60,11 @@ def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, 
 
 
 def _day_to_try(feeding: Feeding, day: date, ends: Sequence[date | None]) -> date:
-    """The next day worth looking at: when the latest barrier ends, or an override in between."""
+    """The next day worth looking at: when the last restriction ends, or an override in between."""
     closed = (
         max((end for end in ends if end is not None), default=day + DAY) if None not in ends else date.max
     )
-    allowed = (override for override in feeding.barring.overrides if day < override < closed)
+    allowed = (override for override in feeding.restrictions.overrides if day < override < closed)
     return max(day + DAY, min([closed, *allowed]))
 
 
@@ -95,14 +95,14 @@ def before_leaving(
 
     asked: the last feed given or asked for. interval: from one feed of a period to the next as things are.
     """
-    barring, habits = feeding.barring, feeding.care.collection.habits
-    away = next((each for each in barring.away if each.start <= due <= each.end), None)
+    restrictions, habits = feeding.restrictions, feeding.care.collection.habits
+    away = next((each for each in restrictions.away if each.start <= due <= each.end), None)
     day = date.min if away is None else away.start - DAY
     while away is not None and day >= max(feeding.today, feeding.first):
         window = feeding.windows.at(day)
         if window is None or (asked is not None and day < asked + _least(window.period, interval)):
             return None
-        if day.weekday() in (habits.feed_on or range(7)) and not barriers(barring, day):
+        if day.weekday() in (habits.feed_on or range(7)) and not reasons_against(restrictions, day):
             why = Reason(Rule.AWAY, BeforeAbsence(due, away.start, away.end), away.source)
             return Slot(due, day, window, interval(window.period), (why,), in_step=False)
         day -= DAY

@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from feedplan.engine.care import Care
-from feedplan.engine.feeding.barriers import Barring, barriers
+from feedplan.engine.feeding.restrictions import Restrictions, reasons_against
 from feedplan.engine.feeding.solid_counts import Counter, gives_mg_per_l
 from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.holds.holds import Ramp
@@ -35,7 +35,7 @@ class SolidPlan:
     care: Care
     record: Record
     holds: Sequence[Hold]
-    barring: Barring
+    restrictions: Restrictions
     ramps: Sequence[Ramp]
     counter: Counter
     liquid_mg_per_l: Callable[[int, Decimal], Decimal]
@@ -45,10 +45,10 @@ class SolidPlan:
     last: date
 
     @cached_property
-    def laying_barring(self) -> Barring:
+    def laying_restrictions(self) -> Restrictions:
         """What may forbid solid feed: absence, and the holds that stop it; no other limit or gate."""
         holds = tuple(hold for hold in self.holds if Action.SOLID in hold.rule.stops)
-        return replace(self.barring, holds=holds, limits=(), overrides={}, dry=(), gates=None)
+        return replace(self.restrictions, holds=holds, limits=(), overrides={}, dry=(), gates=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,8 +180,8 @@ def first_open_day(plan: SolidPlan, due: date, window: SolidWindow) -> tuple[dat
 
 def _in_the_way(plan: SolidPlan, day: date, window: SolidWindow) -> tuple[Reason, ...]:
     """What forbids laying on a day: holds, the care after them, absence, and days kept free of feeding."""
-    found = list(barriers(plan.laying_barring, day))
-    for limit in plan.barring.limits:
+    found = list(reasons_against(plan.laying_restrictions, day))
+    for limit in plan.restrictions.limits:
         if limit.first <= day <= limit.last:
             rule, entry = limit.hold.rule, limit.hold.entry
             only = LiquidOnly(rule.name)

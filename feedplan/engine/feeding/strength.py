@@ -11,7 +11,7 @@ from feedplan.dose.arithmetic import amount_per_litre
 from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import PpmN, Strength
 from feedplan.engine.care import Care
-from feedplan.engine.feeding.barriers import Barring
+from feedplan.engine.feeding.restrictions import Restrictions
 from feedplan.engine.holds.holds import Ramp, SeasonLimit
 from feedplan.engine.sink.can import reach, to_mix_from
 from feedplan.model.collection import Feed
@@ -62,10 +62,10 @@ class RampState:
         return self.step < len(self.ramp.steps)
 
 
-def limits_on(barring: Barring, day: date) -> list[SeasonLimit]:
+def limits_on(restrictions: Restrictions, day: date) -> list[SeasonLimit]:
     """The ceilings that hold on a day: those left behind, and those of holds fed in all the same."""
-    inside = [SeasonLimit(hold, day, day) for hold in barring.holds if hold.covers(day)]
-    return [*(limit for limit in barring.limits if limit.first <= day <= limit.last), *inside]
+    inside = [SeasonLimit(hold, day, day) for hold in restrictions.holds if hold.covers(day)]
+    return [*(limit for limit in restrictions.limits if limit.first <= day <= limit.last), *inside]
 
 
 def weakened(

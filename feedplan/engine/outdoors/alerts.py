@@ -11,8 +11,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.outdoors.daily_et import DailyEt, EtDay
 from feedplan.engine.outdoors.outdoors import Outdoors
-from feedplan.engine.outdoors.skies import Skies, SkyDay
 from feedplan.engine.season import Alert, AlertKind, FrostSpell, Rise, Timeline
 from feedplan.engine.water.balance import is_frozen, is_hot, is_windy
 from feedplan.engine.water.thirst import LADDER
@@ -169,15 +169,15 @@ def _is_soft(timeline: Timeline, words: Vocabulary, season: int, day: date) -> b
     return latest is not None and latest.stage in words.words and words.words[latest.stage].soft
 
 
-Asked = tuple[SkyDay, int]
+Asked = tuple[EtDay, int]
 """A day and what it asks for, above 0."""
 
 
 def spells_from(
     today: date,
-    coming: Iterable[SkyDay],
-    past: Iterable[SkyDay],
-    asks: Callable[[SkyDay], int],
+    coming: Iterable[EtDay],
+    past: Iterable[EtDay],
+    asks: Callable[[EtDay], int],
     hemisphere: Hemisphere | None = None,
 ) -> Iterator[Sequence[Asked]]:
     """The spells that last or come. asks: what a day asks for, 0 for nothing.
@@ -185,17 +185,17 @@ def spells_from(
     coming: the days on record from today on; past: those before, the last first. hemisphere: no spell goes on where
     one of its seasons begins.
     """
-    days = [(sky, asked) for sky in coming if (asked := asks(sky))]
+    days = [(et_day, asked) for et_day in coming if (asked := asks(et_day))]
     if not days:
         return
     begun: list[Asked] = []
     first = days[0][0].weather.day
-    for sky in past:
-        if first - sky.weather.day > MOST_BETWEEN:
+    for et_day in past:
+        if first - et_day.weather.day > MOST_BETWEEN:
             break
-        if asked := asks(sky):
-            begun.append((sky, asked))
-            first = sky.weather.day
+        if asked := asks(et_day):
+            begun.append((et_day, asked))
+            first = et_day.weather.day
     for spell in _runs([*reversed(begun), *days], hemisphere):
         if spell[-1][0].weather.day >= today:
             yield spell
@@ -203,11 +203,11 @@ def spells_from(
 
 def _runs(days: Sequence[Asked], hemisphere: Hemisphere | None) -> Iterator[Sequence[Asked]]:
     run: list[Asked] = []
-    for sky, asked in days:
-        if run and not _are_joined(run[-1][0].weather.day, sky.weather.day, hemisphere):
+    for et_day, asked in days:
+        if run and not _are_joined(run[-1][0].weather.day, et_day.weather.day, hemisphere):
             yield run
             run = []
-        run.append((sky, asked))
+        run.append((et_day, asked))
     if run:
         yield run
 
@@ -219,12 +219,12 @@ def _are_joined(one: date, other: date, hemisphere: Hemisphere | None) -> bool:
 
 def rise_of(spell: Sequence[Asked]) -> Rise:
     """A spell at the highest step any of its days asks for, and what asks most: heat before wind before dry air."""
-    skies = [sky for sky, _ in spell]
-    first, last = skies[0].weather.day, skies[-1].weather.day
+    spelled = [et_day for et_day, _ in spell]
+    first, last = spelled[0].weather.day, spelled[-1].weather.day
     rate = LADDER[max(step for _, step in spell)]
-    hottest = max(skies, key=lambda sky: sky.weather.tmax_c)
-    windiest = max(skies, key=lambda sky: sky.weather.weather.wind_m_per_s or 0.0)
-    driest = max(skies, key=lambda sky: sky.et0_mm)
+    hottest = max(spelled, key=lambda et_day: et_day.weather.tmax_c)
+    windiest = max(spelled, key=lambda et_day: et_day.weather.weather.wind_m_per_s or 0.0)
+    driest = max(spelled, key=lambda et_day: et_day.et0_mm)
     cause: Statement = DryDays(round(driest.et0_mm, 1), driest.weather.day)
     if is_hot(hottest):
         cause = HotDays(round(hottest.weather.tmax_c), hottest.weather.day)
@@ -233,20 +233,20 @@ def rise_of(spell: Sequence[Asked]) -> Rise:
     return Rise(first, last, rate, cause)
 
 
-def frost_spells(skies: Skies, today: date) -> tuple[FrostSpell, ...]:
+def frost_spells(daily_et: DailyEt, today: date) -> tuple[FrostSpell, ...]:
     """Spells on record from today on in which root balls outdoors are likely frozen, each whole."""
-    if skies.climate.is_stale or not skies.climate.days:
+    if daily_et.climate.is_stale or not daily_et.climate.days:
         return ()
-    coming = skies.recorded(today, skies.climate.forecast_to or today)
+    coming = daily_et.recorded(today, daily_et.climate.forecast_to or today)
     found = []
-    for spell in spells_from(today, coming, _days_before(skies, today), is_frozen):
+    for spell in spells_from(today, coming, _days_before(daily_et, today), is_frozen):
         first, last = spell[0][0].weather.day, spell[-1][0].weather.day
-        lowest = min(sky.weather.tmin_c for sky, _ in spell)
+        lowest = min(et_day.weather.tmin_c for et_day, _ in spell)
         found.append(FrostSpell(f"frozen/{first}", first, last, lowest))
     return tuple(found)
 
 
-def _days_before(skies: Skies, today: date) -> Iterator[SkyDay]:
+def _days_before(daily_et: DailyEt, today: date) -> Iterator[EtDay]:
     """The days on record before today, the last first."""
-    for back in range(1, (today - min(skies.climate.days)).days + 1):
-        yield from skies.recorded(today - DAY * back, today - DAY * back)
+    for back in range(1, (today - min(daily_et.climate.days)).days + 1):
+        yield from daily_et.recorded(today - DAY * back, today - DAY * back)

@@ -18,7 +18,7 @@ from itertools import chain, pairwise, repeat
 from math import ceil, inf
 
 from feedplan.engine.growing_year import DAY
-from feedplan.engine.outdoors.skies import Skies, SkyDay
+from feedplan.engine.outdoors.daily_et import DailyEt, EtDay
 from feedplan.engine.season import Timeline
 from feedplan.engine.water.thirst import IN_LEAF, Vessel, vessel_of
 from feedplan.model.climate import Standing
@@ -32,7 +32,7 @@ from feedplan.weather.water_quality import gross_from_net
 UNKNOWN_USE = 1.0
 """For a kind whose stages carry no share at all (judgement)."""
 
-Knots = tuple[tuple[date, float], ...]
+LeafPoints = tuple[tuple[date, float], ...]
 LEAST_RAIN_MM = 5.0
 """Rain below this does not reach the mix (common practice, no source)."""
 RAIN_UNDER_LEAVES = 0.5
@@ -45,7 +45,7 @@ FROZEN_MEAN_C = -1.0
 """A mean so low freezes the root ball of a pot through (judgement)."""
 
 
-def knots_of(timeline: Timeline, vocabulary: Vocabulary) -> Knots:
+def knots_of(timeline: Timeline, vocabulary: Vocabulary) -> LeafPoints:
     """The stages with a share, in day order. One still awaited counts from its typical date, as checks do.
 
     Stages that only a group's schedule lends to the kind are left out: a move to that group would change how the tree
@@ -70,21 +70,21 @@ def _all_stages(timeline: Timeline) -> Iterable[StageDate]:
     return (at for _, stages in timeline.stages for at in stages)
 
 
-def leaf_on(knots: Knots, day: date) -> float:
+def leaf_on(leaf_points: LeafPoints, day: date) -> float:
     """The share on one day."""
-    return leaf_course(knots, day, 1)[0]
+    return leaf_course(leaf_points, day, 1)[0]
 
 
 @lru_cache(maxsize=512)
-def leaf_course(knots: Knots, first: date, count: int) -> tuple[float, ...]:
+def leaf_course(leaf_points: LeafPoints, first: date, count: int) -> tuple[float, ...]:
     """The share on so many days from `first` on."""
-    if not knots:
+    if not leaf_points:
         return (UNKNOWN_USE,) * count
     end = first + DAY * count
-    before = (min(first, knots[0][0]) - DAY, knots[0][1])
-    after = (max(end, knots[-1][0]) + DAY, knots[-1][1])
+    before = (min(first, leaf_points[0][0]) - DAY, leaf_points[0][1])
+    after = (max(end, leaf_points[-1][0]) + DAY, leaf_points[-1][1])
     course: list[float] = []
-    for (start, share), (stop, next_share) in pairwise([before, *knots, after]):
+    for (start, share), (stop, next_share) in pairwise([before, *leaf_points, after]):
         span = (stop - start).days
         steps = range(max(0, (first - start).days), min(span, (end - start).days))
         course += [share + (next_share - share) * step / span for step in steps]
@@ -111,33 +111,33 @@ def _left_by(hold: Hold, day: date) -> float:
     return 1.0 - lost * (1 - 0.5 * min(1.0, (day - start).days / length))
 
 
-def is_hot(sky: SkyDay) -> bool:
+def is_hot(et_day: EtDay) -> bool:
     """Whether a day of the record is hot enough to ask for one look more."""
-    return sky.in_heat_wave or sky.weather.tmax_c > HOT_C
+    return et_day.in_heat_wave or et_day.weather.tmax_c > HOT_C
 
 
-def is_windy(sky: SkyDay) -> bool:
+def is_windy(et_day: EtDay) -> bool:
     """Whether a day of the record is windy enough to ask for one look more."""
-    return (sky.weather.weather.wind_m_per_s or 0.0) > WINDY_M_PER_S
+    return (et_day.weather.weather.wind_m_per_s or 0.0) > WINDY_M_PER_S
 
 
-def is_frozen(sky: SkyDay) -> bool:
+def is_frozen(et_day: EtDay) -> bool:
     """Whether root balls are likely frozen: a mean at or below -1 °C, or a day that never thaws."""
-    return sky.weather.tmean_c <= FROZEN_MEAN_C or sky.weather.tmax_c <= 0
+    return et_day.weather.tmean_c <= FROZEN_MEAN_C or et_day.weather.tmax_c <= 0
 
 
 HARD_FROST_C = -5.0
 """Nights so cold kill roots of some kinds (near -4 to -5 °C: from memory, unchecked); a moist mix guards them best."""
 
 
-def is_hard_frost(sky: SkyDay) -> bool:
+def is_hard_frost(et_day: EtDay) -> bool:
     """Whether a night on record is cold enough to harm roots."""
-    return is_on_record(sky) and sky.weather.tmin_c <= HARD_FROST_C
+    return is_on_record(et_day) and et_day.weather.tmin_c <= HARD_FROST_C
 
 
-def is_on_record(sky: SkyDay) -> bool:
+def is_on_record(et_day: EtDay) -> bool:
     """Whether the day was observed or is forecast."""
-    return sky.weather.standing is not Standing.NORMAL
+    return et_day.weather.standing is not Standing.NORMAL
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +153,7 @@ class PotDay:
     substrate: Substrate
     bench: Bench
     vessel: Vessel
-    sky: SkyDay
+    et_day: EtDay
     leaf: float
     roots: float
     use_l: float
@@ -169,10 +169,10 @@ class PotDay:
         return 24 / self.thirst if self.thirst > 0 else inf
 
 
-def rain_reaching_l(sky: SkyDay, vessel: Vessel, bench: Bench, leaf: float) -> float:
+def rain_reaching_l(et_day: EtDay, vessel: Vessel, bench: Bench, leaf: float) -> float:
     """Rain that reaches the mix [L]."""
-    rain_mm = sky.weather.rain_mm or 0.0
-    if bench.under_cover or rain_mm < LEAST_RAIN_MM or not is_on_record(sky):
+    rain_mm = et_day.weather.rain_mm or 0.0
+    if bench.under_cover or rain_mm < LEAST_RAIN_MM or not is_on_record(et_day):
         return 0.0
     share = RAIN_UNDER_LEAVES if leaf >= IN_LEAF else RAIN_ON_BARE
     return litres_on(rain_mm * share, vessel.size.top_m2)
@@ -202,14 +202,14 @@ def _is_watering(entry: Entry) -> bool:
 
 
 class Balance:
-    """The pots of a collection under its skies."""
+    """The pots of a collection under their weather."""
 
-    def __init__(self, collection: Collection, skies: Skies) -> None:
+    def __init__(self, collection: Collection, daily_et: DailyEt) -> None:
         self.collection = collection
-        self.skies = skies
-        self._knots: dict[str, Knots] = {}
+        self.daily_et = daily_et
+        self._knots: dict[str, LeafPoints] = {}
 
-    def knots(self, timeline: Timeline) -> Knots:
+    def leaf_points(self, timeline: Timeline) -> LeafPoints:
         """The stages that set how a timeline's trees drink."""
         if timeline.lineage not in self._knots:
             self._knots[timeline.lineage] = knots_of(timeline, self.collection.vocabulary)
@@ -218,26 +218,26 @@ class Balance:
     def pot_day(self, timeline: Timeline, tree: Tree, day: date) -> PotDay | None:
         """A tree's pot on a day; None where no weather is known, and indoors, where the weather does not count."""
         bench = timeline.care.bench_on(tree, day)
-        sky = self.skies.on(day)
-        if sky is None or bench.indoors:
+        et_day = self.daily_et.on(day)
+        if et_day is None or bench.indoors:
             return None
         substrate = timeline.care.substrate_of(tree, day)
         vessel = vessel_of(tree, substrate, bench)
-        leaf = leaf_on(self.knots(timeline), day)
+        leaf = leaf_on(self.leaf_points(timeline), day)
         roots, dormant = roots_on(timeline.holds, day), leaf < IN_LEAF
-        use_l = vessel.use_l(sky.et0_mm, leaf, roots)
+        use_l = vessel.use_l(et_day.et0_mm, leaf, roots)
         return PotDay(
             tree=tree,
             substrate=substrate,
             bench=bench,
             vessel=vessel,
-            sky=sky,
+            et_day=et_day,
             leaf=leaf,
             roots=roots,
             use_l=use_l,
             allowed_l=vessel.allowed_l(dormant),
             thirst=vessel.thirst(use_l, dormant),
-            rain_l=rain_reaching_l(sky, vessel, bench, leaf),
+            rain_l=rain_reaching_l(et_day, vessel, bench, leaf),
             pour_l=gross_from_net(use_l, float(self.collection.habits.drain_share)),
             must_dry=tree.weak or timeline.must_dry_on(day),
         )

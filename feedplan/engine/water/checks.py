@@ -231,8 +231,8 @@ class _Drinking:
         bench = care.bench_on(lead, start)
         if bench.indoors:
             return None
-        et0 = self._balance.skies.normal_et0(start, days)
-        leaf = leaf_course(self._balance.knots(watch.timeline), start, days)
+        et0 = self._balance.daily_et.normal_et0(start, days)
+        leaf = leaf_course(self._balance.leaf_points(watch.timeline), start, days)
         mean_et0 = sum(et0) / days
         drawn = sum(map(mul, et0, leaf)) / days
         mean_leaf = drawn / mean_et0 if mean_et0 > 0 else 0.0

@@ -16,7 +16,7 @@ from functools import cached_property
 from feedplan.engine.care import Care
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.outdoors.alerts import rise_of, spells_from
-from feedplan.engine.outdoors.skies import Skies, SkyDay
+from feedplan.engine.outdoors.daily_et import DailyEt, EtDay
 from feedplan.engine.season import ChecksBasis, RateStep, Rise, Timeline, Watch
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.water.balance import Balance, is_hot, is_on_record, is_windy, leaf_course, leaf_on
@@ -124,7 +124,7 @@ class Watching:
     def __init__(self, balance: Balance | None, days: WatchedDays) -> None:
         self._balance = balance
         self._days = days
-        self._years = () if balance is None else tuple(_years(balance.skies, days))
+        self._years = () if balance is None else tuple(_years(balance.daily_et, days))
         self._walked: dict[object, tuple[int, ...]] = {}
         self._merged: dict[tuple[int, ...], tuple[RateStep, ...]] = {}
 
@@ -192,12 +192,12 @@ class Watching:
         Each season is walked by itself, so that its rates are the same whatever other seasons are looked at.
         """
         assert self._balance is not None
-        knots, shallow = self._balance.knots(timeline), kind is PotClass.SHALLOW
-        key = (knots, demand, shallow, weak)
+        leaf_points, shallow = self._balance.leaf_points(timeline), kind is PotClass.SHALLOW
+        key = (leaf_points, demand, shallow, weak)
         if key not in self._walked:
             found: list[int] = []
             for year in self._years:
-                leaf = leaf_course(knots, year.first, len(year.et0_mm))
+                leaf = leaf_course(leaf_points, year.first, len(year.et0_mm))
                 if demand is None:
                     steps = [len(LADDER) - 1] * len(leaf)
                 else:
@@ -305,48 +305,48 @@ class Watching:
         """
         today = self._days.today
 
-        def step_above(sky: SkyDay) -> int:
-            return self._step_above(watch, pots, sky)
+        def step_above(et_day: EtDay) -> int:
+            return self._step_above(watch, pots, et_day)
 
         for spell in spells_from(today, self._coming, self._past, step_above, self._days.hemisphere):
             yield rise_of(spell)
 
     @cached_property
-    def _coming(self) -> Sequence[SkyDay]:
+    def _coming(self) -> Sequence[EtDay]:
         """The days on record from today on; none where they are too old to foretell anything."""
-        if self._balance is None or self._balance.skies.climate.is_stale:
+        if self._balance is None or self._balance.daily_et.climate.is_stale:
             return ()
-        skies, today = self._balance.skies, self._days.today
-        return skies.recorded(today, skies.climate.forecast_to or today)
+        daily_et, today = self._balance.daily_et, self._days.today
+        return daily_et.recorded(today, daily_et.climate.forecast_to or today)
 
     @cached_property
-    def _past(self) -> Sequence[SkyDay]:
+    def _past(self) -> Sequence[EtDay]:
         """The days on record of this season before today, the last first."""
         if self._balance is None:
             return ()
-        return self._balance.skies.recorded(self._days.this_season, self._days.today - DAY)[::-1]
+        return self._balance.daily_et.recorded(self._days.this_season, self._days.today - DAY)[::-1]
 
-    def _step_above(self, watch: Watch, pots: _PotsAlike, sky: SkyDay) -> int:
+    def _step_above(self, watch: Watch, pots: _PotsAlike, et_day: EtDay) -> int:
         """The step a day asks for where that is above the usual one, else 0."""
         assert self._balance is not None
-        day = sky.weather.day
+        day = et_day.weather.day
         usual, vessel = watch.usual_on(day), pots.vessel_on(day)
         demand = None if vessel is None else demand_of(vessel)
         if usual is None or demand is None:
             return 0
-        leaf = leaf_on(self._balance.knots(watch.timeline), day)
-        step = _step_under(sky, demand.on(sky.et0_mm, leaf), leaf, _step_of(usual), pots)
+        leaf = leaf_on(self._balance.leaf_points(watch.timeline), day)
+        step = _step_under(et_day, demand.on(et_day.et0_mm, leaf), leaf, _step_of(usual), pots)
         return step if step > _step_of(usual) else 0
 
 
-def _years(skies: Skies, days: WatchedDays) -> Iterator[_Year]:
+def _years(daily_et: DailyEt, days: WatchedDays) -> Iterator[_Year]:
     """Each season with the weeks before it."""
     for season in days.seasons:
         start, end = season_start(season, days.hemisphere), season_end(season, days.hemisphere)
         first = start - LEAD_IN
         first -= DAY * first.weekday()
         last = end + DAY * (6 - end.weekday())
-        et0_mm = skies.normal_et0(first, (last - first).days + 1)
+        et0_mm = daily_et.normal_et0(first, (last - first).days + 1)
         yield _Year(first, et0_mm, slice((start - first).days, (end - first).days + 1))
 
 
@@ -376,11 +376,11 @@ def rate_for(row: WaterRow, pot_class: PotClass, *, weak: bool) -> CheckRate:
     return max(own, row.weak) if weak else own
 
 
-def _step_under(sky: SkyDay, thirst: float, leaf: float, usual: int, pots: _PotsAlike) -> int:
+def _step_under(et_day: EtDay, thirst: float, leaf: float, usual: int, pots: _PotsAlike) -> int:
     """The step for a day on record; hot and windy days ask for one look above the usual step."""
     floor = least_step(leaf, shallow=pots.pot_class is PotClass.SHALLOW, weak=pots.weak)
     step = max(step_for(thirst), floor)
-    if is_on_record(sky) and (is_hot(sky) or is_windy(sky)):
+    if is_on_record(et_day) and (is_hot(et_day) or is_windy(et_day)):
         return max(step, heat_step(usual, leaf, deep=pots.pot_class is PotClass.DEEP))
     return step
 

@@ -178,20 +178,20 @@ SALTY_SHARE = 0.3
 """A need to drain more than this calls for less salty water (the usual flush is 30 to 50 %; judgement)."""
 
 
-class LimeDoubt(Statement):
+class LimeWarning(Statement):
     """A group that hates lime, and the alkalinity of its water [mg/L CaCO3]."""
 
     group: str
     alkalinity: int
 
 
-class SoftenedDoubt(Statement):
+class SoftenedWarning(Statement):
     """A group that gets softened water."""
 
     group: str
 
 
-class SaltDoubt(Statement):
+class SaltWarning(Statement):
     """A group of which too much water would have to drain. ec_ms_per_cm: as of a Drainage, to a tenth.
 
     needed: what must drain, None when none is enough [percent].
@@ -202,17 +202,17 @@ class SaltDoubt(Statement):
     needed: int | None
 
 
-class NoLimeDoubt(Statement):
+class NoLimeWarning(Statement):
     """A group whose water brings next to no calcium and magnesium, and whose feeds lack what is `missing` of them."""
 
     group: str
     missing: tuple[str, ...]
 
 
-WaterDoubt = LimeDoubt | SoftenedDoubt | SaltDoubt | NoLimeDoubt
+WaterWarning = LimeWarning | SoftenedWarning | SaltWarning | NoLimeWarning
 
 
-def water_doubts(collection: Collection) -> Iterator[tuple[Source, WaterDoubt]]:
+def water_warnings(collection: Collection) -> Iterator[tuple[Source, WaterWarning]]:
     """What is doubtful about the waters of the groups, each with the line it comes from."""
     for group in collection.groups.values():
         water = group_water(group, collection.waters)
@@ -220,15 +220,15 @@ def water_doubts(collection: Collection) -> Iterator[tuple[Source, WaterDoubt]]:
             continue
         alkalinity = water.alkalinity_mg_per_l
         if dislikes_lime(group) and alkalinity is not None and alkalinity > MOST_ALKALINITY_MG_PER_L:
-            yield water.use.source, LimeDoubt(group.name, round(alkalinity))
+            yield water.use.source, LimeWarning(group.name, round(alkalinity))
         if _is_like_rain(water) and (missing := _lacking(group, collection)):
-            yield water.use.source, NoLimeDoubt(group.name, missing)
+            yield water.use.source, NoLimeWarning(group.name, missing)
         if water.softened:
-            yield water.use.source, SoftenedDoubt(group.name)
+            yield water.use.source, SoftenedWarning(group.name)
         drainage = drainage_of(group, collection)
         if drainage is not None and (drainage.needed is None or drainage.needed > SALTY_SHARE):
             needed = None if drainage.needed is None else round(drainage.needed * 100)
-            yield water.use.source, SaltDoubt(group.name, round(drainage.ec_ms_per_cm, 1), needed)
+            yield water.use.source, SaltWarning(group.name, round(drainage.ec_ms_per_cm, 1), needed)
 
 
 # Most alkalinity [meq/L], for most trees and for lime-haters.

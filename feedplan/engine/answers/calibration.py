@@ -205,7 +205,7 @@ class TooFew:
 
 
 @dataclass(frozen=True, slots=True)
-class Lesson:
+class Calibration:
     """One stage of one species. before: the rule without what was seen; before_days: what it misses by [days].
 
     fit: None where there is too little to learn from; why_not says what is missing then.
@@ -235,14 +235,16 @@ class _Seen:
     told: dict[int, date]
 
 
-def lessons(collection: Collection, journal: Journal, climate: Climate, today: date) -> tuple[Lesson, ...]:
+def calibrations(
+    collection: Collection, journal: Journal, climate: Climate, today: date
+) -> tuple[Calibration, ...]:
     """What can be learned of every stage that warmth brings and that was seen, by species and stage."""
     shipped = replace(collection, learned={})
     found: dict[tuple[str, str], _Seen] = {}
     for species, record in records_by_species(shipped, journal, today, climate):
         _gather(species, record, found)
     learner = _Learner(DailyCounts(climate.as_of(today)), collection)
-    return tuple(learner.lesson(*key, seen) for key, seen in sorted(found.items()))
+    return tuple(learner.calibration(*key, seen) for key, seen in sorted(found.items()))
 
 
 def _gather(species: str, record: Record, found: dict[tuple[str, str], _Seen]) -> None:
@@ -274,7 +276,7 @@ class _Learner:
         self._daily = daily
         self._place = StageSite(float(collection.place.latitude), collection.place.hemisphere, 0, 0)
 
-    def lesson(self, species: str, stage: str, seen: _Seen) -> Lesson:
+    def calibration(self, species: str, stage: str, seen: _Seen) -> Calibration:
         """What one stage of one species teaches."""
         observed = self._observed(seen)
         known = [season for season in observed if on_record(self._daily, season)]
@@ -287,7 +289,7 @@ class _Learner:
         before = sqrt(sum(miss**2 for miss in misses) / len(misses)) if misses else None
         found = fit(self._daily, known, seen.rule.counting.base_c)
         why_not = None if found is not None else TooFew(len(observed), len(known))
-        return Lesson(species, stage, seen.rule, before, found, why_not)
+        return Calibration(species, stage, seen.rule, before, found, why_not)
 
     def _observed(self, seen: _Seen) -> list[Observed]:
         """The sightings by season, those of a season that began before warmth counts left out."""
@@ -302,6 +304,6 @@ class _Learner:
         ]
 
 
-def taught(found: tuple[Lesson, ...]) -> Mapping[tuple[str, str], Lesson]:
-    """The lessons worth keeping, by species and stage: those better than the rule before on seasons not seen."""
-    return {(lesson.species, lesson.stage): lesson for lesson in found if lesson.is_better}
+def taught(found: tuple[Calibration, ...]) -> Mapping[tuple[str, str], Calibration]:
+    """The calibrations worth keeping, by species and stage: those better than the rule before on seasons not seen."""
+    return {(each.species, each.stage): each for each in found if each.is_better}

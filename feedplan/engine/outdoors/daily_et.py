@@ -34,7 +34,7 @@ def site_of(place: Place) -> Site:
 
 
 @dataclass(frozen=True, slots=True)
-class SkyDay:
+class EtDay:
     """One day's weather and its reference evapotranspiration. in_heat_wave: one lasts, though the day may be cooler."""
 
     weather: ClimateDay
@@ -47,25 +47,25 @@ class SkyDay:
         return self.et.et0_mm_per_day
 
 
-def sky_day(weather: ClimateDay, site: Site) -> SkyDay:
+def et_day_of(weather: ClimateDay, site: Site) -> EtDay:
     """A day's weather with its reference evapotranspiration; 29 February and all later days of a leap year count on."""
-    return SkyDay(weather, reference_et(weather.weather, site, weather.day.timetuple().tm_yday))
+    return EtDay(weather, reference_et(weather.weather, site, weather.day.timetuple().tm_yday))
 
 
 @lru_cache(maxsize=16)
 def normal_et0(normals: Normals, site: Site) -> tuple[float, ...]:
     """Reference evapotranspiration of the 366 days of a leap year by normals [mm/day]."""
     days = (date(2024, 1, 1) + timedelta(days=place) for place in range(366))
-    return tuple(sky_day(normals.on(day), site).et0_mm for day in days)
+    return tuple(et_day_of(normals.on(day), site).et0_mm for day in days)
 
 
-class Skies:
+class DailyEt:
     """The weather of a plan's days over one place. climate: as of the plan's day."""
 
     def __init__(self, climate: Climate, place: Place) -> None:
         self.climate = climate
         self.site = site_of(place)
-        self._days: dict[date, SkyDay | None] = {}
+        self._days: dict[date, EtDay | None] = {}
         self._year: Sequence[float] | None = None
 
     @property
@@ -80,15 +80,15 @@ class Skies:
             self._year = normal_et0(self.climate.normals, self.site)
         return [self._year[_place(first + timedelta(days=i))] for i in range(count)]
 
-    def on(self, day: date) -> SkyDay | None:
+    def on(self, day: date) -> EtDay | None:
         """A day as best known: observed, forecast unless that is stale, normal; None when nothing is known."""
         if day not in self._days:
             weather = self.climate.weather_on(day)
             if weather is not None and weather.standing is Standing.FORECAST and self.climate.is_stale:
                 weather = self.climate.normals.on(day) if self.climate.normals is not None else None
-            sky = None if weather is None else sky_day(weather, self.site)
+            et_day = None if weather is None else et_day_of(weather, self.site)
             self._days[day] = (
-                sky if sky is None or day not in self._hot_days else replace(sky, in_heat_wave=True)
+                et_day if et_day is None or day not in self._hot_days else replace(et_day, in_heat_wave=True)
             )
         return self._days[day]
 
@@ -103,11 +103,15 @@ class Skies:
         waves = heat_waves(record, HeatBounds())
         return frozenset(w.start + DAY * i for w in waves for i in range((w.end - w.start).days))
 
-    def recorded(self, first: date, last: date) -> Sequence[SkyDay]:
+    def recorded(self, first: date, last: date) -> Sequence[EtDay]:
         """The days from `first` to `last` that are observed or forecast, in order."""
         days = (first + timedelta(days=i) for i in range((last - first).days + 1))
         found = (self.on(day) for day in days if day in self.climate.days)
-        return [sky for sky in found if sky is not None and sky.weather.standing is not Standing.NORMAL]
+        return [
+            et_day
+            for et_day in found
+            if et_day is not None and et_day.weather.standing is not Standing.NORMAL
+        ]
 
 
 def _place(day: date) -> int:
@@ -167,30 +171,30 @@ class ClimateSummary:
 def summarise(climate: Climate, site: Site) -> ClimateSummary:
     """The figures of a climate as of its day."""
     observed = [day for day in climate.days.values() if day.standing is Standing.OBSERVED]
-    skies = [sky_day(day, site) for day in sorted(observed, key=lambda day: day.day)]
+    days = [et_day_of(day, site) for day in sorted(observed, key=lambda day: day.day)]
     normal_skies = _normal_year(climate, site)
     return ClimateSummary(
         sources=climate.sources,
         notes=climate.notes,
-        first=skies[0].weather.day if skies else None,
-        last=skies[-1].weather.day if skies else None,
-        observed_days=len(skies),
-        gaps=tuple(_gaps([sky.weather.day for sky in skies])),
+        first=days[0].weather.day if days else None,
+        last=days[-1].weather.day if days else None,
+        observed_days=len(days),
+        gaps=tuple(_gaps([et_day.weather.day for et_day in days])),
         forecast_to=climate.forecast_to,
         stale_days=climate.stale_days,
-        record=_known(skies) if skies else None,
+        record=_known(days) if days else None,
         normals=_known(normal_skies) if normal_skies else None,
         normals_from_record=climate.normals is not None and climate.normals.from_record,
-        et0_of_record=_by_month(skies),
+        et0_of_record=_by_month(days),
         et0_of_normals=_by_month(normal_skies),
     )
 
 
-def _normal_year(climate: Climate, site: Site) -> Sequence[SkyDay]:
+def _normal_year(climate: Climate, site: Site) -> Sequence[EtDay]:
     if climate.normals is None:
         return ()
     days = (date(2027, 1, 1) + DAY * i for i in range(365))
-    return [sky_day(climate.normals.on(day), site) for day in days]
+    return [et_day_of(climate.normals.on(day), site) for day in days]
 
 
 def _gaps(days: Sequence[date]) -> Iterable[Gap]:
@@ -199,15 +203,15 @@ def _gaps(days: Sequence[date]) -> Iterable[Gap]:
             yield Gap(before + DAY, after - DAY)
 
 
-def _known(skies: Sequence[SkyDay]) -> Known:
+def _known(days: Sequence[EtDay]) -> Known:
     measured: Counter[str] = Counter()
     estimated: Counter[str] = Counter()
-    for sky in skies:
-        measured.update(_measures(sky.weather.weather))
-        measured["rain"] += sky.weather.rain_mm is not None
-        estimated.update(str(estimate) for estimate in sky.et.estimates)
-        estimated[str(sky.et.method)] += 1
-    count = len(skies)
+    for et_day in days:
+        measured.update(_measures(et_day.weather.weather))
+        measured["rain"] += et_day.weather.rain_mm is not None
+        estimated.update(str(estimate) for estimate in et_day.et.estimates)
+        estimated[str(et_day.et.method)] += 1
+    count = len(days)
     return Known(
         {name: number / count for name, number in measured.items() if number},
         {name: number / count for name, number in estimated.items()},
@@ -220,8 +224,8 @@ def _measures(weather: DayWeather) -> Iterable[str]:
             yield name
 
 
-def _by_month(skies: Sequence[SkyDay]) -> tuple[float | None, ...]:
+def _by_month(days: Sequence[EtDay]) -> tuple[float | None, ...]:
     months: dict[int, list[float]] = {month: [] for month in range(1, 13)}
-    for sky in skies:
-        months[sky.weather.day.month].append(sky.et0_mm)
+    for et_day in days:
+        months[et_day.weather.day.month].append(et_day.et0_mm)
     return tuple(sum(values) / len(values) if values else None for values in months.values())

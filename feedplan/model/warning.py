@@ -1,4 +1,4 @@
-"""What a careful grower would think about twice: each kind of doubt with what it is about."""
+"""What a careful grower would think about twice: each kind of warning with what it is about."""
 
 from __future__ import annotations
 
@@ -197,8 +197,8 @@ class NotYet(Statement):
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
-    """One doubtful thing, and where it is written."""
+class PlanWarning:
+    """One questionable thing, and where it is written."""
 
     fact: Statement
     source: Source

@@ -29,7 +29,7 @@ from feedplan.model.reason import (
 
 
 @dataclass(frozen=True, slots=True)
-class Barring:
+class Restrictions:
     """All that can bar one timeline's feeds. overrides: the grower's own, by day; dry: days found dry."""
 
     holds: tuple[Hold, ...]
@@ -43,7 +43,7 @@ class Barring:
     gates: Gates | None = None
 
 
-def barring_of(
+def restrictions_of(
     entries: Sequence[Entry],
     holds: Sequence[Hold],
     away: Sequence[Away],
@@ -51,9 +51,9 @@ def barring_of(
     hemisphere: Hemisphere,
     *,
     gates: Gates | None = None,
-) -> Barring:
+) -> Restrictions:
     """What can bar feeds, gathered from a timeline. here: the days the trees come and go, None for always."""
-    return Barring(
+    return Restrictions(
         holds=tuple(hold for hold in holds if Action.LIQUID in hold.rule.stops),
         limits=season_limits(holds, hemisphere),
         away=tuple(away),
@@ -66,38 +66,41 @@ def barring_of(
     )
 
 
-def barriers(barring: Barring, day: date) -> tuple[Reason, ...]:
+def reasons_against(restrictions: Restrictions, day: date) -> tuple[Reason, ...]:
     """Everything that forbids a liquid feed on a day; empty when it may be given."""
     found: list[Reason] = []
-    if barring.arrives is not None and day < barring.arrives:
-        found.append(Reason(Rule.NOT_HERE, NotHereYet(barring.arrives), until=barring.arrives))
-    if barring.leaves is not None and day >= barring.leaves:
-        found.append(Reason(Rule.NOT_HERE, GoneSince(barring.leaves)))
-    if day not in barring.overrides:
-        found += _holding(barring, day)
-        found += standing_gates(barring.gates, day) if barring.gates is not None else ()
-    for away in barring.away:
+    if restrictions.arrives is not None and day < restrictions.arrives:
+        found.append(Reason(Rule.NOT_HERE, NotHereYet(restrictions.arrives), until=restrictions.arrives))
+    if restrictions.leaves is not None and day >= restrictions.leaves:
+        found.append(Reason(Rule.NOT_HERE, GoneSince(restrictions.leaves)))
+    if day not in restrictions.overrides:
+        found += _holding(restrictions, day)
+        found += standing_gates(restrictions.gates, day) if restrictions.gates is not None else ()
+    for away in restrictions.away:
         if away.start <= day <= away.end:
             absence = Absence(away.start, away.end)
             found.append(Reason(Rule.AWAY, absence, away.source, until=away.end + DAY))
-    for entry in barring.dry:
+    for entry in restrictions.dry:
         if entry.day == day:
             found.append(Reason(Rule.DRY, DryBall(), entry.source, entry, day + DAY))
     return tuple(found)
 
 
-def _holding(barring: Barring, day: date) -> list[Reason]:
+def _holding(restrictions: Restrictions, day: date) -> list[Reason]:
     """The holds on a day, and the season's limits they left behind."""
-    past_limits = (_past_last_feed(limit, day, barring.hemisphere) for limit in barring.limits)
-    return [*(hold_reason(hold) for hold in barring.holds if hold.covers(day)), *filter(None, past_limits)]
+    past_limits = (_past_last_feed(limit, day, restrictions.hemisphere) for limit in restrictions.limits)
+    return [
+        *(hold_reason(hold) for hold in restrictions.holds if hold.covers(day)),
+        *filter(None, past_limits),
+    ]
 
 
-def overridden(barring: Barring, day: date) -> tuple[Reason, ...]:
+def overridden(restrictions: Restrictions, day: date) -> tuple[Reason, ...]:
     """That the grower allowed a feed in spite of what holds it back, with the reason given."""
-    entry = barring.overrides.get(day)
-    if entry is None or not isinstance(entry.fact, Allowed) or not _holding(barring, day):
+    entry = restrictions.overrides.get(day)
+    if entry is None or not isinstance(entry.fact, Allowed) or not _holding(restrictions, day):
         return ()
-    held = tuple(reason.fact for reason in _holding(barring, day))
+    held = tuple(reason.fact for reason in _holding(restrictions, day))
     return (Reason(Rule.OVERRIDE, Overridden(held, entry.fact.because), entry.source, entry),)
 
 

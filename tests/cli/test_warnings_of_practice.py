@@ -6,11 +6,11 @@ from datetime import date
 
 import pytest
 
-from feedplan.engine.answers.doubts import doubts_of
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
-from feedplan.model.doubt import Doubt
-from feedplan.words.doubts import problem_of
+from feedplan.model.warning import PlanWarning
+from feedplan.words.warnings import problem_of
 
 TODAY = date(2027, 6, 14)
 HEAD = """\
@@ -28,17 +28,17 @@ trees:
 """
 
 
-def found(collection: str, journal: str = "") -> list[Doubt]:
+def found(collection: str, journal: str = "") -> list[PlanWarning]:
     loaded = load_text(collection, journal)
     season = plan_season(loaded.collection, loaded.journal, TODAY)
-    return list(doubts_of(season, loaded.collection, loaded.journal))
+    return list(warnings_of(season, loaded.collection, loaded.journal))
 
 
-def said(doubt: Doubt) -> str:
-    return str(problem_of(doubt, TODAY))
+def said(warning: PlanWarning) -> str:
+    return str(problem_of(warning, TODAY))
 
 
-def test_ordinary_care_raises_no_doubt() -> None:
+def test_ordinary_care_raises_no_warning() -> None:
     assert found(HEAD + GROUPS, "- {date: 2027-05-04, tree: Brindle, fed: as planned}\n") == []
 
 
@@ -49,38 +49,40 @@ def test_ordinary_care_raises_no_doubt() -> None:
     ("grams", "mg", "limit", "is_grave"),
     [(40, 670, "above 600", False), (60, 990, "above 900", True)],
 )
-def test_much_nitrogen_on_a_pot_is_doubtful_and_very_much_strongly_warned_of(
+def test_much_nitrogen_on_a_pot_is_warned_of_and_very_much_strongly_warned_of(
     grams: int, mg: int, limit: str, is_grave: bool
 ) -> None:
-    (doubt,) = found(
+    (warning,) = found(
         HEAD + GROUPS, f"- {{date: 2027-04-26, tree: Brindle, laid: coated-16, grams: {grams} g}}\n"
     )
-    assert f"Brindle: {mg} mg N per litre of pot in 2027, {limit}" in said(doubt)
-    assert said(doubt).startswith("journal.yaml:1:1: CAUTION, " if is_grave else "journal.yaml:1:1: Brindle")
-    assert ("allow_over: true" in said(doubt)) == is_grave
+    assert f"Brindle: {mg} mg N per litre of pot in 2027, {limit}" in said(warning)
+    assert said(warning).startswith(
+        "journal.yaml:1:1: CAUTION, " if is_grave else "journal.yaml:1:1: Brindle"
+    )
+    assert ("allow_over: true" in said(warning)) == is_grave
 
 
 def test_a_budget_passed_by_facts_is_said() -> None:
     journal = "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 24 g}\n"
-    (doubt,) = found(HEAD + GROUPS, journal)
-    assert "414 mg N per litre of pot in 2027, above the budget of 360" in said(doubt)
-    assert "CAUTION" not in said(doubt)
+    (warning,) = found(HEAD + GROUPS, journal)
+    assert "414 mg N per litre of pot in 2027, above the budget of 360" in said(warning)
+    assert "CAUTION" not in said(warning)
 
 
 def test_a_group_that_says_so_may_have_more() -> None:
     groups = GROUPS.replace(
         "feed: powder}", "feed: powder, changes: {budget: 1000 mg N per L, allow_over: true}}"
     )
-    (doubt,) = found(HEAD + groups, "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 60 g}\n")
-    assert "CAUTION" not in said(doubt)
+    (warning,) = found(HEAD + groups, "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 60 g}\n")
+    assert "CAUTION" not in said(warning)
 
 
 def test_a_nursery_budget_is_taken_with_a_strong_warning() -> None:
     """Yew and lilac grew best with 1050 g N per m3 of mix (Clark and Zheng, J. Environ. Hort., abstract)."""
-    (doubt,) = found(
+    (warning,) = found(
         HEAD + GROUPS.replace("feed: powder}", "feed: powder, changes: {budget: 1050 mg N per L}}")
     )
-    assert "CAUTION, the budget of 'vigorous' is 1050 mg N per litre of pot, above 900" in said(doubt)
+    assert "CAUTION, the budget of 'vigorous' is 1050 mg N per litre of pot, above 900" in said(warning)
     meant = GROUPS.replace(
         "feed: powder}", "feed: powder, changes: {budget: 1050 mg N per L, allow_over: true}}"
     )
@@ -88,17 +90,19 @@ def test_a_nursery_budget_is_taken_with_a_strong_warning() -> None:
 
 
 def test_a_group_without_a_product_gives_no_grams() -> None:
-    (doubt,) = found(HEAD + GROUPS.replace(", feed: powder", ""))
-    assert said(doubt) == (
+    (warning,) = found(HEAD + GROUPS.replace(", feed: powder", ""))
+    assert said(warning) == (
         "collection.yaml:7:1: the group 'growing-on' names no feed, so the plan gives ppm N and no grams; "
         "add feed: and a product"
     )
 
 
-def test_a_stage_of_another_kind_of_tree_is_doubtful() -> None:
-    (doubt,) = found(HEAD + GROUPS.replace("vigorous", "conifer"))
-    assert "of the group 'growing-on' starts from 'candles extending'" in said(doubt)
-    assert "which larch ('early leafing') does not have; its date is that of 'needle conifer'" in said(doubt)
+def test_a_stage_of_another_kind_of_tree_is_warned_of() -> None:
+    (warning,) = found(HEAD + GROUPS.replace("vigorous", "conifer"))
+    assert "of the group 'growing-on' starts from 'candles extending'" in said(warning)
+    assert "which larch ('early leafing') does not have; its date is that of 'needle conifer'" in said(
+        warning
+    )
 
 
 def test_own_dates_for_that_stage_settle_it() -> None:
@@ -107,8 +111,8 @@ def test_own_dates_for_that_stage_settle_it() -> None:
 
 
 def test_a_species_no_calendar_knows_names_the_dates_it_gets() -> None:
-    (doubt,) = found(HEAD + GROUPS.replace("larch", "moonwood"))
-    assert said(doubt) == (
+    (warning,) = found(HEAD + GROUPS.replace("larch", "moonwood"))
+    assert said(warning) == (
         "collection.yaml:9:1: no calendar knows the species 'moonwood' (Brindle); its dates are those of "
         "'middle leafing'. Record the stages you see, or write your own dates under stages:"
     )
@@ -116,16 +120,16 @@ def test_a_species_no_calendar_knows_names_the_dates_it_gets() -> None:
 
 def test_a_species_nearly_known_is_asked_about_once_with_the_nearest_name() -> None:
     twice = "  - {name: Tern, species: Larc, group: growing-on, pot: 10 L}\n"
-    (doubt,) = found(HEAD + GROUPS.replace("larch", "larc") + twice)
-    assert said(doubt) == (
+    (warning,) = found(HEAD + GROUPS.replace("larch", "larc") + twice)
+    assert said(warning) == (
         "collection.yaml:9:1: no calendar knows the species 'larc' (Brindle); its dates are those of 'middle leafing'. "
         "If it is 'larch', write that; else record the stages you see, or write your own dates under stages:"
     )
 
 
 def test_a_species_whose_kinds_differ_in_winter_is_asked_about() -> None:
-    (doubt,) = found(HEAD + GROUPS.replace("larch", "oak"))
-    assert said(doubt) == (
+    (warning,) = found(HEAD + GROUPS.replace("larch", "oak"))
+    assert said(warning) == (
         "collection.yaml:9:1: some kinds of oak (Brindle) keep their leaves in winter and some do not; its dates are "
         "those of 'late leafing'. Write which it is, or list it under species: of a calendar in schedules/stages.yaml"
     )
@@ -149,14 +153,14 @@ def test_a_feed_recorded_inside_a_hold_is_said_with_the_way_to_take_it_back(caus
         f"- {{date: 2027-04-26, tree: Brindle, {cause}}}\n"
         "- {date: 2027-05-04, tree: Brindle, fed: as planned, id: abcde}\n"
     )
-    (doubt,) = found(HEAD + GROUPS, journal)
-    assert said(doubt) == (
+    (warning,) = found(HEAD + GROUPS, journal)
+    assert said(warning) == (
         f"journal.yaml:2:1: Brindle: fed 4 May although held: {held}; if it was not fed, take it back: "
         "feedplan record --undo abcde, or write but_not:"
     )
 
 
-def test_a_feed_allowed_on_purpose_raises_no_doubt() -> None:
+def test_a_feed_allowed_on_purpose_raises_no_warning() -> None:
     journal = (
         "- {date: 2027-04-26, tree: Brindle, trouble: frost}\n"
         "- {date: 2027-05-04, tree: Brindle, allow: feed, because: growing again}\n"
@@ -171,9 +175,9 @@ def test_a_plan_above_the_label_is_said_once_with_what_it_stays_at() -> None:
         "label_rate: 1 g per L, label_maximum: 2 g per L",
         "label_rate: 0.5 g per L, label_maximum: 0.5 g per L",
     )
-    (doubt,) = found(weak + GROUPS)
-    assert "'spring and summer' of the group 'growing-on' asks more than the label allows" in said(doubt)
-    assert said(doubt).endswith("the plan stays at 100 ppm N")
+    (warning,) = found(weak + GROUPS)
+    assert "'spring and summer' of the group 'growing-on' asks more than the label allows" in said(warning)
+    assert said(warning).endswith("the plan stays at 100 ppm N")
 
 
 @pytest.mark.parametrize(
@@ -188,9 +192,9 @@ def test_a_plan_above_the_label_is_said_once_with_what_it_stays_at() -> None:
 def test_a_long_absence_in_growth_is_said_and_one_in_winter_or_past_is_not(
     first: str, last: str, count: int
 ) -> None:
-    doubts = found(HEAD + GROUPS + f"away: [{{from: {first}, to: {last}}}]\n")
-    assert len(doubts) == count
-    assert all("away for 22 days in the growing season" in said(doubt) for doubt in doubts)
+    warnings = found(HEAD + GROUPS + f"away: [{{from: {first}, to: {last}}}]\n")
+    assert len(warnings) == count
+    assert all("away for 22 days in the growing season" in said(warning) for warning in warnings)
 
 
 def test_entries_after_today_are_said_in_one_line() -> None:
@@ -198,8 +202,8 @@ def test_entries_after_today_are_said_in_one_line() -> None:
         "- {date: 2028-05-04, tree: Brindle, fed: as planned}\n"
         "- {date: 2027-07-04, tree: Brindle, fed: as planned}\n"
     )
-    (doubt,) = found(HEAD + GROUPS, journal)
-    assert said(doubt) == (
+    (warning,) = found(HEAD + GROUPS, journal)
+    assert said(warning) == (
         "journal.yaml:1:1: this entry is dated 2028-05-04, after today (1 more is too); it counts from that day on"
     )
 
@@ -211,7 +215,7 @@ def with_climate(collection: str, journal: str = "", **files: str) -> list[str]:
     climate = {f"{name}.csv": text for name, text in files.items()}
     loaded = load_text(collection, journal, climate=climate)
     season = plan_season(loaded.collection, loaded.journal, TODAY, climate=loaded.climate)
-    return [said(doubt) for doubt in doubts_of(season, loaded.collection, loaded.journal)]
+    return [said(warning) for warning in warnings_of(season, loaded.collection, loaded.journal)]
 
 
 @pytest.mark.parametrize(("last", "is_said"), [("2027-06-11", False), ("2027-06-10", True)])
@@ -228,10 +232,10 @@ def test_a_root_zone_no_day_of_the_year_brings_is_said() -> None:
     """Normals of 10 °C all year; the shipped schedule of cuttings asks for 15 °C of the root zone."""
     slips = GROUPS.replace("schedule: vigorous", "schedule: cuttings")
     journal = "- {date: 2027-06-01, tree: Brindle, seen: rooted}\n"
-    doubt = "collection.yaml:7:1: 'rooted' of the group 'growing-on' asks for a root zone of 15 °C, and no day this"
-    assert any(each.startswith(doubt) for each in with_climate(HEAD + slips, journal, normals=NORMALS))
+    warning = "collection.yaml:7:1: 'rooted' of the group 'growing-on' asks for a root zone of 15 °C, and no day this"
+    assert any(each.startswith(warning) for each in with_climate(HEAD + slips, journal, normals=NORMALS))
     measured = journal + "- {date: 2027-06-14, tree: Brindle, root_zone: 17 °C}\n"
-    assert not any(each.startswith(doubt) for each in with_climate(HEAD + slips, measured, normals=NORMALS))
+    assert not any(each.startswith(warning) for each in with_climate(HEAD + slips, measured, normals=NORMALS))
 
 
 def test_trees_that_are_gone_raise_no_doubts() -> None:

@@ -13,33 +13,9 @@ from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.gates import is_root_zone_cold
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
-from feedplan.engine.water.waters import water_doubts
+from feedplan.engine.water.waters import water_warnings
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Act, FeedEvent
-from feedplan.model.doubt import (
-    AboveLabel,
-    Doubt,
-    FallsShort,
-    FedWhenHeld,
-    LaidTooOften,
-    LargeBudget,
-    LongAway,
-    MuchNitrogen,
-    NeverFeed,
-    NeverLaid,
-    NoProduct,
-    NoSolidProduct,
-    NotYet,
-    RecordStopped,
-    RichInPhosphorus,
-    RootZoneNeverWarm,
-    SolidCut,
-    SolidLeftOut,
-    StageNotTheirs,
-    UnknownSpecies,
-    WhichKind,
-    WorkOutOfSeason,
-)
 from feedplan.model.genus import GenusFlag, Harm, flags_of
 from feedplan.model.journal import Journal, Planned
 from feedplan.model.moment import stages_named
@@ -55,6 +31,30 @@ from feedplan.model.source import Source
 from feedplan.model.species import plain_name
 from feedplan.model.stage import Vocabulary
 from feedplan.model.statement import Statement
+from feedplan.model.warning import (
+    AboveLabel,
+    FallsShort,
+    FedWhenHeld,
+    LaidTooOften,
+    LargeBudget,
+    LongAway,
+    MuchNitrogen,
+    NeverFeed,
+    NeverLaid,
+    NoProduct,
+    NoSolidProduct,
+    NotYet,
+    PlanWarning,
+    RecordStopped,
+    RichInPhosphorus,
+    RootZoneNeverWarm,
+    SolidCut,
+    SolidLeftOut,
+    StageNotTheirs,
+    UnknownSpecies,
+    WhichKind,
+    WorkOutOfSeason,
+)
 
 # Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
 # Fennica 49(3) 1295; Fu and others 2017, Silva Fennica 51(2) 1607; abstracts read, worked out per litre). Nursery
@@ -68,7 +68,7 @@ FAR_SHORT = Decimal("0.1")
 LONG_AWAY = timedelta(days=21)
 
 
-def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple[Doubt, ...]:
+def warnings_of(season: Season, collection: Collection, journal: Journal) -> tuple[PlanWarning, ...]:
     """Everything doubtful in a planned season, each once, in order of file and line."""
     found = {
         *_much_nitrogen(season, collection),
@@ -89,15 +89,15 @@ def doubts_of(season: Season, collection: Collection, journal: Journal) -> tuple
         *_not_yet(season, journal),
         *_record_stopped(season),
         *_root_zone_never_warm(season, collection),
-        *(Doubt(a.fact, a.source) for a in season.alerts if a.kind is AlertKind.SIGHTING),
-        *(_at(source, collection, doubt) for source, doubt in water_doubts(collection)),
+        *(PlanWarning(a.fact, a.source) for a in season.alerts if a.kind is AlertKind.SIGHTING),
+        *(_at(source, collection, warning) for source, warning in water_warnings(collection)),
     }
-    return tuple(sorted(found, key=lambda doubt: doubt.source))
+    return tuple(sorted(found, key=lambda warning: warning.source))
 
 
-def _at(source: Source, collection: Collection, fact: Statement) -> Doubt:
-    """A doubt at a line of the grower's files; what is built in is put down to the collection as a whole."""
-    return Doubt(fact, source if source.line else collection.source)
+def _at(source: Source, collection: Collection, fact: Statement) -> PlanWarning:
+    """A warning at a line of the grower's files; what is built in is put down to the collection as a whole."""
+    return PlanWarning(fact, source if source.line else collection.source)
 
 
 def _here(season: Season) -> Iterator[Timeline]:
@@ -105,7 +105,7 @@ def _here(season: Season) -> Iterator[Timeline]:
     return (t for t in season.timelines if t.leaves is None or t.leaves > season.today)
 
 
-def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _much_nitrogen(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     year = season_of(season.today, collection.place.hemisphere)
     for timeline in _here(season):
         sums = {y: round(_nitrogen(timeline, y, collection.habits.feed_share)) for y in (year, year + 1)}
@@ -130,7 +130,7 @@ def _much_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
         )
 
 
-def _large_budgets(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _large_budgets(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     schedules = {id(s): s for s in (t.care.schedule_on(season.today) for t in _here(season))}
     for schedule in schedules.values():
         budget = schedule.budget_mg_n_per_l
@@ -145,12 +145,12 @@ def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:
     return sum([*solids, *feeds], Decimal(0))
 
 
-def _groups_without_product(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _groups_without_product(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     for group in {f.group for _, f in _coming(season) if f.feed is None and f.ratio is None}:
         yield _at(collection.groups[group].source, collection, NoProduct(group))
 
 
-def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     for timeline in _here(season):
         group = timeline.group_on(season.today)
         schedule = timeline.care.schedule_on(season.today)
@@ -162,11 +162,11 @@ def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterat
             if any(" / ".join(("feeding", p.name)) in each for each in changed)
         ]
         if own and timeline.care.solid_feed_on(season.end) is None:
-            doubt = NoSolidProduct(group, own[0].name)
-            yield _at(collection.groups[group].source, collection, doubt)
+            warning = NoSolidProduct(group, own[0].name)
+            yield _at(collection.groups[group].source, collection, warning)
 
 
-def _solid_feed_never_laid(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _solid_feed_never_laid(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     for timeline in _here(season):
         group, schedule = timeline.group_on(season.today), timeline.care.schedule_on(season.today)
         feed = timeline.care.solid_feed_on(season.today)
@@ -176,7 +176,7 @@ def _solid_feed_never_laid(season: Season, collection: Collection) -> Iterator[D
             yield _at(collection.groups[group].source, collection, never)
 
 
-def _solid_feed_that_does_not_fit(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _solid_feed_that_does_not_fit(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     """Layings of this season to come that are cut, one of a period, and those left out for want of room or time."""
     year = season_of(season.today, collection.place.hemisphere)
     for timeline in _here(season):
@@ -195,7 +195,7 @@ def _solid_feed_that_does_not_fit(season: Season, collection: Collection) -> Ite
                         yield _at(source, collection, left_out)
 
 
-def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _coated_too_often(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     """Coated feed laid again while the last still gives: its label's time is meant to pass between two layings."""
     for timeline in _here(season):
         periods = timeline.care.schedule_on(season.today).solid_periods
@@ -206,8 +206,8 @@ def _coated_too_often(season: Season, collection: Collection) -> Iterator[Doubt]
             if period is None or lasts is None or before.feed != after.feed:
                 continue
             if after.day >= season.today and (after.day - before.day).days < lasts:
-                doubt = LaidTooOften(period.name, after.feed, timedelta(days=period.every_days), lasts)
-                yield _at(period.source, collection, doubt)
+                warning = LaidTooOften(period.name, after.feed, timedelta(days=period.every_days), lasts)
+                yield _at(period.source, collection, warning)
 
 
 def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:
@@ -215,7 +215,7 @@ def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:
     return ((t, feed) for t in _here(season) for feed in t.feeds if feed.day >= season.today)
 
 
-def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     """Feeding periods that start from a stage which the species' own calendar does not have."""
     for timeline in _here(season):
         group = timeline.group_on(season.today)
@@ -228,7 +228,7 @@ def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[
                 if stage not in known:
                     fallback = collection.vocabulary.calendars[schedule.calendar]
                     has_date = stage in dict(fallback.dates)
-                    doubt = StageNotTheirs(
+                    warning = StageNotTheirs(
                         period.name,
                         group,
                         stage,
@@ -236,10 +236,10 @@ def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[
                         timeline.calendar,
                         fallback.name if has_date else None,
                     )
-                    yield _at(collection.groups[group].source, collection, doubt)
+                    yield _at(collection.groups[group].source, collection, warning)
 
 
-def _unsure_species(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _unsure_species(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     """Species that nothing knows, or whose word stands for kinds of unlike years, each asked about once."""
     own = {species for word, _ in collection.own_dates for species in collection.species_called(word)}
     said: set[str] = set()
@@ -249,12 +249,12 @@ def _unsure_species(season: Season, collection: Collection) -> Iterator[Doubt]:
             if tree.species in own or name in said:
                 continue
             said.add(name)
-            doubt = _species_doubt(tree, timeline.calendar, collection.vocabulary)
-            if doubt is not None:
-                yield _at(tree.source, collection, doubt)
+            warning = _species_warning(tree, timeline.calendar, collection.vocabulary)
+            if warning is not None:
+                yield _at(tree.source, collection, warning)
 
 
-def _species_doubt(tree: Tree, calendar: str, vocabulary: Vocabulary) -> Statement | None:
+def _species_warning(tree: Tree, calendar: str, vocabulary: Vocabulary) -> Statement | None:
     if vocabulary.listed_in(tree.species) is not None:
         return None
     kind = vocabulary.kinds.kind_of(tree.species)
@@ -263,26 +263,26 @@ def _species_doubt(tree: Tree, calendar: str, vocabulary: Vocabulary) -> Stateme
     return WhichKind(tree.species, tree.name, calendar) if kind.ask_which else None
 
 
-def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     hemisphere = collection.place.hemisphere
     year = season_of(season.today, hemisphere)
     for timeline in _here(season):
         for entry in (feed.entry for feed in timeline.feeds if feed.entry is not None):
             if season_of(entry.day, hemisphere) >= year:
                 for reason in against_feeding(timeline, collection, entry.day)[:1]:
-                    doubt = FedWhenHeld(timeline.names, entry.day, reason.fact, entry.id)
-                    yield _at(entry.source, collection, doubt)
+                    warning = FedWhenHeld(timeline.names, entry.day, reason.fact, entry.id)
+                    yield _at(entry.source, collection, warning)
 
 
-def _above_the_label(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _above_the_label(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     for timeline, feed in _coming(season):
         for reason in feed.reasons:
             if isinstance(reason.fact, LabelMaximum):
-                doubt = AboveLabel(feed.period, feed.group, reason.fact)
-                yield _at(_period_source(timeline, feed), collection, doubt)
+                warning = AboveLabel(feed.period, feed.group, reason.fact)
+                yield _at(_period_source(timeline, feed), collection, warning)
 
 
-def _short_of_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _short_of_nitrogen(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     """Feeds whose can holds far less nitrogen than asked: once for a period, at the most that is asked in it."""
     worst: dict[tuple[str, str], OverCeiling | LittleNitrogen] = {}
     for timeline in _here(season):
@@ -300,7 +300,7 @@ def _short_of_nitrogen(season: Season, collection: Collection) -> Iterator[Doubt
         yield _at(collection.groups[group].source, collection, FallsShort(period, group, fact))
 
 
-def _harmed_by_feed(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _harmed_by_feed(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     """Trees of a genus that feed harms, and are to be fed: all of a word and group together, at the richest feed."""
     richest: dict[tuple[GenusFlag, str], RoundItem] = {}
     fed: dict[tuple[GenusFlag, str], dict[str, Source]] = {}
@@ -332,7 +332,7 @@ def _period_source(timeline: Timeline, feed: FeedEvent) -> Source:
     )
 
 
-def _long_away(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _long_away(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     for away in collection.away:
         days = away.end - away.start + timedelta(days=1)
         if (
@@ -348,29 +348,29 @@ def _is_in_growth(start: date, end: date, timelines: Iterable[Timeline]) -> bool
     return any(w.first <= end and w.last >= start for timeline in timelines for w in timeline.windows)
 
 
-def _record_stopped(season: Season) -> Iterator[Doubt]:
+def _record_stopped(season: Season) -> Iterator[PlanWarning]:
     climate = season.climate
     last = climate.last_observed if climate is not None else None
     if climate is not None and last is not None and climate.is_stale:
-        yield Doubt(RecordStopped(last), climate.days[last].source)
+        yield PlanWarning(RecordStopped(last), climate.days[last].source)
 
 
-def _root_zone_never_warm(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _root_zone_never_warm(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     """Periods still to come or open in which the root zone is known or expected to be too cold on every day."""
     year = season_of(season.today, collection.place.hemisphere)
     for timeline in _here(season):
         for window in timeline.windows:
-            if window.season != year or window.last < season.today or timeline.barring.gates is None:
+            if window.season != year or window.last < season.today or timeline.restrictions.gates is None:
                 continue
             days = (window.first + DAY * i for i in range((window.last - window.first).days + 1))
-            if all(is_root_zone_cold(timeline.barring.gates, window.period, day) for day in days):
+            if all(is_root_zone_cold(timeline.restrictions.gates, window.period, day) for day in days):
                 group = timeline.group_on(max(window.first, season.today))
                 least_c = float(window.period.root_zone_min_c or 0)
-                doubt = RootZoneNeverWarm(window.period.name, group, least_c)
-                yield _at(collection.groups[group].source, collection, doubt)
+                warning = RootZoneNeverWarm(window.period.name, group, least_c)
+                yield _at(collection.groups[group].source, collection, warning)
 
 
-def _worked_out_of_season(season: Season, collection: Collection) -> Iterator[Doubt]:
+def _worked_out_of_season(season: Season, collection: Collection) -> Iterator[PlanWarning]:
     for timeline in _here(season):
         over = {h.entry.id for h in timeline.holds if h.end is not None and h.end <= season.today}
         for entry, told in work_out_of_season(timeline):
@@ -380,8 +380,8 @@ def _worked_out_of_season(season: Season, collection: Collection) -> Iterator[Do
                 yield _at(entry.source, collection, WorkOutOfSeason(names, told))
 
 
-def _not_yet(season: Season, journal: Journal) -> Iterator[Doubt]:
+def _not_yet(season: Season, journal: Journal) -> Iterator[PlanWarning]:
     """Entries dated after today, in one line: a slip of the year makes one, a plan seen from the past many."""
     ahead = sorted((e for e in journal.entries if e.known > season.today), key=lambda entry: entry.source)
     if ahead:
-        yield Doubt(NotYet(ahead[0].known, len(ahead) - 1), ahead[0].source)
+        yield PlanWarning(NotYet(ahead[0].known, len(ahead) - 1), ahead[0].source)
