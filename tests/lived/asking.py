@@ -61,7 +61,7 @@ def asks(
         day,
         garden.first,
         garden.last,
-        climate=garden.et_day,
+        climate=garden.sky,
         history=remembered.history,
     )
     settled, told = what_to_keep(season, journal, remembered, {})

@@ -52,7 +52,7 @@ class Written:
 class Garden:
     """One collection from its first to its last day lived, with everything the plan may know of it today.
 
-    collection: the text of collection.yaml; schedules: own ones by name. et_day: the weather as known today.
+    collection: the text of collection.yaml; schedules: own ones by name. sky: the weather as known today.
     """
 
     name: str
@@ -61,7 +61,7 @@ class Garden:
     last: date
     schedules: Mapping[str, str] = field(default_factory=dict)
     journal: tuple[Written, ...] = ()
-    et_day: Climate | None = None
+    sky: Climate | None = None
 
     @property
     def files(self) -> dict[str, Any]:

@@ -126,7 +126,7 @@ def _demo(folder: str, year: tuple[date, date], *, as_written: bool) -> Plot:
     assert climate is not None
     assert climate.normals is not None
     name = f"{folder} demo" + (" as written" if as_written else "")
-    garden = Garden(name, text, *year, own, et_day=climate if as_written else None)
+    garden = Garden(name, text, *year, own, sky=climate if as_written else None)
     return Plot(garden, climate.normals, _journal(folder, text) if as_written else ())
 
 

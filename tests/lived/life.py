@@ -76,7 +76,7 @@ class _Year:
         self.grower, self.seed, self.script = grower, seed, script
         self.book = Book(unlogged_given=grower.unlogged == "given")
         self.nature = Nature(seed)
-        self.et_day = _sky(garden, grower, seed, normals)
+        self.sky = _sky(garden, grower, seed, normals)
         self.seen: Climate | None = None
         self.life = Life()
         self.to_write: list[Written] = []
@@ -102,9 +102,9 @@ class _Year:
 
     def wake(self, day: date) -> None:
         """The morning: what was written yesterday is known, and the weather record as it came."""
-        if self.et_day is not None:
-            self.garden = replace(self.garden, et_day=self.et_day.known(day))
-        seen = None if self.garden.et_day is None else self.garden.et_day.as_of(day)
+        if self.sky is not None:
+            self.garden = replace(self.garden, sky=self.sky.known(day))
+        seen = None if self.garden.sky is None else self.garden.sky.as_of(day)
         self.news = replace(self.news, weather=not _same_weather(self.seen, seen))
         self.seen = seen
 
