@@ -218,6 +218,10 @@ def events_moved(morning: Morning) -> Iterator[Violation]:
             continue
         if key.startswith("feed/") and _trees_of(old) | _trees_of(new) <= overdue:
             continue  # offered again, by itself now or beside another
+        if old is None and new is not None and _as_beside_lapsed(new, before, morning.lapsed):
+            continue  # told what it was, without the one whose strength fell
+        if new is None and old is not None and _as_beside_lapsed(old, morning.told, morning.lapsed):
+            continue
         if key.startswith("solid/") and _was_beside(new, before):
             continue
         text = f"{key}: {_event_words(old)}, now {_event_words(new)}"
@@ -400,6 +404,16 @@ def _was_beside(event: Event | None, before: Told) -> bool:
     return event is not None and any(
         key.startswith("solid/") and was[0] == before.day and _trees_of(event) < _trees_of(was)
         for key, was in before.events.items()
+    )
+
+
+def _as_beside_lapsed(mix: Event, told: Told, lapsed: frozenset[str]) -> bool:
+    """Whether a plan tells the trees of a mix the same feed that day, in one mix with a tree whose feed lapsed."""
+    trees = _trees_of(mix)
+    return any(
+        mix[:3] == other[:3] and trees < _trees_of(other) and _trees_of(other) - trees <= lapsed
+        for key, other in told.events.items()
+        if key.startswith("feed/")
     )
 
 

@@ -26,8 +26,17 @@ YEARS = int(os.environ.get("FEEDPLAN_LIVED_YEARS", "20"))
 KINDS = [(garden, grower) for grower in GROWERS for garden in SMALL]
 
 
-# Years in which the plan once broke its word.
-BROKEN_ONCE: list[Job] = [("terrace", "writes late", 3), ("frames", "writes half", 1), ("yard", "meddles", 3)]
+# Years in which the plan once broke its word, or was said to.
+BROKEN_ONCE: list[Job] = [
+    ("terrace", "writes late", 3),
+    ("frames", "writes half", 1),
+    ("yard", "meddles", 3),
+    (
+        "terrace",
+        "writes half",
+        10,
+    ),  # the check's own fault: trees beside one whose strength fell, told as before
+]
 
 
 def years(count: int) -> list[Job]:
