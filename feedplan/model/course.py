@@ -255,10 +255,6 @@ class Solid:
     mixed_in: bool = False
     source: Source = BUILT_IN
 
-    def counted_on(self, day: date) -> Decimal:
-        """What it was known on a day to give in the season [mg per L of container]; nothing before it was known."""
-        return next((mg for since, mg in reversed(self.counts) if since <= day), Decimal(0))
-
     def given_by(self, day: date) -> Decimal:
         """What it has given in the season by a day, as known today [mg per L of container]."""
         before = [point for point in self.course if point[0] <= day]

@@ -5,7 +5,6 @@ python -m tests.bench.water        prints:
 et0        daily reference evapotranspiration of a year and of thirty years of one site: feedplan's own code, without
            numpy, against eto (FAO-56 as printed) and refet (ASCE-EWRI) on the same rows, numpy and library already
            imported; and a whole new process of each for one year, imports and all (aim: no slower there)
-balance    a season's water balance, day by day, of 1,000 different pots in one process
 checks     what planning by the weather adds to the plan of the northern demo, and of 10,000 trees
 """
 
@@ -14,7 +13,6 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from functools import partial
 
@@ -23,12 +21,8 @@ import refet
 from eto import ETo
 
 from feedplan.engine.plan import plan_season
-from feedplan.engine.water.balance import season_balance
-from feedplan.engine.water.thirst import vessel_of
 from feedplan.load import Loaded, load_collection, load_text
-from feedplan.model.collection import OPEN_BENCH, Collection, Substrate
 from feedplan.weather.evapotranspiration import DayWeather, Site, reference_et
-from feedplan.weather.substrate import read_mix
 from tests.bench.speed import _COLLECTION, DEMO, TODAY, _row, ratio
 
 SITE = Site(-43.6, 500)
@@ -142,32 +136,6 @@ def et0_whole_process() -> list[str]:
     ]
 
 
-def pots_of(collection: Collection, count: int) -> list[Callable[[], object]]:
-    """The season's balance of so many pots, no two alike."""
-    mix = Substrate("mineral", read_mix("mineral"))
-    et0 = [3.0 + 2.0 * (day % 7) / 7 for day in range(DAYS_A_YEAR)]
-    leaf = [0.3 + 0.9 * min(day, 365 - day) / 183 for day in range(DAYS_A_YEAR)]
-    lead = collection.trees[0]
-
-    def balance(number: int) -> Callable[[], object]:
-        tree = replace(lead, pot=replace(lead.pot, litres=lead.pot.litres + number))
-        return lambda: season_balance(vessel_of(tree, mix, OPEN_BENCH), et0, leaf)
-
-    return [balance(number) for number in range(count)]
-
-
-def season_balances() -> list[str]:
-    """A thousand pots, the second time with their vessels known."""
-    balances = pots_of(load_collection(DEMO).collection, 1000)
-
-    def all_of_them() -> None:
-        for balance in balances:
-            balance()
-
-    first, again, _ = ratio(all_of_them, all_of_them, runs=3)
-    return [f"season balance of 1,000 different pots      {min(first, again) * 1000:8.0f} ms, 365 days each"]
-
-
 def planning_by_weather() -> list[str]:
     """Plans with and without weather: the demo's 41 names, and 10,000 trees."""
     demo = load_collection(DEMO)
@@ -195,5 +163,5 @@ def planning_by_weather() -> list[str]:
 
 
 if __name__ == "__main__":
-    for measure in (et0_in_process, et0_whole_process, season_balances, planning_by_weather):
+    for measure in (et0_in_process, et0_whole_process, planning_by_weather):
         print("\n".join(measure()), flush=True)

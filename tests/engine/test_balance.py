@@ -13,7 +13,7 @@ from feedplan.engine.answers.explain import timeline_of
 from feedplan.engine.outdoors.daily_et import DailyEt, normal_et0, site_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
-from feedplan.engine.water.balance import Balance, PotDay, season_balance
+from feedplan.engine.water.balance import Balance, PotDay
 from feedplan.engine.water.thirst import IN_LEAF, Vessel, demand_of, position_factor, vessel_of
 from feedplan.load import load_text
 from feedplan.model.collection import (
@@ -108,22 +108,6 @@ def test_the_quick_thirst_is_that_of_daily_use(vessel: Vessel, et0: float, leaf:
     assert demand is not None
     expected = vessel.thirst(vessel.use_l(et0, leaf), dormant=leaf < IN_LEAF)
     assert demand.on(et0, leaf) == pytest.approx(expected, rel=1e-9)
-
-
-@given(VESSELS, st.lists(st.tuples(ET0, LEAF), min_size=1, max_size=80))
-def test_water_that_leaves_a_pot_was_poured_or_is_missing(
-    vessel: Vessel, days: list[tuple[float, float]]
-) -> None:
-    found = season_balance(vessel, [et0 for et0, _ in days], [1.0 for _ in days])
-    poured = sum(day.waterings for day in found) * vessel.allowed_l(dormant=False)
-    assert sum(day.use_l for day in found) == pytest.approx(poured + found[-1].missing_l)
-    assert all(0 <= day.missing_l <= vessel.allowed_l(dormant=False) * (1 + 1e-9) for day in found)
-
-
-def test_a_season_of_steady_days_is_watered_as_often_as_its_thirst() -> None:
-    vessel = Vessel(size_from_litres(1.5, depth_cm=5, top_cm2=300), 0.18, 0.0, 1.0, 1.0)
-    year = season_balance(vessel, [3.0] * 100, [1.2] * 100)
-    assert sum(day.waterings for day in year) == pytest.approx(200, abs=1)
 
 
 NORMALS = """month,tmin_c,tmax_c,rain_mm,wind_10m_m_per_s

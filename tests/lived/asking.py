@@ -6,7 +6,7 @@ looks into.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -159,16 +159,22 @@ def _by_tree(pairs: Iterable[tuple[str, T]]) -> dict[str, tuple[T, ...]]:
 
 
 def _care(timeline: Timeline, day: date) -> Care:
-    period = Windows(timeline.windows, timeline.waiting).period_on(day)
+    window = Windows(timeline.windows, timeline.waiting).at(day)
+    period = None if window is None else window.period
     year = season_of(day, timeline.care.collection.place.hemisphere)
     return Care(
         group=timeline.group_on(day),
         every_days=None if period is None else period.every_days,
         least_gap_days=None if period is None else period.min_gap_days,
         budget=timeline.care.schedule_on(day).budget_mg_n_per_l,
-        solids=sum((s.counted_on(day) for s in timeline.solids if s.season == year), Decimal(0)),
+        solids=sum((_known(s.counts, day) for s in timeline.solids if s.season == year), Decimal(0)),
         used=nitrogen_by(timeline, day),
     )
+
+
+def _known(counts: Sequence[tuple[date, Decimal]], day: date) -> Decimal:
+    """What a solid feed was known on a day to give in its season [mg per L of container]."""
+    return next((mg for since, mg in reversed(counts) if since <= day), Decimal(0))
 
 
 def _mix(mix: RoundItem) -> Event:

@@ -31,11 +31,6 @@ class Windows:
                 found = window
         return found
 
-    def period_on(self, day: date) -> FeedingPeriod | None:
-        """The feeding period open on a day."""
-        window = self.at(day)
-        return None if window is None else window.period
-
     def next_after(self, day: date) -> Window | None:
         """The first window that opens after a day."""
         return next((window for window in self.windows if window.first > day), None)

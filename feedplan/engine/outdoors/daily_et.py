@@ -68,11 +68,6 @@ class DailyEt:
         self._days: dict[date, EtDay | None] = {}
         self._year: Sequence[float] | None = None
 
-    @property
-    def has_normals(self) -> bool:
-        """Whether every day of the year is known by normals."""
-        return self.climate.normals is not None
-
     def normal_et0(self, first: date, count: int) -> Sequence[float]:
         """Reference evapotranspiration by normals of so many days from `first` on [mm/day]. Needs normals."""
         if self._year is None:

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_UP, Decimal
 from functools import lru_cache
-from itertools import chain, pairwise, repeat
-from math import ceil, inf
+from itertools import pairwise
+from math import inf
 
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.outdoors.daily_et import DailyEt, EtDay
@@ -258,30 +258,3 @@ class Balance:
             rain_l = pot.rain_l if place else 0.0
             missing_l = depletion_next_day(missing_l, rain_l, pot.use_l, pot.vessel.available_l)
         return Depletion(watered[-1], missing_l)
-
-
-@dataclass(frozen=True, slots=True)
-class BalanceDay:
-    """A pot on one day of a season's balance. missing_l: at the end of the day [L]; waterings: times it was filled."""
-
-    use_l: float
-    missing_l: float
-    waterings: int
-
-
-def season_balance(
-    vessel: Vessel, et0_mm: Iterable[float], leaf: Iterable[float], rain_l: Iterable[float] = ()
-) -> list[BalanceDay]:
-    """A pot's balance from full, day by day, filled again each time what is allowed has gone.
-
-    et0_mm, leaf: of each day; rain_l: reaching the mix before the day's use is drawn, none when left out.
-    """
-    missing_l = 0.0
-    days = []
-    for et0, share, rain in zip(et0_mm, leaf, chain(rain_l, repeat(0.0)), strict=False):
-        use_l, allowed_l = vessel.use_l(et0, share), vessel.allowed_l(dormant=share < IN_LEAF)
-        missing_l = max(0.0, missing_l - rain) + use_l
-        waterings = max(0, ceil(missing_l / allowed_l) - 1) if allowed_l > 0 else 0
-        missing_l -= waterings * allowed_l
-        days.append(BalanceDay(use_l, missing_l, waterings))
-    return days
