@@ -41,7 +41,7 @@ from feedplan.engine.sink.cans import CanPlan
 from feedplan.engine.sink.mixing import cans_of, really_in
 from feedplan.engine.sink.pen import PenReading, readings_of
 from feedplan.engine.sink.shelf import ShelfLine, short_soon
-from feedplan.engine.water.balance import Balance, PotDay, is_hard_frost, is_on_record
+from feedplan.engine.water.balance import PotDay, balance_of, is_hard_frost, is_on_record
 from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Away, Tree
 from feedplan.model.course import Dropped, Hold, Status
@@ -353,9 +353,9 @@ def _checks(season: Season, watched: Sequence[TreeLooks], dry_first: Sequence[st
 
 def _thirst(season: Season, day: date) -> tuple[BenchThirst, ...]:
     """The benches outdoors, thirstiest first; none where checks do not go by the weather."""
-    if season.daily_et is None or not season.checks_by.is_weather:
+    balance = balance_of(season)
+    if balance is None:
         return ()
-    balance = Balance(season.collection, season.daily_et)
     benches: dict[str, list[PotDay]] = {}
     for timeline in season.timelines:
         for tree in timeline.trees if timeline.here(day) else ():

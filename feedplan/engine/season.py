@@ -356,12 +356,17 @@ class StagePrompt:
     @property
     def days(self) -> tuple[date, ...]:
         """The days on which the question is put."""
-        weeks = 0 if self.asked_until is None else max((self.asked_until - self.day).days // 7, 0)
-        return tuple(self.day + timedelta(weeks=week) for week in range(weeks + 1))
+        return tuple(self.day + timedelta(weeks=week) for week in range(self._weeks + 1))
 
     def falls_on(self, day: date) -> bool:
         """Whether the question is put on a day."""
-        return day in self.days
+        week, weekday = divmod((day - self.day).days, 7)
+        return weekday == 0 and 0 <= week <= self._weeks
+
+    @property
+    def _weeks(self) -> int:
+        """How many weeks after its first day it is put again."""
+        return 0 if self.asked_until is None else max((self.asked_until - self.day).days // 7, 0)
 
 
 @dataclass(frozen=True, slots=True)

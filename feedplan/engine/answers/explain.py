@@ -12,7 +12,7 @@ from feedplan.engine.feeding.restrictions import reasons_against
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import ChecksBasis, Season, Timeline, Watch
-from feedplan.engine.water.balance import Balance, Depletion, PotDay
+from feedplan.engine.water.balance import Depletion, PotDay, balance_of
 from feedplan.model.collection import Tree
 from feedplan.model.course import FeedEvent, StageDate
 from feedplan.model.reason import NoPeriodAhead, NotDue, PeriodAhead, Reason, Rule, StageSeen, WaitsForStage
@@ -81,9 +81,7 @@ def explain(season: Season, tree: Tree, day: date) -> Explanation:
     told = next((f for f in timeline.feeds if f.told == day), None)
     shown = feed or told
     watch = next((w for w in season.watches if any(each.name == tree.name for each in w.trees)), None)
-    balance = None
-    if season.daily_et is not None and season.checks_by.is_weather:
-        balance = Balance(season.collection, season.daily_et)
+    balance = balance_of(season)
     return Explanation(
         tree=tree,
         day=day,

@@ -19,7 +19,7 @@ from math import inf
 
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.outdoors.daily_et import DailyEt, EtDay
-from feedplan.engine.season import Timeline
+from feedplan.engine.season import Season, Timeline
 from feedplan.engine.water.thirst import IN_LEAF, Vessel, vessel_of
 from feedplan.model.climate import Standing
 from feedplan.model.collection import Bench, Collection, Substrate, Tree
@@ -45,7 +45,7 @@ FROZEN_MEAN_C = -1.0
 """A mean so low freezes the root ball of a pot through (judgement)."""
 
 
-def knots_of(timeline: Timeline, vocabulary: Vocabulary) -> LeafPoints:
+def leaf_points_of(timeline: Timeline, vocabulary: Vocabulary) -> LeafPoints:
     """The stages with a share, in day order. One still awaited counts from its typical date, as checks do.
 
     Stages that only a group's schedule lends to the kind are left out: a move to that group would change how the tree
@@ -207,13 +207,13 @@ class Balance:
     def __init__(self, collection: Collection, daily_et: DailyEt) -> None:
         self.collection = collection
         self.daily_et = daily_et
-        self._knots: dict[str, LeafPoints] = {}
+        self._leaf_points: dict[str, LeafPoints] = {}
 
     def leaf_points(self, timeline: Timeline) -> LeafPoints:
         """The stages that set how a timeline's trees drink."""
-        if timeline.lineage not in self._knots:
-            self._knots[timeline.lineage] = knots_of(timeline, self.collection.vocabulary)
-        return self._knots[timeline.lineage]
+        if timeline.lineage not in self._leaf_points:
+            self._leaf_points[timeline.lineage] = leaf_points_of(timeline, self.collection.vocabulary)
+        return self._leaf_points[timeline.lineage]
 
     def pot_day(self, timeline: Timeline, tree: Tree, day: date) -> PotDay | None:
         """A tree's pot on a day; None where no weather is known, and indoors, where the weather does not count."""
@@ -258,3 +258,10 @@ class Balance:
             rain_l = pot.rain_l if place else 0.0
             missing_l = depletion_next_day(missing_l, rain_l, pot.use_l, pot.vessel.available_l)
         return Depletion(watered[-1], missing_l)
+
+
+def balance_of(season: Season) -> Balance | None:
+    """The pots of a season under its weather; None where checks do not go by the weather."""
+    if season.daily_et is None or not season.checks_by.is_weather:
+        return None
+    return Balance(season.collection, season.daily_et)
