@@ -145,7 +145,8 @@ def _regroup(files: Files, chance: Random, tree: str, today: date) -> str:
     if row is None or row["group"] == group:
         return ""
     row["group"] = group
-    return f"{tree} written into {group}"
+    dropped = _drop_changes_that_fit_no_more(row, files["groups"][group]["schedule"])
+    return f"{tree} written into {group}{''.join(f', no change to {name}' for name in dropped)}"
 
 
 def _one_more(files: Files, chance: Random, tree: str, today: date) -> str:
@@ -198,6 +199,17 @@ def _a_period(files: Files, chance: Random) -> tuple[str, str, Mapping[str, Any]
         return None
     name = chance.choice(sorted(periods))
     return group, name, periods[name]
+
+
+def _drop_changes_that_fit_no_more(row: dict[str, Any], schedule: str) -> list[str]:
+    """A tree's own changes without those to feeding periods that its schedule has not; their names."""
+    changed = row.get("changes", {}).get("feeding", {})
+    gone = sorted(changed.keys() - _shipped_periods(schedule).keys())
+    for name in gone:
+        del changed[name]
+    if not changed:
+        row.pop("changes", None)
+    return gone
 
 
 def _change(files: Files, group: str, period: str) -> dict[str, Any]:
