@@ -26,7 +26,9 @@ BUSY = replace(MEDDLER, deeds=dict.fromkeys(MEDDLER.deeds, 0.2))
 def test_no_meddled_garden_is_refused(name: str, seed: int) -> None:
     garden, read = SMALL[name]().garden, set[tuple[str, str]]()
 
-    def ask(garden: Garden, day: date, history: History, expected: Set[str]) -> tuple[Told, History]:
+    def ask(
+        garden: Garden, day: date, history: History, expected: Set[str] = frozenset()
+    ) -> tuple[Told, History]:
         text = (garden.collection, "".join(map(line_of, garden.journal)))
         if text not in read:
             load_text(*text, dict(garden.schedules))
