@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -234,3 +234,9 @@ class Journal:
     def entry(self, entry_id: str) -> Entry | None:
         """The entry of that id if it still stands."""
         return next((entry for entry in self.entries if entry.id == entry_id), None)
+
+    def without(self, entry_id: str, day: date) -> Journal:
+        """The same after that entry was taken back on a day."""
+        left = tuple(entry for entry in self.entries if entry.id != entry_id)
+        gone = tuple(replace(entry, undone=day) for entry in self.entries if entry.id == entry_id)
+        return Journal(left, tuple(sorted((*self.withdrawn, *gone), key=lambda entry: entry.source.line)))
