@@ -97,6 +97,11 @@ def plan(
     return planned
 
 
+def files_of(file: Path) -> tuple[Path, Path]:
+    """The two files in which the plans of a collection.yaml are remembered."""
+    return file.with_name(HISTORY), file.with_name(TOLD)
+
+
 def first_on_record(loaded: Loaded, file: Path | None = None) -> date | None:
     """The first day of which anything is known: told, written down, or the first day that counts; None for none.
 
