@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from feedplan.cli.main import feedplan
+from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.load.collection import load_collection
 from feedplan.memory import plan
@@ -292,18 +293,14 @@ def test_at_a_terminal_the_question_is_answered_there(
 @pytest.fixture
 def plans(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """One item for every plan that was made."""
-    from feedplan import memory
-    from feedplan.engine.answers import effects
-
     made: list[str] = []
-    real = memory.plan_season
 
     def noted(*args: Any, **kwargs: Any) -> Season:
         made.append("plan")
-        return real(*args, **kwargs)
+        return plan_season(*args, **kwargs)
 
-    for module in (memory, effects):
-        monkeypatch.setattr(module, "plan_season", noted)
+    for module in ("memory", "engine.answers.effects"):
+        monkeypatch.setattr(f"feedplan.{module}.plan_season", noted)
     return made
 
 

@@ -181,10 +181,10 @@ class _Year:
             self._write(told.day, done.says, chance)
 
     def _is_fresh(self, tree: str, told: Told) -> bool:
-        """Whether a tree was told a feed these days, so that an entry of another would be taken for its answer."""
-        tellings = self.book.tellings.get(tree, ())
-        is_near = any((told.day - telling.last).days < 7 for telling in tellings)
-        return is_near or told.fed_today(tree) is not None
+        """Whether a tree is told a feed these days, so that an entry of another would be taken for its answer."""
+        days = [telling.last for telling in self.book.tellings.get(tree, ())]
+        days += [feed.day for feed in (*told.today, *told.ahead.get(tree, ())) if feed.tree == tree]
+        return any(abs((told.day - day).days) < 7 for day in days)
 
     def _perhaps_write(self, day: date, says: Mapping[str, Any], chance: Random) -> None:
         if chance.random() < self.grower.writes:
