@@ -26,9 +26,13 @@ class Subject:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """Stages or signs seen ("first flush hardened", "limp")."""
+    """Stages or signs seen ("first flush hardened", "limp").
+
+    instead: what was written before of the same words and season is wrong, and no longer counts.
+    """
 
     words: tuple[str, ...]
+    instead: bool = False
 
 
 @dataclass(frozen=True, slots=True)

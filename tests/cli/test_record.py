@@ -32,6 +32,7 @@ FORMS = [
     ("seen|limp, no extension|moth", "tree: Moth, seen: [limp, no extension]"),
     ("seen limp no extension Moth", "tree: Moth, seen: [limp, no extension]"),
     ("seen leafed out --species larch", "species: larch, seen: leaves open"),
+    ("seen leaves open Moth --instead", "tree: Moth, seen: leaves open, instead: true"),
     ("repotted Moth --roots 30%", "tree: Moth, work: repotted, roots: 30 %"),
     ("work repotted Moth --bare-rooted", "tree: Moth, work: repotted, bare_rooted: true"),
     ("hard pruned Old Kelp", "tree: Old Kelp, work: hard pruned"),
