@@ -25,11 +25,15 @@ LATEST = 8
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """What came of a deed: the garden with its files edited, what there is to write down, and what it was, in words."""
+    """What came of a deed: the garden with its files edited, what there is to write down, and what it was, in words.
+
+    day: the day it is written about, None for today.
+    """
 
     garden: Garden
     says: Mapping[str, Any] | None = None
     words: str = ""
+    day: date | None = None
 
 
 def do(deed: str, number: int, garden: Garden, told: Told) -> Done:
@@ -75,14 +79,27 @@ def _lift(garden: Garden, chance: Random, told: Told, tree: str) -> Done:
 
 
 def _take_back(garden: Garden, chance: Random, told: Told, tree: str) -> Done:
-    gone = {note.undoes for note in garden.journal}
-    latest = [n for n in garden.journal if not n.undoes and n.id not in gone and "gone" not in n.says][
-        -LATEST:
-    ]
+    latest = [note for note in _latest(garden) if "gone" not in note.says]
     if not latest:
         return Done(garden)
     slip: Written = chance.choice(latest)
     return Done(garden, {"undo": slip.id}, f"took back {dict(slip.says)} of {slip.day}")
+
+
+def _correct(garden: Garden, chance: Random, told: Told, tree: str) -> Done:
+    """A stage or sign was seen some days before or after the day that was written."""
+    seen = [note for note in _latest(garden) if "seen" in note.says]
+    if not seen:
+        return Done(garden)
+    slip: Written = chance.choice(seen)
+    day = min(told.day, slip.day + timedelta(days=chance.choice([-6, -3, -1, 1, 3, 6])))
+    return Done(garden, {**slip.says, "instead": True}, f"{dict(slip.says)} of {slip.day} was on {day}", day)
+
+
+def _latest(garden: Garden) -> list[Written]:
+    """The latest entries that stand."""
+    gone = {note.undoes for note in garden.journal}
+    return [note for note in garden.journal if not note.undoes and note.id not in gone][-LATEST:]
 
 
 def _every(files: Files, chance: Random, tree: str, today: date) -> str:
@@ -185,6 +202,7 @@ _OTHERS: Mapping[str, Callable[[Garden, Random, Told, str], Done]] = {
     "lay": _lay,
     "lift": _lift,
     "take back": _take_back,
+    "correct": _correct,
 }
 DEEDS = (*_WORK, *_EDITS, *_OTHERS)
 """Every deed by its word."""
