@@ -41,10 +41,21 @@ from feedplan.words.reasons import reasons_words
 
 @dataclass(frozen=True, slots=True)
 class RememberedPlan:
-    """A season, and what there is to say of its memory, one sentence each."""
+    """A season, and what there is to say of its memory, one sentence each.
+
+    journal, remembered, first_seen: what it was planned from.
+    """
 
     season: Season
-    notes: tuple[str, ...] = ()
+    notes: tuple[str, ...]
+    journal: Journal
+    remembered: Remembered
+    first_seen: Mapping[str, date]
+
+    def keep(self, file: Path) -> None:
+        """Remember what this plan tells beside a collection.yaml; where that cannot be written nothing is kept."""
+        with contextlib.suppress(CannotWriteError):
+            _keep(file.absolute().parent, self.season, self.journal, self.remembered, self.first_seen)
 
 
 def plan(
@@ -80,10 +91,15 @@ def plan(
                 told=TOLD,
             )
         )
-    if folder is not None and keep:
-        with contextlib.suppress(CannotWriteError):
-            _keep(folder, season, journal, remembered, first_seen)
-    return RememberedPlan(season, tuple(notes))
+    planned = RememberedPlan(season, tuple(notes), journal, remembered, first_seen)
+    if file is not None and keep:
+        planned.keep(file)
+    return planned
+
+
+def files_of(file: Path) -> tuple[Path, Path]:
+    """The two files in which the plans of a collection.yaml are remembered."""
+    return file.with_name(HISTORY), file.with_name(TOLD)
 
 
 def first_on_record(loaded: Loaded, file: Path | None = None) -> date | None:

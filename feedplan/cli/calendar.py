@@ -101,12 +101,14 @@ def _publish(
 ) -> None:
     """Make the calendar in full, write it and say what changed."""
     from feedplan.export.publish import publish_calendar
+    from feedplan.memory import files_of
 
     begun_ns = clock.time_ns()
     opened = asked.open()
     season, scope = _planned(opened, narrowed)
     _check_target(path)
     zone = opened.collection.place.time_zone
+    read = (*opened.loaded.files, *files_of(opened.file))
     report = publish_calendar(
         path,
         _entries(season, narrowed),
@@ -114,7 +116,7 @@ def _publish(
         scope,
         opened.today,
         with_cancelled=with_cancelled,
-        inputs=inputs_of(opened.loaded.files, zone, _told(options, opened.today), begun_ns),
+        inputs=inputs_of(read, zone, _told(options, opened.today), begun_ns),
     )
     for warning in report.warnings:
         click.echo(say("Warning: {warning}", warning=warning), err=True)

@@ -20,6 +20,7 @@ from feedplan.words.language import say
 if TYPE_CHECKING:
     from feedplan.engine.season import Season
     from feedplan.load.collection import Loaded
+    from feedplan.memory import RememberedPlan
     from feedplan.model.collection import Collection
     from feedplan.model.journal import Journal
 
@@ -91,12 +92,23 @@ class Opened:
 
     def plan(self, start: date | None = None, end: date | None = None) -> Season:
         """The season from `start` to `end`, planned after what was told before; it is remembered on the real day."""
+        planned = self.draft(start, end)
+        self.keep(planned)
+        return planned.season
+
+    def draft(self, start: date | None = None, end: date | None = None) -> RememberedPlan:
+        """The same, not remembered yet."""
         from feedplan.memory import plan
 
-        planned = plan(self.loaded, self.today, start, end, file=self.file, keep=self.is_real_day)
+        planned = plan(self.loaded, self.today, start, end, file=self.file)
         for note in planned.notes:
             click.echo(say("Note: {note}.", note=note), err=True)
-        return planned.season
+        return planned
+
+    def keep(self, planned: RememberedPlan) -> None:
+        """Remember what a plan tells, on the real day alone."""
+        if self.is_real_day:
+            planned.keep(self.file)
 
     @property
     def collection(self) -> Collection:

@@ -14,9 +14,9 @@ from click.shell_completion import CompletionItem
 
 from feedplan.cli.options import Asked, Opened, as_day, collection_file, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
-from feedplan.engine.answers.effects import Effects, effects_of, effects_of_taking_back, lifts_a_hold
+from feedplan.engine.answers.effects import Effects, effects_of, lifts_a_hold
 from feedplan.errors import FeedplanError, UsageError
-from feedplan.load.collection import load_collection
+from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import JOURNAL
 from feedplan.load.journal_file import append_entry
 from feedplan.load.yaml_tree import read_yaml
@@ -189,7 +189,8 @@ def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -
     after = _read_again(opened, asked)
     entry = after.journal.entry(entry_id)
     assert entry is not None
-    _tell(asked, entry, _effects(opened, after, entry_id), "Recorded", f"feedplan record --undo {entry_id}")
+    effects = effects_of(opened.plan(), after.plan(), entry_id, after.collection)
+    _tell(asked, entry, effects, "Recorded", f"feedplan record --undo {entry_id}")
 
 
 def _read_again(opened: Opened, asked: Asked) -> Opened:
@@ -213,17 +214,43 @@ def take_back(opened: Opened, asked: Asked, entry_id: str | None, *, is_sure: bo
     known = {entry.id for entry in opened.journal.entries} | _ids_of_undos(opened.file.parent / JOURNAL)
     if wanted not in known:
         raise UsageError(_nothing_to_take_back(wanted, last))
-    if not is_sure and not _is_agreed(opened, asked, wanted):
-        click.echo(say("Nothing is taken back."))
-        return
+    before, without, drafted = opened.plan(), _without(opened, wanted), None
+    if not is_sure and lifts_a_hold(before, opened.journal, wanted):
+        drafted = without.draft()
+        if not _is_agreed(
+            opened, asked, wanted, effects_of(before, drafted.season, wanted, opened.collection)
+        ):
+            click.echo(say("Nothing is taken back."))
+            return
     undo_id = _append(opened, {"date": opened.today, "undo": wanted})
     after = _read_again(opened, asked)
     was, now = ({entry.id: entry for entry in o.journal.entries} for o in (opened, after))
     entry = next(((was | now)[key] for key in was.keys() ^ now.keys()), None)
     if entry is None:
         raise UsageError(say("'{wanted}' had been taken back already; nothing changes", wanted=wanted))
+    if drafted is not None and _says_the_same(after.loaded, without.loaded):
+        after.keep(drafted)
+        season = drafted.season
+    else:
+        season = after.plan()
+    effects = effects_of(before, season, entry.id, after.collection)
     verb = "Taken back" if entry.id in was else "Put back"
-    _tell(asked, entry, _effects(opened, after, entry.id), verb, f"feedplan record --undo {undo_id}")
+    _tell(asked, entry, effects, verb, f"feedplan record --undo {undo_id}")
+
+
+def _without(opened: Opened, entry_id: str) -> Opened:
+    """The collection as it would be read after an entry was taken back today."""
+    journal = opened.journal.without(entry_id, opened.today)
+    return replace(opened, loaded=replace(opened.loaded, journal=journal))
+
+
+def _says_the_same(read: Loaded, expected: Loaded) -> bool:
+    """Whether nobody wrote anything else while the question stood."""
+    return (read.collection, read.journal, read.climate) == (
+        expected.collection,
+        expected.journal,
+        expected.climate,
+    )
 
 
 def _nothing_to_take_back(wanted: str, last: Entry | None) -> str:
@@ -240,14 +267,10 @@ def _nothing_to_take_back(wanted: str, last: Entry | None) -> str:
     )
 
 
-def _is_agreed(opened: Opened, asked: Asked, entry_id: str) -> bool:
-    """Whether an entry may be taken back. Raises UsageError where that lifts a hold and nobody can be asked."""
-    season, journal = opened.plan(), opened.journal
-    if not lifts_a_hold(season, journal, entry_id):
-        return True
-    entry = journal.entry(entry_id)
+def _is_agreed(opened: Opened, asked: Asked, entry_id: str, effects: Effects) -> bool:
+    """Whether an entry that opened a hold may be taken back. Raises UsageError where nobody can be asked."""
+    entry = opened.journal.entry(entry_id)
     assert entry is not None
-    effects = effects_of_taking_back(season, journal, entry_id, opened.loaded.climate)
     question = question_words(entry, effects)
     if asked.as_json or not _can_ask():
         command = f"feedplan record --undo {entry_id} --yes"
@@ -268,11 +291,6 @@ def _ids_of_undos(journal: Path) -> set[str]:
     )
     items = value if isinstance(value, list) else []
     return {str(item["id"]) for item in items if isinstance(item, dict) and "undo" in item and "id" in item}
-
-
-def _effects(before: Opened, after: Opened, entry_id: str) -> Effects:
-    plans = [o.plan() for o in (before, after)]
-    return effects_of(plans[0], plans[1], entry_id, after.collection)
 
 
 _DONE = {"Recorded": "Recorded: {entry}."}

@@ -18,13 +18,17 @@ from feedplan.words.language import say
 from feedplan.words.writing import listed
 
 
-@verb(says="SIGN... [TREE]...")
-def seen(request: RecordRequest) -> Fact:
+@verb(
+    click.option("--instead", is_flag=True, help="In place of the day you wrote before."),
+    says="SIGN... [TREE]...",
+)
+def seen(request: RecordRequest, instead: bool) -> Fact:
     """Write down a stage or sign you saw.
 
     \b
     feedplan record seen first flush hardened Brindle Kettle
     feedplan record seen "limp, no extension" Lodestar
+    feedplan record seen leaves open Moth --date 2027-04-28 --instead
     """
     known = {
         written: word.name
@@ -33,7 +37,7 @@ def seen(request: RecordRequest) -> Fact:
     }
     signs = [request.typed.take(known, say("a stage or sign"))]
     signs += [sign for sign in request.typed.take_more(known, request.tree_names) if sign not in signs]
-    return {"seen": signs[0] if len(signs) == 1 else signs}
+    return {"seen": signs[0] if len(signs) == 1 else signs, **({"instead": True} if instead else {})}
 
 
 _ROOTS = click.option("--roots", metavar="SHARE", help="Share of the roots removed, such as '30 %'.")

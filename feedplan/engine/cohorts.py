@@ -8,6 +8,7 @@ from datetime import date
 from operator import attrgetter
 
 from feedplan.engine.care import Care
+from feedplan.engine.growing_year import season_of
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Stay
 from feedplan.model.history import NO_HISTORY, NOTHING_TOLD, History, TreeHistory
@@ -43,7 +44,7 @@ class Cohort:
 
     def as_of(self, day: date) -> Cohort:
         """The same trees as they were known on an earlier day; that they were not here yet is known all along."""
-        entries = tuple(entry for entry in self.all_entries if entry.stands_on(day))
+        entries = _standing(self.all_entries, day, self.care.collection)
         if entries == self.entries:
             return self
         moves = tuple(entry for entry in entries if isinstance(entry.fact, Moved))
@@ -240,7 +241,7 @@ def _cohort(
     plain = entries.is_plain(lead)
     found = entries.of_alike(trees) if plain else entries.of_all(trees)
     own = not plain or lead.schedule is not None or bool(lead.feeds) or lead.since is not None
-    standing = tuple(entry for entry in found if entry.stands_on(today))
+    standing = _standing(found, today, collection)
     arrives, leaves = _presence(lead, standing)
     lineage = f"tree/{lead.name}" if own else f"group/{lead.group}/{calendars(lead)[0]}"
     moves = tuple(e for e in standing if isinstance(e.fact, Moved))
@@ -249,6 +250,31 @@ def _cohort(
     return Cohort(
         lineage, own, care, standing, found, arrives, leaves, earlier=tuple(_earlier(lead, standing))
     )
+
+
+def _standing(entries: Iterable[Entry], day: date, collection: Collection) -> tuple[Entry, ...]:
+    """What was known on a day, in day order, without the sightings that others stand in place of."""
+    standing = tuple(entry for entry in entries if entry.stands_on(day))
+    corrections = [e for e in standing if isinstance(e.fact, Seen) and e.fact.instead]
+    if not corrections:
+        return standing
+    left = (_without_replaced(entry, corrections, collection) for entry in standing)
+    return tuple(entry for entry in left if entry is not None)
+
+
+def _without_replaced(entry: Entry, corrections: Iterable[Entry], collection: Collection) -> Entry | None:
+    """An entry without the words that were corrected since, of the same season; None when nothing is left of it."""
+    if not isinstance(entry.fact, Seen):
+        return entry
+    hemisphere = collection.place.hemisphere
+    season, written = season_of(entry.day, hemisphere), (entry.known, entry.source.line)
+    wrong: set[str] = set()
+    for each in corrections:
+        is_later = (each.known, each.source.line) > written
+        if isinstance(each.fact, Seen) and is_later and season_of(each.day, hemisphere) == season:
+            wrong.update(each.fact.words)
+    words = tuple(word for word in entry.fact.words if word not in wrong)
+    return replace(entry, fact=replace(entry.fact, words=words)) if words else None
 
 
 def _left(tree: Tree, entries: Iterable[Entry]) -> int:

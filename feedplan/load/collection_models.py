@@ -318,6 +318,9 @@ class EntryModel(f.FileModel):
     everything: Literal[True] | None = f.optional("Every tree.")
     but_not: f.Names | None = f.optional("Trees left out.")
     seen: f.Names | None = f.optional("Stages or signs seen.", "first flush hardened")
+    instead: bool = f.flag(
+        "Whether it stands in place of what was written before, of the same in that season."
+    )
     work: f.Name | None = f.optional("Work done that holds other things back.", "repotted")
     roots: f.Share | None = f.optional("Share of the roots removed.")
     bare_rooted: bool = f.flag("Whether all soil was removed.")

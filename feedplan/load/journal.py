@@ -26,6 +26,7 @@ FACTS = ("seen", "work", "planned", "trouble", "arrived", "fed", "not_fed", "che
          "not_laid", "lifted", "moved", "bench", "gone", "put_off", "allow")  # fmt: skip
 # Keys that say more about one fact, by the fact they belong to.
 _BELONG: Mapping[str, tuple[str, ...]] = {
+    "seen": ("instead",),
     "work": ("roots", "bare_rooted"),
     "planned": ("on",),
     "fed": ("feed", "litres", "part"),
@@ -210,7 +211,7 @@ class EntryReader:
         """What the entry tells; what is wrong with it is noted."""
         match given[0] if given else "note":
             case "seen":
-                return facts.Seen(self._signs(model.seen or [], part.at("seen")))
+                return facts.Seen(self._signs(model.seen or [], part.at("seen")), model.instead)
             case "work" | "trouble" | "arrived" as kind:
                 return self._caused(kind, str(getattr(model, kind)), model, part.at(kind))
             case "planned":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -26,9 +26,13 @@ class Subject:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """Stages or signs seen ("first flush hardened", "limp")."""
+    """Stages or signs seen ("first flush hardened", "limp").
+
+    instead: what was written before of the same words and season is wrong, and no longer counts.
+    """
 
     words: tuple[str, ...]
+    instead: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,3 +238,9 @@ class Journal:
     def entry(self, entry_id: str) -> Entry | None:
         """The entry of that id if it still stands."""
         return next((entry for entry in self.entries if entry.id == entry_id), None)
+
+    def without(self, entry_id: str, day: date) -> Journal:
+        """The same after that entry was taken back on a day."""
+        left = tuple(entry for entry in self.entries if entry.id != entry_id)
+        gone = tuple(replace(entry, undone=day) for entry in self.entries if entry.id == entry_id)
+        return Journal(left, tuple(sorted((*self.withdrawn, *gone), key=lambda entry: entry.source.line)))

@@ -32,7 +32,12 @@ def happened_words(fact: Fact) -> str:
     """What happened, as a phrase that follows a name."""
     match fact:
         case journal.Seen():
-            return say("{signs} seen", signs=listed(list(fact.words)))
+            signs = listed(list(fact.words))
+            return (
+                say("{signs} seen (corrected)", signs=signs)
+                if fact.instead
+                else say("{signs} seen", signs=signs)
+            )
         case Caused() | journal.Planned():
             return _caused_words(fact)
         case journal.Fed():

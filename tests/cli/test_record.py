@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
 from feedplan.cli.main import feedplan
+from feedplan.engine.plan import plan_season
+from feedplan.engine.season import Season
 from feedplan.load.collection import load_collection
+from feedplan.memory import plan
 from tests.cli.conftest import JOURNAL, TODAY, Run
 
 ID = "[a-z2-9]{5}"
@@ -27,6 +32,7 @@ FORMS = [
     ("seen|limp, no extension|moth", "tree: Moth, seen: [limp, no extension]"),
     ("seen limp no extension Moth", "tree: Moth, seen: [limp, no extension]"),
     ("seen leafed out --species larch", "species: larch, seen: leaves open"),
+    ("seen leaves open Moth --instead", "tree: Moth, seen: leaves open, instead: true"),
     ("repotted Moth --roots 30%", "tree: Moth, work: repotted, roots: 30 %"),
     ("work repotted Moth --bare-rooted", "tree: Moth, work: repotted, bare_rooted: true"),
     ("hard pruned Old Kelp", "tree: Old Kelp, work: hard pruned"),
@@ -283,6 +289,61 @@ def test_at_a_terminal_the_question_is_answered_there(
     assert "The hold 'repotted, moderate' is lifted." in result.stdout
     assert ("Nothing is taken back." in result.stdout) == bool(left)
     assert len(load_collection(folder).journal.entries) == left
+
+
+@pytest.fixture
+def plans(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """One item for every plan that was made."""
+    made: list[str] = []
+
+    def noted(*args: Any, **kwargs: Any) -> Season:
+        made.append("plan")
+        return plan_season(*args, **kwargs)
+
+    for module in ("memory", "engine.answers.effects"):
+        monkeypatch.setattr(f"feedplan.{module}.plan_season", noted)
+    return made
+
+
+@pytest.mark.parametrize("options", [["--yes"], []])
+def test_taking_back_plans_once_before_and_once_after(
+    options: list[str], folder: Path, plans: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("feedplan.cli.recording._can_ask", lambda: True)
+    entry = load_collection(folder).journal.entries[0].id
+    words = ["record", "--undo", entry, *options, "--today", TODAY]
+    result = CliRunner().invoke(feedplan, words, input="y\n")
+    assert "Taken back: Brindle repotted, 30 % of roots off on 2027-04-26. The hold" in result.stdout
+    assert len(plans) == 2
+
+
+def test_what_was_planned_for_the_question_is_what_is_remembered_and_told(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On the clock's own day: told.json is as a plan made afresh after the undoing leaves it."""
+    monkeypatch.setattr("feedplan.cli.recording._can_ask", lambda: True)
+    monkeypatch.setattr("feedplan.cli.options.today_in", lambda _: date.fromisoformat(TODAY))
+    entry = load_collection(folder).journal.entries[0].id
+    CliRunner().invoke(feedplan, ["record", "--undo", entry], input="y\n")
+    kept = [(folder / name).read_text() for name in ("told.json", "history.csv")]
+    plan(load_collection(folder), date.fromisoformat(TODAY), file=folder / "collection.yaml", keep=True)
+    assert [(folder / name).read_text() for name in ("told.json", "history.csv")] == kept
+
+
+def test_an_entry_written_while_the_question_stands_is_planned_with(
+    folder: Path, plans: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def asked(question: str) -> bool:
+        with (folder / "journal.yaml").open("a") as journal:
+            journal.write(f"- {{date: {TODAY}, tree: Brindle, trouble: frost}}\n")
+        return True
+
+    monkeypatch.setattr("feedplan.cli.recording._can_ask", lambda: True)
+    monkeypatch.setattr("click.confirm", asked)
+    entry = load_collection(folder).journal.entries[0].id
+    result = CliRunner().invoke(feedplan, ["record", "--undo", entry, "--today", TODAY])
+    assert "Next feed 23 Jun" not in result.stdout
+    assert len(plans) == 3
 
 
 def test_yes_goes_with_undo_alone(run: Run) -> None:

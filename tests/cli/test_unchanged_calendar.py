@@ -8,12 +8,15 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from feedplan.export import unchanged
 from feedplan.export.ledger import parse_ledger
+from feedplan.load.collection import load_collection
+from feedplan.memory import plan
 from tests.cli.conftest import TODAY, Run
 
 LEDGER = "trees.ics.ledger.json"
@@ -42,6 +45,7 @@ def exported(run: Run, folder: Path, loads: list[str]) -> Path:
     (folder / "schedules").mkdir()
     (folder / "climate").mkdir()
     (folder / "climate" / "daily.csv").write_text(DAILY)
+    plan(load_collection(folder), date.fromisoformat(TODAY), file=folder / "collection.yaml", keep=True)
     time.sleep(0.05)
     assert run("calendar", "-o", "trees.ics", today=TODAY).exit_code == 0
     loads.clear()
@@ -90,6 +94,10 @@ CHANGES: dict[str, Callable[[Path], object]] = {
     "a byte in the collection": _append("collection.yaml"),
     "a byte in the journal": _append("journal.yaml"),
     "a byte in the weather": _append("climate/daily.csv"),
+    "a byte in the history": _append("history.csv"),
+    "a byte in what was told": _append("told.json"),
+    "a deleted history": lambda folder: (folder / "history.csv").unlink(),
+    "what was told deleted": lambda folder: (folder / "told.json").unlink(),
     "a byte, with size and time kept": _same_size_and_time,
     "a new schedule": _write("schedules/odd.yaml"),
     "a new station record": _write("climate/odd.dly"),

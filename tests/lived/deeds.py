@@ -25,11 +25,15 @@ LATEST = 8
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """What came of a deed: the garden with its files edited, what there is to write down, and what it was, in words."""
+    """What came of a deed: the garden with its files edited, what there is to write down, and what it was, in words.
+
+    day: the day it is written about, None for today.
+    """
 
     garden: Garden
     says: Mapping[str, Any] | None = None
     words: str = ""
+    day: date | None = None
 
 
 def do(deed: str, number: int, garden: Garden, told: Told) -> Done:
@@ -75,14 +79,27 @@ def _lift(garden: Garden, chance: Random, told: Told, tree: str) -> Done:
 
 
 def _take_back(garden: Garden, chance: Random, told: Told, tree: str) -> Done:
-    gone = {note.undoes for note in garden.journal}
-    latest = [n for n in garden.journal if not n.undoes and n.id not in gone and "gone" not in n.says][
-        -LATEST:
-    ]
+    latest = [note for note in _latest(garden) if "gone" not in note.says]
     if not latest:
         return Done(garden)
     slip: Written = chance.choice(latest)
     return Done(garden, {"undo": slip.id}, f"took back {dict(slip.says)} of {slip.day}")
+
+
+def _correct(garden: Garden, chance: Random, told: Told, tree: str) -> Done:
+    """A stage or sign was seen some days before or after the day that was written."""
+    seen = [note for note in _latest(garden) if "seen" in note.says]
+    if not seen:
+        return Done(garden)
+    slip: Written = chance.choice(seen)
+    day = min(told.day, slip.day + timedelta(days=chance.choice([-6, -3, -1, 1, 3, 6])))
+    return Done(garden, {**slip.says, "instead": True}, f"{dict(slip.says)} of {slip.day} was on {day}", day)
+
+
+def _latest(garden: Garden) -> list[Written]:
+    """The latest entries that stand."""
+    gone = {note.undoes for note in garden.journal}
+    return [note for note in garden.journal if not note.undoes and note.id not in gone][-LATEST:]
 
 
 def _every(files: Files, chance: Random, tree: str, today: date) -> str:
@@ -145,7 +162,8 @@ def _regroup(files: Files, chance: Random, tree: str, today: date) -> str:
     if row is None or row["group"] == group:
         return ""
     row["group"] = group
-    return f"{tree} written into {group}"
+    dropped = _drop_changes_that_fit_no_more(row, files["groups"][group]["schedule"])
+    return f"{tree} written into {group}{''.join(f', no change to {name}' for name in dropped)}"
 
 
 def _one_more(files: Files, chance: Random, tree: str, today: date) -> str:
@@ -184,6 +202,7 @@ _OTHERS: Mapping[str, Callable[[Garden, Random, Told, str], Done]] = {
     "lay": _lay,
     "lift": _lift,
     "take back": _take_back,
+    "correct": _correct,
 }
 DEEDS = (*_WORK, *_EDITS, *_OTHERS)
 """Every deed by its word."""
@@ -198,6 +217,17 @@ def _a_period(files: Files, chance: Random) -> tuple[str, str, Mapping[str, Any]
         return None
     name = chance.choice(sorted(periods))
     return group, name, periods[name]
+
+
+def _drop_changes_that_fit_no_more(row: dict[str, Any], schedule: str) -> list[str]:
+    """A tree's own changes without those to feeding periods that its schedule has not; their names."""
+    changed = row.get("changes", {}).get("feeding", {})
+    gone = sorted(changed.keys() - _shipped_periods(schedule).keys())
+    for name in gone:
+        del changed[name]
+    if not changed:
+        row.pop("changes", None)
+    return gone
 
 
 def _change(files: Files, group: str, period: str) -> dict[str, Any]:

@@ -66,7 +66,12 @@ GROWERS = {
         Grower("writes half", unlogged="missed", writes=0.5, pours=0.85, deeds=WORK),
         Grower("meddles", writes=0.7, deeds={**EDITS, "repot": 0.004}),
         Grower("weather", writes=0.5, has_sky=True, sky_fails=True),
-        Grower("takes back", writes=1.0, late=(0, 3), deeds={**WORK, "take back": 0.05, "loss": 0.002}),
+        Grower(
+            "takes back",
+            writes=1.0,
+            late=(0, 3),
+            deeds={**WORK, "take back": 0.05, "correct": 0.03, "loss": 0.002},
+        ),
     )
 }
 """Every kind by name."""

@@ -178,25 +178,30 @@ class _Year:
                     Pour(done.says["tree"], told.day, Decimal(done.says["fed"].split()[0]), told=False)
                 )
             # What is done without a word cannot be known, so that nothing is done that will not be written.
-            self._write(told.day, done.says, chance)
+            self._write(done.day or told.day, done.says, chance, known=told.day)
 
     def _is_fresh(self, tree: str, told: Told) -> bool:
-        """Whether a tree was told a feed these days, so that an entry of another would be taken for its answer."""
-        tellings = self.book.tellings.get(tree, ())
-        is_near = any((told.day - telling.last).days < 7 for telling in tellings)
-        return is_near or told.fed_today(tree) is not None
+        """Whether a tree is told a feed these days, so that an entry of another would be taken for its answer."""
+        days = [telling.last for telling in self.book.tellings.get(tree, ())]
+        days += [feed.day for feed in (*told.today, *told.ahead.get(tree, ())) if feed.tree == tree]
+        return any(abs((told.day - day).days) < 7 for day in days)
 
     def _perhaps_write(self, day: date, says: Mapping[str, Any], chance: Random) -> None:
         if chance.random() < self.grower.writes:
             self._write(day, says, chance)
 
-    def _write(self, day: date, says: Mapping[str, Any], chance: Random) -> None:
-        """Put an entry down to be written on its day; moves, losses and what takes another back at once."""
+    def _write(self, day: date, says: Mapping[str, Any], chance: Random, known: date | None = None) -> None:
+        """Put an entry down to be written on its day; moves, losses and what takes another back at once.
+
+        known: the day it can be written from, its own where None.
+        """
         at_once = "undo" in says or "moved" in says or "gone" in says
         late = 0 if at_once else chance.randint(*self.grower.late)
         self.count += 1
         about = frozenset({says["tree"]} if "tree" in says else ())
-        self.to_write.append(Written(f"n{self.count}", day, day + timedelta(days=late), says, about))
+        self.to_write.append(
+            Written(f"n{self.count}", day, (known or day) + timedelta(days=late), says, about)
+        )
 
     def _write_up(self, told: Told) -> None:
         """Everything whose time has come goes into the journal and the book."""

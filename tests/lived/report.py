@@ -1,19 +1,23 @@
 """How often the plan breaks its word to a grower who lives by it, counted over lived years.
 
-python -m tests.lived.report [--years N] [--gardens NAME ...] [--growers NAME ...] [--show N] [--jobs N]
+python -m tests.lived.report [--years N] [--first SEED] [--gardens NAME ...] [--growers NAME ...] [--show N] [--jobs N]
 
-N years for each kind of grower in each garden, seeds from 0. --show prints the first so many of each kind with dates.
+N years for each kind of grower in each garden, seeds from --first. Each year is told as it is done; the counts follow
+at the end, or when it is stopped. --show prints the first so many of each kind with dates.
 The nightly size is --years 96 --gardens yard terrace frames: 2,016 lived years.
 """
 
 from __future__ import annotations
 
 import argparse
+import signal
 import time
+import traceback
 from collections import Counter
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
+from itertools import product
 
 from tests.lived.checks import KINDS, Violation
 from tests.lived.gardens import AS_WRITTEN, PLOTS, SMALL
@@ -25,21 +29,28 @@ Job = tuple[str, str, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Tally:
-    """What came of some lived years of one kind. seconds: to live them."""
+class Year:
+    """What came of one lived year. seconds: to live it. crash: what went wrong in living it, empty for nothing."""
 
-    years: int
+    garden: str
+    grower: str
+    seed: int
     seconds: float
-    pours: int
-    found: tuple[Violation, ...]
+    pours: int = 0
+    found: tuple[Violation, ...] = ()
+    crash: str = ""
 
-    def __add__(self, other: Tally) -> Tally:
-        return Tally(
-            self.years + other.years,
-            self.seconds + other.seconds,
-            self.pours + other.pours,
-            self.found + other.found,
-        )
+    @property
+    def name(self) -> str:
+        """Which year it was."""
+        return f"{self.garden} / {self.grower} / {self.seed}"
+
+    @property
+    def outcome(self) -> str:
+        """How it went, on one line and one more for each thing wrong."""
+        lines = [f"{self.name}: {self.pours} pours, {len(self.found)} broken, {self.seconds:.0f} s"]
+        lines += [f"  {v.day} {v.tree}: {v.kind}: {v.text}" for v in self.found]
+        return "\n".join(lines) if not self.crash else f"{self.name}: crashed\n{self.crash}"
 
 
 def lived(garden: str, grower: str, seed: int) -> Life:
@@ -48,48 +59,71 @@ def lived(garden: str, grower: str, seed: int) -> Life:
     return live(plot.garden, GROWERS[grower], seed, normals=plot.normals, coming=plot.coming)
 
 
-def tally(job: Job) -> Tally:
-    """One lived year, counted."""
+def year_of(job: Job) -> Year:
+    """One lived year, counted. One that crashes is told of, so that the others go on."""
     begin = time.process_time()
-    life = lived(*job)
-    return Tally(1, time.process_time() - begin, life.pours, tuple(life.violations))
+    try:
+        life = lived(*job)
+    except Exception:
+        return Year(*job, time.process_time() - begin, crash=traceback.format_exc(limit=-3))
+    return Year(*job, time.process_time() - begin, life.pours, tuple(life.violations))
+
+
+def years_of(jobs: Iterable[Job], at_once: int) -> Iterator[Year]:
+    """Every year as it is done, so many lived at once."""
+    if at_once == 1:
+        yield from map(year_of, jobs)
+        return
+    with ProcessPoolExecutor(at_once) as pool:
+        try:
+            yield from (done.result() for done in as_completed([pool.submit(year_of, job) for job in jobs]))
+        finally:
+            pool.shutdown(cancel_futures=True)
 
 
 def jobs_of(gardens: list[str], growers: list[str], years: int, first: int = 0) -> Iterator[Job]:
-    """Every year to live, by seeds from the first. A demo as written is lived by the obedient grower alone, once."""
-    for garden in gardens:
-        if garden in AS_WRITTEN:
-            yield garden, "obedient", 0
-            continue
-        for grower in growers:
-            yield from ((garden, grower, seed) for seed in range(first, first + years))
+    """Every year to live, each seed in all gardens before the next.
+
+    A demo as written is lived once, by the obedient grower.
+    """
+    yield from ((garden, "obedient", 0) for garden in gardens if garden in AS_WRITTEN)
+    drawn = [garden for garden in gardens if garden not in AS_WRITTEN]
+    kinds = product(range(first, first + years), drawn, growers)
+    yield from ((garden, grower, seed) for seed, garden, grower in kinds)
 
 
-def table(tallies: dict[tuple[str, str], Tally]) -> Iterator[str]:
-    """A row for each garden and grower: years, seconds a year, feeds poured, then violations of each kind."""
+def table(years: list[Year]) -> Iterator[str]:
+    """A row for each garden and grower: years, seconds a year, feeds poured, crashes, then violations of each kind."""
     yield (
         "garden / grower".ljust(42)
-        + "years  s/year  pours  "
+        + "years  s/year  pours  crashed  "
         + " ".join(f"[{n}]".rjust(6) for n in range(1, len(KINDS) + 1))
     )
-    for (garden, grower), total in tallies.items():
-        counts = Counter(violation.kind for violation in total.found)
-        row = f"{garden} / {grower}".ljust(42)
-        row += f"{total.years:5}  {total.seconds / total.years:6.1f}  {total.pours:5}  "
-        yield row + " ".join(f"{counts[kind]:6}" for kind in KINDS)
-    everything = Counter(v.kind for total in tallies.values() for v in total.found)
-    yield "all".ljust(64) + " ".join(f"{everything[kind]:6}" for kind in KINDS)
+    alike: dict[str, list[Year]] = {}
+    for year in years:
+        alike.setdefault(f"{year.garden} / {year.grower}", []).append(year)
+    yield from (_row(name, some) for name, some in alike.items())
+    if years:
+        yield _row("all", years)
     yield from (f"[{number}] {kind}" for number, kind in enumerate(KINDS, start=1))
 
 
-def shown(tallies: dict[tuple[str, str], Tally], most: int) -> Iterator[str]:
-    """The first violations of each kind, with the day they were found, the garden and the grower."""
+def _row(name: str, years: list[Year]) -> str:
+    counts = Counter(violation.kind for year in years for violation in year.found)
+    seconds, pours = sum(year.seconds for year in years), sum(year.pours for year in years)
+    row = f"{name.ljust(42)}{len(years):5}  {seconds / len(years):6.1f}  {pours:5}  "
+    row += f"{sum(bool(year.crash) for year in years):7}  "
+    return row + " ".join(f"{counts[kind]:6}" for kind in KINDS)
+
+
+def shown(years: list[Year], most: int) -> Iterator[str]:
+    """The years that crashed; the first violations of each kind, with the day they were found and the year."""
+    yield from (f"crashed: {year.name}" for year in years if year.crash)
     for kind in KINDS:
-        rows = [(v, where) for where, total in tallies.items() for v in total.found if v.kind == kind]
+        rows = [(v, year.name) for year in years for v in year.found if v.kind == kind]
         if rows:
             yield f"\n{kind}: {len(rows)}"
-        for violation, (garden, grower) in rows[:most]:
-            yield f"  {garden} / {grower}, {violation.day}, {violation.tree}: {violation.text}"
+        yield from (f"  {name}, {v.day}, {v.tree}: {v.text}" for v, name in rows[:most])
 
 
 def main() -> None:
@@ -104,14 +138,17 @@ def main() -> None:
     parser.add_argument("--show", type=int, default=3)
     parser.add_argument("--jobs", type=int, default=1)
     asked = parser.parse_args()
-    jobs = list(jobs_of(asked.gardens, asked.growers, asked.years, asked.first))
-    tallies: dict[tuple[str, str], Tally] = {}
-    with ProcessPoolExecutor(asked.jobs) as pool:
-        for (garden, grower, _), found in zip(jobs, pool.map(tally, jobs), strict=True):
-            before = tallies.get((garden, grower))
-            tallies[garden, grower] = found if before is None else before + found
-    print("\n".join([*table(tallies), *shown(tallies, asked.show)]))
+    done: list[Year] = []
+    try:
+        for year in years_of(jobs_of(asked.gardens, asked.growers, asked.years, asked.first), asked.jobs):
+            done.append(year)
+            print(year.outcome, flush=True)
+    except KeyboardInterrupt:
+        print("stopped", flush=True)
+    print("\n".join([*table(done), *shown(done, asked.show)]))
 
 
 if __name__ == "__main__":
+    for stop in (signal.SIGINT, signal.SIGTERM):  # a job in the background ignores the first
+        signal.signal(stop, signal.default_int_handler)
     main()

@@ -13,7 +13,7 @@ import pytest
 from feedplan.errors import FilesHaveProblems
 from feedplan.load.collection import load_collection
 from feedplan.memory import plan
-from tests.lived.story import NORTH, SHELF, SOUTH, ahead, events, garden, given, rules, today
+from tests.lived.story import NORTH, SHELF, SOUTH, Story, ahead, events, garden, given, rules, today
 from tests.lived.told import Told
 
 # 9. Signs apart from stages.
@@ -168,6 +168,80 @@ def test_leaves_open_in_january_are_asked_about_and_start_no_feed() -> None:
     morning = story.until("2027-01-07")
     assert ahead(morning, "Quill", 1) == ["2027-04-24 150"]
     assert len(events(morning, "question")) > len(events(before, "question"))
+
+
+def opened(told: Told) -> date | None:
+    """The day on which the leaves of Quill opened."""
+    return told.stages["Quill"]["leaves open"]
+
+
+@pytest.mark.parametrize("right", ["2027-04-28", "2027-04-12"])
+def test_the_day_of_a_stage_is_corrected_by_one_entry(right: str) -> None:
+    """Leaves open, written 20 April: fed 20 and 30 April. Corrected on 2 May, for a day later or earlier."""
+    story = garden("hornbeam", "growing-on", "2027-04-15")
+    story.writes_on("2027-04-20", tree="Quill", seen="leaves open")
+    before = story.until("2027-05-02")
+    story.writes(right, tree="Quill", seen="leaves open", instead=True)
+    morning = story.until("2027-05-03")
+    assert opened(morning) == date.fromisoformat(right)
+    assert len(events(morning, "question")) <= len(events(before, "question"))
+    assert given(morning, "Quill") == ["2027-04-20 150", "2027-04-30 150"]
+    assert ahead(morning, "Quill", 1) == ["2027-05-10 150"]
+
+
+def test_leaves_open_in_january_are_corrected_to_the_day_that_was_meant() -> None:
+    story = garden("hornbeam", "growing-on", "2027-01-02")
+    story.writes_on("2027-01-05", tree="Quill", seen="leaves open")
+    story.until("2027-05-01")
+    story.writes("2027-05-01", tree="Quill", seen="leaves open", instead=True)
+    assert opened(story.now) == date(2027, 5, 1)
+
+
+def test_a_correction_taken_back_leaves_the_day_written_first() -> None:
+    story = garden("hornbeam", "growing-on", "2027-04-15")
+    story.writes_on("2027-04-20", tree="Quill", seen="leaves open")
+    story.until("2027-04-29")
+    slip = story.writes("2027-04-28", tree="Quill", seen="leaves open", instead=True)
+    story.until("2027-05-02")
+    story.writes("2027-05-02", undo=slip)
+    assert opened(story.now) == date(2027, 4, 20)
+
+
+def test_an_earlier_day_is_planned_by_what_was_known_before_the_correction() -> None:
+    story = garden("hornbeam", "growing-on", "2027-04-15")
+    story.writes_on("2027-04-20", tree="Quill", seen="leaves open")
+    told = story.until("2027-04-27")
+    story.until("2027-04-29")
+    story.writes("2027-04-28", tree="Quill", seen="leaves open", instead=True)
+    assert opened(story.asks_of("2027-04-27")[0]) == opened(told) == date(2027, 4, 20)
+
+
+def test_one_of_a_group_is_corrected_by_itself() -> None:
+    trees = """trees:
+  - {name: Quill, species: hornbeam, group: growing-on, pot: 9 L}
+  - {name: Sedge, species: hornbeam, group: growing-on, pot: 9 L}
+"""
+    story = Story(NORTH + SHELF + trees, "2027-04-15")
+    story.writes_on("2027-04-20", trees=["Quill", "Sedge"], seen=["leaves open", "limp"])
+    story.until("2027-04-29")
+    story.writes("2027-04-28", tree="Quill", seen="leaves open", instead=True)
+    assert opened(story.now) == date(2027, 4, 28)
+    assert story.now.stages["Sedge"]["leaves open"] == date(2027, 4, 20)
+    assert rules(story.until("2027-05-05"), "Quill") == {"hold"}  # limp stands as it was
+
+
+def test_a_sign_that_ended_a_hold_is_corrected_with_what_it_ended() -> None:
+    """Pruned 5 April and new buds written for 25 April: half strength on 3 May. They were seen on 8 May, in truth:
+    the feed of 3 May fell into the hold, and half strength comes after it.
+    """
+    story = garden("hornbeam", "growing-on", "2027-04-01")
+    story.writes_on("2027-04-05", tree="Quill", work="hard pruned")
+    story.writes_on("2027-04-25", tree="Quill", seen="new buds")
+    story.until("2027-05-09")
+    story.writes("2027-05-08", tree="Quill", seen="new buds", instead=True)
+    morning = story.until("2027-05-10")
+    assert given(morning, "Quill") == ["2027-05-03 75"]
+    assert ahead(morning, "Quill", 1) == ["2027-05-13 75"]
 
 
 # 13. A tree that comes back.

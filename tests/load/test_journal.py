@@ -44,6 +44,7 @@ def fact(words: str) -> Fact:
     [
         ("seen: first flush hardened", Seen(("first flush hardened",))),
         ("seen: [Limp, not growing]", Seen(("limp", "no extension"))),
+        ("seen: leaves open, instead: true", Seen(("leaves open",), instead=True)),
         ("work: repotted, roots: 30 %", Caused(CauseKind.WORK, "repotted", Decimal("0.3"))),
         ("work: repotted, bare_rooted: true", Caused(CauseKind.WORK, "repotted", None, True)),
         ("trouble: frost", Caused(CauseKind.TROUBLE, "frost")),

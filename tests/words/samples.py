@@ -53,6 +53,7 @@ def entry(fact: Fact, *trees: str, **subject: object) -> Entry:
 
 ENTRIES = (
     entry(Seen(("Σ", "Δ")), "Θ"),
+    entry(Seen(("Σ",), instead=True), "Θ"),
     entry(Caused(CauseKind.WORK, "Λ", Decimal("0.3"), bare_rooted=True), "Θ", "Ξ", "Π"),
     entry(Caused(CauseKind.TROUBLE, "Λ"), everything=True, but_not=frozenset({"Ξ"})),
     entry(Fed(), group="Γ"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
@@ -330,14 +330,6 @@ def effects_of_taking_back(
     season: Season, journal: Journal, entry_id: str, climate: Climate | None
 ) -> Effects:
     """What changes in a plan when an entry that stands is taken back on the day of the plan."""
-    taken = [entry for entry in journal.entries if entry.id == entry_id]
-    left = tuple(entry for entry in journal.entries if entry.id != entry_id)
-    gone = tuple(replace(entry, undone=season.today) for entry in taken)
-    after = plan_season(
-        season.collection,
-        Journal(left, (*journal.withdrawn, *gone)),
-        season.today,
-        climate=climate,
-        history=season.history,
-    )
+    without = journal.without(entry_id, season.today)
+    after = plan_season(season.collection, without, season.today, climate=climate, history=season.history)
     return effects_of(season, after, entry_id, season.collection)
