@@ -236,7 +236,7 @@ class CollectionBuilder:
         return Collection(
             identity=whole.id or slug(place.name),
             place=place,
-            habits=parts.habits_of(whole.habits, parts.measures_of(whole.measures, whole.habits, file)),
+            habits=parts.habits_of(whole.habits, parts.measures_of(whole.measures, whole.habits, file), file),
             feeds={name: feed for name, feed in self._feeds.items() if feed is not None},
             groups={name: group for name, group in groups.items() if group is not None},
             trees=trees,

@@ -26,7 +26,14 @@ class HabitsModel(f.FileModel):
     unlogged_feeds: Literal["given", "missed"] = f.optional(
         "What to make of a planned feed that nobody recorded.", default="given"
     )
-    feed_on: f.Weekdays = f.several("The weekday or weekdays you feed on; any day if left out.")
+    feed_on: f.Weekdays = f.several(
+        "The weekday or weekdays you feed on, the one you mix on most first; any day if left out."
+    )
+    feed_together: f.Span | None = f.optional(
+        "A feed due so near to the first day of `feed_on` is given on that day, early or late, so that more is mixed "
+        "at once; never nearer than the least gap. 4 days if left out, 0 days for each on the day nearest to it.",
+        "4 days",
+    )
     can: f.Litres | None = f.optional("The can you mix in; 10 L if left out.")
     feed_share: f.SomeShare | None = f.optional(
         "Feed poured per tree, as a share of its pot's volume; 10 % if left out."

@@ -91,14 +91,14 @@ def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: P
     return measures
 
 
-def habits_of(model: HabitsModel | None, measures: Measures) -> Habits:
+def habits_of(model: HabitsModel | None, measures: Measures, part: Passage) -> Habits:
     """The habits, defaults filled in."""
     default = Habits(measures=measures)
     if model is None:
         return default
     return Habits(
         Unlogged(model.unlogged_feeds),
-        tuple(sorted(set(model.feed_on))),
+        tuple(dict.fromkeys(model.feed_on)),
         measures,
         model.feed_share or default.feed_share,
         _three(model.checks_at) if model.checks_at else default.checks_at,
@@ -115,7 +115,18 @@ def habits_of(model: HabitsModel | None, measures: Measures) -> Habits:
         model.root_heat_alert or default.root_heat_alert_c,
         model.wind_alert or default.wind_alert_m_per_s,
         model.work_prompts,
+        _together_days(model, part),
     )
+
+
+def _together_days(model: HabitsModel, part: Passage) -> int:
+    """So many days a feed is moved to the first feeding day; none where the grower feeds on any day."""
+    if model.feed_together and not model.feed_on:
+        part.at("habits").wrong(
+            "feed_together of habits: name the days you feed on with feed_on", "feed_together"
+        )
+    usual = 4 if model.feed_on else 0
+    return usual if model.feed_together is None else model.feed_together
 
 
 def _three(times: Sequence[time]) -> tuple[time, time, time]:

@@ -264,4 +264,4 @@ def load_shelf(path: str | Path) -> Shelf:
         raise FilesHaveProblems(findings.problems)
     waters = (water_source_of(name, part, whole.named("water", name)) for name, part in model.water.items())
     known = {name: feed for name, feed in feeds.items() if feed is not None}
-    return Shelf(known, habits_of(model.habits, measures), tuple(waters))
+    return Shelf(known, habits_of(model.habits, measures, whole), tuple(waters))

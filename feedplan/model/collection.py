@@ -159,7 +159,8 @@ class ChecksBy(StrEnum):
 class Habits:
     """How the grower works.
 
-    feed_on: weekdays kept for feeding (0 is Monday), empty for any. measures: scale, can and jug. feed_share: feed
+    feed_on: weekdays kept for feeding (0 is Monday), empty for any; the first is that of mixing. feed_together_days: so
+    far a due feed is moved to that [days]. measures: scale, can and jug. feed_share: feed
     poured per tree as a share of the container's volume. checks_at: times of a day's first, second and third water
     check. alarm_at: time of day for alarms, None for none. most_products: products mixed in one can at the most.
     checks_by: what sets how often water is checked. drain_share: of the water poured, what is to run out [0-1]. flush:
@@ -190,6 +191,7 @@ class Habits:
     root_heat_alert_c: Decimal = Decimal(42)
     wind_alert_m_per_s: Decimal = Decimal(8)
     work_prompts: bool = False
+    feed_together_days: int = 0
 
     @property
     def can_litres(self) -> Decimal:

@@ -236,6 +236,15 @@ class ToFeedingDay(Statement):
     later: timedelta | None = None
 
 
+class ToMixingDay(Statement):
+    """Moved by so many days to the weekday of mixing. others: the groups fed from its can, empty where nobody asks."""
+
+    due: date
+    by: timedelta
+    is_early: bool
+    others: tuple[str, ...] = ()
+
+
 class NotRecorded(Statement):
     """Something due that nobody recorded. laid: it was solid feed."""
 

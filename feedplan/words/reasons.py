@@ -58,6 +58,12 @@ _OF_CHANGES: Templates = {
         else "{stage}: {origin} {day}, before awaited"
     ),
 }
+_TO_MIX = {
+    (False, False): "due {due}, put off {by} to the day of mixing",
+    (True, False): "due {due}, brought forward {by} to the day of mixing",
+    (False, True): "due {due}, put off {by} to mix with {others}",
+    (True, True): "due {due}, brought forward {by} to mix with {others}",
+}
 _OF_FEEDS: Templates = {
     facts.Held: lambda fact: (
         "{rule} on {start}"
@@ -97,6 +103,7 @@ _OF_FEEDS: Templates = {
     facts.ToFeedingDay: lambda fact: (
         "due {due}, moved to a feeding day" if fact.due is not None else "moved to a feeding day"
     ),
+    facts.ToMixingDay: lambda fact: _TO_MIX[fact.is_early, bool(fact.others)],
     facts.NotRecorded: lambda fact: (
         "due {due}, not recorded as laid"
         if fact.laid
@@ -217,6 +224,7 @@ VALUES: Templates = {
     facts.ToFeedingDay: lambda fact: (
         "" if fact.later is None else "{later}" if fact.later.days < 0 else "+{later}"
     ),
+    facts.ToMixingDay: lambda fact: "-{by}" if fact.is_early else "+{by}",
     facts.HeavyRain: "{rain_mm} mm",
     facts.HotAir: "{tmax_c} °C",
     facts.ColdRootZone: "{least_c} °C",

@@ -1,7 +1,8 @@
 """What a year at the sink comes to, on the northern demo from March to November, seen from three days.
 
-python -m tests.bench.cans    prints for each: feeding days, weighings, litres mixed and left over, with each mix in
-half cans of its own ("apart") and with the day's cans planned together; and how long the cans of a day take to plan.
+python -m tests.bench.cans    prints for each, with every feed on the feeding day nearest to it and then with days of
+mixing (`feed_together`): feeding days, and the nitrogen all trees get; weighings, litres mixed and left over, with each
+mix in half cans of its own ("apart") and with the day's cans planned together; how long the cans of a day take to plan.
 """
 
 from __future__ import annotations
@@ -9,13 +10,15 @@ from __future__ import annotations
 import statistics
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from itertools import groupby
 
 from feedplan.engine.day import SHOWN_STATUSES
+from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.plan import plan_season
-from feedplan.engine.season import RoundItem
+from feedplan.engine.season import RoundItem, Season
 from feedplan.engine.sink.mixing import cans_of
 from feedplan.load.collection import load_collection
 from tests.bench.speed import DEMO
@@ -24,12 +27,30 @@ FIRST, LAST = date(2027, 3, 1), date(2027, 11, 30)
 SEEN_FROM = (FIRST, date(2027, 6, 5), LAST)
 
 
-def days_seen_from(today: date) -> list[list[RoundItem]]:
-    """The mixes of each feeding day that something is known of."""
+def season_seen_from(today: date, *, on_days_of_mixing: bool) -> Season:
+    """The demo as planned on a day."""
     loaded = load_collection(DEMO)
-    season = plan_season(loaded.collection, loaded.journal, today, FIRST, LAST, climate=loaded.climate)
+    habits = loaded.collection.habits
+    habits = habits if on_days_of_mixing else replace(habits, feed_together_days=0)
+    collection = replace(loaded.collection, habits=habits)
+    return plan_season(collection, loaded.journal, today, FIRST, LAST, climate=loaded.climate)
+
+
+def days_of(season: Season) -> list[list[RoundItem]]:
+    """The mixes of each feeding day that something is known of."""
     items = [item for item in season.rounds if item.status in SHOWN_STATUSES and item.can is not None]
     return [list(of_day) for _, of_day in groupby(items, key=lambda item: item.day)]
+
+
+def nitrogen_of(season: Season) -> dict[str, Decimal]:
+    """What the trees of each group get from liquid feed, all added up [mg N per L of container]."""
+    found: dict[str, Decimal] = {}
+    for timeline in season.timelines:
+        for event in timeline.feeds:
+            if FIRST <= event.day <= LAST:
+                mg = nitrogen_mg_per_l(event, season.collection.habits.feed_share) * len(timeline.trees)
+                found[event.group] = found.get(event.group, Decimal(0)) + mg
+    return found
 
 
 def apart(days: Sequence[Sequence[RoundItem]]) -> tuple[int, Decimal, Decimal]:
@@ -56,18 +77,22 @@ def together(days: Sequence[Sequence[RoundItem]]) -> tuple[int, Decimal, Decimal
 
 
 def rows() -> list[str]:
-    """A line for each day it is seen from, apart and together."""
+    """Lines for each day it is seen from, without and with days of mixing, apart and together."""
     lines = []
     for today in SEEN_FROM:
-        days = days_seen_from(today)
-        *before, (weighings, mixed, left, ms) = apart(days), together(days)
-        lines.append(f"{today}, {len(days)} feeding days")
-        for name, found in (("apart", before[0]), ("together", (weighings, mixed, left))):
-            share = found[2] / found[1]
-            lines.append(
-                f"  {name:<9} {found[0]:4} weighings {found[1]:7.1f} L mixed {found[2]:7.1f} L left over, {share:.0%}"
-            )
-        lines.append(f"  {ms:.1f} ms for the cans of a day (median)")
+        nearest = season_seen_from(today, on_days_of_mixing=False)
+        mixing = season_seen_from(today, on_days_of_mixing=True)
+        for name, season in (("nearest feeding day", nearest), ("days of mixing", mixing)):
+            days, mg = days_of(season), sum(nitrogen_of(season).values())
+            *made, ms = together(days)
+            lines.append(f"{today}, {name}: {len(days)} feeding days, {mg:.0f} mg N per L over all trees")
+            for way, (weighings, mixed, left) in (("apart", apart(days)), ("together", made)):
+                litres = f"{mixed:7.1f} L mixed {left:7.1f} L left over, {left / mixed:.0%}"
+                lines.append(f"  {way:<9} {weighings:4} weighings {litres}")
+            lines.append(f"  {ms:.1f} ms for the cans of a day (median)")
+        before, after = nitrogen_of(nearest), nitrogen_of(mixing)
+        less = [group for group in before if after.get(group, Decimal(0)) < before[group]]
+        lines.append(f"  less nitrogen on days of mixing: {', '.join(less) or 'no group'}")
     return lines
 
 

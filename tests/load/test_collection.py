@@ -63,7 +63,8 @@ def test_place_and_habits_are_read_as_written() -> None:
     assert collection.since == date(2027, 1, 1)
     habits = collection.habits
     assert habits.unlogged_feeds is Unlogged.MISSED
-    assert habits.feed_on == (2, 6)
+    assert habits.feed_on == (6, 2)  # in the order written: the first is the day of mixing
+    assert habits.feed_together_days == 4
     assert habits.can_litres == Decimal("7.570823568")  # NIST Handbook 44: 3.785411784 L each
     assert habits.feed_share == Decimal("0.12")
     assert habits.checks_at == (time(6, 30), time(14), time(19))
@@ -72,6 +73,15 @@ def test_place_and_habits_are_read_as_written() -> None:
 
 def test_one_feeding_day_needs_no_brackets() -> None:
     assert load(PLACE + "habits: {feed_on: Saturday}\n" + small(place="")).collection.habits.feed_on == (5,)
+
+
+def test_days_of_mixing_are_there_where_feeding_days_are_told() -> None:
+    def days(habits: str) -> int:
+        return load(PLACE + f"habits: {{{habits}}}\n" + small(place="")).collection.habits.feed_together_days
+
+    assert days("feed_on: [Saturday, Wednesday]") == 4
+    assert days("feed_on: [Saturday, Wednesday], feed_together: 0 days") == 0
+    assert days("can: 10 L") == 0
 
 
 def test_feeds_are_worked_out_from_their_labels() -> None:

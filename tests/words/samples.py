@@ -91,6 +91,7 @@ def _feeds() -> Iterable[Statement]:
     yield from (reason.OverBudget(TEN, TEN), reason.OverBudget(TEN, 0 * TEN), reason.NoRoomForSolid(TEN, 12))
     yield from (reason.CutToFit(TEN, TEN / 4, TEN), reason.OffTooSoon("Ι", DAY, WEEK))
     yield from (reason.ToFeedingDay(), reason.ToFeedingDay(DAY, WEEK), reason.ToFeedingDay(DAY, -ONE_DAY))
+    yield from (reason.ToMixingDay(DAY, WEEK, early, to) for early in (False, True) for to in ((), ("Γ",)))
     yield from (reason.NotRecorded(DAY), reason.NotRecorded(DAY, laid=True), reason.DryBall())
     yield reason.BeforeAbsence(DAY, DAY, NEXT_YEAR)
     yield from (reason.Absence(DAY, NEXT_YEAR), reason.NotHereYet(DAY), reason.GoneSince(DAY))

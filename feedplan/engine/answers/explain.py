@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -12,10 +13,20 @@ from feedplan.engine.feeding.restrictions import reasons_against
 from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import ChecksBasis, Season, Timeline, Watch
+from feedplan.engine.sink.mixing import cans_of
 from feedplan.engine.water.balance import Depletion, PotDay, balance_of
 from feedplan.model.collection import Tree
 from feedplan.model.course import FeedEvent, StageDate
-from feedplan.model.reason import NoPeriodAhead, NotDue, PeriodAhead, Reason, Rule, StageSeen, WaitsForStage
+from feedplan.model.reason import (
+    NoPeriodAhead,
+    NotDue,
+    PeriodAhead,
+    Reason,
+    Rule,
+    StageSeen,
+    ToMixingDay,
+    WaitsForStage,
+)
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN
 
@@ -57,6 +68,26 @@ def timeline_of(season: Season, name: str) -> Timeline | None:
     return next((t for t in season.timelines if any(tree.name == name for tree in t.trees)), None)
 
 
+def _with_others(feed: FeedEvent, season: Season) -> Iterator[Reason]:
+    """The reasons of a feed; one moved to the day of mixing with the groups that share its can."""
+    for reason in feed.reasons:
+        fact = reason.fact
+        if isinstance(fact, ToMixingDay):
+            fact = replace(fact, others=tuple(sorted(_sharing_its_can(feed, season))))
+        yield replace(reason, fact=fact)
+
+
+def _sharing_its_can(feed: FeedEvent, season: Season) -> set[str]:
+    """The other groups that are fed from what is weighed out for a feed."""
+    items = {item.key: item for item in season.rounds if item.day == feed.day}
+    found: set[str] = set()
+    for batch in cans_of(items.values(), season.collection).batches:
+        mixes = [items[serving.key] for fill in batch.fills for serving in fill.servings]
+        if any(event is feed for mix in mixes for event in mix.events):
+            found |= {mix.group for mix in mixes}
+    return found - {feed.group}
+
+
 def nitrogen_by(timeline: Timeline, day: date) -> Decimal:
     """Nitrogen of the season up to and with a day, solid and liquid [mg per L of container]."""
     collection = timeline.care.collection
@@ -91,7 +122,7 @@ def explain(season: Season, tree: Tree, day: date) -> Explanation:
         schedule=timeline.care.schedule_on(day),
         feed=feed,
         told=told,
-        reasons=shown.reasons if shown is not None else why_not(timeline, day),
+        reasons=why_not(timeline, day) if shown is None else tuple(_with_others(shown, season)),
         last=max((f for f in given if f.day < day), key=lambda f: f.day, default=None),
         next=min((f for f in given if f.day > day), key=lambda f: f.day, default=None),
         n_mg_per_l=nitrogen_by(timeline, day),

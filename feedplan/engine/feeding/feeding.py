@@ -6,7 +6,15 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.engine.feeding.openings import Feeding, Slot, before_leaving, first_open
+from feedplan.engine.feeding.openings import (
+    Feeding,
+    Slot,
+    before_leaving,
+    feeding_days_near,
+    first_open,
+    least_after,
+    to_feeding_day,
+)
 from feedplan.engine.feeding.restrictions import overridden, reasons_against
 from feedplan.engine.feeding.settled import NEARLY_DUE, Became, is_about_trees, what_became
 from feedplan.engine.feeding.strength import RampState, given_ppm, limits_on, reached, strength_ppm, weakened
@@ -14,7 +22,7 @@ from feedplan.engine.growing_year import DAY, season_of
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
 from feedplan.model.history import Outcome, ToldFeed
 from feedplan.model.journal import Entry, Fed, NotFed
-from feedplan.model.reason import FedAlthough, NotRecorded, Reason, Rule, ToFeedingDay
+from feedplan.model.reason import FedAlthough, NotRecorded, Reason, Rule
 from feedplan.model.schedule import FeedingPeriod
 
 ONE = Decimal(1)
@@ -295,10 +303,10 @@ class _Series:
         day, reasons = self._first_open(
             max(due, self._earliest(window, self._asked), self.feeding.first), self._asked
         )
-        near = self._near_feeding_day(due) if day == due and self.habits.feed_on else None
+        near = self._near_feeding_day(due) if self.habits.feed_on else None
         in_step = near is not None or (day == due >= self.feeding.today and not self.habits.feed_on)
         if near is not None:
-            day, reasons = near, _to_feeding_day(due, near)
+            day, reasons = near, to_feeding_day(due, near, self.habits)
         elif day is not None:
             day, reasons = self._not_before_today(due, day, reasons)
         opened = None if day is None else self.feeding.windows.at(day)
@@ -320,18 +328,20 @@ class _Series:
             day = self._earliest(window, after)
 
     def _near_feeding_day(self, due: date) -> date | None:
-        """The feeding day within half a week of an unhindered due date, from today on; the nearest of them."""
+        """The feeding day for an unhindered due date, from today on: the day of mixing, or else the nearest of all."""
         window = self.feeding.windows.at(due)
-        for offset in sorted(range(-3, 4), key=lambda o: (abs(o), -o)):
-            near = due + timedelta(days=offset)
-            if (
-                near.weekday() in self.habits.feed_on
-                and near >= self.feeding.today
-                and window is not None
-                and near >= self._earliest(window, self._asked)
-                and self.feeding.windows.at(near) is window
-                and not reasons_against(self.feeding.restrictions, near)
-            ):
+        if window is None or reasons_against(self.feeding.restrictions, due):
+            return None
+        soonest = max(self.feeding.today, self.feeding.first)
+        if self._asked is not None:
+            soonest = max(soonest, self._asked + least_after(window.period, self._interval))
+        next_due = due + self._interval(window.period)
+        is_last = any(each.start <= next_due <= each.end for each in self.feeding.restrictions.away)
+        days = feeding_days_near(due, self.habits)
+        # The feed before an absence comes early for it: put off this one, and the two would be too near.
+        for near in sorted(days, key=lambda day: is_last and day > due):
+            is_open = self.feeding.windows.at(near) is window and near >= soonest
+            if is_open and not reasons_against(self.feeding.restrictions, near):
                 return near
         return None
 
@@ -349,7 +359,7 @@ class _Series:
         while found is not None and found.weekday() not in allowed:
             found, more = self._first_open(found + DAY, self._asked)
             reasons += more
-        return found, reasons + (_to_feeding_day(due, found) if found is not None else ())
+        return found, reasons + (() if found is None else to_feeding_day(due, found, self.habits))
 
     def _event(self, slot: Slot, status: Status, log: Entry | None) -> FeedEvent:
         feeding, season = self.feeding, slot.window.season
@@ -382,10 +392,6 @@ class _Series:
             ratio=None if asked or given.feed else ratio,
             part=given.part,
         )
-
-
-def _to_feeding_day(due: date, day: date) -> tuple[Reason, ...]:
-    return () if day == due else (Reason(Rule.WEEKDAY, ToFeedingDay(due, day - due)),)
 
 
 def feeds_of(feeding: Feeding) -> tuple[tuple[FeedEvent, ...], tuple[Dropped, ...]]:

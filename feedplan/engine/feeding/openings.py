@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -12,9 +12,10 @@ from feedplan.engine.feeding.windows import Windows
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.holds.holds import Ramp
 from feedplan.engine.stages.stages import Record
+from feedplan.model.collection import Habits
 from feedplan.model.course import Window
 from feedplan.model.history import ToldFeed
-from feedplan.model.reason import BeforeAbsence, Reason, Rule
+from feedplan.model.reason import BeforeAbsence, Reason, Rule, ToFeedingDay, ToMixingDay
 from feedplan.model.schedule import FeedingPeriod
 from feedplan.model.statement import Statement
 
@@ -100,7 +101,7 @@ def before_leaving(
     day = date.min if away is None else away.start - DAY
     while away is not None and day >= max(feeding.today, feeding.first):
         window = feeding.windows.at(day)
-        if window is None or (asked is not None and day < asked + _least(window.period, interval)):
+        if window is None or (asked is not None and day < asked + least_after(window.period, interval)):
             return None
         if day.weekday() in (habits.feed_on or range(7)) and not reasons_against(restrictions, day):
             why = Reason(Rule.AWAY, BeforeAbsence(due, away.start, away.end), away.source)
@@ -109,6 +110,28 @@ def before_leaving(
     return None
 
 
-def _least(period: FeedingPeriod, interval: Callable[[FeedingPeriod], timedelta]) -> timedelta:
+def least_after(period: FeedingPeriod, interval: Callable[[FeedingPeriod], timedelta]) -> timedelta:
     """The least time after a feed: the period's gap, or what a ramp or a hold left behind asks for."""
     return interval(replace(period, every_days=period.min_gap_days))
+
+
+def feeding_days_near(due: date, habits: Habits) -> Iterator[date]:
+    """The feeding days that a due date may be moved to, best first: those of mixing, then any within half a week.
+
+    The days of mixing are those of one weekday: they depend on nothing but the calendar, so that groups which know
+    nothing of each other meet on them, and a feed keeps its day whatever becomes of the others.
+    """
+    reach = habits.feed_together_days
+    days = [due + timedelta(days=n) for n in sorted(range(-reach, reach + 1), key=lambda n: (abs(n), -n))]
+    yield from (day for day in days if day.weekday() in habits.feed_on[:1])
+    days = [due + timedelta(days=n) for n in sorted(range(-3, 4), key=lambda n: (abs(n), -n))]
+    yield from (day for day in days if day.weekday() in habits.feed_on)
+
+
+def to_feeding_day(due: date, day: date, habits: Habits) -> tuple[Reason, ...]:
+    """That a feed was moved to a weekday kept for feeding, and whether it was to mix it with others."""
+    later = day - due
+    is_to_mix = len(habits.feed_on) > 1 and day.weekday() == habits.feed_on[0]
+    if is_to_mix and 0 < abs(later.days) <= habits.feed_together_days:
+        return (Reason(Rule.WEEKDAY, ToMixingDay(due, abs(later), later.days < 0)),)
+    return () if day == due else (Reason(Rule.WEEKDAY, ToFeedingDay(due, later)),)
