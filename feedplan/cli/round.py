@@ -17,7 +17,7 @@ from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.engine.water.checks import sheet_of
 from feedplan.errors import UsageError
 from feedplan.export.glance_text import glance_lines
-from feedplan.export.helper_sheet import helper_lines
+from feedplan.export.helper_sheet import helper_facts, helper_lines
 from feedplan.export.round_facts import round_facts
 from feedplan.export.round_text import round_lines
 from feedplan.words.language import say
@@ -98,8 +98,8 @@ def _print_helper_sheet(opened: Opened, *, as_json: bool) -> None:
             say("no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]")
         )
     season = opened.plan(away.start, away.end)
-    lines = list(helper_lines(sheet_of(season, away)))
+    sheet = sheet_of(season, away)
     if as_json:
-        print_json({"from": away.start, "to": away.end, "lines": lines})
+        print_json(helper_facts(sheet))
     else:
-        click.echo("\n".join(lines))
+        click.echo("\n".join(helper_lines(sheet)))

@@ -87,6 +87,9 @@ class AwayModel(f.FileModel):
 
     start: f.Day = Field(alias="from", description="First day away.", examples=["2027-08-03"])
     end: f.Day = Field(alias="to", description="Last day away.", examples=["2027-08-16"])
+    ask: f.Name | None = f.optional(
+        "Whom the helper asks in doubt, as the sheet shows it.", "Joan at number 9"
+    )
 
 
 class NitrogenModel(f.FileModel):

@@ -138,7 +138,7 @@ def away_of(model: AwayModel, part: Passage) -> Away:
     """A stretch of days away."""
     if model.end < model.start:
         part.wrong(f"away ends on {model.end}, before it begins on {model.start}; swap from and to")
-    return Away(model.start, model.end, part.source)
+    return Away(model.start, model.end, model.ask, part.source)
 
 
 def note_of(model: NoteModel, part: Passage) -> YearlyNote:
