@@ -12,7 +12,7 @@ import click
 from feedplan.cli.main import nearest
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
 from feedplan.engine.answers.part_of_day import part_of_day, whereabouts
-from feedplan.engine.day import day_of
+from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.engine.water.checks import sheet_of
 from feedplan.errors import UsageError
@@ -20,11 +20,14 @@ from feedplan.export.glance_text import glance_lines
 from feedplan.export.helper_sheet import helper_facts, helper_lines
 from feedplan.export.round_facts import round_facts
 from feedplan.export.round_text import round_lines
+from feedplan.export.rounds_calendar import coming_words
 from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from feedplan.engine.season import Season
 
+_AHEAD = timedelta(days=120)
+"""So far a day with nothing to do looks for what comes next: longer than a winter."""
 _UNKNOWN = {
     "tree": "there is no tree '{word}' here that day; {choices}",
     "bench": "there is no bench '{word}'; {choices}",
@@ -65,7 +68,16 @@ def round(asked: Asked, day: date | None, whole: bool, helper: bool, **narrowed_
         click.echo("\n".join(round_lines(found, opened.collection)))
     else:
         bold = partial(click.style, bold=True)
-        click.echo("\n".join(glance_lines(found, opened.collection, marked=bold)))
+        coming = () if any(narrowed_by.values()) else _coming(opened, found)
+        click.echo("\n".join(glance_lines(found, opened.collection, coming=coming, marked=bold)))
+
+
+def _coming(opened: Opened, day: Day) -> tuple[str, ...]:
+    """What comes next after a day with nothing to do."""
+    if not day.is_quiet:
+        return ()
+    season = opened.plan(min(day.day, opened.today), min(day.day + _AHEAD, opened.today + LONGEST_AHEAD))
+    return coming_words(season, opened.collection, day.day)
 
 
 def _names_meant(season: Season, day: date, wanted: Mapping[str, Sequence[str]]) -> set[str]:
