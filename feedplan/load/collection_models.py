@@ -80,6 +80,9 @@ class MeasuresModel(f.FileModel):
     marks: f.Litres | None = f.optional("How far apart the marks of the can are; 0.5 L if left out.", "0.5 L")
     jug: f.Litres | None = f.optional("The jug you pour feed with; 1 L if left out.", "1 L")
     cans: list[f.Litres] = f.several("Your cans; if left out the one of habits.", ["10 L", "5 L"])
+    units: Literal["metric", "us", "imperial"] | None = f.optional(
+        "Whose gallons and spoons you mean; feedplan dose tells its answers in them, too.", "us"
+    )
 
 
 class AwayModel(f.FileModel):

@@ -81,6 +81,7 @@ def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: P
         model.marks or default.marks_l,
         model.jug or default.jug_l,
         tuple(sorted(set(model.cans), reverse=True)) or cans,
+        model.units,
     )
     if measures.marks_l > measures.largest_can_l:
         part.at("measures").wrong(
