@@ -40,7 +40,13 @@ def read_dose(options: DoseOptions) -> DoseRequest:
     """The dose asked for. Raises DoseError or ValueError for what cannot be understood or is missing."""
     at_c = read_if("--at", as_celsius, options.at_c)
     options = options._replace(words=_in_words(options))
-    said, shelf = _understood(options)
+    needs_shelf = (
+        options.collection is not None or _is_named_here(options.words) or _tells_units_here(options)
+    )
+    shelf = _shelf(options) if needs_shelf else None
+    if shelf is not None:
+        options = options._replace(measures=options.measures or shelf.habits.measures.units)
+    said, shelf = _understood(options, shelf)
     told = product_told(options, said, shelf)
     strength, volume = _strength(options, said, told), _volume(options, said, told)
     amount = None if said.amount is None else _as_product(said.amount, options, said, told)
@@ -72,9 +78,8 @@ def _in_words(options: DoseOptions) -> tuple[str, ...]:
     )
 
 
-def _understood(options: DoseOptions) -> tuple[SinkWords, Shelf | None]:
-    """What the words say, and the shelf of the collection where a product is looked up there."""
-    shelf = _shelf(options) if options.collection is not None or _is_named_here(options.words) else None
+def _understood(options: DoseOptions, shelf: Shelf | None) -> tuple[SinkWords, Shelf | None]:
+    """What the words say, and the shelf of the collection where a product is looked up there. shelf: if read before."""
     feeds = () if shelf is None else tuple(shelf.feeds)
     word = ""
     try:
@@ -150,11 +155,21 @@ def _is_collection_here() -> bool:
 def _is_named_here(words: tuple[str, ...]) -> bool:
     """Whether the collection here names a feed by what reads as a grade: its label then comes before the grade's."""
     grades = [word for word in words if word[:1].isdigit() and word.count("-") > 1]
-    if not grades or not _is_collection_here():
-        return False
-    with open("collection.yaml", encoding="utf-8", errors="replace") as file:  # noqa: PTH123
-        text = file.read()
+    text = _text_here() if grades else ""
     return any(f"{word}:" in text or f'{word}"' in text for word in grades)
+
+
+def _tells_units_here(options: DoseOptions) -> bool:
+    """Whether the collection here may say in which units its grower measures, and no option does."""
+    return options.measures is None and "units" in _text_here()
+
+
+def _text_here() -> str:
+    """The collection here as it is written: looked through before it is read, since reading it takes its time."""
+    if not _is_collection_here():
+        return ""
+    with open("collection.yaml", encoding="utf-8", errors="replace") as file:  # noqa: PTH123
+        return file.read()
 
 
 # --- Strength, feed and amount ---------------------------------------------------------------------------------

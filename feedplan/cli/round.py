@@ -12,19 +12,22 @@ import click
 from feedplan.cli.main import nearest
 from feedplan.cli.options import DAY, Asked, Opened, print_json, shared_options
 from feedplan.engine.answers.part_of_day import part_of_day, whereabouts
-from feedplan.engine.day import day_of
+from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.engine.water.checks import sheet_of
 from feedplan.errors import UsageError
 from feedplan.export.glance_text import glance_lines
-from feedplan.export.helper_sheet import helper_lines
+from feedplan.export.helper_sheet import helper_facts, helper_lines
 from feedplan.export.round_facts import round_facts
 from feedplan.export.round_text import round_lines
+from feedplan.export.rounds_calendar import coming_words
 from feedplan.words.language import say
 
 if TYPE_CHECKING:
     from feedplan.engine.season import Season
 
+_AHEAD = timedelta(days=120)
+"""So far a day with nothing to do looks for what comes next: longer than a winter."""
 _UNKNOWN = {
     "tree": "there is no tree '{word}' here that day; {choices}",
     "bench": "there is no bench '{word}'; {choices}",
@@ -65,7 +68,16 @@ def round(asked: Asked, day: date | None, whole: bool, helper: bool, **narrowed_
         click.echo("\n".join(round_lines(found, opened.collection)))
     else:
         bold = partial(click.style, bold=True)
-        click.echo("\n".join(glance_lines(found, opened.collection, marked=bold)))
+        coming = () if any(narrowed_by.values()) else _coming(opened, found)
+        click.echo("\n".join(glance_lines(found, opened.collection, coming=coming, marked=bold)))
+
+
+def _coming(opened: Opened, day: Day) -> tuple[str, ...]:
+    """What comes next after a day with nothing to do."""
+    if not day.is_quiet:
+        return ()
+    season = opened.plan(min(day.day, opened.today), min(day.day + _AHEAD, opened.today + LONGEST_AHEAD))
+    return coming_words(season, opened.collection, day.day)
 
 
 def _names_meant(season: Season, day: date, wanted: Mapping[str, Sequence[str]]) -> set[str]:
@@ -98,8 +110,8 @@ def _print_helper_sheet(opened: Opened, *, as_json: bool) -> None:
             say("no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]")
         )
     season = opened.plan(away.start, away.end)
-    lines = list(helper_lines(sheet_of(season, away)))
+    sheet = sheet_of(season, away)
     if as_json:
-        print_json({"from": away.start, "to": away.end, "lines": lines})
+        print_json(helper_facts(sheet))
     else:
-        click.echo("\n".join(lines))
+        click.echo("\n".join(helper_lines(sheet)))

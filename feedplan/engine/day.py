@@ -180,6 +180,21 @@ class Day:
         return tuple(mix for mix in self.mixes if mix.item.status is not Status.RECORDED)
 
     @property
+    def weighings(self) -> int:
+        """How many times something is weighed or measured out for the cans."""
+        return sum(len(batch.weighed) for batch in self.cans.batches)
+
+    @property
+    def is_quiet(self) -> bool:
+        """Whether there is nothing to do or to be told on the day; an old weather record alone is not news of a day."""
+        found = (
+            *(self.looks, self.mixes, self.solids, self.not_laid, self.flushes, self.checks, self.prompts),
+            *(self.work, self.notes, self.planned, self.alerts, self.frosts, self.put_off, self.readings),
+            *(self.running_out, [advice for advice in self.advice if advice.since == self.day]),
+        )
+        return self.hard_frost is None and not any(found)
+
+    @property
     def held(self) -> tuple[Timeline, ...]:
         """The trees under a hold; what the weather holds back is told by its alert."""
         return tuple(each.timeline for each in self.not_fed if each.holds)

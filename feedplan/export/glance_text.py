@@ -5,7 +5,7 @@ Each tree stands once in each list, and what is the same day after day is left t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from unicodedata import category, east_asian_width
@@ -54,10 +54,20 @@ class Block:
 
 
 def glance_lines(
-    day: Day, collection: Collection, width: int = WIDTH, *, marked: Callable[[str], str] = str
+    day: Day,
+    collection: Collection,
+    width: int = WIDTH,
+    *,
+    coming: Sequence[str] = (),
+    marked: Callable[[str], str] = str,
 ) -> Iterator[str]:
-    """The round on one screen, filled to so many columns. marked: how a block's label is made to stand out."""
-    yield from filled(one_line(day), width, after="  ")
+    """The round on one screen, filled to so many columns. marked: how a block's label is made to stand out.
+
+    coming: what comes next, told on a day with nothing to do as far as it fits beside that.
+    """
+    yield from filled(_with_next(one_line(day), coming, width), width, after="  ")
+    if day.is_quiet and day.record_age_days is None:
+        return
     blocks = [block for block in glance_blocks(day, collection) if block.items]
     margin = max((columns(block.label) for block in blocks), default=0) + 2
     for block in blocks:
@@ -66,6 +76,15 @@ def glance_lines(
             for line in filled(part, width - margin, after="  "):
                 yield head + line
                 head = " " * margin
+
+
+def _with_next(line: str, coming: Sequence[str], width: int) -> str:
+    """The one line with as much of what comes next as it has room for."""
+    for count in range(len(coming), 0, -1):
+        longer = say("{line}. Next {coming}", line=line, coming="; ".join(coming[:count]))
+        if columns(longer) <= width:
+            return longer
+    return line
 
 
 def glance_blocks(day: Day, collection: Collection) -> Iterator[Block]:

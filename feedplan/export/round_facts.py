@@ -31,6 +31,8 @@ def round_facts(day: Day, collection: Collection) -> dict[str, Any]:
         "date": day.day.isoformat(),
         "line": one_line(day),
         "away": day.away is not None,
+        "nothing_to_do": day.is_quiet,
+        "weighings": day.weighings,
         "cans": can_plan_facts(day.cans),
         "feeds": [_mix_facts(mix, collection) for mix in day.mixes],
         "solids": [solid_facts(item) for item in day.solids],

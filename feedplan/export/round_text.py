@@ -52,6 +52,9 @@ def one_line(day: Day) -> str:
 
 def line_parts(day: Day) -> Iterator[str]:
     """What the one line says after the day."""
+    if day.is_quiet:
+        yield say("nothing to do")
+        return
     first, checked = day.thirstiest_count, day.checked_count
     if 0 < first < checked:
         yield say("check {checked} ({first} first)", checked=checked, first=first)
@@ -78,13 +81,20 @@ def _feed_parts(day: Day) -> Iterator[str]:
             yield say("feed {count} @{ppm}", count=item.head_count, ppm=ppm_words(item.ppm))
     else:
         weakest, strongest = (pick(item.ppm for item in items) for pick in (min, max))
-        count, mixes = sum(item.head_count for item in items), len(items)
+        count = sum(item.head_count for item in items)
         strengths = ppm_words(strongest)
         if ppm_words(weakest) != strengths:
             strengths = say("{least} to {most}", least=whole_ppm(weakest), most=strengths)
-        yield say("feed {count} in {mixes} mixes, {ppm}", count=count, mixes=mixes, ppm=strengths)
+        yield say("feed {count} @{ppm}", count=count, ppm=strengths)
+    if day.weighings:
+        yield weigh_words(day)
     if fed:
         yield say("fed {count}", count=fed)
+
+
+def weigh_words(day: Day) -> str:
+    """How often something is weighed out that day: "weigh 2"."""
+    return say("weigh {count}", count=day.weighings)
 
 
 def round_lines(day: Day, collection: Collection) -> Iterator[str]:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from feedplan.engine.answers.work import work_prompts
-from feedplan.engine.day import day_of
+from feedplan.engine.day import Day, day_of
 from feedplan.engine.feeding.rounds import told_items
+from feedplan.engine.growing_year import DAY
 from feedplan.engine.season import Alert, AlertKind, Season, StagePrompt, Timeline
+from feedplan.engine.water.checks import looks_on
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.glance_text import glance_blocks
+from feedplan.export.round_text import weigh_words
 from feedplan.export.water_rows import water_rows
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Act, Status
-from feedplan.words.language import say, say_count
-from feedplan.words.writing import capital, tree_words
+from feedplan.words.language import say
+from feedplan.words.writing import capital, day_words, tree_words
 
 
 def rounds_entries(season: Season, collection: Collection) -> list[CalendarEntry]:
@@ -27,20 +30,40 @@ def rounds_entries(season: Season, collection: Collection) -> list[CalendarEntry
 
 def day_rows(season: Season, collection: Collection) -> Iterator[CalendarEntry]:
     """A row for each day on which there is more to do than to check."""
-    for day, tasks in sorted(_tasks(season).items()):
-        if season.start <= day <= season.end:
+    for on, tasks in sorted(_tasks(season).items()):
+        if season.start <= on <= season.end:
+            day = day_of(season, on, as_told=True)
             yield CalendarEntry(
-                key=f"day/{day}",
+                key=f"day/{on}",
                 kind=Kind.ROUND,
-                start=day,
-                title=_title(tasks),
-                text="\n".join(_lines(season, collection, day)),
+                start=on,
+                title=_title(tasks, day),
+                text="\n".join(_lines(day, collection)),
             )
 
 
-def _lines(season: Season, collection: Collection, day: date) -> Iterator[str]:
+def coming_words(season: Season, collection: Collection, after: date) -> tuple[str, ...]:
+    """What comes next after a day that the season goes beyond: the first look at pots, the first row but for these."""
+    found = []
+    days = (after + DAY * n for n in range(1, (season.end - after).days + 1))
+    if (on := next((day for day in days if any(_looked_on(season, day))), None)) is not None:
+        found.append((on, say("check {checked}", checked=sum(_looked_on(season, on)))))
+    if rows := [day for day in _tasks(season) if after < day <= season.end]:
+        [row, *_] = day_rows(replace(season, start=min(rows), end=min(rows)), collection)
+        found.append((row.start, row.title))
+    return tuple(f"{day_words(day, after)}: {words}" for day, words in sorted(found))
+
+
+def _looked_on(season: Season, day: date) -> Iterator[int]:
+    """How many trees each watch has that are looked at on a day."""
+    for watch in season.watches:
+        if looks_on(watch.rate_on(day), day):
+            yield sum(tree.count for tree in watch.trees)
+
+
+def _lines(day: Day, collection: Collection) -> Iterator[str]:
     """The day's round as `feedplan round` has it, but for its one line; the checks stand in rows of their own."""
-    for block in glance_blocks(day_of(season, day, as_told=True), collection):
+    for block in glance_blocks(day, collection):
         yield from (f"{block.label}: {item}" for item in block.items if not block.is_about_more)
 
 
@@ -50,7 +73,6 @@ class _Tasks:
 
     fed: list[Tree] = field(default_factory=list)
     to_feed: list[Tree] = field(default_factory=list)
-    mixes: int = 0
     looks: list[Tree] = field(default_factory=list)
     laid: list[Tree] = field(default_factory=list)
     lifted: list[Tree] = field(default_factory=list)
@@ -71,7 +93,6 @@ def _tasks(season: Season) -> dict[date, _Tasks]:
         for item in told_items(season, day):
             is_given = item.status is Status.RECORDED
             (on(day).fed if is_given else on(day).to_feed).extend(_trees(item.timelines, day))
-            on(day).mixes += not is_given
     for laying in season.solids:
         if laying.status is not Status.NOT_GIVEN:
             trees = on(laying.day).laid if laying.act is Act.LAY else on(laying.day).lifted
@@ -108,16 +129,16 @@ _ALERTS = {
 }
 
 
-def _title(tasks: _Tasks) -> str:
-    """The row's line, what counts most within its first 25 characters: "Feed 16, look at 2, 1 mix"."""
+def _title(tasks: _Tasks, day: Day) -> str:
+    """The row's line, what counts most within its first 25 characters: "Feed 16, look at 2, weigh 1"."""
     parts = _named_or_counted(tasks.to_feed, "feed {name}", "feed {count}")
     parts += [say(word) for word in dict.fromkeys(_ALERTS[alert.kind] for alert in tasks.alerts)]
     if len(tasks.looks) > 1:  # names, as the round counts them: a row of cuttings is one look
         parts.append(say("look at {count}", count=len(tasks.looks)))
     else:
         parts += _named_or_counted(tasks.looks, "look at {name}", "")
-    if tasks.mixes:
-        parts.append(say_count("{count} mix", "{count} mixes", tasks.mixes))
+    if day.weighings:
+        parts.append(weigh_words(day))
     parts += _named_or_counted(tasks.laid, "lay feed: {name}", "lay feed on {count}")
     parts += _named_or_counted(tasks.lifted, "lift feed: {name}", "lift feed from {count}")
     parts += _named_or_counted(tasks.flushed, "flush {name}", "flush {count}")

@@ -8,8 +8,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
+from feedplan.engine.answers.expected import ExpectedFeeding, expected_feeding
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
-from feedplan.engine.growing_year import season_end, season_start
+from feedplan.engine.growing_year import DAY, season_end, season_start
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Away, Collection
 from feedplan.model.course import FeedEvent, Status
@@ -17,7 +18,17 @@ from feedplan.model.hold import Action
 from feedplan.model.moment import Hemisphere
 from feedplan.model.schedule import UsualNitrogen
 from feedplan.words.language import say
-from feedplan.words.writing import MONTHS_SHORT, listed, names_words, number, places, ppm_words, whole_ppm
+from feedplan.words.reasons import sign_words, signs_words
+from feedplan.words.writing import (
+    MONTHS_SHORT,
+    day_month,
+    listed,
+    names_words,
+    number,
+    places,
+    ppm_words,
+    whole_ppm,
+)
 
 WEEK = timedelta(days=7)
 STRONG_FROM_PPM = Decimal(100)
@@ -29,7 +40,7 @@ _TO_COME = (Status.PLANNED, Status.OVERDUE)
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """One timeline's year. weeks: a sign a week; feeds: those given or planned.
+    """One timeline's year. weeks: a sign a week; feeds: those given or planned; expected: of trees held today.
 
     n_mg_per_l: all its nitrogen, solids too; given_mg_per_l: of that what is given or lies on the pot already
     [mg per L of container].
@@ -44,6 +55,7 @@ class Course:
     given_mg_per_l: Decimal
     budget_mg_n_per_l: Decimal
     usual: UsualNitrogen | None
+    expected: ExpectedFeeding | None
 
     @property
     def planned_mg_per_l(self) -> Decimal:
@@ -73,22 +85,30 @@ def _course(
     brought = [(solid.laid <= today, solid.mg_n_per_l) for solid in timeline.solids if solid.season == year]
     brought += [(feed.status not in _TO_COME, nitrogen_mg_per_l(feed, share)) for feed in feeds]
     schedule = timeline.care.schedule_on(last)
+    expected = expected_feeding(timeline, today)
     starts = [first + WEEK * index for index in range((last - first) // WEEK + 1)]
     return Course(
         timeline=timeline,
         group=timeline.group_on(last),
         season=year,
-        weeks="".join(_sign(timeline, collection.away, feeds, start) for start in starts),
+        weeks="".join(_sign(timeline, collection.away, feeds, start, expected) for start in starts),
         feeds=tuple(feed for feed in feeds if not feed.status.is_without_feed),
         n_mg_per_l=sum((mg for _, mg in brought), Decimal(0)),
         given_mg_per_l=sum((mg for is_given, mg in brought if is_given), Decimal(0)),
         budget_mg_n_per_l=schedule.budget_mg_n_per_l,
         usual=schedule.usual,
+        expected=expected,
     )
 
 
-def _sign(timeline: Timeline, away: tuple[Away, ...], feeds: tuple[FeedEvent, ...], start: date) -> str:
-    """What a week is: the strongest feed in it, else what keeps it without."""
+def _sign(
+    timeline: Timeline,
+    away: tuple[Away, ...],
+    feeds: tuple[FeedEvent, ...],
+    start: date,
+    expected: ExpectedFeeding | None,
+) -> str:
+    """What a week is: the strongest feed in it, else what keeps it without, as far as that is expected to last."""
     end = start + WEEK
     given = [feed for feed in feeds if start <= feed.day < end]
     if any(not feed.status.is_without_feed for feed in given):
@@ -97,12 +117,16 @@ def _sign(timeline: Timeline, away: tuple[Away, ...], feeds: tuple[FeedEvent, ..
         return "!"
     if not timeline.here(start):
         return " "
+    is_away = any(stretch.start < end and stretch.end >= start for stretch in away)
     if any(
         Action.LIQUID in h.rule.stops and h.start < end and (h.until is None or h.until > start)
         for h in timeline.holds
     ):
-        return "x"
-    return "~" if any(stretch.start < end and stretch.end >= start for stretch in away) else "."
+        if expected is None or expected.end >= end:
+            return "x"
+        if not is_away:
+            return "." if expected.opens_in(start, end - DAY) is None else "?"
+    return "~" if is_away else "."
 
 
 def season_words(season: int, hemisphere: Hemisphere) -> str:
@@ -129,7 +153,36 @@ def season_lines(season: Season, collection: Collection, year: int) -> Iterator[
         strengths = _strengths(course.feeds)
         yield f"{_name(course.timeline):{NAME_WIDTH}} {course.weeks:53} {len(course.feeds):6}  {strengths:14}  {budget}"
     yield say(KEY)
+    yield from _expected_lines(courses, (first, until), season.today)
     yield from _against_usual(courses)
+
+
+def _expected_lines(courses: Sequence[Course], year: tuple[date, date], today: date) -> Iterator[str]:
+    """From when held trees may be fed that year if what their holds ask for is seen, those alike together."""
+    alike: dict[tuple[date | None, str, str], list[Timeline]] = {}
+    for course in courses:
+        if (expected := course.expected) is not None and course.timeline.here(year[1]):
+            by = day_month(expected.end, today)
+            key = (expected.opens_in(*year), signs_words(expected.if_seen), by)
+            alike.setdefault(key, []).append(course.timeline)
+    if any("?" in course.weeks for course in courses):
+        yield say("? held, and fed only if what is asked for is seen by then; it counts nowhere else")
+    for (opens, signs, by), timelines in alike.items():
+        names = names_words(timelines)
+        if opens is None:
+            yield say(
+                "{names}: no feed this season, even if seen about {by}: {signs}.",
+                names=names,
+                by=by,
+                signs=signs,
+            )
+        else:
+            yield say(
+                "{names}: feeds from about {day} if seen by then: {signs}.",
+                names=names,
+                day=day_month(opens, today),
+                signs=signs,
+            )
 
 
 def _nitrogen_words(course: Course) -> str:
@@ -237,8 +290,20 @@ def season_facts(season: Season, collection: Collection, year: int) -> dict[str,
                 "usual_n_mg_per_l_of_pot": None
                 if course.usual is None
                 else [float(course.usual.least), float(course.usual.most)],
+                "expected": _expected_facts(course.expected),
                 "usual_source": None if course.usual is None else course.usual.source,
             }
             for course in courses_of(season, collection, year)
         ],
+    }
+
+
+def _expected_facts(expected: ExpectedFeeding | None) -> dict[str, Any] | None:
+    """What is expected of held trees, apart from what is planned."""
+    if expected is None:
+        return None
+    return {
+        "hold_ends_about": expected.end.isoformat(),
+        "if_seen": [sign_words(left) for left in expected.if_seen],
+        "feeding_open": [[start.isoformat(), end.isoformat()] for start, end in expected.spans],
     }

@@ -87,6 +87,9 @@ class MeasuresModel(f.FileModel):
     marks: f.Litres | None = f.optional("How far apart the marks of the can are; 0.5 L if left out.", "0.5 L")
     jug: f.Litres | None = f.optional("The jug you pour feed with; 1 L if left out.", "1 L")
     cans: list[f.Litres] = f.several("Your cans; if left out the one of habits.", ["10 L", "5 L"])
+    units: Literal["metric", "us", "imperial"] | None = f.optional(
+        "Whose gallons and spoons you mean; feedplan dose tells its answers in them, too.", "us"
+    )
 
 
 class AwayModel(f.FileModel):
@@ -94,6 +97,9 @@ class AwayModel(f.FileModel):
 
     start: f.Day = Field(alias="from", description="First day away.", examples=["2027-08-03"])
     end: f.Day = Field(alias="to", description="Last day away.", examples=["2027-08-16"])
+    ask: f.Name | None = f.optional(
+        "Whom the helper asks in doubt, as the sheet shows it.", "Joan at number 9"
+    )
 
 
 class NitrogenModel(f.FileModel):

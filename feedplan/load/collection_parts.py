@@ -81,6 +81,7 @@ def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: P
         model.marks or default.marks_l,
         model.jug or default.jug_l,
         tuple(sorted(set(model.cans), reverse=True)) or cans,
+        model.units,
     )
     if measures.marks_l > measures.largest_can_l:
         part.at("measures").wrong(
@@ -149,7 +150,7 @@ def away_of(model: AwayModel, part: Passage) -> Away:
     """A stretch of days away."""
     if model.end < model.start:
         part.wrong(f"away ends on {model.end}, before it begins on {model.start}; swap from and to")
-    return Away(model.start, model.end, part.source)
+    return Away(model.start, model.end, model.ask, part.source)
 
 
 def note_of(model: NoteModel, part: Passage) -> YearlyNote:

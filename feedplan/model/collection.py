@@ -363,10 +363,11 @@ class Tree:
 
 @dataclass(frozen=True, slots=True)
 class Away:
-    """Days on which nobody feeds; both ends included."""
+    """Days on which nobody feeds; both ends included. ask: whom a helper asks, with a telephone number."""
 
     start: date
     end: date
+    ask: str | None = None
     source: Source = BUILT_IN
 
 

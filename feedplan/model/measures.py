@@ -16,13 +16,15 @@ class Measures:
     """The measures of a place.
 
     scale_g: the step of the scale [g], and of the syringe for liquids [ml]. marks_l: the can is filled to marks so far
-    apart [L]. jug_l: the jug that feed is poured with [L]. cans_l: the cans, by size [L].
+    apart [L]. jug_l: the jug that feed is poured with [L]. cans_l: the cans, by size [L]. units: whose gallons and
+    spoons are meant at the sink, "metric", "us" or "imperial"; None where they are not told.
     """
 
     scale_g: Decimal = Decimal("0.1")
     marks_l: Decimal = Decimal("0.5")
     jug_l: Decimal = Decimal(1)
     cans_l: tuple[Decimal, ...] = (Decimal(10),)
+    units: str | None = None
 
     @property
     def largest_can_l(self) -> Decimal:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 from click.testing import CliRunner
 
@@ -62,3 +64,64 @@ def test_a_year_out_of_reach_is_refused_in_one_sentence(tmp_path: Path) -> None:
     (tmp_path / "collection.yaml").write_text(COLLECTION, encoding="utf-8")
     words = ["season", "-c", str(tmp_path), "--today", "2027-06-10", "--year", "2040"]
     assert "2040 is out of reach" in CliRunner().invoke(feedplan, words).stderr
+
+
+HELD = JOURNAL.replace("- {date: 2027-06-06, tree: Gannet, seen: hardened}\n", "")
+
+
+def held(folder: Path, journal: str, today: str, *options: str) -> str:
+    (folder / "collection.yaml").write_text(COLLECTION, encoding="utf-8")
+    (folder / "journal.yaml").write_text(journal, encoding="utf-8")
+    result = CliRunner().invoke(feedplan, ["season", "-c", str(folder), "--today", today, *options])
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def gannet(facts: str) -> Any:
+    [found] = [course for course in json.loads(facts)["courses"] if course["trees"] == ["Gannet"]]
+    return found
+
+
+def test_a_held_tree_shows_how_feeding_may_go_on_apart_from_what_is_planned(tmp_path: Path) -> None:
+    """Roots cut by 30 % on 26 April: held 5 weeks, and until extension and hardening, due with the first flush."""
+    output = held(tmp_path, HELD, "2027-05-10")
+    weeks = weeks_of(output, "Gannet")
+    assert weeks[17:22] == "xxxxx"
+    assert "?" in weeks[22:31]
+    assert weeks[31:33] == "~~"  # the days away stay what they are
+    assert weeks.rstrip()[-1] == "."  # not a year of x
+    assert "+" not in weeks[17:]
+    assert "#" not in weeks[17:]
+    facts = gannet(held(tmp_path, HELD, "2027-05-10", "--json"))
+    day = date.fromisoformat(facts["expected"]["feeding_open"][0][0])
+    assert f"Gannet: feeds from about {day.day} {day:%b} if seen by then: extension and hardened." in output
+    assert facts["expected"]["if_seen"] == ["extension", "hardened"]
+    assert not any(feed["date"] > "2027-05-10" for feed in facts["feeds"])
+
+
+def test_what_was_expected_comes_true_when_the_signs_are_seen_on_that_day(tmp_path: Path) -> None:
+    expected = gannet(held(tmp_path, HELD, "2027-05-10", "--json"))["expected"]
+    end = expected["hold_ends_about"]
+    seen = HELD + f"- {{date: {end}, tree: Gannet, seen: [extension, hardened]}}\n"
+    facts = gannet(held(tmp_path, seen, end, "--json"))
+    assert facts["expected"] is None
+    first = date.fromisoformat(next(feed["date"] for feed in facts["feeds"] if feed["date"] >= end))
+    opens = date.fromisoformat(expected["feeding_open"][0][0])
+    assert timedelta() <= first - opens <= timedelta(days=10)  # the interval of its schedule
+
+
+def test_a_sign_not_seen_when_it_was_expected_is_expected_at_the_next_look(tmp_path: Path) -> None:
+    """The hold's looks come 8 and 12 weeks after the work, then each fortnight: 21 June, 19 July, 2 August."""
+    assert gannet(held(tmp_path, HELD, "2027-07-15", "--json"))["expected"]["hold_ends_about"] == "2027-07-19"
+
+
+def test_a_hold_that_may_end_too_late_says_so(tmp_path: Path) -> None:
+    late = HELD.replace("2027-04-26", "2027-08-20")
+    output = held(tmp_path, late, "2027-08-25")
+    assert "Gannet: no feed this season, even if seen about " in output
+    assert "?" not in weeks_of(output, "Gannet")
+
+
+def test_trees_that_nothing_holds_have_nothing_expected(tmp_path: Path) -> None:
+    facts = json.loads(shown(tmp_path, "--json"))
+    assert [course["expected"] for course in facts["courses"]] == [None, None]

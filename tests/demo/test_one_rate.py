@@ -114,16 +114,17 @@ def by_why(season: Season, folder: Path, day: date) -> Looks:
 def on_sheet(season: Season, day: date) -> Looks:
     """The looks a helper's sheet asks for in an absence that holds the day."""
     sheet = sheet_of(season, Away(day - DAY * 2, day + DAY * 5))
-    text = "\n".join(helper_lines(sheet))
+    text = " ".join(" ".join(helper_lines(sheet)).split())
     found: dict[str, list[time]] = {}
     for _, rows in sheet.benches:
         for row in rows:
-            assert f"  {rate_words(row.rate)}: " in text
-            if row.start <= day <= row.end:
+            if row.falls_on(day):
                 for tree in row.trees:
-                    assert tree.name not in found, "a tree stands once, at one rate"
-                    found[tree.name] = list(sheet.checks_at[: looks_on(row.rate, day)])
-    return {name: times for name, times in found.items() if times}
+                    at = sheet.checks_at[row.look]
+                    assert f"{at:%H:%M}" in text and tree.name in text
+                    assert at not in found.get(tree.name, []), "a tree stands once at one time"
+                    found.setdefault(tree.name, []).append(at)
+    return {name: sorted(times) for name, times in found.items()}
 
 
 @pytest.mark.parametrize(("folder", "today", "day"), DAYS)

@@ -561,3 +561,27 @@ def test_a_refusal_about_the_collection(nowhere: Path, phrase: str, message: str
     (nowhere / "collection.yaml").write_text(SHELF, encoding="utf-8")
     result = run(*phrase.split())
     assert (result.exit_code, result.stderr) == (2, f"Error: {message}\n")
+
+
+def test_a_collection_tells_its_units_once(nowhere: Path) -> None:
+    """US gallon 3.785412 L, imperial 4.54609 L; 24 % N at 100 ppm takes 0.416667 g/L."""
+    (nowhere / "collection.yaml").write_text(SHELF + "measures: {units: imperial}\n", encoding="utf-8")
+    assert asked("24-8-16 100ppm 2 gallons")["grams"] == pytest.approx(3.788408, rel=2e-5)  # x 9.09218
+    assert asked("spring-24-8-16 100ppm 2 gallons")["grams"] == pytest.approx(3.788408, rel=2e-5)
+    assert asked("24-8-16 100ppm 2 gallons --measures us")["grams"] == pytest.approx(3.154510, rel=2e-5)
+    said = run("24-8-16", "100ppm", "2", "gallons").stdout
+    assert "2 imperial gal (9.09 L)" in said
+    assert "Taken:" not in said
+
+
+def test_without_units_in_the_collection_the_answer_says_which_gallon_was_taken(nowhere: Path) -> None:
+    (nowhere / "collection.yaml").write_text(SHELF, encoding="utf-8")
+    assert "Taken: US gal of 3.79 L" in run("24-8-16", "100ppm", "2", "gallons").stdout
+
+
+def test_the_units_of_a_collection_named_elsewhere_count_too(nowhere: Path) -> None:
+    home = nowhere / "garden"
+    home.mkdir()
+    (home / "collection.yaml").write_text(SHELF + "measures: {units: us}\n", encoding="utf-8")
+    told = run("spring-24-8-16", "100ppm", "-c", str(home)).stdout
+    assert "US gal" in told

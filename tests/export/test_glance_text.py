@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections import Counter
 from collections.abc import Mapping
@@ -95,6 +96,33 @@ def test_what_hands_do_comes_before_what_is_only_known() -> None:
 def test_a_frozen_day_with_nothing_to_do_is_short() -> None:
     _, lines = glance_of(DAYS[0])
     assert len(lines) <= 6
+
+
+def test_a_day_with_nothing_to_do_is_one_line_with_what_comes_next() -> None:
+    """On 5 January 2027 no pot is looked at, nothing is fed or asked; two trees indoors are checked the day after."""
+    winter = ("--today", "2027-01-05")
+    assert run(*winter).stdout == "Tue 5 Jan - nothing to do. Next Wed 6 Jan: check 2\n"
+    assert json.loads(run(*winter, "--json").stdout)["nothing_to_do"] is True
+    assert run(*winter, "--date", "2027-01-06").stdout.startswith("Wed 6 Jan - check 2, feed none")
+    assert json.loads(run("--json").stdout)["nothing_to_do"] is False
+
+
+def test_what_comes_next_is_left_out_where_it_has_no_room() -> None:
+    day = day_of(season(), date(2027, 1, 5))
+    coming = ("Wed 6 Jan: check 2", "Sat 13 Feb: Order akadama and pumice before repotting.")
+    [wide] = glance_lines(day, garden().collection, 160, coming=coming)
+    assert wide.endswith(" before repotting.")
+    assert list(glance_lines(day, garden().collection, 60, coming=coming)) == [
+        "Tue 5 Jan - nothing to do. Next Wed 6 Jan: check 2"
+    ]
+    assert list(glance_lines(day, garden().collection, 40, coming=coming)) == ["Tue 5 Jan - nothing to do"]
+
+
+def test_the_one_line_counts_weighings_as_the_cans_have_them() -> None:
+    """Two products are weighed for the four strengths of 5 June."""
+    found, lines = glance_of(JUNE)
+    assert found.weighings == 2 == sum(line.count("Weigh ") for line in blocks_of(JUNE)["Mix"])
+    assert "feed 63 @19 to 150 ppm N, weigh 2, hold 24" in lines[0]
 
 
 def test_one_bench_is_shown_with_what_concerns_it_alone() -> None:

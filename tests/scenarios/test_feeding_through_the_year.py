@@ -197,10 +197,10 @@ trees:
     )
     sheet = sheet_of(year.season, year.collection.away[0])
     assert [bench for bench, _ in sheet.benches] == ["shade", "wall"]
-    assert sheet.must_dry == ("Cut", "Frail")
+    assert sheet.must_dry == ("Frail", "Cut")
     text = "\n".join(helper_lines(sheet))
     assert "mix no feed" in text
-    assert "Let the surface dry before watering: Cut, Frail" in text
+    assert "Cut*" in text and "Frail*" in text and "Brindle*" not in text
     assert "ppm" not in text
 
 

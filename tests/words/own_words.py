@@ -41,6 +41,7 @@ def _own(loaded: Loaded) -> Iterator[str]:
     collection = loaded.collection
     yield from (collection.place.name, *collection.groups, *collection.feeds, *collection.waters)
     yield from (note.say for note in collection.notes)
+    yield from (away.ask for away in collection.away if away.ask)
     yield from (group.bench for group in collection.groups.values())
     yield from (feed.on_hand.currency for feed in collection.feeds.values())
     for tree in collection.trees:

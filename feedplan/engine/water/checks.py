@@ -287,19 +287,28 @@ def litres_for_look(pour_l: float, rate: CheckRate) -> Decimal:
 
 @dataclass(frozen=True, slots=True)
 class SheetRow:
-    """Trees of a bench that are looked at equally often between two days, both included."""
+    """Trees of a bench that are looked at on the same days at the same time. start, end: those days, both included.
 
+    look: which of the day, 0 for the first; weekdays: 0 is Monday.
+    """
+
+    look: int
     start: date
     end: date
-    rate: CheckRate
+    weekdays: tuple[int, ...]
     trees: tuple[Tree, ...]
+
+    def falls_on(self, day: date) -> bool:
+        """Whether it is made on a day."""
+        return self.start <= day <= self.end and day.weekday() in self.weekdays
 
 
 @dataclass(frozen=True, slots=True)
 class HelperSheet:
     """What somebody who waters during an absence must know.
 
-    checks_at: the times of a day's looks. must_dry: trees whose surface is to dry, by name.
+    benches: with their rows, the first look of a day and the longest stretch first; checks_at: the times of a day's
+    looks. must_dry: trees whose surface is to dry, by name.
     """
 
     away: Away
@@ -308,31 +317,56 @@ class HelperSheet:
     must_dry: tuple[str, ...]
     head_count: int
 
+    @property
+    def days(self) -> tuple[date, ...]:
+        """The days of the absence."""
+        return tuple(self.away.start + DAY * n for n in range((self.away.end - self.away.start).days + 1))
+
+    def looks_on(self, day: date) -> tuple[int, ...]:
+        """Which looks of a day there are, by number."""
+        rows = (row for _, rows in self.benches for row in rows)
+        return tuple(sorted({row.look for row in rows if row.falls_on(day)}))
+
+
+_Seen = tuple[int, date, date, tuple[int, ...]]
+"""A look of the day, from a day to a day, on some weekdays."""
+
 
 def sheet_of(season: Season, away: Away) -> HelperSheet:
     """The helper's sheet for an absence that the season covers: looks by bench, and never any feed."""
-    days = [away.start + DAY * n for n in range((away.end - away.start).days + 1)]
-    rows: dict[str, dict[tuple[date, date, CheckRate], list[Tree]]] = {}
-    dry: set[str] = set()
-    for watch in season.watches:
-        if any(watch.rate_on(day) is not None and watch.must_dry_on(day) for day in days):
-            dry.update(tree.name for tree in watch.trees)
-        for start, end, rate in _equal_rates(watch, days):
-            for tree in watch.trees:
-                bench = rows.setdefault(watch.timeline.care.place_of(tree, start), {})
-                bench.setdefault((start, end, rate), []).append(tree)
-    benches = []
-    for name, found in sorted(rows.items()):
-        ordered = sorted(found.items(), key=lambda pair: (-pair[0][2].per_week, pair[0][:2]))
-        benches.append((name, tuple(SheetRow(*span, tuple(trees)) for span, trees in ordered)))
     count = sum(timeline.head_count for timeline in season.timelines if timeline.here(away.start))
-    checks_at = season.collection.habits.checks_at
-    return HelperSheet(away, tuple(benches), checks_at, tuple(sorted(dry)), count)
+    sheet = HelperSheet(away, (), season.collection.habits.checks_at, (), count)
+    found: dict[str, dict[_Seen, list[Tree]]] = {}
+    dry: list[Tree] = []
+    for watch in season.watches:
+        if any(watch.rate_on(day) is not None and watch.must_dry_on(day) for day in sheet.days):
+            dry += watch.trees
+        for tree in watch.trees:
+            for place, row in _sheet_rows(watch, tree, sheet.days):
+                found.setdefault(place, {}).setdefault(row, []).append(tree)
+    benches = tuple(
+        (place, tuple(SheetRow(*row, _in_order(trees)) for row, trees in sorted(rows.items(), key=_fullest)))
+        for place, rows in sorted(found.items())
+    )
+    return replace(sheet, benches=benches, must_dry=_names(dry))
 
 
-def _equal_rates(watch: Watch, days: Sequence[date]) -> Iterator[tuple[date, date, CheckRate]]:
-    """The runs of days with one rate."""
-    for rate, run in groupby(days, key=watch.rate_on):
-        here = list(run)
-        if rate is not None:
-            yield here[0], here[-1], rate
+def _fullest(pair: tuple[_Seen, object]) -> tuple[int, int, date, int]:
+    """Orders a bench's rows: by look, those of most days first."""
+    look, start, end, weekdays = pair[0]
+    return look, -len(weekdays), start, -(end - start).days
+
+
+def _sheet_rows(watch: Watch, tree: Tree, days: Sequence[date]) -> Iterator[tuple[str, _Seen]]:
+    """The runs of days on which a tree stands in one place and is looked at on the same weekdays, look by look."""
+    for look in range(MOST_LOOKS):
+
+        def asked(day: date, look: int = look) -> tuple[str, tuple[int, ...]]:
+            rate = watch.rate_on(day)
+            weekdays = () if rate is None else weekdays_of(rate, look)
+            return watch.timeline.care.place_of(tree, day), weekdays
+
+        for (place, weekdays), run in groupby(days, key=asked):
+            here = list(run)
+            if _falls_in(weekdays, here[0], here[-1]):
+                yield place, (look, here[0], here[-1], weekdays)

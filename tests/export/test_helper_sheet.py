@@ -1,0 +1,83 @@
+"""The sheet for whoever waters while the grower is away: one page, each look once, weak trees marked, never a feed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from feedplan.engine.water.checks import HelperSheet, sheet_of
+from feedplan.export.glance_text import columns
+from feedplan.export.helper_sheet import helper_facts, helper_lines
+from feedplan.model.collection import Away
+from tests.demo.test_any_span import as_served
+from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH
+
+
+def fortnight() -> HelperSheet:
+    """The northern demo's two weeks away in August."""
+    season = as_served(NORTH, DEMO_DAY)
+    return sheet_of(season, season.collection.away[0])
+
+
+@pytest.mark.parametrize(
+    ("folder", "today", "away"),
+    [
+        (NORTH, DEMO_DAY, Away(date(2027, 8, 7), date(2027, 8, 21))),
+        (NORTH, DEMO_DAY, Away(date(2027, 6, 12), date(2027, 6, 26))),
+        (NORTH, DEMO_DAY, Away(date(2027, 12, 20), date(2028, 1, 3))),
+        (SOUTH, date(2028, 1, 16), Away(date(2028, 1, 20), date(2028, 2, 3))),
+    ],
+)
+def test_two_weeks_are_one_page(folder: Path, today: date, away: Away) -> None:
+    lines = list(helper_lines(sheet_of(as_served(folder, today), away)))
+    assert len(lines) <= 60
+    assert max(map(columns, lines)) <= 80
+
+
+def test_it_says_how_what_never_and_whom_to_ask() -> None:
+    sheet = fortnight()
+    text = "\n".join(helper_lines(sheet))
+    assert text.startswith("Water checks Sat 7 Aug to Sat 21 Aug: 109 trees. Check and water; mix no feed.\n")
+    assert "Never: feed, repot, prune, spray" in text
+    assert "In doubt, ask Joan at number 9." in text
+    assert "ppm" not in text
+    blank = replace(sheet, away=replace(sheet.away, ask=None))
+    assert "In doubt, ask ____" in "\n".join(helper_lines(blank))
+
+
+def test_trees_that_die_wet_are_marked_wherever_they_are_named() -> None:
+    """Weak trees, and those whose roots were cut and who have not shown new growth that hardened by then."""
+    text = "\n".join(helper_lines(fortnight()))
+    for name in ("Gaunt", "Hush", "Millrace", "Outlaw", "Ghyll"):
+        assert text.count(f"{name}*") == text.count(name) > 0
+    assert "Lantern*" not in text
+    assert "\n* Weak, or roots cut: dies wet, not dry." in text
+
+
+def test_a_tree_stands_once_at_a_time_of_day_with_its_days_where_they_change() -> None:
+    """Fennel goes from two looks to one on the 16th: its first look stands once, the second says until when."""
+    text = "\n".join(helper_lines(fortnight()))
+    wall = text.split("\nsouth wall\n")[1].split("\n\n")[0]
+    assert wall.count("Fennel") == 2
+    assert "  15:00  to 15 Aug: Fennel" in wall
+
+
+def test_every_look_of_every_day_has_a_box() -> None:
+    """Two weeks and a day: all three times each day, but that at 20:00 nobody is looked at in midwinter."""
+    lines = list(helper_lines(fortnight()))
+    assert [line.count("[ ]") for line in lines if "[ ]" in line] == [15, 15, 15]
+    season = as_served(NORTH, DEMO_DAY)
+    winter = list(helper_lines(sheet_of(season, Away(date(2027, 12, 20), date(2028, 1, 8)))))
+    assert not any("20:00" in line for line in winter)
+
+
+def test_json_has_the_same_looks() -> None:
+    facts = helper_facts(fortnight())
+    [wall] = [bench["looks"] for bench in facts["benches"] if bench["bench"] == "south wall"]
+    assert {"at": "15:00", "from": date(2027, 8, 7), "to": date(2027, 8, 15), "trees": ["Fennel"],
+            "weekdays": ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]} in wall  # fmt: skip
+    assert facts["ask"] == "Joan at number 9"
+    assert facts["surface_dry"] == ["Gaunt", "Hush", "Millrace", "Outlaw", "Ghyll"]
