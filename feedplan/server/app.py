@@ -104,7 +104,10 @@ def _add_health(app: Flask, service: Service) -> None:
 
 
 def _health_facts(snapshots: Snapshots, calendars: Calendars) -> dict[str, Any]:
-    """`status`: "ok", or "stale" while a last good plan stands in; then what is wrong, where and since when."""
+    """`status`: "ok", or "stale" while a last good plan stands in; then what is wrong, where and since when.
+
+    "cannot record" when nothing can be written down, and in `cannot_record` why.
+    """
     try:
         snapshot = snapshots.current()
         changed = calendars.changed(snapshot)
@@ -127,6 +130,9 @@ def _health_facts(snapshots: Snapshots, calendars: Calendars) -> dict[str, Any]:
             "more_problems": trouble.more,
             "since": trouble.since.isoformat(),
         }
+    hindrance = snapshots.why_not_recording()
+    if hindrance:
+        facts |= {"status": "cannot record", "cannot_record": hindrance}
     return facts
 
 
@@ -160,7 +166,7 @@ def _layout(service: Service, snapshot: Snapshot) -> Layout:
 def _page_request(service: Service, snapshot: Snapshot) -> PageRequest:
     fields = {name: value[:200] for name, value in request.args.items()}
     entry_id, _, at = fields.get("done", "").partition(".")
-    is_recent = at.isdigit() and 0 <= service.now().timestamp() - int(at) <= _UNDO_S
+    is_recent = at.isascii() and at.isdigit() and 0 <= service.now().timestamp() - int(at) <= _UNDO_S
     is_recent = is_recent and entry_id != ""
     recorded = recorded_entry(snapshot, entry_id) if is_recent else None
     is_waiting = is_recent and recorded is None and is_written(service.snapshots.watch.journal, entry_id)
@@ -200,6 +206,8 @@ def _write(service: Service, outcome: str) -> Response:
     back = back if _PAGE_NAME.fullmatch(back) else ""
     snapshot = service.snapshots.current()
     act = record if outcome == "done" else take_back
+    if service.snapshots.is_clock_doubtful and snapshot.trouble is not None:
+        return _not_recorded(service, snapshot, CannotWriteError(snapshot.trouble.message), back)
     if outcome == "undone" and puts_back(form, snapshot):
         outcome = "back"
     if outcome == "undone" and wants_a_yes(form, snapshot):

@@ -15,12 +15,12 @@ from zoneinfo import ZoneInfo
 
 from feedplan.engine.season import Season
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, Problem
-from feedplan.files import write_folder
+from feedplan.files import clear_leftovers, content_of, why_not_writable, write_folder
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import CLIMATE, COLLECTION, JOURNAL, SCHEDULES
 from feedplan.load.history import HISTORY
 from feedplan.memory import plan
-from feedplan.server.state import StateFolder, content_of
+from feedplan.server.state import StateFolder
 from feedplan.words.language import say
 
 LAST_GOOD = "last-good"
@@ -29,6 +29,8 @@ _NEWEST_DAY = "newest-day"
 _MOST_READINGS = 4
 # Times of files are coarse: after a change so recent [s], another of the same size may show the same time.
 _UNSETTLED_S = 2.0
+# A clock that has gone back is believed once it has run on for this long [s]: one that is set at start is soon right.
+_STEADY_S = 3600.0
 _KINDS = (".yaml", ".yml", ".csv")
 _FOLDERS = ("", SCHEDULES, CLIMATE)
 
@@ -149,7 +151,8 @@ class Snapshots:
     """Gives the current plan to any number of threads.
 
     now: the clock, with a zone. fixed_day: stands in for the clock's day. trust_clock: go back in days when the
-    clock does, which otherwise counts as a clock gone wrong.
+    clock does at once; otherwise only after an hour, and never behind an entry of the journal. ticks: seconds that
+    nobody can set.
     """
 
     def __init__(
@@ -160,6 +163,7 @@ class Snapshots:
         fixed_day: date | None = None,
         *,
         trust_clock: bool = False,
+        ticks: Callable[[], float] = clock.monotonic,
     ) -> None:
         self.file = collection_file
         self.watch = FileWatch(collection_file)
@@ -171,6 +175,10 @@ class Snapshots:
         self._good: Loaded | None = None
         self._broken: Trouble | None = None
         self._shown: Snapshot | None = None
+        self._ticks = ticks
+        self._behind_since: float | None = None
+        self.is_clock_doubtful = False
+        clear_leftovers(state.path / LAST_GOOD)
         self._newest_day = date.min if trust_clock or fixed_day else self._remembered_day()
 
     def current(self) -> Snapshot:
@@ -190,6 +198,14 @@ class Snapshots:
                 shown = Snapshot(shown.loaded, shown.season, shown.made, trouble)
             self._shown = shown
             return shown
+
+    def why_not_recording(self) -> str:
+        """Why no tap can be written down now, "" when one can."""
+        for folder in (self.watch.folder, self._state.path):
+            problem = why_not_writable(folder)
+            if problem:
+                return f"{folder}: {problem}"
+        return ""
 
     def _read(self, digest: str) -> None:
         """Load the files; when they cannot be used, keep what there is and remember why."""
@@ -230,18 +246,34 @@ class Snapshots:
         if self._fixed_day is not None:
             return self._fixed_day, None
         day = self._now().astimezone(ZoneInfo(loaded.collection.place.time_zone)).date()
-        if day >= self._newest_day:
-            if day > self._newest_day:
+        written = max((entry.recorded for entry in loaded.journal.entries), default=date.min)
+        self.is_clock_doubtful = day < self._newest_day and (written > day or not self._is_steady())
+        if not self.is_clock_doubtful:
+            self._behind_since = None
+            if day != self._newest_day:
                 self._newest_day = day
                 self._remember(_NEWEST_DAY, day.isoformat().encode())
             return day, None
         message = say(
-            "the clock of this computer says {day}, but the plan was shown on {shown} already; "
-            "set the clock right, or start again with --trust-clock",
+            "the clock of this computer says {day}, but the plan was shown on {shown} already; set the clock right; "
+            "if it is right, the plan follows it an hour after the start, or at once with --trust-clock",
             day=day,
             shown=self._newest_day,
         )
+        if written > day:
+            message = say(
+                "the clock of this computer says {day}, but the journal has an entry written down on {written}; set "
+                "the clock or the entry right",
+                day=day,
+                written=written,
+            )
         return self._newest_day, Trouble(message, datetime.combine(self._newest_day, time(), UTC))
+
+    def _is_steady(self) -> bool:
+        """Whether a clock that has gone back has run on for an hour."""
+        if self._behind_since is None:
+            self._behind_since = self._ticks()
+        return self._ticks() - self._behind_since >= _STEADY_S
 
     def _trouble(self, problem: FeedplanError | None) -> Trouble:
         """What is broken and since when; a break that goes on keeps its beginning."""

@@ -9,14 +9,13 @@ from datetime import datetime, time
 from pathlib import Path
 
 from feedplan.errors import UsageError
-from feedplan.files import clear_leftovers, write_folder
+from feedplan.files import clear_leftovers, content_of, write_folder
 from feedplan.server.addresses import Address
 from feedplan.server.calendars import Calendars, SiteAddress, calendar_files
 from feedplan.server.pages import PageRequest, page, tree_pages
 from feedplan.server.rendering import DAY_SCRIPT, Layout, assets, day_script, manifest
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
-from feedplan.server.state import content_of
 from feedplan.server.tree_page import today_on_ribbons
 from feedplan.words.language import say
 
