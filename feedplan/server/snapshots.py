@@ -69,6 +69,12 @@ class Snapshot:
         return self.season.today
 
     @property
+    def stamp(self) -> str:
+        """What changes with every plan, and when trouble comes or goes."""
+        said = f"{self.made.isoformat()} {self.trouble}"
+        return hashlib.sha256(said.encode()).hexdigest()[:12]
+
+    @property
     def place(self) -> str:
         """The name of the place."""
         return self.loaded.collection.place.name
@@ -199,6 +205,27 @@ class Snapshots:
             self._shown = shown
             return shown
 
+    def latest(self) -> tuple[Snapshot, bool]:
+        """The plan last made for today, and whether it is that of the files as they stand: a tap waits for no plan.
+
+        The current one when there is none of today. Raises as `current` does.
+        """
+        shown = self._shown
+        if shown is None or self.is_clock_doubtful or self._clock_day(shown.loaded) != shown.today:
+            return self.current(), True
+        if not self._lock.acquire(blocking=False):
+            return shown, False
+        try:
+            return shown, self.watch.digest() == self._digest
+        finally:
+            self._lock.release()
+
+    def _clock_day(self, loaded: Loaded) -> date:
+        """The day it is at the place, by the clock of this computer."""
+        if self._fixed_day is not None:
+            return self._fixed_day
+        return self._now().astimezone(ZoneInfo(loaded.collection.place.time_zone)).date()
+
     def why_not_recording(self) -> str:
         """Why no tap can be written down now, "" when one can."""
         for folder in (self.watch.folder, self._state.path):
@@ -245,7 +272,7 @@ class Snapshots:
         """The day to plan from: never one before the newest that was ever shown."""
         if self._fixed_day is not None:
             return self._fixed_day, None
-        day = self._now().astimezone(ZoneInfo(loaded.collection.place.time_zone)).date()
+        day = self._clock_day(loaded)
         written = max((entry.recorded for entry in loaded.journal.entries), default=date.min)
         self.is_clock_doubtful = day < self._newest_day and (written > day or not self._is_steady())
         if not self.is_clock_doubtful:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass, replace
-from datetime import datetime, time
 from pathlib import Path
 
 from feedplan.errors import UsageError
@@ -45,14 +44,20 @@ class Published:
 
 def site_files(snapshot: Snapshot, calendars: Calendars, address: Address | None) -> dict[str, bytes]:
     """Every file by name; the same bytes for the same plan and day. address: where they will be found, if told."""
-    midnight = datetime.combine(snapshot.today, time(), snapshot.zone)
-    layout = Layout(snapshot, midnight, is_static=True)
+    layout = Layout(snapshot, is_static=True)
     calendars.at(
         SiteAddress(f"{address.base}/", has_day_pages=False) if address is not None else SiteAddress()
     )
     asked = PageRequest({}, calendar_base=f"{address.base}/" if address is not None else "")
     names = [f"day-{day}.html" for day in strip_days(snapshot.today)]
-    names += ["sink.html", "trees.html", "journal.html", "calendars.html", *tree_pages(snapshot)]
+    names += [
+        "sink.html",
+        "trees.html",
+        "journal.html",
+        "calendars.html",
+        "not-here.html",
+        *tree_pages(snapshot),
+    ]
     made = {name: page(name, replace(layout, is_dated=name.startswith("day-")), asked) for name in names}
     made["index.html"] = page("", layout, asked)
     files = {
