@@ -10,6 +10,7 @@ import os
 import secrets
 import shutil
 import stat
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
@@ -18,6 +19,9 @@ from feedplan.errors import CannotWriteError
 _NEW_FILE_MODE = 0o666  # the umask takes its part, as for any program
 _AT_FDCWD = -100
 _RENAME_EXCHANGE = 2  # linux/fs.h
+# A write takes moments; a file of its kind this old [s] was left by a process that was killed.
+_LEFT_BEHIND_S = 600
+_LEAST_ROOM = 64 * 1024  # bytes of a disk that count as full
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -51,6 +55,54 @@ def write_together(files: Sequence[tuple[Path, bytes]]) -> None:
             temporary.unlink(missing_ok=True)
 
 
+def replace_if_same(path: Path, before: bytes | None, data: bytes) -> bool:
+    """Put `data` in place of a file that holds `before`; False, and nothing changed, when it holds something else.
+
+    before: None for a file that is not there. Another program that saves at the same moment loses nothing: what was
+    there is looked at once more after the two were exchanged, and put back if it is not `before`. Where the system
+    cannot exchange two files in one step, a moment between looking and renaming remains. Raises CannotWriteError.
+    """
+    try:
+        temporary, target = _stage(path.resolve(), data)
+        try:
+            is_done = content_of(target) == before and _took_the_place(temporary, target, before, data)
+            if is_done:
+                _sync_folder(target.parent)
+            return is_done
+        finally:
+            temporary.unlink(missing_ok=True)
+    except OSError as error:
+        raise CannotWriteError(_sentence(path, error)) from error
+
+
+def _took_the_place(new: Path, target: Path, before: bytes | None, data: bytes) -> bool:
+    if before is None:
+        try:
+            os.link(new, target)
+        except FileExistsError:
+            return False
+        except OSError:  # a file system without links
+            new.replace(target)
+        return True
+    if not _exchange_at_once(new, target):
+        new.replace(target)
+        return True
+    if content_of(new) == before:
+        return True
+    _exchange_at_once(new, target)
+    if content_of(new) != data:  # saved once more meanwhile: the newest stays
+        _exchange_at_once(new, target)
+    return False
+
+
+def content_of(path: Path) -> bytes | None:
+    """What a file holds, None when it is not there or cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None
+
+
 def append(path: Path, data: bytes, header: bytes) -> None:
     """Put `data` at the end of a file of lines, in one write that is on the disk when this returns.
 
@@ -75,7 +127,9 @@ def _stage(target: Path, data: bytes) -> tuple[Path, Path]:
     if target.is_dir():
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
     # A short part of the name says whose leftover it is, and cannot make it longer than a system allows.
-    temporary = target.with_name(f".{target.name[:40]}-{secrets.token_hex(8)}.tmp")
+    beginning = f".{target.name[:40]}-"
+    _clear_temporary(target.parent, beginning)
+    temporary = target.with_name(f"{beginning}{secrets.token_hex(8)}.tmp")
     mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
     try:
         _write_new(temporary, data, mode)
@@ -83,6 +137,30 @@ def _stage(target: Path, data: bytes) -> tuple[Path, Path]:
         temporary.unlink(missing_ok=True)
         raise
     return temporary, target
+
+
+def _clear_temporary(folder: Path, beginning: str) -> None:
+    """Remove what killed processes left of writing a file; what one may still be writing stays."""
+    with contextlib.suppress(OSError):
+        for name in os.listdir(folder):  # noqa: PTH208 - names are enough, and this is asked at every write
+            if name.startswith(beginning) and name.endswith(".tmp"):
+                left = folder / name
+                if abs(time.time() - left.stat().st_mtime) > _LEFT_BEHIND_S:
+                    left.unlink()
+
+
+def why_not_writable(folder: Path) -> str:
+    """Why nothing can be written in a folder, in small letters, "" when something can; nothing is tried."""
+    try:
+        disk = os.statvfs(folder)
+    except OSError as error:
+        return reason_of(error)
+    if disk.f_flag & os.ST_RDONLY:
+        return os.strerror(errno.EROFS).lower()
+    if not os.access(folder, os.W_OK):
+        return os.strerror(errno.EACCES).lower()
+    has_room = disk.f_bavail * disk.f_frsize >= _LEAST_ROOM and (disk.f_favail > 0 or disk.f_files == 0)
+    return "" if has_room else os.strerror(errno.ENOSPC).lower()
 
 
 def _write_new(path: Path, data: bytes, mode: int | None = None) -> None:

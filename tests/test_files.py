@@ -13,7 +13,7 @@ import pytest
 
 from feedplan import files
 from feedplan.errors import CannotWriteError
-from feedplan.files import write_together, write_whole
+from feedplan.files import replace_if_same, write_together, write_whole
 
 AS_ROOT = os.geteuid() == 0
 
@@ -159,3 +159,49 @@ def test_nothing_else_in_the_program_puts_files_in_place() -> None:
     assert [
         str(path.relative_to(package)) for path in others if puts.search(path.read_text(encoding="utf-8"))
     ] == ["cli/main.py"]  # the trace of a fault in the program, which is no file of the grower's
+
+
+def test_what_a_killed_process_left_of_a_write_is_cleared_and_what_is_being_written_stays(
+    tmp_path: Path,
+) -> None:
+    old, new = tmp_path / ".trees.ics-0123456789abcdef.tmp", tmp_path / ".trees.ics-fedcba9876543210.tmp"
+    for path in (old, new):
+        path.write_bytes(b"half")
+    os.utime(old, (1, 1))
+    write_whole(tmp_path / "trees.ics", b"new")
+    assert sorted(path.name for path in tmp_path.iterdir()) == [new.name, "trees.ics"]
+
+
+@pytest.mark.parametrize("moment", ["before", "between", "not there"])
+def test_a_file_that_another_program_saved_is_not_replaced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moment: str
+) -> None:
+    """The other program saves before the files are looked at, or between that and the exchange."""
+    path, saved = tmp_path / "journal.yaml", tmp_path / "saved"
+
+    def save() -> None:
+        saved.write_bytes(b"by hand")
+        saved.replace(path)
+
+    exchange = files._exchange_at_once
+    if moment != "not there":
+        path.write_bytes(b"old")
+    if moment == "between":
+
+        def late(new: Path, target: Path) -> bool:
+            monkeypatch.setattr(files, "_exchange_at_once", exchange)
+            save()
+            return exchange(new, target)
+
+        monkeypatch.setattr(files, "_exchange_at_once", late)
+    else:
+        save()
+    assert not replace_if_same(path, None if moment == "not there" else b"old", b"old and ours")
+    assert [(p.name, p.read_bytes()) for p in tmp_path.iterdir()] == [("journal.yaml", b"by hand")]
+
+
+def test_a_file_nobody_else_saved_is_replaced_and_a_new_one_made(tmp_path: Path) -> None:
+    path = tmp_path / "journal.yaml"
+    assert replace_if_same(path, None, b"first")
+    assert replace_if_same(path, b"first", b"second")
+    assert [(p.name, p.read_bytes()) for p in tmp_path.iterdir()] == [("journal.yaml", b"second")]

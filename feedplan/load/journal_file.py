@@ -6,6 +6,7 @@ import hashlib
 import os
 import re
 import secrets
+import time
 from collections.abc import Container, Mapping
 from datetime import date
 from decimal import Decimal
@@ -15,7 +16,7 @@ from typing import TypeVar
 import yaml
 
 from feedplan.errors import CannotWriteError, FilesHaveProblems, Problem
-from feedplan.files import locked, reason_of, write_whole
+from feedplan.files import content_of, locked, reason_of, replace_if_same
 from feedplan.load.collection import problems_with_journal
 from feedplan.load.folder import COLLECTION, as_typed, decode_source, read_raw
 from feedplan.load.journal import NOT_A_LIST
@@ -33,6 +34,10 @@ HEADER = b"""\
 _ID_SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
 _ID_LENGTH = 5
 _TAP_ID_LENGTH = 9
+
+# How often a journal that another program keeps saving is read anew, and how long a save may take [s].
+_MOST_TRIES = 50
+_SAVING_S = 0.05
 
 
 def new_id(taken: Container[object] = ()) -> str:
@@ -59,17 +64,17 @@ def append_entry(journal: Path, entry: Mapping[str, object], collection: Path | 
     entry: keys and values as the file has them; without an id it gets one. collection: the collection.yaml it
     belongs to, by default the one beside it; the entry must fit it. The folder is locked, the file written anew
     beside itself, flushed and put in place: a reader sees the old file or the new one, and two writers at once lose
-    nothing. Raises FilesHaveProblems when the journal cannot be read or the entry brings a problem, and
-    CannotWriteError when the disk refuses; the file is then as it was.
+    nothing, nor does an editor that saves meanwhile. Raises FilesHaveProblems when the journal cannot be read or the
+    entry brings a problem, and CannotWriteError when the disk refuses; the file is then as it was.
     """
     file, path = as_typed(journal), Path(os.path.realpath(journal))
     try:
         with locked(path.parent):
             before = _Journal(path, file)
             entry_id = str(entry.get("id") or new_id(before.ids))
-            raw = before.with_line(entry_line({**entry, "id": entry_id}))
-            _refuse_new_problems(before, raw, collection or journal.parent / COLLECTION)
-            write_whole(path, raw)
+            line = entry_line({**entry, "id": entry_id})
+            _refuse_new_problems(before, before.with_line(line), collection or journal.parent / COLLECTION)
+            _put_line(before, line)
     except (OSError, CannotWriteError) as error:
         raise CannotWriteError(
             f"{file}: cannot be written: {reason_of(error)}; nothing was recorded"
@@ -77,12 +82,38 @@ def append_entry(journal: Path, entry: Mapping[str, object], collection: Path | 
     return entry_id
 
 
+def _put_line(journal: _Journal, line: str) -> None:
+    """Write a line at the end of the journal as it stands by now: an editor may have saved it meanwhile.
+
+    Raises FilesHaveProblems when what it saved cannot be read, CannotWriteError.
+    """
+    for _ in range(_MOST_TRIES):
+        if replace_if_same(journal.path, journal.found, journal.with_line(line)):
+            return
+        journal = _read_anew(journal)
+    raise CannotWriteError("another program saves it all the time")
+
+
+def _read_anew(journal: _Journal) -> _Journal:
+    """The journal after a save by another program, which may be about it still."""
+    while True:
+        seen = content_of(journal.path)
+        try:
+            return _Journal(journal.path, journal.file)
+        except FilesHaveProblems:
+            time.sleep(_SAVING_S)
+            if content_of(journal.path) == seen:
+                raise
+
+
 class _Journal:
     """The journal as it stands. Raises FilesHaveProblems when it cannot be read as a list of lines."""
 
     def __init__(self, path: Path, file: str) -> None:
+        self.path = path
         self.file = file
-        self.raw = _sound(read_raw(path, file)) if os.path.lexists(path) else HEADER
+        self.found = _sound(read_raw(path, file)) if os.path.lexists(path) else None
+        self.raw = HEADER if self.found is None else self.found
         self.text = _sound(decode_source(self.raw, file))
         value, spot, problems = read_yaml(self.text, file)
         if value is None and problems:

@@ -13,6 +13,7 @@ import secrets
 import socket
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -128,7 +129,8 @@ class AccessFile:
         """Make the secrets on a first run. Raises CannotWriteError, FeedplanError when the file is damaged."""
         if self._state.read(FILE) is None:
             self.replace()
-        self._path.chmod(0o600)
+        with suppress(OSError):  # not ours, or on a read-only disk: it was made with this mode
+            self._path.chmod(0o600)
         self.current()
 
     def replace(self) -> None:

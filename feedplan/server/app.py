@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import logging
 import re
 from collections.abc import Callable
@@ -15,7 +16,7 @@ from werkzeug.exceptions import HTTPException
 
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, UsageError
 from feedplan.server.addresses import HEALTH, AccessFile, AccessMiddleware, Address, Rights, rights_in
-from feedplan.server.calendars import Calendars, SiteAddress, with_calendars
+from feedplan.server.calendars import Calendars, SiteAddress, takes_gzip, with_calendars
 from feedplan.server.pages import PageRequest, page
 from feedplan.server.recording import (
     RecordForm,
@@ -24,6 +25,7 @@ from feedplan.server.recording import (
     record,
     recorded_entry,
     take_back,
+    taking_back,
     wants_a_yes,
 )
 from feedplan.server.rendering import Layout, assets, manifest, render
@@ -38,6 +40,9 @@ log = logging.getLogger("feedplan")
 _UNDO_S = 60
 _LARGEST_FORM = 32 * 1024
 _A_YEAR = "private, max-age=31536000, immutable"
+_AN_HOUR = "private, max-age=3600"
+_MOST_KEPT = 64  # pages of one plan
+_LEAST_PACKED = 500  # bytes; less grows by packing
 _PAGE_NAME = re.compile(r"(?:[a-z]+(?:-[a-z0-9-]+)?\.html)?")
 _HOST = re.compile(r"[A-Za-z0-9.-]+(?::\d{1,5})?|\[[0-9A-Fa-f:]+\](?::\d{1,5})?")
 
@@ -75,6 +80,7 @@ def make_app(service: Service) -> WSGIApplication:
     app.url_map.merge_slashes = False
     app.config["MAX_CONTENT_LENGTH"] = _LARGEST_FORM
     app.before_request(_refuse_strangers)
+    app.after_request(_packed)
     app.after_request(_keep_private)
     app.register_error_handler(Exception, _refusal)
     _add_health(app, service)
@@ -104,7 +110,10 @@ def _add_health(app: Flask, service: Service) -> None:
 
 
 def _health_facts(snapshots: Snapshots, calendars: Calendars) -> dict[str, Any]:
-    """`status`: "ok", or "stale" while a last good plan stands in; then what is wrong, where and since when."""
+    """`status`: "ok", or "stale" while a last good plan stands in; then what is wrong, where and since when.
+
+    "cannot record" when nothing can be written down, and in `cannot_record` why.
+    """
     try:
         snapshot = snapshots.current()
         changed = calendars.changed(snapshot)
@@ -127,11 +136,16 @@ def _health_facts(snapshots: Snapshots, calendars: Calendars) -> dict[str, Any]:
             "more_problems": trouble.more,
             "since": trouble.since.isoformat(),
         }
+    hindrance = snapshots.why_not_recording()
+    if hindrance:
+        facts |= {"status": "cannot record", "cannot_record": hindrance}
     return facts
 
 
 def _add_pages(app: Flask, service: Service) -> None:
     """The pages and the files that belong to them."""
+
+    kept = _KeptPages()
 
     @app.get("/")
     @app.get("/<name>")
@@ -139,28 +153,66 @@ def _add_pages(app: Flask, service: Service) -> None:
         asset = assets().by_name.get(name)
         if asset is not None:
             answer = Response(asset.data, content_type=asset.content_type)
-            if asset.is_lasting:
-                answer.headers["Cache-Control"] = _A_YEAR
+            answer.headers["Cache-Control"] = _A_YEAR if asset.is_lasting else _AN_HOUR
             return answer
         snapshot = service.snapshots.current()
         if name == "app.webmanifest":
             data = manifest(snapshot.place, assets().names)
-            return Response(data, content_type="application/manifest+json")
-        made = page(name, _layout(service, snapshot), _page_request(service, snapshot))
+            answer = Response(data, content_type="application/manifest+json")
+            answer.headers["Cache-Control"] = _AN_HOUR
+            return answer
+        if name == "entry.json":
+            return jsonify(_entry_facts(snapshot, request.args.get("id", "")))
+        layout, asked = _layout(service, snapshot), _page_request(service, snapshot)
+        made = kept.get(name, layout, asked) if not asked.fields else page(name, layout, asked)
         if made is None:
             abort(404)
-        return Response(made, content_type="text/html; charset=utf-8")
+        answer = Response(made, content_type="text/html; charset=utf-8")
+        answer.headers["X-Plan"] = snapshot.stamp
+        return answer
+
+
+class _KeptPages:
+    """The pages of one plan, each made once however often it is asked for."""
+
+    def __init__(self) -> None:
+        self._of: tuple[Snapshot | None, dict[tuple[str, str, str], str]] = (None, {})
+
+    def get(self, name: str, layout: Layout, asked: PageRequest) -> str | None:
+        """A page without anything said in its address; None when there is no such page."""
+        snapshot, pages = self._of
+        if snapshot is not layout.snapshot or len(pages) >= _MOST_KEPT:
+            pages = {}
+            self._of = layout.snapshot, pages
+        which = (name, layout.token, asked.calendar_base)
+        made = pages.get(which) or page(name, layout, asked)
+        if made is not None:
+            pages[which] = made
+        return made
+
+
+def _entry_facts(snapshot: Snapshot, entry_id: str) -> dict[str, Any]:
+    """What an entry says and changes, for the answer beside the button; empty when it does not stand."""
+    found = recorded_entry(snapshot, entry_id)
+    if found is None:
+        return {}
+    return {
+        "said": say("Recorded: {entry}.", entry=found.words),
+        "changes": found.changes,
+        "flags": found.flags,
+        "do": found.do,
+    }
 
 
 def _layout(service: Service, snapshot: Snapshot) -> Layout:
     token = service.access.current().form_token if _rights() is Rights.WRITE else ""
-    return Layout(snapshot, service.now(), token)
+    return Layout(snapshot, token)
 
 
 def _page_request(service: Service, snapshot: Snapshot) -> PageRequest:
     fields = {name: value[:200] for name, value in request.args.items()}
     entry_id, _, at = fields.get("done", "").partition(".")
-    is_recent = at.isdigit() and 0 <= service.now().timestamp() - int(at) <= _UNDO_S
+    is_recent = at.isascii() and at.isdigit() and 0 <= service.now().timestamp() - int(at) <= _UNDO_S
     is_recent = is_recent and entry_id != ""
     recorded = recorded_entry(snapshot, entry_id) if is_recent else None
     is_waiting = is_recent and recorded is None and is_written(service.snapshots.watch.journal, entry_id)
@@ -198,25 +250,34 @@ def _write(service: Service, outcome: str) -> Response:
     form = RecordForm(tuple((n, v) for n, v in request.form.items(multi=True) if n != "token"))
     back = form.one("back")
     back = back if _PAGE_NAME.fullmatch(back) else ""
-    snapshot = service.snapshots.current()
-    act = record if outcome == "done" else take_back
+    is_recording = outcome == "done"
+    snapshot, is_current = service.snapshots.latest() if is_recording else (service.snapshots.current(), True)
+    if service.snapshots.is_clock_doubtful and snapshot.trouble is not None:
+        return _not_recorded(service, snapshot, CannotWriteError(snapshot.trouble.message), back)
     if outcome == "undone" and puts_back(form, snapshot):
         outcome = "back"
     if outcome == "undone" and wants_a_yes(form, snapshot):
+        if _wants_json():
+            return jsonify(question=taking_back(snapshot, form.one("id")))
         return _go_to(f"undo.html?{urlencode({'id': form.one('id'), 'back': back})}")
+    file, journal = service.snapshots.file, service.snapshots.watch.journal
     try:
-        entry_id = act(form, snapshot, service.snapshots.file, service.snapshots.watch.journal)
+        if is_recording:
+            entry_id = record(form, snapshot, file, journal, may_name_group=is_current)
+        else:
+            entry_id = take_back(form, snapshot, file, journal)
     except FeedplanError as problem:
         return _not_recorded(service, snapshot, problem, back)
     moment = int(service.now().timestamp())
     target = f"{back or './'}?{urlencode({outcome: f'{entry_id}.{moment}'})}"
+    if _wants_json():
+        said = {"done": say("Recorded."), "undone": say("Taken back."), "back": say("Put back.")}[outcome]
+        return jsonify(id=entry_id, said=said, next=target)
     return _go_to(target)
 
 
 def _go_to(target: str) -> Response:
-    """Lead on to another page, the script of ours as well as a browser without it."""
-    if _wants_json():
-        return jsonify(next=target)
+    """Lead a browser without script on to another page."""
     return Response(status=303, headers={"Location": target})
 
 
@@ -241,7 +302,10 @@ def _not_recorded(service: Service, snapshot: Snapshot, problem: FeedplanError, 
     if _wants_json():
         answer = jsonify(problem="; ".join(lines))
     else:
-        text = render("message.html", _layout(service, snapshot), lines=lines, back=back or "./")
+        heading = say("Not recorded")
+        text = render(
+            "message.html", _layout(service, snapshot), heading=heading, lines=lines, back=back or "./"
+        )
         answer = Response(text, content_type="text/html; charset=utf-8")
     answer.status_code = (
         503 if isinstance(problem, CannotWriteError) else 400 if isinstance(problem, UsageError) else 409
@@ -265,6 +329,22 @@ def _refuse_strangers() -> None:
 
 def _keep_private(answer: Response) -> Response:
     answer.headers.setdefault("Cache-Control", "private, no-cache")
+    return answer
+
+
+def _packed(answer: Response) -> Response:
+    """The answer under an ETag, nothing where the caller has it already, and small where the caller takes that."""
+    if request.method not in ("GET", "HEAD") or answer.status_code != 200 or request.path == f"/{HEALTH}":
+        return answer
+    answer.vary.add("Accept-Encoding")
+    answer.add_etag(weak=True)
+    answer.make_conditional(request)
+    is_worth_it = (answer.mimetype or "").startswith(("text/", "application/", "image/svg"))
+    if answer.status_code == 200 and is_worth_it and takes_gzip(request.headers.get("Accept-Encoding")):
+        data = answer.get_data()
+        if len(data) >= _LEAST_PACKED:
+            answer.set_data(gzip.compress(data, 6, mtime=0))
+            answer.headers["Content-Encoding"] = "gzip"
     return answer
 
 

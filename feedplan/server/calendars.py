@@ -312,7 +312,7 @@ def _calendar_answer(
 
     Last-Modified is left out for as long as it would lie in the future (RFC 9110, section 8.8.2.1).
     """
-    is_packed = _takes_gzip(environ.get("HTTP_ACCEPT_ENCODING"))
+    is_packed = takes_gzip(environ.get("HTTP_ACCEPT_ENCODING"))
     # A strong tag stands for bytes as sent (8.8.3), so the packed form has one of its own.
     tags = [version.etag, f"{version.etag}-gzip"]
     headers = [
@@ -347,5 +347,6 @@ def _is_modified(environ: WSGIEnvironment, tags: list[str], changed: datetime) -
 
 
 @lru_cache(maxsize=64)  # phones say the same few things all day
-def _takes_gzip(accepted: str | None) -> bool:
+def takes_gzip(accepted: str | None) -> bool:
+    """Whether a caller's Accept-Encoding lets an answer be packed."""
     return bool(parse_accept_header(accepted)["gzip"] > 0)

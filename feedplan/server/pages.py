@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -31,7 +32,7 @@ from feedplan.words.reasons import hold_end_words
 from feedplan.words.writing import day_words
 
 _MOST_LITRES = Decimal(1000)
-_LATEST_ENTRIES = 40  # of the journal on its page; the file has them all
+_LATEST_ENTRIES = 40  # of the journal on one page
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +72,20 @@ def page(name: str, layout: Layout, asked: PageRequest) -> str | None:
         return _tree(name[5:-5], layout, asked)
     if name == "undo.html":
         return _undo(layout, asked)
-    make = {"sink.html": _sink, "trees.html": _trees, "journal.html": _journal, "calendars.html": _calendars}
+    make = {
+        "sink.html": _sink,
+        "trees.html": _trees,
+        "journal.html": _journal,
+        "calendars.html": _calendars,
+        "not-here.html": _not_here,
+    }
     return make[name](layout, asked) if name in make else None
+
+
+def _not_here(layout: Layout, asked: PageRequest) -> str:
+    """What a phone without a connection shows for a page that it has not kept."""
+    lines = [say("This page is not on this phone yet. Open it again with a connection.")]
+    return render("message.html", layout, heading=say("Not on this phone yet"), lines=lines, back="./")
 
 
 def _undo(layout: Layout, asked: PageRequest) -> str | None:
@@ -158,9 +171,14 @@ def _sink(layout: Layout, asked: PageRequest) -> str:
 
 
 def _trees(layout: Layout, asked: PageRequest) -> str:
-    return render(
-        "trees.html", layout, groups=_tree_rows(layout.snapshot.season, layout.snapshot.loaded.collection)
-    )
+    wanted = asked.fields.get("q", "").strip()
+    groups = _tree_rows(layout.snapshot.season, layout.snapshot.loaded.collection)
+    found = {
+        group: kept
+        for group, rows in groups.items()
+        if (kept := [row for row in rows if wanted.casefold() in row.link.name.casefold()])
+    }
+    return render("trees.html", layout, groups=found, wanted=wanted)
 
 
 def _tree_rows(season: Season, collection: Collection) -> dict[str, list[TreeRow]]:
@@ -191,7 +209,11 @@ def _journal(layout: Layout, asked: PageRequest) -> str:
     """The entries that stand on the day, the last in the file first."""
     journal, today = layout.snapshot.loaded.journal, layout.snapshot.today
     known = sorted((e for e in journal.entries if e.known <= today), key=lambda e: -e.source.line)
-    return render("journal.html", layout, entries=known[:_LATEST_ENTRIES], asked=asked)
+    asked_from = asked.fields.get("from", "")
+    first = int(asked_from) if re.fullmatch(r"[0-9]{1,6}", asked_from) else 0
+    last = len(known) if layout.is_static else first + _LATEST_ENTRIES
+    older = last if last < len(known) else None
+    return render("journal.html", layout, entries=known[first:last], older=older, asked=asked)
 
 
 def _calendars(layout: Layout, asked: PageRequest) -> str:

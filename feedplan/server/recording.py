@@ -67,13 +67,22 @@ class RecordedEntry:
     do: tuple[str, ...]
 
 
-def record(form: RecordForm, snapshot: Snapshot, collection_file: Path, journal: Path) -> str:
+def record(
+    form: RecordForm,
+    snapshot: Snapshot,
+    collection_file: Path,
+    journal: Path,
+    *,
+    may_name_group: bool = True,
+) -> str:
     """Write down what was tapped; gives the id of the entry, new or already there.
+
+    may_name_group: whether all of a group can be told by its name; not while its members may be others by now.
 
     Raises UsageError for a form that says nothing, FilesHaveProblems for an entry the journal cannot hold, and
     CannotWriteError.
     """
-    entry = _entry(form, snapshot)
+    entry = _entry(form, snapshot, may_name_group=may_name_group)
     entry_id = _append_once(journal, form.id, entry, collection_file)
     left_out = _left_out_of_the_mix(form) if "fed" in entry and "group" not in entry else []
     if left_out:
@@ -155,7 +164,7 @@ def is_written(journal: Path, entry_id: str, key: str = "id") -> bool:
     return re.search(rf"\b{key}: *[\"']?{re.escape(entry_id)}\b", text) is not None
 
 
-def _entry(form: RecordForm, snapshot: Snapshot) -> dict[str, object]:
+def _entry(form: RecordForm, snapshot: Snapshot, *, may_name_group: bool) -> dict[str, object]:
     """The entry as the journal writes it. Raises UsageError."""
     fact: dict[str, object] = {
         name: value for name, value in parse_qsl(form.one("say")) if name in _FACTS and value
@@ -169,15 +178,17 @@ def _entry(form: RecordForm, snapshot: Snapshot) -> dict[str, object]:
     day = _day(form, snapshot.today)
     late = {"recorded": snapshot.today} if day < snapshot.today else {}
     note = " ".join(form.one("note").split())[:_LONGEST_NOTE]
-    subject = _subject(form, snapshot.season, day, is_feed="fed" in fact)
+    subject = _subject(form, snapshot.season, day, is_feed="fed" in fact) if may_name_group else _named(form)
     return {"date": day, **late, **subject, **fact, **({"note": note} if note else {})}
 
 
 def _day(form: RecordForm, today: date) -> date:
     """The day an entry is about: today unless the form says another. Raises UsageError."""
-    text = form.one("date")
+    text, other = form.one("date"), form.one("other_date")
+    if other and text not in ("other", other):
+        raise UsageError(say("a day is picked, but another is chosen; choose one of them"))
     if text == "other":
-        text = form.one("other_date")
+        text = other
     if not text:
         return today
     try:
@@ -197,15 +208,21 @@ def _subject(form: RecordForm, season: Season, day: date, *, is_feed: bool) -> d
     A group fed but for a tree says that this one was not fed, so a mix for part of a group names its trees.
     """
     names, group = form.all("tree"), form.one("group")
-    if not names:
-        raise UsageError(say("no tree is ticked; tick at least one"))
+    named = _named(form)
     members = [name for t in season.timelines if t.here(day) and t.group_on(day) == group for name in t.names]
     if group and set(names) <= set(members):
         left_out = [name for name in members if name not in set(names)]
         mix = set(form.all("of")) if is_feed else set()
         if mix == set(members) if mix else len(left_out) < len(names):
             return {"group": group, **({"but_not": left_out} if left_out else {})}
-    return _these(names)
+    return named
+
+
+def _named(form: RecordForm) -> dict[str, object]:
+    """The trees of a form by name. Raises UsageError for none."""
+    if not form.all("tree"):
+        raise UsageError(say("no tree is ticked; tick at least one"))
+    return _these(form.all("tree"))
 
 
 def _these(names: Sequence[str]) -> dict[str, object]:

@@ -6,9 +6,9 @@ The few files a page needs besides itself go under names that change with their 
 from __future__ import annotations
 
 import hashlib
+import itertools
 import json
-import secrets
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import lru_cache
@@ -30,7 +30,7 @@ _TYPES = {
     "png": "image/png",
     "webmanifest": "application/manifest+json",
 }
-_HASHED = ("style.css", "script.js", "icon.svg", "icon-192.png")
+_HASHED = ("style.css", "script.js", "sink.js", "icon.svg", "icon-192.png")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ OUT_OF_SIGHT = -10
 def day_script(layout: Layout, along: int | None) -> str:
     """That script. along: where today stands on every ribbon, None if on none."""
     today = layout.snapshot.today
-    dates = {"made": layout.made.isoformat(), "today": today.isoformat()}
+    dates = {"today": today.isoformat()}
     plan_of = json.dumps(say("Plan of {day}.", day=full_day(today)) + " ")
     moved = 0 if along is None else along - OUT_OF_SIGHT
     return _DAY_SCRIPT.format(dates=json.dumps(dates), plan_of=plan_of, along=moved)
@@ -130,31 +130,43 @@ def _digest(data: bytes) -> str:
 class Layout:
     """What every page shows round its own content.
 
-    made: when the page was made, with a zone. token: goes with each form; without one nothing can be recorded.
+    token: goes with each form; without one nothing can be recorded.
     is_static: one of files, not of a server. is_dated: it is about its day; a file that is not stays the same from
     day to day, and learns the day from another.
     """
 
     snapshot: Snapshot
-    made: datetime
     token: str = ""
     is_static: bool = False
     is_dated: bool = True
     names: Mapping[str, str] = field(default_factory=lambda: assets().names)
+    _keys: Iterator[int] = field(default_factory=itertools.count, init=False, repr=False, compare=False)
 
     def new_key(self) -> str:
-        """A key of its own for a form."""
-        return secrets.token_urlsafe(12)
+        """A key of its own for a form, the same whenever the same page of the same plan is made."""
+        said = f"{self.snapshot.stamp} {self.token} {next(self._keys)}"
+        return hashlib.sha256(said.encode()).hexdigest()[:16]
 
     @property
     def script_sentences(self) -> dict[str, str]:
         """What the script of every page may have to say, by the names it knows it under."""
         return {
             "offline": say("No connection"),
-            "kept_one": say("{problem}. 1 entry is kept on this phone and sent as soon as it works."),
-            "kept": say("{problem}. {count} entries are kept on this phone and sent as soon as it works."),
+            "not_yet": say("Not written yet"),
+            "writing": say("Writing it down ..."),
+            "waits": say("Kept on this phone, and sent as soon as it works."),
+            "kept_one": say("{problem}: 1 entry is kept on this phone."),
+            "kept": say("{problem}: {count} entries are kept on this phone."),
             "moved": say("this page's address works no more; open the new one"),
             "refused": say("Not recorded: {problem}"),
+            "none": say("Not recorded: no tree is ticked; tick at least one."),
+            "again": say("Send again"),
+            "drop": say("Drop it"),
+            "undo": say("Undo"),
+            "sure": say("Take it back"),
+            "leave": say("Leave it as it is"),
+            "stands": say("It stands as it was written."),
+            "care": say("Take care:"),
             "minutes": say("No connection. This is the page of {count} minutes ago."),
             "hours": say("No connection. This is the page of {count} hours ago."),
             "days": say("No connection. This is the page of {count} days ago."),

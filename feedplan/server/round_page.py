@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from urllib.parse import urlencode
 
 from feedplan.engine.day import SHOWN_STATUSES, Day, DayMix, TreeLooks, day_of
 from feedplan.engine.season import Season, Timeline
@@ -26,6 +27,7 @@ from feedplan.export.water_text import bench_lines, flush_lines
 from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
+from feedplan.model.journal import Checked
 from feedplan.server.addresses import address_parts
 from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words, rate_words
@@ -49,23 +51,31 @@ class DayLink:
 
 @dataclass(frozen=True, slots=True)
 class TreeLink:
-    """A tree by name, with the page of its own. count: alike trees under the name. note: what to mind."""
+    """A tree by name, with the page of its own. count: alike trees under the name. note: what to mind.
+
+    found: the answer to a check of the day that is written down, "" for none.
+    """
 
     name: str
     href: str
     count: int = 1
     note: str = ""
+    found: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class MixCard:
-    """One mix: whom it is for; how it is made is told by the cans of the day."""
+    """One mix: whom it is for; how it is made is told by the cans of the day.
+
+    sink: the address of the sink for this product, strength and can, "" where no product is named.
+    """
 
     group: str
     status: Status
     due: str
     feed: str
     strength: str
+    sink: str
     trees: tuple[TreeLink, ...]
     head_count: int
     reasons: tuple[tuple[str, str], ...]
@@ -137,8 +147,9 @@ class RoundPage:
     @property
     def contents(self) -> list[tuple[str, str, int]]:
         """The sections with something in them: id of the heading, what is to be done, with how many."""
-        checked = sum(tree.count for _, rows in self.benches for row in rows for tree in row.trees)
-        fed = sum(mix.head_count for mix in self.mixes)
+        trees = [tree for _, rows in self.benches for row in rows for tree in row.trees]
+        checked = sum(tree.count for tree in trees if not tree.found)
+        fed = sum(mix.head_count for mix in self.mixes if mix.can_be_recorded)
         held = sum(tree.count for trees, _ in self.not_these for tree in trees)
         sections = [
             ("h-look", "to look at", len(self.looks)),
@@ -146,7 +157,8 @@ class RoundPage:
             ("h-not", "not", held),
             ("h-water", "to check", checked),
         ]
-        return [section for section in sections if section[2]]
+        is_there = {"h-look": self.looks, "h-feed": self.mixes, "h-not": self.not_these, "h-water": trees}
+        return [section for section in sections if is_there[section[0]]]
 
 
 class TreeLinks:
@@ -198,7 +210,7 @@ def round_page(season: Season, collection: Collection, on: date) -> RoundPage:
         ),
         flushes=tuple(_text_item(tuple(flush_lines(flush, collection))) for flush in day.flushes),
         thirst=tuple(bench_lines(day.thirst, collection.habits.can_litres)),
-        benches=tuple(_benches(day, collection, links)),
+        benches=tuple(_benches(day, collection, links, _checked_on(season, on))),
         checks_by=checks_by_words(day.checks_by),
         stages=tuple(_stages(day, collection, links)),
         look_for=(*work_lines(day.work), *advice_lines(day)),
@@ -253,6 +265,7 @@ def _mix(mix: DayMix, day: Day, collection: Collection, links: TreeLinks) -> Mix
         group=item.group,
         status=item.status,
         due=due,
+        sink=_sink_address(mix, collection),
         feed=item.feed or (str(can.ratio) if can is not None else ""),
         strength=ppm_words(item.ppm),
         trees=links.of_timelines(item.timelines),
@@ -262,8 +275,30 @@ def _mix(mix: DayMix, day: Day, collection: Collection, links: TreeLinks) -> Mix
     )
 
 
+def _sink_address(mix: DayMix, collection: Collection) -> str:
+    """The sink with what this mix is made of, so that it can be made again or in another can."""
+    feed = collection.feeds.get(mix.item.feed or "")
+    if feed is None or feed.is_solid:
+        return ""
+    asked = {"product": feed.name, "strength": "own", "own_ppm": f"{mix.item.ppm.normalize():f}"}
+    can = f"{collection.habits.can_litres.normalize():f}"
+    return f"sink.html?{urlencode({**asked, 'can': 'own', 'own_can': can})}"
+
+
+def _checked_on(season: Season, day: date) -> Mapping[str, str]:
+    """The last answer to a check that is written down for a day, by tree."""
+    return {
+        tree.name: entry.fact.answer
+        for timeline in season.timelines
+        for entry in timeline.entries
+        if entry.day == day and isinstance(entry.fact, Checked)
+        for tree in timeline.trees
+        if entry.is_about(tree.name)
+    }
+
+
 def _benches(
-    day: Day, collection: Collection, links: TreeLinks
+    day: Day, collection: Collection, links: TreeLinks, found: Mapping[str, str]
 ) -> Iterator[tuple[str, tuple[CheckRow, ...]]]:
     """The looks of the day by bench, those looked at alike together, the oftenest first."""
     if not day.checks:
@@ -276,15 +311,20 @@ def _benches(
         yield (
             name,
             tuple(
-                _check_row(looks, cause, found, collection, links)
-                for (looks, cause), found in sorted(rows.items(), key=lambda row: (-row[0][0], row[0][1]))
+                _check_row(row, alike, collection, links, found)
+                for row, alike in sorted(rows.items(), key=lambda row: (-row[0][0], row[0][1]))
             ),
         )
 
 
 def _check_row(
-    looks: int, cause: str, trees: list[TreeLooks], collection: Collection, links: TreeLinks
+    row: tuple[int, str],
+    trees: list[TreeLooks],
+    collection: Collection,
+    links: TreeLinks,
+    found: Mapping[str, str],
 ) -> CheckRow:
+    looks, cause = row
     times = [f"{at:%H:%M}" for at in collection.habits.checks_at[:looks]]
     rates = {rate_words(each.rate) for each in trees}
     rate = next(iter(rates)) if len(rates) == 1 else say("today")
@@ -292,7 +332,11 @@ def _check_row(
         rate=say("{rate}, at {times}", rate=capital(rate), times=", ".join(times)),
         note=cause,
         trees=tuple(
-            links.of(each.tree, say("let the surface dry") if each.must_dry else "") for each in trees
+            replace(
+                links.of(each.tree, say("let the surface dry") if each.must_dry else ""),
+                found=found.get(each.tree.name, ""),
+            )
+            for each in trees
         ),
     )
 

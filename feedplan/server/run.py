@@ -30,11 +30,13 @@ _DRAIN_S = 3.0
 class Limits:
     """What one caller may take up.
 
-    connections: open at once. asking_s: to send a whole request, or be silent [s]. sending_s: to fetch an answer [s].
+    connections: open at once. patience_s: how long one may be silent when every place is taken [s]. asking_s: to send
+    a whole request, or be silent [s]. sending_s: to fetch an answer [s].
     threads: answers worked on at once.
     """
 
     connections: int = 200
+    patience_s: float = 1
     asking_s: float = 15
     sending_s: float = 120
     threads: int = 4
@@ -69,6 +71,11 @@ class _Channel(HTTPChannel):  # type: ignore[misc]
         if self.requests:
             return False
         return bool(now - self.since > (limits.sending_s if self.total_outbufs_len else limits.asking_s))
+
+    @property
+    def is_asking(self) -> bool:
+        """Whether no request has come in whole and no answer is under way."""
+        return not self.requests and not self.total_outbufs_len
 
 
 class Server(TcpWSGIServer):  # type: ignore[misc]
@@ -108,10 +115,20 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
     def readable(self) -> bool:
         """Whether another connection may come in; looked at once a second or oftener."""
         now = time.monotonic()
-        for channel in list(self.active_channels.values()):
+        channels = list(self.active_channels.values())
+        for channel in channels:
             if channel.is_over(now, self.limits):
                 channel.will_close = True
+        self._make_room(channels, now)
         return bool(super().readable())
+
+    def _make_room(self, channels: list[_Channel], now: float) -> None:
+        """When every place is taken, let go those that have been silent or half-said for longest."""
+        if len(channels) < self.limits.connections:
+            return
+        idle = [each for each in channels if each.is_asking and now - each.since > self.limits.patience_s]
+        for channel in sorted(idle, key=lambda each: each.since)[: self.limits.connections // 4]:
+            channel.will_close = True
 
     def run_until_told(self) -> None:
         """Serve until SIGTERM or SIGINT; requests that have come in are answered first."""

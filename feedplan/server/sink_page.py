@@ -95,6 +95,7 @@ def sink_sentences() -> dict[str, str]:
     What is said of a dose is said in the words of `feedplan.dose.wording`; a test in a browser compares them.
     """
     return {
+        "missing": say("{product} is not on this page yet; open it again with a connection."),
         "into": say("in {litres} L"),
         "of_stock": say("of the stock below, in {litres} L"),
         "number": say("{field}: write a number from {least} to {most}"),

@@ -15,12 +15,12 @@ from zoneinfo import ZoneInfo
 
 from feedplan.engine.season import Season
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, Problem
-from feedplan.files import write_folder
+from feedplan.files import clear_leftovers, content_of, why_not_writable, write_folder
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import CLIMATE, COLLECTION, JOURNAL, SCHEDULES
 from feedplan.load.history import HISTORY
 from feedplan.memory import plan
-from feedplan.server.state import StateFolder, content_of
+from feedplan.server.state import StateFolder
 from feedplan.words.language import say
 
 LAST_GOOD = "last-good"
@@ -29,6 +29,8 @@ _NEWEST_DAY = "newest-day"
 _MOST_READINGS = 4
 # Times of files are coarse: after a change so recent [s], another of the same size may show the same time.
 _UNSETTLED_S = 2.0
+# A clock that has gone back is believed once it has run on for this long [s]: one that is set at start is soon right.
+_STEADY_S = 3600.0
 _KINDS = (".yaml", ".yml", ".csv")
 _FOLDERS = ("", SCHEDULES, CLIMATE)
 
@@ -65,6 +67,12 @@ class Snapshot:
     def today(self) -> date:
         """The day it is seen from."""
         return self.season.today
+
+    @property
+    def stamp(self) -> str:
+        """What changes with every plan, and when trouble comes or goes."""
+        said = f"{self.made.isoformat()} {self.trouble}"
+        return hashlib.sha256(said.encode()).hexdigest()[:12]
 
     @property
     def place(self) -> str:
@@ -149,7 +157,8 @@ class Snapshots:
     """Gives the current plan to any number of threads.
 
     now: the clock, with a zone. fixed_day: stands in for the clock's day. trust_clock: go back in days when the
-    clock does, which otherwise counts as a clock gone wrong.
+    clock does at once; otherwise only after an hour, and never behind an entry of the journal. ticks: seconds that
+    nobody can set.
     """
 
     def __init__(
@@ -160,6 +169,7 @@ class Snapshots:
         fixed_day: date | None = None,
         *,
         trust_clock: bool = False,
+        ticks: Callable[[], float] = clock.monotonic,
     ) -> None:
         self.file = collection_file
         self.watch = FileWatch(collection_file)
@@ -171,6 +181,10 @@ class Snapshots:
         self._good: Loaded | None = None
         self._broken: Trouble | None = None
         self._shown: Snapshot | None = None
+        self._ticks = ticks
+        self._behind_since: float | None = None
+        self.is_clock_doubtful = False
+        clear_leftovers(state.path / LAST_GOOD)
         self._newest_day = date.min if trust_clock or fixed_day else self._remembered_day()
 
     def current(self) -> Snapshot:
@@ -190,6 +204,35 @@ class Snapshots:
                 shown = Snapshot(shown.loaded, shown.season, shown.made, trouble)
             self._shown = shown
             return shown
+
+    def latest(self) -> tuple[Snapshot, bool]:
+        """The plan last made for today, and whether it is that of the files as they stand: a tap waits for no plan.
+
+        The current one when there is none of today. Raises as `current` does.
+        """
+        shown = self._shown
+        if shown is None or self.is_clock_doubtful or self._clock_day(shown.loaded) != shown.today:
+            return self.current(), True
+        if not self._lock.acquire(blocking=False):
+            return shown, False
+        try:
+            return shown, self.watch.digest() == self._digest
+        finally:
+            self._lock.release()
+
+    def _clock_day(self, loaded: Loaded) -> date:
+        """The day it is at the place, by the clock of this computer."""
+        if self._fixed_day is not None:
+            return self._fixed_day
+        return self._now().astimezone(ZoneInfo(loaded.collection.place.time_zone)).date()
+
+    def why_not_recording(self) -> str:
+        """Why no tap can be written down now, "" when one can."""
+        for folder in (self.watch.folder, self._state.path):
+            problem = why_not_writable(folder)
+            if problem:
+                return f"{folder}: {problem}"
+        return ""
 
     def _read(self, digest: str) -> None:
         """Load the files; when they cannot be used, keep what there is and remember why."""
@@ -229,19 +272,35 @@ class Snapshots:
         """The day to plan from: never one before the newest that was ever shown."""
         if self._fixed_day is not None:
             return self._fixed_day, None
-        day = self._now().astimezone(ZoneInfo(loaded.collection.place.time_zone)).date()
-        if day >= self._newest_day:
-            if day > self._newest_day:
+        day = self._clock_day(loaded)
+        written = max((entry.recorded for entry in loaded.journal.entries), default=date.min)
+        self.is_clock_doubtful = day < self._newest_day and (written > day or not self._is_steady())
+        if not self.is_clock_doubtful:
+            self._behind_since = None
+            if day != self._newest_day:
                 self._newest_day = day
                 self._remember(_NEWEST_DAY, day.isoformat().encode())
             return day, None
         message = say(
-            "the clock of this computer says {day}, but the plan was shown on {shown} already; "
-            "set the clock right, or start again with --trust-clock",
+            "the clock of this computer says {day}, but the plan was shown on {shown} already; set the clock right; "
+            "if it is right, the plan follows it an hour after the start, or at once with --trust-clock",
             day=day,
             shown=self._newest_day,
         )
+        if written > day:
+            message = say(
+                "the clock of this computer says {day}, but the journal has an entry written down on {written}; set "
+                "the clock or the entry right",
+                day=day,
+                written=written,
+            )
         return self._newest_day, Trouble(message, datetime.combine(self._newest_day, time(), UTC))
+
+    def _is_steady(self) -> bool:
+        """Whether a clock that has gone back has run on for an hour."""
+        if self._behind_since is None:
+            self._behind_since = self._ticks()
+        return self._ticks() - self._behind_since >= _STEADY_S
 
     def _trouble(self, problem: FeedplanError | None) -> Trouble:
         """What is broken and since when; a break that goes on keeps its beginning."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 from feedplan.errors import CannotWriteError
-from feedplan.files import reason_of, write_whole
+from feedplan.files import content_of, reason_of, write_whole
 from feedplan.words.language import say
 
 FOLDER = ".feedplan"
@@ -22,7 +23,7 @@ class StateFolder:
         self.path = path
 
     def make(self) -> None:
-        """Make the folder if it is not there. Raises CannotWriteError."""
+        """Make the folder if it is not there; one on a read-only disk is used as it is. Raises CannotWriteError."""
         try:
             self.path.mkdir(mode=0o700, exist_ok=True)
         except OSError as error:
@@ -34,7 +35,8 @@ class StateFolder:
                 )
             ) from error
         if not (self.path / ".gitignore").exists():
-            self.write(".gitignore", _GITIGNORE)
+            with suppress(CannotWriteError):
+                self.write(".gitignore", _GITIGNORE)
 
     def read(self, name: str) -> bytes | None:
         """What a file of the folder holds; None when it is not there or cannot be read."""
@@ -62,11 +64,3 @@ class StateFolder:
                 )
             ) from error
         write_whole(path, data)
-
-
-def content_of(path: Path) -> bytes | None:
-    """What a file holds, None when it is not there or cannot be read."""
-    try:
-        return path.read_bytes()
-    except OSError:
-        return None

@@ -5,18 +5,16 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass, replace
-from datetime import datetime, time
 from pathlib import Path
 
 from feedplan.errors import UsageError
-from feedplan.files import clear_leftovers, write_folder
+from feedplan.files import clear_leftovers, content_of, write_folder
 from feedplan.server.addresses import Address
 from feedplan.server.calendars import Calendars, SiteAddress, calendar_files
 from feedplan.server.pages import PageRequest, page, tree_pages
 from feedplan.server.rendering import DAY_SCRIPT, Layout, assets, day_script, manifest
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
-from feedplan.server.state import content_of
 from feedplan.server.tree_page import today_on_ribbons
 from feedplan.words.language import say
 
@@ -46,14 +44,20 @@ class Published:
 
 def site_files(snapshot: Snapshot, calendars: Calendars, address: Address | None) -> dict[str, bytes]:
     """Every file by name; the same bytes for the same plan and day. address: where they will be found, if told."""
-    midnight = datetime.combine(snapshot.today, time(), snapshot.zone)
-    layout = Layout(snapshot, midnight, is_static=True)
+    layout = Layout(snapshot, is_static=True)
     calendars.at(
         SiteAddress(f"{address.base}/", has_day_pages=False) if address is not None else SiteAddress()
     )
     asked = PageRequest({}, calendar_base=f"{address.base}/" if address is not None else "")
     names = [f"day-{day}.html" for day in strip_days(snapshot.today)]
-    names += ["sink.html", "trees.html", "journal.html", "calendars.html", *tree_pages(snapshot)]
+    names += [
+        "sink.html",
+        "trees.html",
+        "journal.html",
+        "calendars.html",
+        "not-here.html",
+        *tree_pages(snapshot),
+    ]
     made = {name: page(name, replace(layout, is_dated=name.startswith("day-")), asked) for name in names}
     made["index.html"] = page("", layout, asked)
     files = {

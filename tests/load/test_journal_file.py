@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import random
 import stat
+import threading
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.errors import CannotWriteError, FilesHaveProblems
-from feedplan.load import load_collection
+from feedplan.load import journal_file, load_collection
 from feedplan.load.journal_file import HEADER, append_entry, entry_line
 from feedplan.load.yaml_tree import read_yaml
 from tests.load.helpers import COLLECTION, SCHEDULE
@@ -185,6 +188,49 @@ def test_writers_at_the_same_time_lose_nothing(journal: Path) -> None:
     assert [writer.exitcode for writer in writers] == [0, 0]
     ids = {entry.id for entry in load_collection(journal.parent).journal.entries}
     assert ids == {f"{name}{number}" for name in "ab" for number in range(10)}
+
+
+def test_an_editor_that_saves_at_random_while_entries_are_added_loses_nothing_it_saved(journal: Path) -> None:
+    """It saves as editors do: a new file beside the old one, renamed onto it."""
+    journal.write_bytes(HEADER)
+    chance, is_over = random.Random(3), threading.Event()
+    saved: list[str] = []
+
+    def edit() -> None:
+        while not is_over.is_set():
+            saved.append(f"# by hand {len(saved)}.")
+            (journal.parent / "edited").write_text(f"{journal.read_text()}{saved[-1]}\n")
+            (journal.parent / "edited").replace(journal)
+            is_over.wait(chance.uniform(0, 0.03))
+
+    editor = threading.Thread(target=edit)
+    editor.start()
+    for number in range(30):
+        append_entry(journal, {**SEEN, "id": f"tap{number}"})
+    is_over.set()
+    editor.join()
+    assert len(saved) > 30
+    text = journal.read_text()
+    assert [line for line in saved if line not in text] == []
+    assert load_collection(journal.parent).journal.entries
+
+
+def test_an_entry_is_added_to_what_an_editor_saved_while_it_was_checked(
+    journal: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The editor writes into the file itself, which stands empty for a moment in between."""
+    journal.write_bytes(b"- {date: 2027-01-01, tree: Kettle, check: dry}\n")
+    check = journal_file._refuse_new_problems
+
+    def save_meanwhile(*given: Any) -> None:
+        check(*given)
+        journal.write_bytes(b"- {date: 2027-01-02, tree: Ket")
+        whole = b"- {date: 2027-01-02, tree: Kettle, check: moist}\n"
+        threading.Timer(0.02, journal.write_bytes, [whole]).start()
+
+    monkeypatch.setattr(journal_file, "_refuse_new_problems", save_meanwhile)
+    append_entry(journal, SEEN)
+    assert journal.read_bytes() == b"- {date: 2027-01-02, tree: Kettle, check: moist}\n" + LINE
 
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)

@@ -16,6 +16,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode, urlsplit
 
+import pytest
+
 from feedplan.load.collection import load_collection
 from tests.server.kill_loop import ONE_TREE
 from tests.server.process import PATIENCE_S, ROOT, Running, command, serving
@@ -145,6 +147,51 @@ def test_a_folder_that_cannot_be_written_is_served_and_says_why_nothing_is_recor
         assert done.stdout.startswith("503 ")
         assert "permission denied; nothing was recorded" in done.stdout
         assert (folder / "journal.yaml").read_text() == JOURNAL
+
+
+ON_A_DISK_OF_ITS_OWN = """
+import shutil, subprocess, sys
+from pathlib import Path
+from tests.server.test_recording import tap
+from tests.server.world import World
+source, disk, options = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]
+subprocess.run(["mount", "-t", "tmpfs", "-o", "size=400k", "none", str(disk)], check=True)
+shutil.copytree(source, disk / "trees")
+World(disk / "trees").get("")
+if options == "full":
+    try:
+        (disk / "photo").write_bytes(b"x" * 1_000_000)
+    except OSError:
+        pass
+else:
+    subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
+world = World(disk / "trees")
+answer = tap(world, "check=dry", "Sorrel", headers={"Accept": "application/json"})
+health = world.get("health")
+print(world.get("").status_code, answer.status_code, health.status_code, health.get_json()["status"])
+print(health.get_json()["cannot_record"])
+"""
+
+
+@pytest.mark.parametrize(
+    ("disk", "why"), [("full", "no space left on device"), ("read-only", "read-only file system")]
+)
+def test_started_on_a_full_or_read_only_disk_it_serves_and_its_health_says_so(
+    tmp_path: Path, disk: str, why: str
+) -> None:
+    """On a small file system in memory that only this process sees."""
+    (tmp_path / "disk").mkdir()
+    alone = ["unshare", "--map-root-user", "--mount"]
+    if subprocess.run(
+        [*alone, "mount", "-t", "tmpfs", "none", str(tmp_path / "disk")], check=False
+    ).returncode:
+        pytest.skip("no file system may be mounted here")
+    folder = make_folder(tmp_path / "trees")
+    words = [*alone, sys.executable, "-c", ON_A_DISK_OF_ITS_OWN, str(folder), str(tmp_path / "disk"), disk]
+    done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, timeout=PATIENCE_S, check=False)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.splitlines()[0] == "200 503 503 cannot record"
+    assert why in done.stdout
 
 
 def test_a_state_folder_that_cannot_be_made_is_told_with_what_to_type(tmp_path: Path) -> None:

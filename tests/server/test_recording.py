@@ -147,6 +147,13 @@ def test_the_way_back_is_shown_for_a_minute(world: World) -> None:
     assert 'action="undo"' not in world.get(target, write=True).text
 
 
+@pytest.mark.parametrize("at", ["²", "x.²", "a.٣", "x." + "9" * 190, "."])
+def test_an_address_that_says_nonsense_of_what_was_recorded_gives_the_page(world: World, at: str) -> None:
+    answer = world.get(f"?done={at}", write=True)
+    assert answer.status_code == 200
+    assert "Recorded" not in answer.text
+
+
 def _undo_form(page: str) -> dict[str, str]:
     form = re.search(r'<form method="post" action="undo">(.*?)</form>', page, re.S)
     assert form is not None
@@ -381,7 +388,7 @@ def test_a_full_disk_is_told_and_nothing_is_lost(world: World, monkeypatch: pyte
     def refuse(*_: object) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr("feedplan.load.journal_file.write_whole", refuse)
+    monkeypatch.setattr("feedplan.load.journal_file.replace_if_same", refuse)
     answer = tap(world, "check=dry", "Sorrel", headers={"Accept": "application/json"})
     assert answer.status_code == 503  # the phone keeps the tap and tries again
     assert "no space left" in answer.get_json()["problem"]

@@ -181,6 +181,18 @@ def test_slow_and_silent_callers_are_let_go_and_others_are_served_meanwhile(worl
         server.close()
 
 
+def test_silent_callers_that_take_every_place_make_room_within_moments(server: Running) -> None:
+    """Half-open connections, more than there is room for: the next caller does not wait for their time to run out."""
+    silent = [socket.create_connection(("127.0.0.1", server.port)) for _ in range(300)]
+    try:
+        begun = time.monotonic()
+        assert still_serves(server)
+        assert time.monotonic() - begun < Limits().asking_s / 2
+    finally:
+        for caller in silent:
+            caller.close()
+
+
 def test_two_hundred_callers_at_once_are_all_answered(server: Running) -> None:
     callers = [socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE_S) for _ in range(200)]
     path = path_of(server.calendars["Holds"]).encode()

@@ -218,3 +218,28 @@ def test_a_state_folder_that_cannot_be_written_stops_no_plan(
     world.edit("name: Teasel", "name: Yarrow")
     world.later(days=1)
     assert world.snapshots.current().trouble is None
+
+
+def test_a_clock_that_was_ahead_once_is_forgotten_after_an_hour_of_the_right_one(world: World) -> None:
+    ticks = iter((0.0, 0.0, 3599.0, 3600.0, 3600.0))
+    world.now = datetime(2031, 1, 1, tzinfo=UTC)
+    world.snapshots.current()
+    world.now = NOON
+    world.restart()
+    world.snapshots._ticks = lambda: next(ticks)
+    assert [world.snapshots.current().today.year for _ in range(3)] == [2031, 2031, 2027]
+    assert world.snapshots.current().trouble is None
+    world.restart()
+    assert world.snapshots.current().today == date(2027, 6, 5)
+
+
+def test_the_plan_never_goes_back_behind_what_is_written_down(world: World) -> None:
+    world.snapshots.current()
+    world.write(journal=JOURNAL + "- {date: 2027-06-04, tree: Sorrel, check: dry}\n")
+    world.now = datetime(2027, 5, 1, tzinfo=UTC)
+    ticks = iter(range(0, 100_000, 4000))
+    world.snapshots._ticks = lambda: next(ticks)
+    kept = [world.snapshots.current() for _ in range(3)][-1]
+    assert kept.today == date(2027, 6, 5)
+    assert kept.trouble is not None
+    assert "the journal has an entry written down on 2027-06-04" in kept.trouble.message

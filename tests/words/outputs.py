@@ -115,10 +115,18 @@ class Told:
     def pages(self) -> Iterator[str]:
         """Every page that records, as the phone gets it."""
         snapshot = Snapshot(self.loaded, self.season, datetime(2027, 6, 5, 11, tzinfo=UTC))
-        layout = Layout(snapshot, datetime(2027, 6, 5, 11, 40, tzinfo=UTC), token="0")
+        layout = Layout(snapshot, token="0")
         asked = PageRequest({})
         names = [f"day-{day}.html" for day in strip_days(self.season.today)]
-        names += ["", "sink.html", "trees.html", "journal.html", "calendars.html", *tree_pages(snapshot)]
+        names += [
+            "",
+            "sink.html",
+            "trees.html",
+            "journal.html",
+            "calendars.html",
+            "not-here.html",
+            *tree_pages(snapshot),
+        ]
         for name in names:
             text = page(name, layout, asked)
             assert text is not None

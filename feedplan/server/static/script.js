@@ -1,208 +1,185 @@
-// What a page can do beyond being read: other cans, one tap to record, keeping a tap when there is no connection.
+// What a page can do beyond being read: record in place, keep a tap without a connection, find a tree, tell its age.
 "use strict";
 (() => {
   const body = document.body;
-  const made = new Date(body.dataset.made);
   const isStatic = "static" in body.dataset;
   const all = (what, within = document) => [...within.querySelectorAll(what)];
   const one = (what, within = document) => within.querySelector(what);
+  const make = (tag, values = {}, ...inside) => {
+    const made = Object.assign(document.createElement(tag), values);
+    made.append(...inside);
+    return made;
+  };
 
   // A phone may refuse to keep anything, or have kept something strange.
   const kept = (name, store = localStorage) => {
     try { return JSON.parse(store.getItem(name)); } catch { return null; }
   };
-  // Sentences come with the page, in its language, with {fields} to fill.
-  const speaker = (element) => {
-    const sentences = JSON.parse(element.dataset.say);
-    return (name, values = {}) => sentences[name].replace(/\{(\w+)\}/g, (whole, field) => values[field] ?? whole);
-  };
-  const say = speaker(body);
-
   const keep = (name, value, store = localStorage) => {
     try { store.setItem(name, JSON.stringify(value)); } catch { /* then it is not remembered */ }
   };
-
-  // Arithmetic as the command line has it: halves up, three figures, one decimal.
-  const rounded = (number, places) => {
-    const factor = 10 ** places;
-    return Math.floor(number * factor + 0.5 + 1e-9 * Math.max(1, number)) / factor;
-  };
-  // Halves to the even number, as Python writes whole numbers.
-  const whole = (number) => {
-    const below = Math.floor(number + 1e-9);
-    const rest = number - below;
-    return rest > 0.5 + 1e-9 || (rest > 0.5 - 1e-9 && below % 2) ? below + 1 : below;
-  };
-  const oneDecimal = (number) => rounded(number, 1).toFixed(1);
-  const threeFigures = (number) => {
-    if (!number) return "0";
-    const places = Math.max(0, 2 - Math.floor(Math.log10(number) + 1e-12));
-    return String(Number(rounded(number, places).toFixed(places)));
-  };
-  const amountWords = (amount, unit) => `${oneDecimal(amount)} ${unit}`;
-
-  // The sink: the same lines as the server's own answer.
-  const sink = one("[data-sink]");
-  if (sink) {
-    const say = speaker(sink);
-    const number = (name) => Number(String(sink.elements[name].value).replace(",", "."));
-    const product = () => {
-      const chosen = one("[name=product]:checked", sink);
-      if (chosen.dataset.product) {
-        const what = JSON.parse(chosen.dataset.product);
-        return { ...what, mg: Object.fromEntries(what.mg) };
-      }
-      const isLiquid = one("[name=form]:checked", sink).value === "liquid";
-      const factors = JSON.parse(one(".label", sink).dataset.factors);
-      const percents = { N: number("n"), P: number("p") * factors.P, K: number("k") * factors.K };
-      const perUnit = 10 * (isLiquid ? number("density") : 1);
-      const mg = Object.fromEntries(Object.entries(percents).map(([name, percent]) => [name, percent * perUnit]));
-      const isWrong = [number("n"), number("p"), number("k")].some((each) => !(each >= 0)) || number("n") + number("p") + number("k") > 100;
-      return { title: ["n", "p", "k"].map(number).join("-"), unit: isLiquid ? "ml" : "g", mg, isWrong };
-    };
-    const perLitre = (what) => {
-      const strength = one("[name=strength]:checked", sink);
-      if (strength.dataset.share) {
-        return what.rate ? what.rate * Number(strength.dataset.share) : say("no_rate", { product: what.title, unit: what.unit });
-      }
-      const ppm = strength.value === "own" ? number("own_ppm") : Number(strength.value);
-      if (!(ppm > 0 && ppm <= 2000)) return `${say("number", { field: say("ppm"), least: 0.01, most: 2000 })}.`;
-      if (!what.mg.N) return say("no_n", { product: what.title });
-      return ppm / what.mg.N;
-    };
-    const stockLine = (perL, litres, unit) => {
-      const easy = [100, 50, 20, 10, 5, 2, 1].find((ml) => (perL * 1000) / ml >= 5 - 1e-9);
-      const strong = easy ? (perL * 1000) / easy : 5;
-      const ml = easy ? litres * easy : (perL * litres * 1000) / 5;
-      return [threeFigures(ml), [
-        say(`stock_${unit}`, { amount: oneDecimal(strong), ml: threeFigures(ml), litres: threeFigures(litres) }),
-        say(`small_${unit}`, { amount: threeFigures(perL * litres) }),
-      ]];
-    };
-    // What is too rich for trees in pots, as dose/ceilings.py finds it from the ions of dose/conductivity.py at 25 °C.
-    const rich = JSON.parse(sink.dataset.rich);
-    const sum = (numbers) => numbers.reduce((total, each) => total + each, 0);
-    const ionicStrength = (ions) => 0.5 * sum(Object.entries(ions).map(([ion, mol]) => mol * rich.ions[ion].charge ** 2));
-    const feedIons = (mg) => {
-      const ions = {};
-      for (const [element, ion] of Object.entries(rich.ion_of)) if (mg[element]) ions[ion] = mg[element] / rich.weights[element] / 1000;
-      const open = sum(Object.entries(ions).map(([ion, mol]) => mol * rich.ions[ion].charge));
-      const filler = open > 0 ? "SO4--" : "Na+";
-      ions[filler] = (ions[filler] || 0) + Math.abs(open / rich.ions[filler].charge);
-      return ions;
-    };
-    const pairedOff = (total) => {
-      const cations = Object.keys(rich.pairs).filter((ion) => ion in total);
-      let free = { ...total };
-      if (!total["SO4--"]) return free;
-      for (let round = 0, sulfate = total["SO4--"]; round < 50 && cations.length; round++) {
-        const strength = ionicStrength(free);
-        const root = Math.sqrt(strength);
-        const bound = cations.map((ion) => {
-          const squares = rich.ions[ion].charge ** 2 + rich.ions["SO4--"].charge ** 2;
-          const pull = rich.pairs[ion][1] * 10 ** (-0.509 * squares * (root / (1 + root) - 0.3 * strength)) * sulfate;
-          return (total[ion] * pull) / (1 + pull);
-        });
-        sulfate = (sulfate + Math.max(total["SO4--"] - sum(bound), 0)) / 2;
-        free = { ...total, "SO4--": sulfate };
-        cations.forEach((ion, at) => { free[ion] = total[ion] - bound[at]; });
-      }
-      return free;
-    };
-    const at25 = ([squared, linear, constant]) => squared * 625 + linear * 25 + constant;
-    const addedEc = (mg) => {
-      const free = pairedOff(feedIons(mg));
-      const root = Math.sqrt(ionicStrength(free));
-      const carried = ([ion, mol]) => mol * (at25(rich.ions[ion].lambda0) - (at25(rich.ions[ion].a) * root) / (1 + rich.ions[ion].b * root));
-      return rounded(sum(Object.entries(free).map(carried)) * (mg.N ? 1 - rich.unsure : 1), 6);
-    };
-    const tooRich = (mg) => {
-      const at = (share) => Object.fromEntries(Object.entries(mg).map(([element, each]) => [element, each * share]));
-      const { EC: mostEc, ...most } = rich.most;
-      const over = [...Object.keys(most).map((what) => [what, mg[what] || 0, most[what]]), ["EC", addedEc(mg), mostEc]]
-        .filter(([, holds, limit]) => holds > limit + 1e-9)
-        .sort((one, other) => one[2] / one[1] - other[2] / other[1]);
-      if (!over.length) return [];
-      let share = Math.min(1, ...over.filter(([what]) => what !== "EC").map(([, holds, limit]) => limit / holds));
-      for (let round = 0; round < 20 && addedEc(at(share)) > mostEc; round++) share *= (mostEc / addedEc(at(share))) * (1 - 1e-6);
-      const words = over.map(([what, holds, limit]) =>
-        say(what === "EC" ? "over_ec" : "over", { what, holds: what === "EC" ? oneDecimal(holds) : threeFigures(holds), most: threeFigures(limit) }));
-      return [say(mg.N ? "too_rich" : "too_rich_no_n", { words: words.join(", "), percent: whole(share * 100), ppm: whole(mg.N * share) })];
-    };
-    const answer = () => {
-      const what = product();
-      const can = one("[name=can]:checked", sink).value;
-      const litres = can === "own" ? number("own_can") : Number(can);
-      if (what.isWrong) return ["", "", [say("label_sum")]];
-      if (!(litres >= 0.01 && litres <= 1000)) return ["", "", [`${say("number", { field: say("litres"), least: 0.01, most: 1000 })}.`]];
-      const asked = perLitre(what);
-      if (typeof asked === "string") return ["", "", [asked.slice(0, 1).toUpperCase() + asked.slice(1)]];
-      if (asked > 50) return ["", "", [say("too_weak", { product: what.title })]];
-      const isCut = what.most && asked > what.most + 1e-12;
-      const perL = isCut ? what.most : asked;
-      const amount = perL * litres;
-      const lines = [];
-      let head = amountWords(amount, what.unit);
-      let into = say("into", { litres: threeFigures(litres) });
-      const isSmall = amount > 0 && amount < 0.5 - 1e-12;
-      if (isSmall) {
-        const [ml, said] = stockLine(perL, litres, what.unit);
-        [head, into] = [`${ml} ml`, say("of_stock", { litres: threeFigures(litres) })];
-        lines.push(...said);
-      }
-      const each = { amount: threeFigures(perL), unit: what.unit };
-      if (what.spoon && !isSmall) lines.push(say("per_l_spoons", { ...each, count: oneDecimal(amount / what.spoon), spoon: threeFigures(what.spoon) }));
-      else lines.push(say("per_l", each));
-      const [n, ...others] = Object.entries(what.mg).map(([name, mg]) => [name, threeFigures(mg * perL)]);
-      lines.push(say("gives", { n: n[1], others: others.map(([name, mg]) => `${mg} ${name}`).join(", ") }));
-      if (isCut) lines.push(say("cut", { ...each, asked: threeFigures(asked) }));
-      lines.push(...tooRich(Object.fromEntries(Object.entries(what.mg).map(([name, mg]) => [name, mg * perL]))));
-      if (what.mg.N * perL > 250 + 1e-9) lines.push(say("strong"));
-      return [head, into, lines];
-    };
-    const show = () => {
-      const [amount, into, lines] = answer();
-      one("[data-amount]", sink).textContent = amount;
-      one("[data-vessel]", sink).textContent = into;
-      one("[data-lines]", sink).replaceChildren(...lines.map((line) => Object.assign(document.createElement("p"), { textContent: line })));
-    };
-    const picks = { n: ["product", "another label"], p: ["product", "another label"], k: ["product", "another label"], density: ["product", "another label"], form: ["product", "another label"], own_ppm: ["strength", "own"], own_can: ["can", "own"] };
-    sink.addEventListener("input", (event) => {
-      const [group, value] = picks[event.target.name] || [];
-      if (group) one(`[name=${group}][value="${value}"]`, sink).checked = true;
-      show();
-    });
-    sink.addEventListener("submit", (event) => event.preventDefault());
-    if (isStatic || location.search) show();
-  }
-
-  // Recording: a tap is kept on the phone until the server has it. Its key makes a second arrival harmless.
-  const scope = new URL(".", location.href).href;
-  const taps = () => [kept("outbox")].flat().filter((tap) => tap && tap.body);
-  const queue = () => taps().filter((tap) => tap.page === scope);
-  const save = (mine) => keep("outbox", [...taps().filter((tap) => tap.page !== scope), ...mine]);
-  const outbox = one("#outbox");
+  // Sentences come with the page, in its language, with {fields} to fill.
+  const sentences = JSON.parse(body.dataset.say);
+  const say = (name, values = {}) => sentences[name].replace(/\{(\w+)\}/g, (whole, field) => values[field] ?? whole);
   const localDay = () => {
     const now = new Date();
     return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
   };
 
+  // The taps: each stays on the phone until the journal has it or a hand drops it.
+  const scope = new URL(".", location.href).href;
+  let unkept = null; // stands in for the phone's memory where it has none
+  const taps = () => unkept ?? [kept("outbox")].flat().filter((tap) => tap && tap.body);
+  const queue = () => taps().filter((tap) => tap.page === scope);
+  const save = (mine) => {
+    const whole = [...taps().filter((tap) => tap.page !== scope), ...mine];
+    if (unkept === null) keep("outbox", whole);
+    if (unkept !== null || JSON.stringify(kept("outbox")) !== JSON.stringify(whole)) unkept = whole;
+  };
+  const change = (body, values) => save(queue().map((tap) => (tap.body === body ? { ...tap, ...values } : tap)));
+  const drop = (body) => save(queue().filter((tap) => tap.body !== body));
+
+  // Where a tap was made: its form, its button, and the answer beside it.
+  const places = new Map();
+  const fields = (tap) => new URLSearchParams(tap.body);
+  const place = (tap) => {
+    if (places.has(tap.body)) return places.get(tap.body);
+    const key = fields(tap).get("key");
+    const form = all("form[method=post]").find((each) => each.action === tap.action && key.startsWith(each.elements.key.value));
+    if (!form) return null;
+    const button = all("button", form).find((each) => !each.name || each.value === fields(tap).get("say"));
+    return stand(tap, form, button);
+  };
+  function stand(tap, form, button) {
+    const found = { form, button, answer: make("div", { className: "answer" }) };
+    found.answer.setAttribute("role", "status");
+    (button && (button.closest(".buttons") || button) || form.lastElementChild).after(found.answer);
+    places.set(tap.body, found);
+    count(tap, form, 1);
+    return found;
+  }
+  const quiet = (text, action) => make("button", { type: "button", className: "quiet", textContent: say(text), onclick: action });
+
+  // What is done counts no more at the top of the page; taken back, it does again.
+  function count(tap, form, sign) {
+    const link = form.dataset.counts && one(`.jump a[href="#${form.dataset.counts}"] b`);
+    const names = fields(tap).getAll("tree");
+    const heads = (name) => Number(one(`[name=tree][value="${CSS.escape(name)}"]`, form)?.dataset.count || 1);
+    const isDone = (name) => "counted" in (one(`[name=tree][value="${CSS.escape(name)}"]`, form)?.dataset || {});
+    const part = form.dataset.counts === "h-look" ? 1 : names.filter((name) => !isDone(name)).reduce((sum, name) => sum + heads(name), 0);
+    if (link) link.textContent = Math.max(0, Number(link.textContent) - sign * part);
+  }
+
+  function tell(tap, state, inside) {
+    const there = place(tap);
+    if (!there) return;
+    there.answer.dataset.state = state;
+    there.answer.replaceChildren(...inside);
+    const isOpen = state === "refused" || state === "back";
+    if (there.button) there.button.setAttribute("aria-disabled", String(!isOpen && !there.form.matches(".checks")));
+    there.form.toggleAttribute("data-taken", !isOpen);
+  }
+  const strong = (...text) => make("strong", {}, ...text);
+  const tellKept = (tap, problem = "") => tell(tap, "kept", [
+    make("p", {}, strong(tap.of ? `${tap.what}: ` : "", problem ? `${problem}. ${say("waits")}` : say(navigator.onLine ? "writing" : "waits"))),
+    ...(problem || !navigator.onLine ? [make("p", { className: "buttons" }, quiet("drop", () => letGo(tap)))] : []),
+  ]);
+  const tellRefused = (tap) => tell(tap, "refused", [
+    make("p", {}, strong(say("refused", { problem: tap.problem }))),
+    make("p", { className: "buttons" }, ...choices(tap)),
+  ]);
+  const choices = (tap) => [
+    quiet(tap.asks ? "sure" : "again", () => resend(tap)),
+    quiet(tap.asks ? "leave" : "drop", () => letGo(tap)),
+  ];
+  function resend(tap) {
+    drop(tap.body);
+    const body = tap.asks ? `${tap.body}&sure=yes` : tap.body;
+    const next = { ...tap, body, problem: "", asks: false };
+    if (places.has(tap.body)) places.set(body, places.get(tap.body));
+    save([...queue(), next]);
+    tellKept(next);
+    sayOutbox();
+    flush();
+  }
+  function letGo(tap) {
+    drop(tap.body);
+    const there = places.get(tap.body);
+    if (there && fields(tap).has("id")) tell(tap, "written", [make("p", {}, strong(say("stands")))]);
+    else if (there) {
+      tell(tap, "back", []);
+      there.answer.remove();
+      places.delete(tap.body);
+      count(tap, there.form, -1);
+    }
+    sayOutbox();
+  }
+
+  function tellWritten(tap, said) {
+    const there = place(tap);
+    if (!there) return;
+    const lines = make("div");
+    if (fields(tap).has("id")) {
+      tell(tap, "back", [make("p", {}, strong(said.said))]);
+      if (tap.of) count({ body: tap.of }, there.form, -1);
+      return;
+    }
+    const undo = make("p", { className: "buttons" }, quiet("undo", () => takeBack(tap, said.id, there)));
+    tell(tap, "written", [make("p", {}, strong(said.said)), lines, undo]);
+    there.answer.dataset.done = "";
+    setTimeout(() => undo.remove(), 60000);
+    if (there.form.matches(".checks")) tickOff(tap, there.form);
+    fetch(`entry.json?id=${encodeURIComponent(said.id)}`).then((answer) => answer.json()).then((entry) => {
+      if (entry.said) one("strong", there.answer).textContent = entry.said;
+      lines.replaceChildren(
+        ...(entry.changes || []).map((text) => make("p", { textContent: text })),
+        ...(entry.flags || []).map((text) => make("p", {}, strong(say("care")), ` ${text}`)),
+        ...(entry.do || []).map((text) => make("p", { textContent: text })),
+      );
+    }).catch(() => {});
+  }
+  function tickOff(tap, form) {
+    for (const name of fields(tap).getAll("tree")) {
+      const box = one(`[name=tree][value="${CSS.escape(name)}"]`, form);
+      if (!box) continue;
+      box.checked = false;
+      box.dataset.counted = "";
+      const words = all("button[name=say]", form).find((each) => each.value === fields(tap).get("say"))?.textContent || "";
+      one("span", box.parentElement).append(" ", make("small", { textContent: `✓ ${words}` }));
+    }
+  }
+  function takeBack(tap, id, there) {
+    const values = { key: newKey(), token: fields(tap).get("token"), id };
+    const undo = { page: scope, action: new URL("undo", scope).href, body: new URLSearchParams(values).toString(), what: say("undo"), of: tap.body };
+    there.form.dataset.turn = Number(there.form.dataset.turn || 0) + 1;
+    places.set(undo.body, there);
+    save([...queue(), undo]);
+    tellKept(undo);
+    sayOutbox();
+    flush();
+  }
+
+  // The bar above the pages: what waits, and what was refused, whichever page it was tapped on.
+  const outbox = one("#outbox");
   function sayOutbox(problem = "") {
-    const waiting = queue().length;
-    outbox.hidden = !waiting && !problem;
-    const why = { problem: problem || say("offline"), count: waiting };
-    const text = waiting ? say(waiting === 1 ? "kept_one" : "kept", why) : problem;
-    outbox.replaceChildren(Object.assign(document.createElement("p"), { textContent: text }));
+    const mine = queue();
+    outbox.hidden = !mine.length;
+    if (!mine.length) return;
+    const wasOpen = Boolean(one("details[open]", outbox));
+    const why = problem || (navigator.onLine ? say("not_yet") : say("offline"));
+    const items = mine.map((tap) => make("li", {}, tap.what || "", make("small", { textContent: ` ${tap.problem || say("waits")}` }),
+      make("div", { className: "buttons" }, ...choices(tap))));
+    const title = make("summary", { textContent: say(mine.length === 1 ? "kept_one" : "kept", { problem: why, count: mine.length }) });
+    outbox.replaceChildren(make("details", { open: wasOpen }, title, make("ul", {}, ...items)));
   }
 
   let isSending = false;
   async function flush() {
-    if (isSending) return null;
+    if (isSending) return;
     isSending = true;
-    let next = null;
     let problem = "";
     try {
-      for (let [tap] = queue(); tap; [tap] = queue()) {
+      for (let tap = queue().find((each) => !each.problem); tap; tap = queue().find((each) => !each.problem)) {
         const answer = await fetch(tap.action, {
           method: "POST",
           headers: { "Content-Type": "application/x-www-form-urlencoded", Accept: "application/json" },
@@ -210,75 +187,173 @@
           signal: AbortSignal.timeout(15000),
         });
         const said = await answer.json().catch(() => ({ problem: say("moved") }));
-        if (said.problem) problem = said.problem;
-        // Kept where it may still land: the disk is full, or this page's address was replaced.
-        if (answer.status >= 500 || answer.status === 404 || answer.status === 403) break;
-        next = said.next;
-        save(queue().filter((each) => each.body !== tap.body));
+        if (answer.ok && said.id) {
+          drop(tap.body);
+          tellWritten(tap, said);
+        } else if (answer.ok && said.question) {
+          change(tap.body, { problem: said.question, asks: true });
+          tellAsked({ ...tap, problem: said.question, asks: true });
+        } else if (answer.status >= 500 || answer.status === 404 || answer.status === 403 || answer.ok) {
+          // It may still land: the disk is full, or this page's address was replaced.
+          problem = said.problem || say("moved");
+          tellKept(tap, problem);
+          break;
+        } else {
+          change(tap.body, { problem: said.problem, mayPass: answer.status === 409 });
+          tellRefused({ ...tap, problem: said.problem });
+        }
       }
     } catch {
-      next = null;
+      problem = say("offline");
+      for (const tap of queue().filter((each) => !each.problem)) tellKept(tap, problem);
     } finally {
       isSending = false;
     }
-    sayOutbox(problem && say("refused", { problem }));
-    return problem ? null : next;
+    sayOutbox(problem);
+  }
+  const tellAsked = (tap) => tell(tap, "asked", [make("p", {}, strong(tap.problem)), make("p", { className: "buttons" }, ...choices(tap))]);
+  // What a broken file stood in the way of is tried again by itself; what the form had wrong is not.
+  function again() {
+    for (const tap of queue().filter((each) => each.mayPass)) change(tap.body, { problem: "", mayPass: false });
+    return flush();
   }
 
-  async function send(form, button) {
+  const newKey = () => [...crypto.getRandomValues(new Uint8Array(9))].map((each) => each.toString(36).padStart(2, "0")).join("");
+  function write(form, button) {
     const data = new FormData(form);
     if (button && button.name) data.append(button.name, button.value);
-    const isToday = body.dataset.today === localDay() || Date.now() - made < 12 * 36e5;
+    // A look may be made twice a day; anything else said twice by one page is the same tap come again.
+    const turn = data.get("say")?.startsWith("check=") ? newKey() : form.dataset.turn;
+    if (turn) data.set("key", `${data.get("key")}-${turn}`.slice(0, 64));
+    const isToday = body.dataset.today === localDay() || Date.now() - seen < 12 * 36e5;
     if (form.getAttribute("action") === "record" && !data.get("date")) data.set("date", isToday ? body.dataset.today : localDay());
-    const tap = { page: scope, action: form.action, body: new URLSearchParams(data).toString() };
-    save([...queue(), tap]);
-    if (!queue().some((each) => each.body === tap.body)) {
-      for (const [name, value] of data) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
-      for (const each of all("[name]:not([type=hidden])", form)) each.disabled = true;
-      form.submit();
+    const names = data.getAll("tree");
+    const what = `${names.slice(0, 3).join(", ")}${names.length > 3 ? ` +${names.length - 3}` : ""}: ${button?.textContent.trim() || ""}`;
+    const tap = { page: scope, action: form.action, body: new URLSearchParams(data).toString(), what };
+    if (form.getAttribute("action") === "record" && !names.length) {
+      places.get(form)?.remove();
+      const answer = make("div", { className: "answer" }, make("p", {}, strong(say("none"))));
+      answer.setAttribute("role", "status");
+      places.set(form, answer);
+      (button.closest(".buttons") || button).after(answer);
       return;
     }
-    for (const each of all("button", form)) each.setAttribute("aria-disabled", "true");
-    const next = await flush();
-    keep("scrolled", scrollY, sessionStorage);
-    if (next) location.assign(next);
-    else for (const each of all("button", form)) each.removeAttribute("aria-disabled");
+    places.get(form)?.remove();
+    if (queue().some((each) => each.body === tap.body)) return;
+    all(".answer[data-state=back]", form).forEach((each) => each.remove());
+    places.delete(tap.body);
+    stand(tap, form, button);
+    save([...queue(), tap]);
+    tellKept(tap);
+    sayOutbox();
+    flush();
   }
-
   for (const form of all("form[method=post]")) {
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       const button = event.submitter;
-      if (button && button.getAttribute("aria-disabled")) return;
-      send(form, button);
+      if (!button || button.getAttribute("aria-disabled") !== "true") write(form, button);
     });
   }
-  const again = () => flush().then((next) => next && location.assign(next));
+  // A date that is picked is the date that is meant.
+  for (const other of all("[name=other_date]")) {
+    const radios = all("[name=date]", other.form);
+    other.addEventListener("input", () => { radios.find((each) => each.value === "other").checked = Boolean(other.value); });
+    for (const radio of radios) radio.addEventListener("change", () => { if (radio.value !== "other") other.value = ""; });
+  }
+
+  // The age of the page: kept from before, or left open; and the way to the page of now.
+  let seen = body.dataset.kept ? Date.parse(body.dataset.kept) : Date.now();
+  const age = one("#age");
+  function tellAge(isReached) {
+    const minutes = Math.floor((Date.now() - seen) / 60000);
+    const [unit, size] = minutes < 120 ? ["minutes", 1] : minutes < 2880 ? ["hours", 60] : ["days", 1440];
+    const parts = !isStatic && !isReached ? [say(unit, { count: Math.floor(minutes / size) })] : [];
+    const today = localDay();
+    const there = one(`.days a[href="day-${today}.html"]`);
+    if (!location.pathname.includes("day-") && body.dataset.today !== today && there && (isStatic || parts.length)) {
+      parts.push(" ", make("a", { href: there.getAttribute("href"), textContent: say("today") }));
+    }
+    age.replaceChildren(...parts);
+    age.hidden = !parts.length;
+  }
+  const isBusy = () => queue().length || one("[name=tree]:checked:not([checked]), .answer [type=button]") || all(".chips [checked]").some((each) => !each.checked);
+  // Looks whether the server has another plan by now; ticks and answers are never lost to it.
+  async function look() {
+    try {
+      const answer = await fetch(location.href, { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(15000) });
+      if (!answer.ok) return;
+      const isOld = answer.headers.get("X-Plan") !== body.dataset.plan || body.dataset.kept;
+      if (isOld && !isBusy()) { location.reload(); return; }
+      seen = Date.now();
+      delete body.dataset.kept;
+      tellAge(true);
+    } catch { tellAge(false); }
+  }
   if (!isStatic) {
     sayOutbox();
-    addEventListener("online", again);
-    setInterval(() => queue().length && again(), 20000);
+    for (const tap of queue()) (tap.asks ? tellAsked : tap.problem ? tellRefused : tellKept)(tap);
     if (queue().length) again();
+    addEventListener("online", again);
+    addEventListener("pageshow", (event) => { if (event.persisted) look(); });
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) { again(); look(); } });
+    setInterval(() => { if (queue().length) flush(); }, 20000);
+    if (performance.getEntriesByType("navigation")[0]?.type === "back_forward") look();
   }
-  const done = one("[data-done]");
+  tellAge(!body.dataset.kept);
+  if (body.dataset.kept) look();
+  const done = one(".bar[data-done]");
   if (done) {
     history.replaceState(null, "", location.pathname);
-    scrollTo({ top: kept("scrolled", sessionStorage) || 0, behavior: "instant" });
     setTimeout(() => done.remove(), 60000);
   }
 
-  // A page kept from before says how old it is; a page of files points at the day it is now.
-  const minutes = Math.floor((Date.now() - made) / 60000);
-  const age = one("#age");
-  const [unit, size] = minutes < 120 ? ["minutes", 1] : minutes < 2880 ? ["hours", 60] : ["days", 1440];
-  if (!isStatic && minutes >= 2) age.textContent = say(unit, { count: Math.floor(minutes / size) });
-  const today = localDay();
-  const isLive = !location.pathname.includes("day-") && body.dataset.today !== today;
-  const there = one(`.days a[href="day-${today}.html"]`);
-  if (isLive && there && (isStatic || minutes >= 2)) {
-    age.append(age.textContent ? " " : "", Object.assign(document.createElement("a"), { href: there.getAttribute("href"), textContent: say("today") }));
+  // One bench at a time, all of a bench at one tap, and a tree by its name.
+  const benches = one(".benches");
+  const showBench = (name) => {
+    for (const part of all("[data-bench]")) part.hidden = Boolean(name) && part.dataset.bench !== name;
+    for (const each of all("button", benches)) each.setAttribute("aria-pressed", String(each.value === name));
+    keep("bench", name, sessionStorage);
+  };
+  if (benches) {
+    benches.hidden = false;
+    for (const each of all("button", benches)) each.onclick = () => showBench(each.value);
+    const last = kept("bench", sessionStorage);
+    showBench(all("button", benches).some((each) => each.value === last) ? last : "");
   }
-  age.hidden = !age.textContent;
+  for (const each of all("[data-all]")) {
+    each.hidden = false;
+    each.onclick = () => {
+      const boxes = all("[name=tree]", each.closest("[data-bench]"));
+      const isOn = boxes.some((box) => !box.checked);
+      for (const box of boxes) box.checked = isOn;
+    };
+  }
+  const find = one(".find [name=q]");
+  const plain = (text) => text.normalize("NFKD").replace(/[\u0300-\u036f]/g, "").toLowerCase().trim();
+  if (find && one("[data-tree]")) {
+    const filter = () => {
+      for (const row of all("[data-tree]")) row.hidden = !plain(row.dataset.tree).includes(plain(find.value));
+      for (const group of all(".groups > section")) group.hidden = !one("[data-tree]:not([hidden])", group);
+    };
+    const asked = new URLSearchParams(location.search).get("q");
+    if (asked !== null) find.value = asked;
+    find.addEventListener("input", filter);
+    filter();
+  } else if (find) {
+    const names = new Set(all("[name=tree]").map((box) => box.value));
+    find.setAttribute("list", "names");
+    find.after(make("datalist", { id: "names" }, ...[...names].map((value) => make("option", { value }))));
+    find.form.addEventListener("submit", (event) => {
+      const box = all(".checks [name=tree]").find((each) => plain(each.value) === plain(find.value)) || all("[name=tree]").find((each) => plain(each.value) === plain(find.value));
+      if (!box || box.type === "hidden") return;
+      event.preventDefault();
+      if (benches) showBench("");
+      box.closest("details")?.setAttribute("open", "");
+      box.focus({ preventScroll: true });
+      box.parentElement.scrollIntoView({ block: "center" });
+    });
+  }
 
   // Files do not know where they will be found; the page does.
   if (isStatic && location.protocol.startsWith("http")) {
@@ -287,9 +362,9 @@
   }
 
   if ("serviceWorker" in navigator && isSecureContext) {
-    navigator.serviceWorker.register("worker.js").then(() => navigator.serviceWorker.ready).then((registration) => {
+    navigator.serviceWorker.register("worker.js", { updateViaCache: "all" }).then(() => navigator.serviceWorker.ready).then((registration) => {
       const days = all(".days a").map((link) => link.getAttribute("href"));
-      if (days.length && registration.active) registration.active.postMessage(days);
+      if (days.length && registration.active) registration.active.postMessage({ day: body.dataset.today, pages: days });
     }).catch(() => {});
   }
 })();

@@ -3,9 +3,13 @@
 const CACHE = "feedplan-{{cache}}";
 const ASSETS = ["{{assets}}"];
 const PATIENCE_MS = 4000;
+const NOT_HERE = "not-here.html";
+const DAY = "kept-for-the-day";
+// Their script answers what their address asks; any other page is right only under its whole address.
+const ANSWERS_ITSELF = ["sink.html", "trees.html"];
 
 self.addEventListener("install", (event) => {
-  const first = ["./", "sink.html", "trees.html", "app.webmanifest", ...ASSETS];
+  const first = ["./", NOT_HERE, ...ANSWERS_ITSELF, "app.webmanifest", ...ASSETS];
   event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(first)).then(() => self.skipWaiting()));
 });
 
@@ -18,11 +22,17 @@ self.addEventListener("activate", (event) => {
   );
 });
 
-// The page sends the days that are one tap away, to be kept as well.
-self.addEventListener("message", (event) => {
-  const inScope = event.data.filter((page) => new URL(page, self.registration.scope).href.startsWith(self.registration.scope));
-  event.waitUntil(caches.open(CACHE).then((cache) => Promise.allSettled(inScope.map((page) => cache.add(page)))));
-});
+// The page sends the days that are one tap away, to be kept as well: once a day, and those that are not here yet.
+async function keepDays(day, pages) {
+  const cache = await caches.open(CACHE);
+  const last = await (await cache.match(DAY))?.text();
+  const scope = self.registration.scope;
+  for (const page of pages.filter((each) => new URL(each, scope).href.startsWith(scope))) {
+    if (last !== day || !(await cache.match(page))) await cache.add(page).catch(() => {});
+  }
+  await cache.put(DAY, new Response(day));
+}
+self.addEventListener("message", (event) => event.waitUntil(keepDays(event.data.day, event.data.pages)));
 
 function bare(request) {
   const url = new URL(request.url);
@@ -34,28 +44,43 @@ function bare(request) {
 async function fresh(request) {
   const answer = await fetch(request, { signal: AbortSignal.timeout(PATIENCE_MS) });
   if (answer.status >= 500) throw new Error("the server cannot answer");
-  if (answer.ok) {
-    const cache = await caches.open(CACHE);
-    // A page with a question in its address is for this moment; what to keep is the page without it.
-    if (bare(request) === request.url) await cache.put(request.url, answer.clone());
-    else if (request.mode === "navigate") cache.add(bare(request)).catch(() => {});
-  }
+  // A page with a question in its address is for this moment; what to keep is the page without it.
+  if (answer.ok && bare(request) === request.url.split("#")[0]) await (await caches.open(CACHE)).put(request.url, answer.clone());
   return answer;
 }
 
+// The headers of an answer whose text is no longer packed.
+function plain(answer) {
+  const headers = new Headers(answer.headers);
+  for (const name of ["Content-Encoding", "Content-Length"]) headers.delete(name);
+  return headers;
+}
+
+// The right page or a plain "not on this phone yet", never another under this address.
 async function kept(request) {
-  return (await caches.match(bare(request))) || (request.mode === "navigate" && (await caches.match("./")));
+  const isItself = ANSWERS_ITSELF.some((name) => bare(request).endsWith(`/${name}`));
+  const found = await caches.match(isItself ? bare(request) : request.url.split("#")[0]);
+  if (found || request.mode !== "navigate") return found;
+  const missing = await caches.match(NOT_HERE);
+  return missing && new Response(await missing.text(), { status: 503, headers: plain(missing) });
+}
+
+// A kept page says of when it is.
+async function dated(found, request) {
+  if (!found || found.status !== 200 || request.mode !== "navigate") return found;
+  const text = (await found.text()).replace("<body", `<body data-kept="${found.headers.get("Date") || ""}"`);
+  return new Response(text, { headers: plain(found) });
 }
 
 self.addEventListener("fetch", (event) => {
   const request = event.request;
-  if (request.method !== "GET" || request.url.endsWith(".ics") || request.url.endsWith("/health")) return;
+  if (request.method !== "GET" || /\.(ics|json)(\?|$)/.test(request.url) || request.url.endsWith("/health")) return;
   const isAsset = ASSETS.some((name) => request.url.endsWith("/" + name));
   event.respondWith(
     isAsset
-      ? kept(request).then((found) => found || fresh(request))
+      ? caches.match(bare(request)).then((found) => found || fresh(request))
       : fresh(request).catch(async (problem) => {
-          const found = await kept(request);
+          const found = await dated(await kept(request), request);
           if (found) return found;
           throw problem;
         })
