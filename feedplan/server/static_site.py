@@ -12,7 +12,7 @@ from feedplan.errors import UsageError
 from feedplan.files import clear_leftovers, write_folder
 from feedplan.server.addresses import Address
 from feedplan.server.calendars import Calendars, SiteAddress, calendar_files
-from feedplan.server.pages import PageRequest, page, tree_pages
+from feedplan.server.pages import PageRequest, guide_pages, page, tree_pages
 from feedplan.server.rendering import DAY_SCRIPT, Layout, assets, day_script, manifest
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
@@ -53,7 +53,14 @@ def site_files(snapshot: Snapshot, calendars: Calendars, address: Address | None
     )
     asked = PageRequest({}, calendar_base=f"{address.base}/" if address is not None else "")
     names = [f"day-{day}.html" for day in strip_days(snapshot.today)]
-    names += ["sink.html", "trees.html", "journal.html", "calendars.html", *tree_pages(snapshot)]
+    names += [
+        "sink.html",
+        "trees.html",
+        "journal.html",
+        "calendars.html",
+        *tree_pages(snapshot),
+        *guide_pages(),
+    ]
     made = {name: page(name, replace(layout, is_dated=name.startswith("day-")), asked) for name in names}
     made["index.html"] = page("", layout, asked)
     files = {
