@@ -31,7 +31,7 @@ def guide(page: str | None) -> None:
         width = max(map(len, PAGES))
         click.echo("\n".join(f"{name:<{width}}  {line}" for name, line in PAGES.items()))
         return
-    click.echo(linked(page_text(_page_meant(page)), "{words} (feedplan guide {page})"), nl=False)
+    click.echo(linked(page_text(_page_meant(page)), "`feedplan guide {page}`"), nl=False)
 
 
 def _page_meant(typed: str) -> str:

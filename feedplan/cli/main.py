@@ -69,7 +69,7 @@ class LazyGroup(click.Group):
             return None
         command: click.Command = getattr(importlib.import_module(f"feedplan.cli.{name}"), name)
         for each in (command, *getattr(command, "commands", {}).values()):
-            each.epilog = f"Guide: feedplan guide {PAGE_OF_COMMAND[name]}"
+            each.epilog = "Guide: feedplan guide " + PAGE_OF_COMMAND[name]
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

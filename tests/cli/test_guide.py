@@ -25,7 +25,7 @@ def test_a_page_is_printed_without_marks_and_with_its_links_as_commands(run: Run
     assert text.startswith("# ")
     assert "<!--" not in text
     assert ".md)" not in text
-    assert set(re.findall(r"\(feedplan guide (\w+)\)", text)) <= set(PAGES)
+    assert set(re.findall(r"`feedplan guide (\w+)`", text)) <= set(PAGES)
 
 
 def test_a_page_goes_also_by_a_command_it_explains(run: Run) -> None:

@@ -220,3 +220,14 @@ def test_no_class_name_stands_twice() -> None:
                 where.setdefault(node.name, []).append(path.name)
     assert len(where) > 200
     assert {name: files for name, files in where.items() if len(files) > 1} == {}
+
+
+def test_every_source_that_a_schedule_or_the_physics_names_is_among_those_to_cite() -> None:
+    """By the name it begins with and its year, where it has one."""
+    shipped = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "schedules").glob("*.yaml"))
+    physics = "".join(path.read_text(encoding="utf-8") for path in (PACKAGE / "weather").glob("*.py"))
+    named = re.findall(r"^#   ([A-Z]\w+)[^(\n]*?((?:19|20)\d\d)", shipped, re.MULTILINE)
+    named += re.findall(r"^\[\d\] ((?:van )?[A-Z]\w+).*?((?:19|20)\d\d)", physics, re.MULTILINE | re.DOTALL)
+    assert len(set(named)) > 15
+    cited = GUIDE["licence"].read_text(encoding="utf-8")
+    assert sorted({(name, year) for name, year in named if name not in cited or year not in cited}) == []

@@ -164,7 +164,7 @@ def _typed() -> Iterator[tuple[str, list[str]]]:
         ]
         lines += [span for name, span in _spans() if name == page.stem]
         for line in lines:
-            command = re.match(r"(?:~/feedplan/bin/)?(feedplan [^#|>]*)", line)
+            command = re.match(r"(?:~/.local/feedplan/bin/)?(feedplan [^#|>]*)", line)
             if command and "=" not in line.split()[0]:
                 yield page.stem, shlex.split(command[1].replace("...", ""))[1:]
 
