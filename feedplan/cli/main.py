@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from feedplan.errors import EXIT_FAULT, EXIT_PROBLEMS, FeedplanError, FilesHaveProblems
+from feedplan.guide.contents import PAGE_OF_COMMAND
 from feedplan.words.language import say
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ COMMANDS = {
     "serve": "Serve calendars to subscribe to and a page for the phone.",
     "publish": "Write calendars and pages to read as files into DIR.",
     "schema": "Print the JSON Schema of a kind of file, for completion and checking in an editor.",
+    "guide": "Print a page of the guide, or the list of its pages.",
 }
 """Every command with its one-line help, so that `feedplan --help` need not load them."""
 
@@ -44,6 +46,7 @@ EXIT_BROKEN_PIPE = 141
 
 _EPILOG = """\b
 Exit codes: 0 fine, 1 your files have problems, 2 wrong usage, 3 a fault in feedplan.
+Guide: feedplan guide
 
 \b
 Completion of commands, trees and groups with the Tab key:
@@ -65,6 +68,8 @@ class LazyGroup(click.Group):
         if name not in COMMANDS:
             return None
         command: click.Command = getattr(importlib.import_module(f"feedplan.cli.{name}"), name)
+        for each in (command, *getattr(command, "commands", {}).values()):
+            each.epilog = "Guide: feedplan guide " + PAGE_OF_COMMAND[name]
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -106,6 +111,7 @@ class LazyGroup(click.Group):
             ctx.exit(EXIT_INTERRUPTED)
         except FilesHaveProblems as refusal:
             click.echo(str(refusal), err=True)
+            click.echo(say("How files are written: feedplan guide {page}", page="files"), err=True)
             ctx.exit(refusal.exit_code)
         except FeedplanError as refusal:
             click.echo(say("Error: {problem}", problem=refusal), err=True)

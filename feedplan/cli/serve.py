@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from feedplan.server.app import Service
 
 PORT = 8377
-NEEDS = "flask, waitress and segno are not installed; type in feedplan's folder: pip install '.[serve]'"
+NEEDS = (
+    "flask, mistune, waitress and segno are not installed; type in feedplan's folder: pip install '.[serve]'"
+)
 
 
 @click.command(short_help="Serve calendars and a page to your phone.")
@@ -97,7 +99,7 @@ def need_server() -> None:
     """Refuse, with what to type, when the parts of the server are not installed. Raises UsageError."""
     from importlib.util import find_spec
 
-    if any(find_spec(name) is None for name in ("flask", "waitress", "segno")):
+    if any(find_spec(name) is None for name in ("flask", "mistune", "waitress", "segno")):
         raise UsageError(say(NEEDS))
 
 

@@ -44,7 +44,7 @@ COLUMNS = (
     "tree", "species", "event", "date", "end", "what", "outcome", "days", "roots_percent", "product", "ppm_n",
     "n_mg_per_l_of_pot", "budget_n_mg_per_l_of_pot", "every_years", "due",
 )  # fmt: skip
-"""The columns, in an order that stays. README tells what each holds."""
+"""The columns, in an order that stays. The guide tells what each holds."""
 
 
 def year_book_lines(book: YearBook, planned: Season) -> Iterator[str]:

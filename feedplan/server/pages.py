@@ -10,12 +10,13 @@ from decimal import Decimal, InvalidOperation
 
 from feedplan.dose.grade import OXIDE_FACTORS
 from feedplan.engine.season import Season, Timeline
+from feedplan.guide.contents import PAGES
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.server.addresses import ROUNDS, page_code, webcal
 from feedplan.server.calendars import calendar_files
 from feedplan.server.recording import RecordedEntry, taking_back
-from feedplan.server.rendering import OUT_OF_SIGHT, Layout, render
+from feedplan.server.rendering import OUT_OF_SIGHT, Layout, guide_markup, render
 from feedplan.server.round_page import TreeLink, TreeLinks, round_page
 from feedplan.server.sink_page import (
     LABEL_SHARES,
@@ -72,6 +73,10 @@ def page(name: str, layout: Layout, asked: PageRequest) -> str | None:
         return _tree(name[5:-5], layout, asked)
     if name == "undo.html":
         return _undo(layout, asked)
+    if name in guide_pages():
+        part = name[6:-5]
+        text = guide_markup(part) if part else None
+        return render("guide.html", layout, title=PAGES.get(part, ""), text=text, pages=PAGES)
     make = {
         "sink.html": _sink,
         "trees.html": _trees,
@@ -104,6 +109,11 @@ def _undo(layout: Layout, asked: PageRequest) -> str | None:
 def tree_pages(snapshot: Snapshot) -> list[str]:
     """The names of all trees' pages."""
     return [f"tree-{part}.html" for part in TreeLinks(snapshot.loaded.collection).names_by_part]
+
+
+def guide_pages() -> list[str]:
+    """The names of the guide's pages, the list of them first."""
+    return ["guide.html", *(f"guide-{name}.html" for name in PAGES)]
 
 
 def _day(text: str, layout: Layout, asked: PageRequest) -> str | None:

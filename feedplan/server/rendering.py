@@ -14,9 +14,11 @@ from datetime import datetime
 from functools import lru_cache
 from importlib import resources
 
+import mistune
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from feedplan.guide.contents import linked, page_text
 from feedplan.server.addresses import webcal
 from feedplan.server.snapshots import Snapshot
 from feedplan.words.entries import entry_words
@@ -177,6 +179,14 @@ class Layout:
         """A moment by the clock of the place: "5 June 2027, 14:30"."""
         local = moment.astimezone(self.snapshot.zone)
         return f"{full_day(local.date())}, {local:%H:%M}"
+
+
+def guide_markup(page: str) -> Markup:
+    """A page of the guide as it stands in a page; HTML written into it is shown, not obeyed."""
+    as_html = mistune.create_markdown(escape=True, plugins=["table"])
+    made = as_html(linked(page_text(page), "[{words}](guide-{page}.html)"))
+    assert isinstance(made, str)
+    return Markup(made)
 
 
 def render(template: str, layout: Layout, **content: object) -> str:

@@ -11,7 +11,7 @@ from feedplan.errors import UsageError
 from feedplan.files import clear_leftovers, content_of, write_folder
 from feedplan.server.addresses import Address
 from feedplan.server.calendars import Calendars, SiteAddress, calendar_files
-from feedplan.server.pages import PageRequest, page, tree_pages
+from feedplan.server.pages import PageRequest, guide_pages, page, tree_pages
 from feedplan.server.rendering import DAY_SCRIPT, Layout, assets, day_script, manifest
 from feedplan.server.round_page import strip_days
 from feedplan.server.snapshots import Snapshot
@@ -57,6 +57,7 @@ def site_files(snapshot: Snapshot, calendars: Calendars, address: Address | None
         "calendars.html",
         "not-here.html",
         *tree_pages(snapshot),
+        *guide_pages(),
     ]
     made = {name: page(name, replace(layout, is_dated=name.startswith("day-")), asked) for name in names}
     made["index.html"] = page("", layout, asked)

@@ -1,4 +1,4 @@
-"""The parts of README.md and DEVELOPERS.md that feedplan writes itself: outputs, help, tables of keys and packages.
+"""The parts of README.md, DEVELOPERS.md and the guide that feedplan writes itself: outputs, tables, a month.
 
 `python -m tests.docs.refresh` writes them anew; a test fails while they differ. They are regression values: they
 show what feedplan did when they were written, and prove nothing about what is right for a tree.
@@ -12,6 +12,7 @@ import re
 import shlex
 import tempfile
 from collections.abc import Iterable, Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -21,15 +22,20 @@ from click.testing import CliRunner
 from pydantic import TypeAdapter
 
 from feedplan.cli.main import COMMANDS, feedplan
+from feedplan.guide.contents import PAGE_OF_COMMAND
+from feedplan.guide.contents import PAGES as GUIDE_PAGES
 from feedplan.load.collection_models import CollectionModel
 from feedplan.load.json_schema import JournalModel
 from feedplan.load.schedule_models import GeneraModel, HoldsModel, ScheduleModel, VocabularyModel
+from tests.export.month import drawn
+from tests.stages.hindcast import table as hindcast_table
 
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "feedplan"
 README = ROOT / "README.md"
 DEVELOPERS = ROOT / "DEVELOPERS.md"
-PAGES = (README, DEVELOPERS)
+GUIDE = {name: PACKAGE / "guide" / f"{name}.md" for name in GUIDE_PAGES}
+PAGES = (README, DEVELOPERS, *GUIDE.values())
 SHIPPED = ROOT / "schedules"
 SCHEMAS = {
     ROOT / "schedules" / "schemas" / f"{kind}.json": kind
@@ -45,10 +51,13 @@ FILES: dict[str, type] = {
     "genera": GeneraModel,
     "journal": JournalModel,
 }
-"""The models behind each kind of file, by the word the README's markers use."""
+"""The models behind each kind of file, by the word the markers use."""
 
-_FENCED = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
-_GENERATED = re.compile(r"(<!-- (help|keys|list): ([\w -]+) -->\n)(.*?)(<!-- end -->)", re.DOTALL)
+FENCED = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+MONTH_WIDTH = 13
+"""Characters of a day's box in a month on a page: about what a phone held upright shows."""
+
+_GENERATED = re.compile(r"(<!-- (keys|list|month): ([\w ,/:-]+) -->\n)(.*?)(<!-- end -->)", re.DOTALL)
 _FILE_NAMED = re.compile(r"# (\S+/\S+\.yaml)")
 # An entry's id is drawn by lot when it is recorded, so it is not compared.
 _ENTRY_ID = re.compile(r"(--undo )\w+")
@@ -56,39 +65,54 @@ _ENTRY_ID = re.compile(r"(--undo )\w+")
 
 def render(text: str) -> str:
     """The page with every part that feedplan writes as it would write it now."""
-    text = _GENERATED.sub(lambda found: found[1] + _generated(found[2], found[3]) + found[5], text)
+    text = _GENERATED.sub(lambda found: f"{found[1]}\n{_generated(found[2], found[3])}\n{found[5]}", text)
     with _desk() as desk:
-        return _FENCED.sub(lambda found: f"```{found[1]}\n{desk.block(found[1], found[2])}```", text)
+        return FENCED.sub(lambda found: f"```{found[1]}\n{desk.block(found[1], found[2])}```", text)
 
 
 def _generated(kind: str, what: str) -> str:
-    if kind == "help":
-        return f"\n```text\n{help_of(what)}```\n\n"
-    return f"\n{key_tables(what) if kind == 'keys' else shipped_list(what)}\n"
+    """A part by its marker: `keys: FILE` or `keys: FILE: KEY, KEY`, `list: WHAT`, `month: FOLDER on DATE`."""
+    if kind == "list":
+        return shipped_list(what)
+    if kind == "keys":
+        file, _, keys = what.partition(": ")
+        return key_tables(file, keys.split(", ") if keys else [])
+    folder, _, day = what.partition(" on ")
+    return f"```text\n{month_of(folder, date.fromisoformat(day))}```\n"
 
 
-def help_of(words: str) -> str:
-    """What `feedplan WORDS --help` prints on a terminal of 80 columns."""
-    answer = CliRunner().invoke(feedplan, [*words.split(), "--help"], prog_name="feedplan", terminal_width=80)
-    assert answer.exit_code == 0, answer.output
-    return answer.output
+def month_of(folder: str, day: date) -> str:
+    """The month of a day in the calendar of rounds, as a phone would show it that day."""
+    with _desk() as desk:
+        desk.run(f"feedplan calendar -o month.ics -c {folder} --today {day}")
+        return drawn((desk.folder / "month.ics").read_bytes(), day.year, day.month, MONTH_WIDTH)
+
+
+def named_files() -> dict[str, str]:
+    """Every YAML file that README and the guide name in its first line, by that name, as first shown."""
+    shown: dict[str, str] = {}
+    for page in (README, *GUIDE.values()):
+        for language, body in FENCED.findall(page.read_text(encoding="utf-8")):
+            named = _FILE_NAMED.match(body)
+            if language == "yaml" and named:
+                assert shown.setdefault(named[1], body) == body, f"{named[1]} is shown in two ways"
+    return shown
 
 
 class _Desk:
-    """A folder to stand in, with the demo in it and the files the page has shown so far."""
+    """A folder to stand in, with the demo in it and every file that README and the guide show."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.last_exit = 0
         (folder / "demo").symlink_to(ROOT / "demo")
-
-    def block(self, language: str, body: str) -> str:
-        """The body of a fenced block; a file named in its first line is kept, commands are run and answered."""
-        named = _FILE_NAMED.match(body)
-        if language == "yaml" and named:
-            path = self.folder / named[1]
+        for name, body in named_files().items():
+            path = folder / name
             path.parent.mkdir(exist_ok=True)
             path.write_text(body, encoding="utf-8")
+
+    def block(self, language: str, body: str) -> str:
+        """The body of a fenced block; commands are run and answered."""
         return self._session(body) if language == "console" else body
 
     def _session(self, body: str) -> str:
@@ -102,10 +126,11 @@ class _Desk:
     def _answer(self, line: str) -> str:
         """What a command prints; of one that ends in "| head -n N", the first N lines."""
         command, _, count = line.partition(" | head -n ")
-        lines = self._run(command).splitlines(keepends=True)
+        lines = self.run(command).splitlines(keepends=True)
         return "".join(lines[: int(count)] if count else lines)
 
-    def _run(self, line: str) -> str:
+    def run(self, line: str) -> str:
+        """What one command line prints."""
         program, *words = shlex.split(line)
         if program == "echo":
             return f"{self.last_exit}\n"
@@ -129,8 +154,11 @@ def with_ids_of(shown: str, output: str) -> str:
     return shown if _ENTRY_ID.sub(r"\1ID", shown) == _ENTRY_ID.sub(r"\1ID", output) else output
 
 
-def key_tables(file: str) -> str:
-    """Tables of every key of one kind of file, from what the models tell editors, the outermost first."""
+def key_tables(file: str, only: list[str]) -> str:
+    """Tables of the keys of one kind of file, from what the models tell editors, the outermost first.
+
+    only: the outermost keys whose tables are wanted, "top" for the table of those themselves; all if empty.
+    """
     schema = TypeAdapter(FILES[file]).json_schema(by_alias=True)
     parts = {"": schema} if "properties" in schema else {}
     queue = [("", schema)]
@@ -144,7 +172,9 @@ def key_tables(file: str) -> str:
                     parts[here] = inner
                     queue.append((f"{here} ", inner))
     return "\n".join(
-        _table(path, part, schema["$defs"]) for path, part in parts.items() if "properties" in part
+        _table(path, part, schema["$defs"])
+        for path, part in parts.items()
+        if "properties" in part and (not only or (path.partition(":")[0] or "top") in only)
     )
 
 
@@ -202,7 +232,15 @@ def _written(value: object) -> str:
 
 
 def shipped_list(what: str) -> str:
-    """A table of what ships with feedplan: its schedules, holds, stages, signs, packages, or verbs of record."""
+    """What ships with feedplan, by a word: its schedules, holds, stages, signs, packages, verbs, pages, commands."""
+    if what == "guide":
+        return "".join(f"- [{name}](feedplan/guide/{name}.md) {line}\n" for name, line in GUIDE_PAGES.items())
+    if what == "pages":
+        return "".join(f"- [{name}]({name}.md) {line}\n" for name, line in GUIDE_PAGES.items())
+    if what == "hindcast":
+        return hindcast_table()
+    if what == "commands":
+        return "\n".join(_command_part(*each) for each in every_command() if " " not in each[0])
     if what == "packages":
         return _columns("| package | gives |", map(_package_row, packages()))
     if what == "schedules":
@@ -231,13 +269,35 @@ def shipped_list(what: str) -> str:
     )
 
 
+def _command_part(name: str, command: click.Command) -> str:
+    """A command: what it does, the page to read on, and its own options."""
+    told = [
+        f"**feedplan {name}** {COMMANDS[name]} See [{PAGE_OF_COMMAND[name]}]({PAGE_OF_COMMAND[name]}.md).",
+        "",
+    ]
+    told += [f"- `{'`, `'.join(p.opts)}` {_option_told(p)}" for p in own_options(command)]
+    return "\n".join(told).rstrip() + "\n"
+
+
+def _option_told(option: click.Option) -> str:
+    """An option's help on one line, with the values it takes where they are few."""
+    values = f" ({', '.join(option.type.choices)})" if isinstance(option.type, click.Choice) else ""
+    return f"{(option.help or '').rstrip('.')}{values}"
+
+
+def own_options(command: click.Command) -> list[click.Option]:
+    """Its options but for -c, --today and --json, which the page tells once."""
+    options = (param for param in command.params if isinstance(param, click.Option))
+    return [param for param in options if param.name not in ("collection", "today", "as_json")]
+
+
 def _verb_row(words: str, command: click.Command) -> str:
     """A verb with its first example; options that every verb has are left to the help of one."""
     told, _, examples = (command.help or "").partition("\b\n")
     example = next((line.strip() for line in examples.splitlines()), f"feedplan {words}")
     shared = {option for param in every_verb_has() for option in param.opts}
     own = [p for p in command.params if isinstance(p, click.Option) and not shared & set(p.opts)]
-    options = "<br>".join(f"`{p.opts[0]}` {(p.help or '').split('.')[0]}" for p in own)
+    options = "; ".join(f"`{p.opts[0]}` {(p.help or '').split('.')[0]}" for p in own)
     told = told.strip().partition("\n")[0].removeprefix("Write down ").rstrip(".")
     return f"| `{example}` | {told} | {options} |"
 

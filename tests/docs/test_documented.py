@@ -1,4 +1,4 @@
-"""README, DEVELOPERS and CHANGELOG against the program: nothing left out, nothing that is no longer so."""
+"""README, the guide, DEVELOPERS and CHANGELOG against the program: nothing left out, nothing that is no longer so."""
 
 from __future__ import annotations
 
@@ -14,10 +14,12 @@ import pytest
 
 from feedplan import errors
 from feedplan.cli.main import COMMANDS
+from feedplan.guide.contents import PAGE_OF_COMMAND
 from feedplan.load import collection_models, schedule_models
 from feedplan.load.fields import FileModel
 from tests.docs.pages import (
     DEVELOPERS,
+    GUIDE,
     PACKAGE,
     PAGES,
     README,
@@ -33,8 +35,9 @@ PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(enco
 
 
 @pytest.fixture(scope="module")
-def readme() -> str:
-    return README.read_text(encoding="utf-8")
+def guide() -> str:
+    """All its pages."""
+    return "\n".join(path.read_text(encoding="utf-8") for path in GUIDE.values())
 
 
 @pytest.fixture(scope="module")
@@ -71,32 +74,58 @@ def _models() -> Iterator[type[FileModel]]:
                 yield value
 
 
-def test_every_key_of_every_file_is_in_the_readme(readme: str) -> None:
+def test_every_key_of_every_file_is_in_the_guide(guide: str) -> None:
     keys = {field.alias or name for model in _models() for name, field in model.model_fields.items()}
     assert len(keys) > 80
-    assert sorted(key for key in keys if f"`{key}`" not in readme) == []
+    assert sorted(key for key in keys if f"`{key}`" not in guide) == []
 
 
-def test_every_command_has_a_section_in_the_readme(readme: str) -> None:
-    assert [name for name in COMMANDS if f"\n### feedplan {name}\n" not in readme] == []
+def test_every_command_has_a_page_that_speaks_of_it() -> None:
+    assert PAGE_OF_COMMAND.keys() == COMMANDS.keys()
+    spoken = {name: GUIDE[page].read_text(encoding="utf-8") for name, page in PAGE_OF_COMMAND.items()}
+    assert [name for name, text in spoken.items() if f"feedplan {name}" not in text] == []
 
 
-def test_every_option_of_every_command_is_in_the_readme(readme: str) -> None:
+def test_every_page_of_the_guide_is_listed_has_a_title_and_links_to_pages_alone() -> None:
+    """So that a link leads on wherever the guide is read: as files, on the terminal, from the server."""
+    assert set(GUIDE.values()) == set((PACKAGE / "guide").glob("*.md"))
+    for path in GUIDE.values():
+        text = path.read_text(encoding="utf-8")
+        assert re.match(r"# \S.*\n\n", text), path.name
+        assert set(re.findall(r"\]\(([^)]+)\)", text)) <= {f"{name}.md" for name in GUIDE}, path.name
+
+
+@pytest.mark.parametrize("page", [README, *GUIDE.values()], ids=lambda page: page.name)
+def test_what_growers_read_is_short(page: Path) -> None:
+    text = page.read_bytes()
+    assert len(text) <= 10_000
+    assert page != README or text.count(b"\n") <= 200
+
+
+def test_the_readme_opens_with_the_job_in_one_paragraph_then_the_two_commands() -> None:
+    title, job, commands, *_ = README.read_text(encoding="utf-8").split("\n\n")
+    assert title == "# feedplan"
+    assert job.startswith("You grow trees in pots.")
+    shown = [line.partition("#")[0].split() for line in commands.splitlines()[1:-1]]
+    assert shown == [["sh", "demo/run.sh"], ["sh", "tests/run.sh"]]
+
+
+def test_every_option_of_every_command_is_in_the_guide(guide: str) -> None:
     missing = [
         (words, option)
         for words, command in every_command()
         for param in command.params
         if isinstance(param, click.Option)
         for option in param.opts
-        if not re.search(rf"(?<![\w-]){re.escape(option)}(?![\w-])", readme)
+        if not re.search(rf"(?<![\w-]){re.escape(option)}(?![\w-])", guide)
     ]
     assert missing == []
 
 
-def test_every_exit_code_is_in_the_readme(readme: str) -> None:
+def test_every_exit_code_is_in_the_guide(guide: str) -> None:
     codes = {value for name, value in vars(errors).items() if name.startswith("EXIT_")}
     assert codes == {0, 1, 2, 3}
-    assert [code for code in codes if f"| {code} | " not in readme] == []
+    assert [code for code in codes if f"| {code} | " not in guide] == []
 
 
 @pytest.mark.parametrize("page", [*PAGES, ROOT / "CHANGELOG.md"], ids=lambda page: page.name)
@@ -107,7 +136,7 @@ def test_every_link_leads_somewhere(page: Path) -> None:
         for head in re.findall(r"^#+ (.+)$", text, re.M)
     }
     for target in re.findall(r"\]\(([^)]+)\)", text):
-        assert target[1:] in anchors if target.startswith("#") else (ROOT / target).exists(), target
+        assert target[1:] in anchors if target.startswith("#") else (page.parent / target).exists(), target
 
 
 def test_every_dependency_says_why_it_is_there(developers: str) -> None:
@@ -132,12 +161,12 @@ def test_developers_can_be_read_in_one_sitting() -> None:
 
 
 def test_every_file_named_for_developers_is_there(developers: str) -> None:
-    """The one that a new command would be is not."""
+    """Those that a new command and a new page would be are not."""
     named = set(re.findall(r"`((?:[\w.-]+/)+[\w.-]*)`", developers))
     run = {word.replace(".", "/") + ".py" for word in re.findall(r"python -m (tests\.[\w.]+)", developers)}
     assert len(named) > 30
     missing = {name for name in named | run if not any((top / name).exists() for top in (ROOT, PACKAGE))}
-    assert missing == {"feedplan/cli/NAME.py"}
+    assert missing == {"feedplan/cli/NAME.py", "feedplan/guide/NAME.md"}
 
 
 def test_the_changelog_names_the_version() -> None:
@@ -154,6 +183,7 @@ BELOW: dict[str, set[str]] = {
     "load": {"load", "files", "words", "engine", "model", "dose", "weather"},
     "memory": {"load", "files", "words", "engine", "model", "dose", "weather"},
     "files": set(),
+    "guide": set(),
 }
 """The layers of DEVELOPERS.md: what each part of feedplan, a package or one module, may import."""
 
@@ -181,13 +211,6 @@ def test_only_what_publishes_and_what_records_writes_files() -> None:
     assert writers == ["export/publish.py", "load/journal_file.py"]
 
 
-def test_the_readme_says_that_no_thermometer_is_read_for_as_long_as_that_is_so(readme: str) -> None:
-    engine = "".join(
-        path.read_text(encoding="utf-8") for path in (ROOT / "feedplan" / "engine").rglob("*.py")
-    )
-    assert ("reads no thermometer" in readme) == ("root_zone_min_c" not in engine)
-
-
 def test_no_class_name_stands_twice() -> None:
     """Two kinds of thing under one name make a reader look twice."""
     where: dict[str, list[str]] = {}
@@ -197,3 +220,14 @@ def test_no_class_name_stands_twice() -> None:
                 where.setdefault(node.name, []).append(path.name)
     assert len(where) > 200
     assert {name: files for name, files in where.items() if len(files) > 1} == {}
+
+
+def test_every_source_that_a_schedule_or_the_physics_names_is_among_those_to_cite() -> None:
+    """By the name it begins with and its year, where it has one."""
+    shipped = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "schedules").glob("*.yaml"))
+    physics = "".join(path.read_text(encoding="utf-8") for path in (PACKAGE / "weather").glob("*.py"))
+    named = re.findall(r"^#   ([A-Z]\w+)[^(\n]*?((?:19|20)\d\d)", shipped, re.MULTILINE)
+    named += re.findall(r"^\[\d\] ((?:van )?[A-Z]\w+).*?((?:19|20)\d\d)", physics, re.MULTILINE | re.DOTALL)
+    assert len(set(named)) > 15
+    cited = GUIDE["licence"].read_text(encoding="utf-8")
+    assert sorted({(name, year) for name, year in named if name not in cited or year not in cited}) == []

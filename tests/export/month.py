@@ -38,22 +38,22 @@ def rows_by_day(data: bytes, first: date, last: date) -> dict[date, list[str]]:
     return {day: [f"{at} {title}".strip() for at, title in sorted(rows)] for day, rows in found.items()}
 
 
-def drawn(data: bytes, year: int, month: int) -> str:
+def drawn(data: bytes, year: int, month: int, width: int = WIDTH) -> str:
     """The month as a grid of weeks, each row cut to the width of its box."""
     weeks = calendar.Calendar().monthdatescalendar(year, month)
     rows = rows_by_day(data, weeks[0][0], weeks[-1][-1])
-    rule = "+".join(["", *["-" * WIDTH] * 7, ""])
-    lines = [rule, _boxes(WEEKDAYS), rule]
+    rule = "+".join(["", *["-" * width] * 7, ""])
+    lines = [rule, _boxes(WEEKDAYS, width), rule]
     for week in weeks:
         boxes = [[str(day.day), *rows[day]] for day in week]
         height = max(map(len, boxes))
-        lines += [_boxes(row[n] if n < len(row) else "" for row in boxes) for n in range(height)]
+        lines += [_boxes((row[n] if n < len(row) else "" for row in boxes), width) for n in range(height)]
         lines.append(rule)
     return "\n".join(lines) + "\n"
 
 
-def _boxes(cells: Iterable[str]) -> str:
-    return "|".join(["", *(cell[:WIDTH].ljust(WIDTH) for cell in cells), ""])
+def _boxes(cells: Iterable[str], width: int) -> str:
+    return "|".join(["", *(cell[:width].ljust(width) for cell in cells), ""])
 
 
 if __name__ == "__main__":  # python -m tests.export.month FILE 2027 6

@@ -1,7 +1,7 @@
 """The northern demo over past years of open daily records: by the weather, and by fixed dates.
 
 The demo's trees, groups and habits are taken without its journal, its own dates and its holidays, which belong to 2027.
-Run it for the table in README.md, "Dates that follow the trees":  python -m tests.stages.hindcast
+It makes the table in the guide's page of dates, and prints it:  python -m tests.stages.hindcast
 """
 
 from __future__ import annotations

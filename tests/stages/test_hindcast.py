@@ -1,6 +1,6 @@
 """Dates that follow the trees, over many years of open records: first feeds follow warmth, and stop on time.
 
-The weather is not this code's own; the dates it leads to are, and the table in README.md holds regression values.
+The weather is not this code's own; the dates it leads to are, and the table in the guide holds regression values.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from feedplan.model.course import Status
 from feedplan.model.hold import Action
 from feedplan.model.journal import Journal
 from tests.scenarios.planning import GROUPS, SCHEDULES
-from tests.stages.hindcast import TREES, feeds_of, leaves_open, season_of_year, table, timeless, timeline_of
+from tests.stages.hindcast import TREES, feeds_of, leaves_open, season_of_year, timeless, timeline_of
 from tests.stages.open_records import northern_climate, southern_climate
 
 YEARS = range(2002, 2016)
@@ -82,13 +82,6 @@ def test_southern_first_feeds_follow_warmth_and_stop_on_time_in_every_year() -> 
         opened.append((leaves - date(year, 7, 1)).days)
         first.append((feeds[0] - date(year, 7, 1)).days)
     assert spearmanr(opened, first).statistic > 0.7
-
-
-def test_the_table_in_the_readme_is_what_the_script_gives_now() -> None:
-    """Regression values; python -m tests.stages.hindcast gives them anew."""
-    from tests.docs.pages import README
-
-    assert table() in README.read_text(encoding="utf-8")
 
 
 LARCH = (
