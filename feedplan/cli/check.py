@@ -1,67 +1,94 @@
-"""`feedplan check`: problems first, then what a careful grower would think about twice."""
+"""`feedplan check`: problems first, then what only the grower knows and what a careful one would think about twice."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 import click
 
 from feedplan.cli.options import Asked, Opened, print_json, shared_options
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
+from feedplan.model.statement import Statement
+from feedplan.model.warning import NotYet
 from feedplan.words.language import say, say_count
-from feedplan.words.warnings import problem_of
+from feedplan.words.warnings import QUESTIONS, problem_of
 from feedplan.words.writing import trees_words
 
 
 @click.command()
 @shared_options
 def check(asked: Asked) -> None:
-    """Find problems in your files, then doubtful practice.
+    """Find problems in your files, then ask about what looks odd and warn of doubtful practice.
 
     Each finding is one line: file, line and column, what is wrong, what to write instead. Exit code 1 means
-    problems; warnings alone leave it at 0.
+    problems; questions and warnings alone leave it at 0.
 
     \b
     feedplan check
     feedplan check -c my-trees --json
     """
     opened: Opened | None = None
-    problems: list[Problem] = []
-    warnings: list[Problem] = []
+    found = Found()
     try:
         opened = asked.open()
-        warnings = findings(opened)
-    except FilesHaveProblems as found:
-        problems = list(found.problems)
+        found = findings(opened)
+    except FilesHaveProblems as refusal:
+        found = Found(problems=list(refusal.problems))
     if asked.as_json:
-        print_json(_facts(problems, warnings, opened))
+        print_json(_facts(found, opened))
     else:
-        for problem in problems:
+        for problem in found.problems:
             click.echo(str(problem))
-        for warning in warnings:
-            click.echo(_as_warning(warning))
-        click.echo(_summary(problems, warnings, opened))
-    if problems:
+        for question in found.questions:
+            click.echo(_led("question: {message}", question))
+        for warning in found.warnings:
+            click.echo(_led("warning: {message}", warning))
+        click.echo(_summary(found, opened))
+    if found.problems:
         click.get_current_context().exit(EXIT_PROBLEMS)
 
 
-def findings(opened: Opened) -> list[Problem]:
-    """What is doubtful in a collection that loads, in file order."""
+class Found(NamedTuple):
+    """What is wrong, what only the grower knows, and what is doubtful, each in file order."""
+
+    problems: Sequence[Problem] = ()
+    questions: Sequence[Problem] = ()
+    warnings: Sequence[Problem] = ()
+
+
+def findings(opened: Opened) -> Found:
+    """What is to be asked and what is doubtful in a collection that loads."""
     season = opened.plan()
-    found = warnings_of(season, opened.collection, opened.journal)
-    return sorted({*opened.loaded.warnings, *(problem_of(warning, opened.today) for warning in found)})
+    found = [
+        each
+        for each in warnings_of(season, opened.collection, opened.journal)
+        if opened.is_real_day or not _is_of_later(each.fact)
+    ]
+    told = {True: set(opened.loaded.questions), False: set(opened.loaded.warnings)}
+    for each in found:
+        told[type(each.fact) in QUESTIONS].add(problem_of(each, opened.today))
+    return Found((), sorted(told[True]), sorted(told[False]))
 
 
-def _as_warning(warning: Problem) -> str:
-    message = say("warning: {message}", message=warning.message)
-    return str(Problem(warning.file, warning.line, warning.column, message))
+def _is_of_later(fact: Statement) -> bool:
+    """Whether it tells of several entries after today: no slip, where the plan is asked for as of an earlier day."""
+    return isinstance(fact, NotYet) and fact.count > 0
 
 
-def _summary(problems: Sequence[Problem], warnings: Sequence[Problem], opened: Opened | None) -> str:
+def _led(sentence: str, finding: Problem) -> str:
+    """A finding with its kind before its message."""
+    return str(replace(finding, message=say(sentence, message=finding.message)))
+
+
+def _summary(told: Found, opened: Opened | None) -> str:
     """The last line: whether all is well, and how much was looked at."""
+    problems, questions, warnings = told
     counts = [
         *([say_count("{count} problem", "{count} problems", len(problems))] if problems else []),
+        *([say_count("{count} question", "{count} questions", len(questions))] if questions else []),
         *([say_count("{count} warning", "{count} warnings", len(warnings))] if warnings else []),
     ]
     found = ", ".join(counts)
@@ -90,13 +117,12 @@ def _counts(opened: Opened) -> dict[str, int]:
     }
 
 
-def _facts(
-    problems: Sequence[Problem], warnings: Sequence[Problem], opened: Opened | None
-) -> dict[str, object]:
+def _facts(found: Found, opened: Opened | None) -> dict[str, object]:
     return {
-        "fine": not problems,
-        "problems": [_finding(problem) for problem in problems],
-        "warnings": [_finding(warning) for warning in warnings],
+        "fine": not found.problems,
+        "problems": [_finding(problem) for problem in found.problems],
+        "questions": [_finding(question) for question in found.questions],
+        "warnings": [_finding(warning) for warning in found.warnings],
         **(_counts(opened) if opened is not None else {}),
     }
 

@@ -102,7 +102,10 @@ class LazyGroup(click.Group):
                 return super().invoke(ctx)
             finally:
                 sys.stdout.flush()
-        except (click.ClickException, click.exceptions.Exit, click.Abort):
+        except click.ClickException as refusal:
+            refusal.message = _legible(refusal.message)  # type: ignore[misc]
+            raise
+        except (click.exceptions.Exit, click.Abort):
             raise
         except BrokenPipeError:
             _hush_stdout()
@@ -114,7 +117,7 @@ class LazyGroup(click.Group):
             click.echo(say("How files are written: feedplan guide {page}", page="files"), err=True)
             ctx.exit(refusal.exit_code)
         except FeedplanError as refusal:
-            click.echo(say("Error: {problem}", problem=refusal), err=True)
+            click.echo(say("Error: {problem}", problem=_legible(str(refusal))), err=True)
             ctx.exit(refusal.exit_code)
         except OSError as error:
             _hush_stdout()
@@ -145,6 +148,13 @@ def nearest(word: str, known: Iterable[str]) -> str:
     from feedplan.cli.words import choices  # only when something is wrong already
 
     return choices(word, known)
+
+
+def _legible(message: str) -> str:
+    """What went wrong as lines one can read, whatever was typed."""
+    from feedplan.load.problems import legible  # only when something is wrong already
+
+    return "\n".join(map(legible, message.split("\n")))
 
 
 def _hush_stdout() -> None:

@@ -29,10 +29,11 @@ COLLECTION_FILE = "collection.yaml"
 
 def as_day(text: str) -> date:
     """A day as a command line option, written year-month-day. Raises BadParameter, which says how to write one."""
+    from feedplan.load.bounds import checked_day
     from feedplan.load.read_words import parse_date
 
     try:
-        return parse_date(text)
+        return checked_day(parse_date(text))
     except ValueError as refusal:
         raise click.BadParameter(str(refusal)) from None
 
@@ -44,6 +45,7 @@ DAY = as_day
 def as_amount(option: str, text: str, unit: str) -> str:
     """A bare number, or one with its own unit, as the journal writes it. Raises UsageError."""
     from feedplan.dose.measures import parse_mass, parse_volume, read_number
+    from feedplan.load.bounds import within
 
     try:
         rest = read_number(text, "10")[1]
@@ -53,6 +55,10 @@ def as_amount(option: str, text: str, unit: str) -> str:
         raise UsageError(f"{option} {refusal}") from None
     if amount <= 0:
         raise UsageError(say("{option} {text} is nothing; write more than 0", option=option, text=text))
+    try:
+        within("poured" if unit == "L" else "laid", amount, written)
+    except ValueError as refusal:
+        raise UsageError(f"{option} {refusal}") from None
     return written
 
 
@@ -70,7 +76,7 @@ def as_reading(text: str) -> str:
     """A pen's reading as the journal writes it, in mS/cm unless another unit is written. Raises UsageError."""
     from feedplan.load.read_feeds import parse_conductivity
 
-    written = f"{text} mS/cm" if text.replace(".", "", 1).isdigit() else text
+    written = f"{text} mS/cm" if text.replace(".", "", 1).isdecimal() else text
     try:
         parse_conductivity(written)
     except ValueError as refusal:

@@ -19,6 +19,7 @@ from feedplan.errors import FeedplanError, UsageError
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import JOURNAL
 from feedplan.load.journal_file import append_entry
+from feedplan.load.meanings import Meant, words_for
 from feedplan.load.yaml_tree import read_yaml
 from feedplan.model.collection import Collection
 from feedplan.model.hold import CauseKind
@@ -28,6 +29,7 @@ from feedplan.words.entries import entry_words
 from feedplan.words.language import say
 
 Fact = dict[str, object]
+_CAUSED = frozenset({"work", "trouble", "arrived"})
 
 
 def as_past_day(text: str) -> date | str:
@@ -71,6 +73,18 @@ class RecordRequest:
         rules = {id(s.holds): s.holds for s in schedules}.values()
         found = {rule.cause: rule.kind for holds in rules for rule in holds.values() if rule.kind in kinds}
         return dict(sorted(found.items()))
+
+    @property
+    def signs(self) -> dict[str, str]:
+        """Every way to write a stage or sign, with its name."""
+        words = self.opened.collection.vocabulary.words.values()
+        return {written: word.name for word in words for written in (word.name, *word.also)} | {
+            word: meant.value for word, meant in words_for(["seen"]).items()
+        }
+
+    def knows(self, meant: Meant, causes: Mapping[str, CauseKind]) -> bool:
+        """Whether what a word means can be written down here. causes: those that some hold knows."""
+        return meant.key not in _CAUSED or causes.get(meant.value) == meant.key
 
     def subject(self, which: WhichTrees) -> dict[str, object]:
         """The subject of the entry as the journal writes it. Raises UsageError unless exactly one is given."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
+from shlex import quote
 
 import click
 
@@ -11,6 +12,9 @@ from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
 from feedplan.cli.recording import Fact, RecordRequest, complete_groups, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
+from feedplan.load.folder import schedule_with_cause
+from feedplan.load.journal import bench_meant
+from feedplan.load.meanings import Meant, words_for
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.model.forms import SOLID
 from feedplan.model.hold import CauseKind
@@ -30,14 +34,24 @@ def seen(request: RecordRequest, instead: bool) -> Fact:
     feedplan record seen "limp, no extension" Lodestar
     feedplan record seen leaves open Moth --date 2027-04-28 --instead
     """
-    known = {
-        written: word.name
-        for word in request.opened.collection.vocabulary.words.values()
-        for written in (word.name, *word.also)
-    }
+    meant = _taken_as_meant(request, ("trouble", "gone"))
+    if meant is not None:
+        return {meant.key: meant.value}
+    known = request.signs
     signs = [request.typed.take(known, say("a stage or sign"))]
     signs += [sign for sign in request.typed.take_more(known, request.tree_names) if sign not in signs]
     return {"seen": signs[0] if len(signs) == 1 else signs, **({"instead": True} if instead else {})}
+
+
+def _taken_as_meant(request: RecordRequest, keys: Collection[str]) -> Meant | None:
+    """What the words at the front mean under one of some keys, where that is known here; they are then taken."""
+    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
+    known = {word: meant for word, meant in words_for(keys).items() if request.knows(meant, causes)}
+    return (
+        known[request.typed.take(dict(zip(known, known, strict=True)), "")]
+        if request.typed.starts_with(known)
+        else None
+    )
 
 
 _ROOTS = click.option("--roots", metavar="SHARE", help="Share of the roots removed, such as '30 %'.")
@@ -77,7 +91,12 @@ def _caused(
 ) -> Fact:
     """A fact that may open a hold. verbs: what else could have been meant by an unknown word."""
     causes = request.causes(*kinds)
-    cause = request.typed.take({word: word for word in causes}, say(_A_WORD_FOR[kinds]), verbs)
+    known = {word: meant.value for word, meant in words_for([kind.value for kind in kinds]).items()}
+    known = {word: cause for word, cause in known.items() if cause in causes} | {
+        word: word for word in causes
+    }
+    _refuse_elsewhere(request)
+    cause = request.typed.take(known, say(_A_WORD_FOR[kinds]), verbs)
     if causes[cause] is not CauseKind.WORK and (roots is not None or bare_rooted):
         raise UsageError(
             say("--roots and --bare-rooted go with work, not with {cause}; leave them out", cause=cause)
@@ -88,9 +107,32 @@ def _caused(
     return fact | ({"bare_rooted": True} if bare_rooted else {})
 
 
+def _refuse_elsewhere(request: RecordRequest) -> None:
+    """Raises UsageError for a word that only a schedule has which no group of these uses."""
+    first = request.typed.left[0] if request.typed.left else ""
+    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE)
+    schedule = None if first in causes else schedule_with_cause(first)
+    if schedule is not None:
+        rest = " ".join(map(quote, request.typed.left[1:])) or "TREE"
+        raise UsageError(
+            say(
+                "only the schedule {schedule} knows '{word}'; move the tree to a group with it, or write a note: "
+                "feedplan record note {rest} {word}",
+                schedule=schedule,
+                word=first,
+                rest=rest,
+            )
+        )
+
+
 @verb(_ROOTS, _BARE, _COUNT, name="what", says="WORD [TREE]...")
 def any_cause(request: RecordRequest, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
     """Write down work done or trouble met."""
+    meant = _taken_as_meant(request, ("gone", "arrived", "check", "fed", "not_fed"))
+    if meant is not None:
+        return {meant.key: meant.value} | ({"count": count} if count is not None else {})
+    if request.typed.starts_with(request.signs) and not request.typed.starts_with(request.causes(*CauseKind)):
+        return {"seen": request.typed.take(request.signs, "")}
     _refuse_count(request, count)
     return _caused(
         request, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(known.name) for known in VERBS]
@@ -153,12 +195,13 @@ def root_zone(request: RecordRequest) -> Fact:
     feedplan record root-zone "9 °C" Brindle
     feedplan record root-zone 9 --group growing-on
     """
+    from feedplan.load.bounds import within
     from feedplan.load.read_site import parse_temperature
 
     written = request.typed.take_first(say("a temperature, such as 9 °C"))
-    text = written if not written.lstrip("-").replace(".", "", 1).isdigit() else f"{written} °C"
+    text = written if not written.lstrip("-").replace(".", "", 1).isdecimal() else f"{written} °C"
     try:
-        return {"root_zone": f"{parse_temperature(text).normalize():f} °C"}
+        return {"root_zone": f"{within('root zone', parse_temperature(text), text).normalize():f} °C"}
     except ValueError as refusal:
         raise UsageError(str(refusal)) from None
 
@@ -220,9 +263,8 @@ def check(request: RecordRequest) -> Fact:
     \b
     feedplan record check dry Anvil
     """
-    return {
-        "check": request.typed.take({word: word for word in ("dry", "moist", "watered")}, say("an answer"))
-    }
+    known = {word: meant.value for word, meant in words_for(["check"]).items()}
+    return {"check": request.typed.take(known, say("an answer"))}
 
 
 @verb(
@@ -313,7 +355,24 @@ def moved(request: RecordRequest, group_to: str | None, bench: str | None) -> Fa
     fact: Fact = {}
     if group_to is not None:
         fact["moved"] = one_of(group_to, request.opened.collection.groups, "group")
+    if bench is not None:
+        _refuse_slip_of_bench(request, bench)
     return fact | ({"bench": bench} if bench is not None else {})
+
+
+def _refuse_slip_of_bench(request: RecordRequest, bench: str) -> None:
+    """Raises UsageError for a bench that nobody has and that is spelled almost like one there is."""
+    collection = request.opened.collection
+    used = {group.bench for group in collection.groups.values()} | {tree.bench for tree in collection.trees}
+    meant = bench_meant(bench, sorted(used.union(collection.benches) - {""}))
+    if meant is not None:
+        raise UsageError(
+            say(
+                "no tree stands on bench '{bench}'; did you mean '{meant}'? A new one stands under benches: first",
+                bench=bench,
+                meant=meant,
+            )
+        )
 
 
 @verb(
@@ -329,8 +388,8 @@ def gone(request: RecordRequest, count: int | None) -> Fact:
     feedplan record gone dead Pippin
     feedplan record gone sold Seedlings --count 3
     """
-    ways = ("dead", "sold", "given away", "set apart")
-    how = request.typed.take({word: word for word in ways}, say("a way to go"))
+    known = {word: meant.value for word, meant in words_for(["gone"]).items()} | {"set apart": "set apart"}
+    how = request.typed.take(known, say("a way to go"))
     return {"gone": how} | ({"count": count} if count is not None else {})
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
+from feedplan.dose.measures import tidy
 from feedplan.errors import UsageError
 from feedplan.words.language import say
 
@@ -23,7 +24,7 @@ class Typed:
     """The words after a command, taken from the left as they are understood."""
 
     def __init__(self, words: Sequence[str]) -> None:
-        self.left = [word for word in words if word.strip()]
+        self.left = [tidy(word) for word in words if word.strip()]
 
     def take(self, known: Mapping[str, str], what: str, others: Iterable[str] = ()) -> str:
         """The known word at the front, the longest that fits.
@@ -44,6 +45,10 @@ class Typed:
         name, length = found
         self.left = self.left[length:]
         return name
+
+    def starts_with(self, known: Iterable[str]) -> bool:
+        """Whether a known word stands at the front."""
+        return self._longest({word: word for word in known}) is not None
 
     def take_more(self, known: Mapping[str, str], names: Iterable[str]) -> list[str]:
         """All further known words at the front, up to the first that is one of `names` exactly."""

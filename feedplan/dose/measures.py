@@ -51,12 +51,13 @@ class Unit(NamedTuple):  # a plain tuple: this table is built each time the prog
 
 def _rows() -> Iterator[Unit]:
     """Every unit, one row each; exact by definition unless its source says otherwise."""
-    yield Unit("volume", "L", Decimal(1), SI, PLAIN, ("l", "litre", "litres", "liter", "liters"))
+    yield Unit(
+        "volume", "L", Decimal(1), SI, PLAIN, ("l", "litre", "litres", "liter", "liters", "ltr", "ltrs")
+    )
     yield Unit("volume", "dl", Decimal("0.1"), SI, PLAIN, ("dl", "decilitre", "decilitres"))
     yield Unit("volume", "cl", Decimal("0.01"), SI, PLAIN, ("cl", "centilitre", "centilitres"))
-    yield Unit(
-        "volume", "ml", Decimal("0.001"), SI, PLAIN, ("ml", "millilitre", "millilitres", "milliliters")
-    )
+    words: tuple[str, ...] = ("ml", "mls", "cc", "millilitre", "millilitres", "milliliter", "milliliters")
+    yield Unit("volume", "ml", Decimal("0.001"), SI, PLAIN, words)
     yield Unit("volume", "US gal", Decimal("3.785411784"), NIST, US, GALLON)
     yield Unit("volume", "US quart", Decimal("0.946352946"), NIST, US, QUART)
     yield Unit("volume", "US pint", Decimal("0.473176473"), NIST, US, PINT)
@@ -70,8 +71,9 @@ def _rows() -> Iterator[Unit]:
     yield Unit("volume", "metric tsp", Decimal("0.005"), USP, METRIC + AUSTRALIAN, TEASPOON)
     yield Unit("volume", "metric tbsp", Decimal("0.015"), CUSTOM, METRIC, TABLESPOON)
     yield Unit("volume", "Australian tbsp", Decimal("0.020"), CUSTOM, AUSTRALIAN, TABLESPOON)
-    yield Unit("mass", "g", Decimal(1), SI, PLAIN, ("g", "gram", "grams", "gramme", "grammes"))
-    yield Unit("mass", "kg", Decimal(1000), SI, PLAIN, ("kg", "kilo", "kilos", "kilogram", "kilograms"))
+    yield Unit("mass", "g", Decimal(1), SI, PLAIN, ("g", "gm", "gms", "gram", "grams", "gramme", "grammes"))
+    words = ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms")
+    yield Unit("mass", "kg", Decimal(1000), SI, PLAIN, words)
     yield Unit("mass", "mg", Decimal("0.001"), SI, PLAIN, ("mg", "milligram", "milligrams"))
     yield Unit("mass", "oz", Decimal("28.349523125"), NIST, PLAIN, ("oz", "ounce", "ounces"))
     yield Unit("mass", "lb", Decimal("453.59237"), NIST, PLAIN, ("lb", "lbs", "pound", "pounds"))
@@ -89,14 +91,16 @@ UNITS: Mapping[str, Unit] = {
 }
 """Every spelling in small letters and its unit."""
 
-_TWO_GALLONS = "a gallon is 3.785 L (US) or 4.546 L (imperial); write 'US gal' or 'imperial gal'"
-_TWO_QUARTS = "a quart is 0.946 L (US) or 1.137 L (imperial); write 'US quart' or 'imperial quart'"
-_TWO_PINTS = "a pint is 473 ml (US) or 568 ml (imperial); write 'US pint' or 'imperial pint'"
-_TWO_OUNCES = "a fluid ounce is 29.57 ml (US) or 28.41 ml (imperial); write 'US fl oz' or 'imperial fl oz'"
-_DROPS = "a drop is anything from 0.05 to 0.08 ml; measure with a syringe and write ml"
-_CUPS = "cups differ from country to country; measure and write ml"
-_MONTHS = "a month is not a number of days; write days or weeks, such as 30 days"
-_YEARS = "a year is not a fixed number of days; write days or weeks, such as 52 weeks"
+_TWO_GALLONS = "a gallon is 3.785 L (US) or 4.546 L (imperial); write {n} US gal or {n} imperial gal"
+_TWO_QUARTS = "a quart is 0.946 L (US) or 1.137 L (imperial); write {n} US quart or {n} imperial quart"
+_TWO_PINTS = "a pint is 473 ml (US) or 568 ml (imperial); write {n} US pint or {n} imperial pint"
+_TWO_OUNCES = (
+    "a fluid ounce is 29.57 ml (US) or 28.41 ml (imperial); write {n} US fl oz or {n} imperial fl oz"
+)
+_DROPS = "a drop is anything from 0.05 to 0.08 ml; measure with a syringe and write ml, such as 1 ml"
+_CUPS = "cups differ from country to country; measure and write ml, such as 250 ml"
+_MONTHS = "a month is not a number of days; write days or weeks, such as {days} days"
+_YEARS = "a year is not a fixed number of days; write days or weeks, such as {weeks} weeks"
 
 REFUSED: Mapping[str, str] = {
     **dict.fromkeys(GALLON, _TWO_GALLONS),
@@ -108,22 +112,46 @@ REFUSED: Mapping[str, str] = {
     **dict.fromkeys(("month", "months", "mo"), _MONTHS),
     **dict.fromkeys(("year", "years", "yr"), _YEARS),
 }
-"""Units that are not taken, each with the sentence that says what to write instead."""
+"""Units that are not taken, each with the sentence that says what to write instead, given the number before it."""
+
+
+def refused_unit(unit: str, number: Decimal) -> str:
+    """Why one of the units REFUSED is not taken, and what to write instead for so many of it."""
+    days, weeks = max(1, round(number * 30)), max(1, round(number * 52))
+    return REFUSED[unit].format(n=plain(number), days=days, weeks=weeks)
+
+
+def plain(number: Decimal) -> str:
+    """A number as a person writes it, without zeros at its end."""
+    return f"{number.normalize():f}"
+
 
 WANTED: Mapping[str, str] = {
-    "volume": "L, ml, US gal or imperial gal",
-    "mass": "g, kg, oz or lb",
-    "length": "cm, mm, m or inch",
-    "time": "days or weeks",
+    "volume": "L, ml, US gal, imperial gal",
+    "mass": "g, kg, oz, lb",
+    "length": "cm, mm, m, inch",
+    "time": "days, weeks",
 }
 """The units to offer when one is not known, by kind."""
 
 NUMBER = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 _LONGEST_NUMBER = 12  # characters; anything longer is a slip of the keyboard, not a measure
-_FRACTION_SIGNS = "½⅓⅔¼¾⅕⅛⅜⅝⅞"
+_FRACTION_SIGNS = {"½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5",
+                   "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}  # fmt: skip
+_FRACTION = re.compile(r"(?:([0-9]{1,3}) )?([0-9]{1,3}) ?/ ?([0-9]{1,3})(?![0-9 ]*/)")
+SHARES: Mapping[str, Decimal] = {
+    "full": Decimal(1),
+    "half": Decimal(1) / 2,
+    "third": Decimal(1) / 3,
+    "quarter": Decimal(1) / 4,
+    "three quarters": Decimal(3) / 4,
+    "two thirds": Decimal(2) / 3,
+}
+"""Shares of a whole as people say them."""
 # Signs that phones, word processors and web pages put where a keyboard has another.
 _SAME_SIGNS = str.maketrans(
-    {"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\t": " ", "×": "x", "✕": "x"}
+    dict.fromkeys("\u00a0\u2007\u2009\u202f\t", " ")
+    | {"×": "x", "✕": "x"}
     | dict.fromkeys("‐‑‒–−", "-")
     | {"∶": ":", "％": "%"}
 )
@@ -157,36 +185,55 @@ def read_number(text: str, example: str) -> tuple[Decimal, str]:
 
 
 def _refuse_common_slips(text: str, clean: str, example: str) -> None:
-    """Raises ValueError for the ways people write numbers that could be taken two ways."""
-    if any(sign in clean for sign in _FRACTION_SIGNS) or re.match(r"[0-9 ]*[0-9] ?/ ?[0-9]", clean):
-        raise ValueError(f"{quoted(text)} has a fraction; write a decimal such as 0.5, as in {example}")
+    """Raises ValueError for the ways people write numbers that could be taken two ways, with that number mended."""
+    if fraction := _as_decimal(clean):
+        raise ValueError(f"{quoted(text)} has a fraction; write a decimal: {fraction}")
     if re.match(r"- ?[0-9.]", clean):
         raise ValueError(f"{quoted(text)} is below zero; write for example {example}")
+    if comma := re.match(r"([0-9]+),([0-9]+)(.*)", clean):
+        whole, part, rest = comma.groups()
+        point, mark = f"{whole}.{part}{rest}", f"{whole}{part}{rest}"
+        both = f"{point} or {mark}, as is meant" if len(part) == 3 and whole != "0" else point
+        raise ValueError(f"{quoted(text)} has a comma; decimals have a point: write {both}")
     if re.match(r"[0-9.]*,[0-9]", clean):
-        raise ValueError(
-            f"{quoted(text)} has a comma; write decimals with a point (2.5) and thousands without a mark (2500)"
-        )
+        raise ValueError(f"{quoted(text)} has a comma; write for example {example}")
     if re.match(r"[0-9.]+e[+-]?[0-9]", clean, re.IGNORECASE):
-        raise ValueError(f"{quoted(text)} has an exponent; write the number out, as in {example}")
+        raise ValueError(f"{quoted(text)} has an exponent; write the number out, such as {example}")
 
 
-def _worth(unit_text: str, kind: str, text: str, example: str) -> Decimal:
+def _as_decimal(clean: str) -> str:
+    """A text with the fraction at its start as a decimal; empty where there is none."""
+    for sign, fraction in _FRACTION_SIGNS.items():
+        clean = clean.replace(sign, f" {fraction}")
+    found = _FRACTION.match(clean.strip())
+    if found is None or not int(found[3]):
+        return ""
+    number = int(found[1] or 0) + Decimal(int(found[2])) / int(found[3])
+    return f"{plain(round(number, 2))} {clean.strip()[found.end() :].strip()}".strip()
+
+
+def _worth(number: Decimal, unit_text: str, kind: str, text: str, example: str) -> Decimal:
     """What one of the named unit is worth. Raises ValueError for one not known, unclear or of another kind."""
     spelled = unit_text.lower().replace(".", "").strip()
     unit = UNITS.get(spelled)
     if unit is not None and unit.kind == kind:
         return unit.worth
     if spelled in REFUSED:
-        raise ValueError(f"{quoted(text)}: {REFUSED[spelled]}")
+        raise ValueError(f"{quoted(text)}: {refused_unit(spelled, number)}")
     if kind == "volume" and unit is not None and unit.name == "oz":
-        raise ValueError(f"{quoted(text)}: an ounce is a weight; write 'US fl oz' or 'imperial fl oz'")
+        n = plain(number)
+        raise ValueError(f"{quoted(text)}: an ounce is a weight; write {n} US fl oz or {n} imperial fl oz")
     if kind == "mass" and unit is not None and unit.kind == "volume":
         raise ValueError(
             f"{quoted(text)} is a volume, not a weight; weigh it and write grams, such as {example}"
         )
     if unit is not None:
         raise ValueError(f"{quoted(text)} is a {unit.kind}; expected a {kind} such as {example}")
-    raise ValueError(f"{quoted(text)} has an unknown unit {quoted(unit_text)}; write {WANTED[kind]}")
+    unit_of = example.split(" ")[1]
+    raise ValueError(
+        f"{quoted(text)} has an unknown unit {quoted(unit_text)} (known: {WANTED[kind]}); "
+        f"write for example {plain(number)} {unit_of}"
+    )
 
 
 def _parse(text: str, kind: str, example: str) -> Decimal:
@@ -195,7 +242,7 @@ def _parse(text: str, kind: str, example: str) -> Decimal:
     if not unit_text:
         unit = example.split(" ")[1]
         raise ValueError(f"{quoted(text)} has no unit; write the unit: {number} {unit}")
-    return number * _worth(unit_text, kind, text, example)
+    return number * _worth(number, unit_text, kind, text, example)
 
 
 def parse_volume(text: str) -> Decimal:
@@ -211,9 +258,9 @@ def parse_mass(text: str) -> Decimal:
     return _parse(text, "mass", "5.5 g")
 
 
-def parse_length(text: str) -> Decimal:
-    """A length such as "30 cm", "35 m" or "12 inch" [cm]; zero is allowed. Raises ValueError."""
-    return _parse(text, "length", "30 cm")
+def parse_length(text: str, example: str = "30 cm") -> Decimal:
+    """A length such as "30 cm", "35 m" or "12 inch" [cm]; zero is allowed. Raises ValueError, which tells `example`."""
+    return _parse(text, "length", example)
 
 
 def parse_days(text: str) -> int:
@@ -231,12 +278,27 @@ def parse_days(text: str) -> int:
 
 def parse_percent(text: str) -> Decimal:
     """A share of the whole such as "30 %" [percent, 0 to 100]. Raises ValueError."""
+    share = _share_in_words(text)
+    if share is not None:
+        raise ValueError(f"{quoted(text)} is not a percentage; write {plain(round(share * 100, 0))} %")
     number, unit = read_number(text, "30 %")
     if unit.lower() not in ("%", "percent", "per cent"):
-        raise ValueError(f"{quoted(text)} is not a percentage; write for example {number} %")
+        percent = number * 100 if 0 < number < 1 and not unit else number
+        raise ValueError(f"{quoted(text)} is not a percentage; write {plain(percent)} %")
     if number > 100:
         raise ValueError(f"{quoted(text)} is more than the whole; write 0 % to 100 %")
     return number
+
+
+def _share_in_words(text: str) -> Decimal | None:
+    """The share that words such as "half", "a third" or "1/3" tell [1 is all]; None for any other text."""
+    clean = tidy(text).lower().removeprefix("a ").removeprefix("one ")
+    for sign, fraction in _FRACTION_SIGNS.items():
+        clean = clean.replace(sign, fraction)
+    found = _FRACTION.fullmatch(clean)
+    if found and not found[1] and 0 < int(found[2]) <= int(found[3]):
+        return Decimal(int(found[2])) / int(found[3])
+    return SHARES.get(clean)
 
 
 def parse_ratio(text: str) -> Decimal:
@@ -254,7 +316,7 @@ def parse_ratio(text: str) -> Decimal:
     return Decimal(match[1])
 
 
-_RATE_EXAMPLE = "'1 g/L' or '5 ml per 10 L'"
+_RATE_EXAMPLE = "1 g per L or 5 ml per 10 L"
 
 
 def parse_rate(text: str) -> tuple[Decimal, str]:
@@ -264,15 +326,26 @@ def parse_rate(text: str) -> tuple[Decimal, str]:
     """
     amount, slash, water = tidy(text).replace(" per ", "/").partition("/")
     if not slash or not water:
-        raise ValueError(f"{quoted(text)} is not a rate; write {_RATE_EXAMPLE}")
-    number, unit_text = read_number(amount, "1 g/L")
-    litres = parse_volume(water.strip() if water.strip()[0] in "0123456789." else f"1 {water}")
+        raise ValueError(f"{quoted(text)} is not a rate; write for example {_as_rate(tidy(text))}")
+    number, unit_text = read_number(amount, "1 g per L")
+    water = water.strip()
+    if (unit_of := water.lstrip("0123456789. ").lower()) in REFUSED and not water[0].isdigit():
+        told, _, write = refused_unit(unit_of, Decimal(1)).partition("; write ")
+        both = " or ".join(f"{amount} per {each.removeprefix('1 ')}" for each in write.split(" or "))
+        raise ValueError(f"{quoted(text)}: {told}; write {both}")
+    litres = parse_volume(water if water[0] in "0123456789." else f"1 {water}")
     unit = UNITS.get(unit_text.lower().replace(".", ""))
     if unit is None or unit.kind not in ("volume", "mass") or not litres or not number:
-        raise ValueError(f"{quoted(text)} is not a rate; write {_RATE_EXAMPLE}")
+        raise ValueError(f"{quoted(text)} is not a rate; write for example {_RATE_EXAMPLE}")
     if unit.kind == "mass":
         return number * unit.worth / litres, "g"
     return number * unit.worth * 1000 / litres, "ml"
+
+
+def _as_rate(clean: str) -> str:
+    """A number, or an amount, made a rate per litre; the usual example for anything else."""
+    found = re.fullmatch(rf"({NUMBER}) ?(g|ml)?", clean, re.IGNORECASE)
+    return f"{found[1]} {(found[2] or 'g').lower()} per L" if found else _RATE_EXAMPLE
 
 
 _PI = Decimal("3.141592653589793")
@@ -299,7 +372,8 @@ class Size:
         return self.area_cm2 * self.depth_cm / 1000
 
 
-_SIZE_EXAMPLE = "'30 x 22 x 7 cm', 'oval 30 x 22 x 7 cm' or 'round 25 x 9 cm'"
+_SIZES = {"rectangular": "30 x 22 x 7 cm", "oval": "oval 30 x 22 x 7 cm", "round": "round 25 x 9 cm"}
+_TIMES = re.compile(r" ?(?:\*|(?<=[0-9a-z\"]) by (?=[0-9])) ?")
 
 
 def parse_size(text: str) -> Size:
@@ -307,17 +381,23 @@ def parse_size(text: str) -> Size:
 
     The unit stands after the last number or after each. Raises ValueError, also for a measure of zero.
     """
-    clean = tidy(text).lower()
+    clean = as_size(text).lower()
     shape = next((word for word in ("round", "oval") if clean.startswith(word)), "rectangular")
     parts = [part.strip() for part in clean.removeprefix(shape).split("x")]
     if len(parts) == 2 and shape != "round":
-        raise ValueError(f"{quoted(text)} has two measures; a round pot is written 'round 25 x 9 cm'")
+        raise ValueError(f"{quoted(text)} has two measures; if it is round, write round {' x '.join(parts)}")
     if len(parts) != (2 if shape == "round" else 3):
-        raise ValueError(f"{quoted(text)} is not a size; write {_SIZE_EXAMPLE}")
+        raise ValueError(f"{quoted(text)} is not a size; write for example {_SIZES[shape]}")
     lengths = [parse_length(part) for part in _with_units(parts, text)]
     if not all(lengths):
-        raise ValueError(f"{quoted(text)} has a measure of zero; write {_SIZE_EXAMPLE}")
+        raise ValueError(f"{quoted(text)} has a measure of zero; write for example {_SIZES[shape]}")
     return Size(shape, lengths[0], lengths[0] if shape == "round" else lengths[1], lengths[-1])
+
+
+def as_size(text: str) -> str:
+    """A size with the sign x between its measures, also where * or "by" stands there, or slashes in all places."""
+    clean = _TIMES.sub(" x ", tidy(text))
+    return clean.replace("/", " x ") if re.match(rf"{NUMBER} ?/ ?{NUMBER} ?/ ?{NUMBER}", clean) else clean
 
 
 def _with_units(parts: list[str], text: str) -> list[str]:
@@ -328,6 +408,6 @@ def _with_units(parts: list[str], text: str) -> list[str]:
     if not any(bare):
         return parts
     if bare[-1] or not all(bare[:-1]):
-        raise ValueError(f"{quoted(text)} has a unit on some measures only; write {_SIZE_EXAMPLE}")
+        raise ValueError(f"{quoted(text)} has a unit on some measures only; write for example 30 x 22 x 7 cm")
     unit = parts[-1].lstrip("0123456789. ")
     return [f"{part} {unit}" for part in parts[:-1]] + [parts[-1]]

@@ -8,25 +8,17 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from feedplan.dose.grade import FURTHER_NUTRIENTS
-from feedplan.dose.measures import NUMBER, parse_percent, quoted, read_number, tidy
+from feedplan.dose.measures import NUMBER, SHARES, parse_percent, plain, quoted, read_number, tidy
 
 # Eight times the strongest constant feed for flower crops (150 to 250 ppm N, university extension fact sheets):
 # above it a number is a slip, a stock or another unit. The margin itself is common practice, no source.
 STRONGEST_PPM_N = Decimal(2000)
 
-_SHARES = {
-    "full": Decimal(1),
-    "half": Decimal(1) / 2,
-    "third": Decimal(1) / 3,
-    "quarter": Decimal(1) / 4,
-    "three quarters": Decimal(3) / 4,
-    "two thirds": Decimal(2) / 3,
-}
 _FRACTION = r"([0-9]{1,3}) ?/ ?([0-9]{1,3})"
 _OF_LABEL = r"(.*?) ?(?:of )?(?:the )?label(?: rate| strength)?"
 _PPM_N = r"(.+?) ?(?:(?:ppm|mg ?/ ?l|mg per l(?:itre)?)(?: of)? n|mg n ?(?:/|per) ?l(?:itre)?)"
 _PPM = r"(.+?) ?(?:ppm|mg ?/ ?l|mg per l(?:itre)?)( .*)?"
-_EXAMPLE = "'150 ppm N' or '1/2 label'"
+_EXAMPLE = "150 ppm N or 1/2 label"
 _TARGET = rf"({NUMBER}) ?(?:mg|ppm) ?([A-Za-z]{{1,2}})(?: ?(?:/|per) ?l(?:itre)?)?"
 _NUTRIENTS = ("N", "P", "K", *FURTHER_NUTRIENTS)
 
@@ -70,8 +62,8 @@ def parse_share(text: str) -> Decimal:
     if match := re.fullmatch(_FRACTION, clean):
         top, bottom = Decimal(match[1]), Decimal(match[2])
         share = top / bottom if bottom else Decimal(0)
-    elif clean in _SHARES:
-        share = _SHARES[clean]
+    elif clean in SHARES:
+        share = SHARES[clean]
     elif clean.endswith(("%", "percent", "per cent")):
         share = parse_percent(clean) / 100
     else:
@@ -99,15 +91,19 @@ def parse_strength(text: str) -> Strength:
         raise ValueError(f"{quoted(text)} does not say of what; write {clean} label")
     if "ms/cm" in clean or "ds/m" in clean:
         raise ValueError(
-            f"{quoted(text)} is a conductivity, and each feed reads differently; write {_EXAMPLE}"
+            f"{quoted(text)} is a conductivity, and each feed reads differently; write for example {_EXAMPLE}"
         )
-    raise ValueError(f"{quoted(text)} is not a strength; write {_EXAMPLE}")
+    if clean.removeprefix("a ") in SHARES:
+        raise ValueError(f"{quoted(text)} does not say of what; write {clean} label")
+    if re.fullmatch(NUMBER, clean):
+        raise ValueError(f"{quoted(text)} has no unit; write {plain(Decimal(clean))} ppm N")
+    raise ValueError(f"{quoted(text)} is not a strength; write for example {_EXAMPLE}")
 
 
 def _positive(number_text: str, text: str) -> Decimal:
     number, rest = read_number(number_text, "150 ppm N")
     if rest:
-        raise ValueError(f"{quoted(text)} is not a strength; write {_EXAMPLE}")
+        raise ValueError(f"{quoted(text)} is not a strength; write for example {_EXAMPLE}")
     if number == 0:
         raise ValueError(f"{quoted(text)} is no feed; leave the feed out, or write for example 50 ppm N")
     return number

@@ -7,14 +7,16 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 from types import MappingProxyType
 from typing import NamedTuple
 
 from feedplan.errors import Problem
-from feedplan.load.climate_rows import RANGES, DailyRecord, days_of, months_of, normals_from_days
+from feedplan.load.bounds import EARLIEST_WEATHER, LATEST_YEAR, RANGES
+from feedplan.load.climate_rows import DailyRecord, days_of, months_of, normals_from_days
 from feedplan.load.climate_table import Table, TableProblems, read_table
 from feedplan.load.folder import CLIMATE, TABLE_FILE, Folder
-from feedplan.load.problems import Findings
+from feedplan.load.problems import Findings, Spot
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
 from feedplan.model.source import Source
 from feedplan.weather.evapotranspiration import DayWeather
@@ -109,6 +111,9 @@ def _dly_readings(text: str, problems: TableProblems) -> Iterator[StationReading
             continue
         try:
             year, month = int(line[11:15]), int(line[15:17])
+            if not EARLIEST_WEATHER <= year <= LATEST_YEAR:
+                problems.add(number, 12, f"the year {year} lies outside {EARLIEST_WEATHER} to {LATEST_YEAR}")
+                continue
             for day in range(1, calendar.monthrange(year, month)[1] + 1):
                 cell = line[DLY_VALUES + DLY_CELL * (day - 1) : DLY_VALUES + DLY_CELL * day].ljust(DLY_CELL)
                 value = int(cell[:5]) if cell[:5].strip() else MISSING
@@ -124,6 +129,9 @@ def _csv_readings(text: str, problems: TableProblems) -> Iterator[StationReading
             continue
         try:
             day = date(int(cells[1][:4]), int(cells[1][4:6]), int(cells[1][6:8]))
+            if not EARLIEST_WEATHER <= day.year <= LATEST_YEAR:
+                problems.add(number, 1, f"{day} lies outside {EARLIEST_WEATHER} to {LATEST_YEAR}")
+                continue
             flags = f"{cells[4] or ' '}{cells[5]}"
             yield StationReading(day, cells[2], int(cells[3]), flags, number)
         except (ValueError, IndexError):
@@ -139,6 +147,7 @@ def read_climate(folder: Folder, findings: Findings) -> Climate | None:
 
     The daily table wins over station records, and the first of those in order of names over the others.
     """
+    _ask_about_other_files(folder, findings)
     reader = _ClimateReader(folder, findings)
     days: dict[date, ClimateDay] = {}
     for name in (DAILY, *folder.station_records()):
@@ -151,6 +160,28 @@ def read_climate(folder: Folder, findings: Findings) -> Climate | None:
         return None
     ordered: Mapping[date, ClimateDay] = MappingProxyType(dict(sorted(days.items())))
     return Climate(ordered, normals, None, tuple(reader.sources), tuple(reader.notes))
+
+
+def _ask_about_other_files(folder: Folder, findings: Findings) -> None:
+    """Notes a climate folder that is a file, and asks about tables in it whose names say nothing."""
+    if folder.is_file(CLIMATE):
+        findings.at(
+            Spot.start_of(CLIMATE),
+            "is a file; write a folder of that name, with normals.csv or daily.csv in it",
+        )
+        return
+    from difflib import get_close_matches  # noqa: PLC0415 - only where a table has a name of its own
+
+    others = sorted(set(folder.files_in(CLIMATE, "")) - {Path(NORMALS).name, Path(DAILY).name})
+    for name in others:
+        if Path(name).suffix.lower() not in (".csv", ".txt", ".tsv") or Path(name).stem.lower() in _OTHERS:
+            continue
+        close = get_close_matches(name.lower(), [Path(NORMALS).name, Path(DAILY).name], 1, 0.7)
+        meant = f"did you mean '{close[0]}'?" if close else "is it meant as daily.csv, or as normals.csv?"
+        findings.ask(Spot.start_of(f"{CLIMATE}/{name}"), f"is not read under this name; {meant}")
+
+
+_OTHERS = frozenset({"readme", "license", "licence", "source", "sources"})
 
 
 class _ClimateReader:

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from feedplan.load.bounds import HOTTEST_MEAN_C, MONTH_RANGES, RANGES, Range
 from feedplan.load.climate_table import Cell, Table, TableProblems, date_in, number_in
+from feedplan.load.problems import cut
 from feedplan.model.climate import MEAN_MONTH_DAYS, ClimateDay, MonthNormal, Standing
 from feedplan.model.source import Source
 from feedplan.weather.evapotranspiration import DayWeather
@@ -17,38 +19,6 @@ _MONTHS = {name.lower(): number for number, name in enumerate(calendar.month_nam
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
-    """The least and most a measure can be in feedplan's unit, and what to say of a value outside."""
-
-    least: float
-    most: float
-    unit: str
-    hint: str = ""
-
-
-_TEMPERATURE = Range(-90, 57, "°C", "; if it is in Fahrenheit, say so in the header: {measure}_f")
-# Records by the World Meteorological Organization's archive of extremes: 56.7 °C (Death Valley 1913), -89.2 °C (Vostok
-# 1983), 1825 mm in a day and 9300 mm in a month (both from memory). The others are bounds of sense.
-RANGES: Mapping[str, Range] = {
-    "tmin_c": _TEMPERATURE,
-    "tmax_c": _TEMPERATURE,
-    "rain_mm": Range(0, 1900, "mm"),
-    "dew_point_c": Range(-100, 40, "°C"),
-    "rh_mean_percent": Range(0, 100, "%"),
-    "rh_max_percent": Range(0, 100, "%"),
-    "rh_min_percent": Range(0, 100, "%"),
-    "vapour_pressure_kpa": Range(0, 8, "kPa"),
-    "wind_m_per_s": Range(0, 60, "m/s", "; is the unit in the header right?"),
-    "wind_height_m": Range(0.5, 200, "m"),
-    "sunshine_hours": Range(0, 24, "h"),
-    "solar_mj_per_m2": Range(0, 50, "MJ/m2 per day", "; is the unit in the header right?"),
-}
-MONTH_RANGES: Mapping[str, Range] = {
-    **RANGES,
-    "rain_mm": Range(0, 10_000, "mm"),
-    "sunshine_hours": Range(0, 744, "h"),
-}
 _WEATHER = frozenset(RANGES) - {"rain_mm"}
 
 
@@ -85,6 +55,8 @@ def days_of(table: Table, problems: TableProblems) -> DailyRecord:
         if _facts(before) != _facts(found):
             text = f"{day} stands already in line {before.source.line} with other values; keep one of the two"
             problems.at(cell, text)
+    if len(days) >= LEAST_DAYS_FOR_MEAN:
+        _refuse_fahrenheit(table, [day.tmax_c for day in days.values()], problems)
     return DailyRecord(days, blank)
 
 
@@ -108,7 +80,7 @@ def _standing(cell: Cell | None, problems: TableProblems) -> tuple[Standing, boo
         return Standing.OBSERVED, False
     if text in ("observed", "forecast"):
         return Standing(text), True
-    problems.at(cell, f"'{cell.text}' is no standing; write observed, forecast or nothing")
+    problems.at(cell, f"'{cut(cell.text)}' is no standing; write observed, forecast or nothing")
     return Standing.OBSERVED, False
 
 
@@ -169,7 +141,23 @@ def months_of(table: Table, problems: TableProblems) -> tuple[MonthNormal, ...] 
     if lacking:
         text = f"lacks {', '.join(lacking)}; normals need one line for each of the 12 months"
         problems.add(table.header_line, 1, text)
-    return None if lacking or problems.problems else tuple(months[number] for number in range(1, 13))
+    if lacking or problems.problems:
+        return None
+    ordered = tuple(months[number] for number in range(1, 13))
+    _refuse_fahrenheit(table, [month.weather.tmax_c for month in ordered], problems)
+    return ordered
+
+
+LEAST_DAYS_FOR_MEAN = 30
+"""So many days tell Fahrenheit from heat (judgement)."""
+
+
+def _refuse_fahrenheit(table: Table, highs_c: list[float], problems: TableProblems) -> None:
+    """Notes a column of highest temperatures that no place has on the mean."""
+    if highs_c and sum(highs_c) / len(highs_c) > HOTTEST_MEAN_C:
+        mean = f"{sum(highs_c) / len(highs_c):.0f}"
+        told = f"days of {mean} °C on the mean are hotter than any place; if it is in Fahrenheit, say so in the header:"
+        problems.add(table.header_line, 1, f"{told} write tmax_f for tmax_c and tmin_f for tmin_c")
 
 
 def _sunshine_is_summed(table: Table) -> bool:
@@ -184,9 +172,9 @@ def _sunshine_is_summed(table: Table) -> bool:
 
 def _month(cell: Cell, problems: TableProblems) -> int | None:
     text = cell.text.strip().lower().rstrip(".")
-    number = int(text) if text.isdigit() else _MONTHS.get(text)
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 3 else _MONTHS.get(text)
     if number is None or not 1 <= number <= 12:
-        problems.at(cell, f"'{cell.text}' is no month; write 1 to 12")
+        problems.at(cell, f"'{cut(cell.text)}' is no month; write 1 to 12")
         return None
     return number
 

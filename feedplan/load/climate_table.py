@@ -11,6 +11,8 @@ from math import isfinite, isnan, nan
 from typing import NamedTuple
 
 from feedplan.errors import Problem
+from feedplan.load.bounds import EARLIEST_WEATHER, LATEST_YEAR, RANGES
+from feedplan.load.problems import cut, legible
 
 Convert = Callable[[float], float]
 
@@ -114,6 +116,7 @@ _UNIT_WORDS = {
     "minutes": "min", "s": "s", "mj m2": "mj/m2", "mj per m2": "mj/m2", "w m2": "w/m2", "w per m2": "w/m2",
     "kwh m2": "kwh/m2", "kwh per m2": "kwh/m2", "kpa": "kpa", "hpa": "hpa", "mbar": "mbar", "m": "m",
 }  # fmt: skip
+_LONGEST_HEADER = 80
 _PER_DAY = re.compile(r" (?:per )?(?:d|day|month)$")
 _HEIGHT = re.compile(r" (?:at )?(\d+(?:\.\d+)?) ?m(?= |$)")
 
@@ -134,15 +137,26 @@ def read_header(header: str, index: int) -> Column | str | None:
     height = _HEIGHT.search(words)
     if height is not None:
         words = (words[: height.start()] + words[height.end() :]).strip()
+    if len(words) > _LONGEST_HEADER:
+        return None
     measure, unit = _quantity_and_unit(_PER_DAY.sub("", words))
     if measure is None:
         return None
     if unit not in measure.units:
-        told = f"'{header.strip()}' says no unit" if not unit else f"'{header.strip()}' is in no unit of it"
+        told = (
+            f"'{cut(header.strip())}' says no unit"
+            if not unit
+            else f"'{cut(header.strip())}' is in no unit of it"
+        )
         known = " or ".join(name for name in measure.units if name)
         return f"the column {told}; write {measure.written} for example (known: {known})"
     is_wind = measure.name == "wind_m_per_s"
-    return Column(index, measure, measure.units[unit], float(height[1]) if height and is_wind else None)
+    height_m = float(height[1]) if height and is_wind else None
+    limit = RANGES["wind_height_m"]
+    if height_m is not None and not limit.least <= height_m <= limit.most:
+        bounds = f"write {limit.least:g} m to {limit.most:g} m, such as wind_10m_m_per_s"
+        return f"the column '{cut(header.strip())}' has its wind at {height_m:g} m; {bounds}"
+    return Column(index, measure, measure.units[unit], height_m)
 
 
 def _words(header: str) -> str:
@@ -163,6 +177,10 @@ def _quantity_and_unit(words: str) -> tuple[Quantity | None, str]:
     return None, ""
 
 
+LONGEST_LINE = 5_000
+"""No line of a table of weather is longer [characters]."""
+MOST_LINES = 150_000
+"""Four hundred years of days; a longer table is of something else."""
 MOST_LINES_ABOVE = 30
 """Lines a service may put above the header: name of the station, licence, and so on."""
 MOST_PROBLEMS = 10
@@ -217,7 +235,7 @@ class TableProblems:
     def add(self, line: int, column: int, message: str) -> None:
         """Notes a problem at a place."""
         if len(self._told) < MOST_PROBLEMS:
-            self._told.append(Problem(self.file, line, column, message))
+            self._told.append(Problem(self.file, line, column, legible(message)))
         else:
             self._next = self._next or (line, column)
             self._more += 1
@@ -237,7 +255,16 @@ class TableProblems:
 
 def read_table(text: str, needed: Sequence[str], problems: TableProblems) -> Table | None:
     """The table in a text, None when no header with the needed columns is found; what is wrong is noted."""
+    if text.count("\n") > MOST_LINES:
+        problems.add(MOST_LINES, 1, f"has more than {MOST_LINES} lines; is this a table of days or months?")
+        return None
     lines = list(enumerate(text.splitlines(), start=1))
+    long = next((number for number, raw in lines if len(raw) > LONGEST_LINE), None)
+    if long is not None:
+        problems.add(
+            long, 1, f"is longer than {LONGEST_LINE} characters; is a quote never closed, or a line end lost?"
+        )
+        return None
     lines = [(number, raw) for number, raw in lines if raw.strip() and not raw.lstrip().startswith("#")]
     if not lines:
         problems.add(1, 1, "is empty; write a header line and a line for each day or month")
@@ -251,7 +278,7 @@ def read_table(text: str, needed: Sequence[str], problems: TableProblems) -> Tab
             if columns is None:
                 return None
             unread = tuple(
-                cell.text
+                cut(cell.text)
                 for cell, result in zip(cells, read, strict=True)
                 if result is None and cell.text.strip()
             )
@@ -295,7 +322,7 @@ def _columns(
             is_sound = False
         elif result is not None:
             if result.measure.name in columns:
-                problems.at(cell, f"the column '{cell.text}' repeats another; delete one of them")
+                problems.at(cell, f"the column '{cut(cell.text)}' repeats another; delete one of them")
                 is_sound = False
             columns.setdefault(result.measure.name, result)
     told = {result.measure.name for result in read if isinstance(result, Column)}
@@ -335,7 +362,7 @@ def number_in(cell: Cell, column: Column, problems: TableProblems) -> float | No
     if value in MISSING or (isnan(value) and text.lower() in BLANK):
         return None
     if not isfinite(value):
-        problems.at(cell, f"'{text}' is not a number; write one, or leave it blank")
+        problems.at(cell, f"'{cut(text)}' is not a number; write one, or leave it blank")
         return None
     return column.convert(value)
 
@@ -355,12 +382,21 @@ def date_in(cell: Cell, problems: TableProblems) -> date | None:
     """The day in a cell: 2027-06-05, with or without a time, 20270605 or 5.6.2027; None, noted, for anything else."""
     written = cell.text.replace("T", " ").split(" ")[0]
     try:
-        return date.fromisoformat(written.replace("/", "-"))
+        return _day_of_record(date.fromisoformat(written.replace("/", "-")), cell, problems)
     except ValueError:
         pass
     try:
-        return datetime.strptime(written, "%d.%m.%Y").date()  # noqa: DTZ007
+        day = datetime.strptime(written, "%d.%m.%Y").date()  # noqa: DTZ007
+        return _day_of_record(day, cell, problems)
     except ValueError:
         pass
-    problems.at(cell, f"'{cell.text}' is no day that is clear; write it as 2027-06-05")
+    problems.at(cell, f"'{cut(cell.text)}' is no day that is clear; write for example 2027-06-05")
+    return None
+
+
+def _day_of_record(day: date, cell: Cell, problems: TableProblems) -> date | None:
+    """The day, if weather was or will be measured on it; None, noted, else."""
+    if EARLIEST_WEATHER <= day.year <= LATEST_YEAR:
+        return day
+    problems.at(cell, f"{day} lies outside {EARLIEST_WEATHER} to {LATEST_YEAR}; check the year")
     return None

@@ -29,8 +29,8 @@ from feedplan.load.folder import (
     page_of,
 )
 from feedplan.load.history import HISTORY, NOTHING_KEPT, TOLD, Memory, guard_journal
-from feedplan.load.journal import JournalNames, read_journal
-from feedplan.load.problems import Findings, Passage, near_miss
+from feedplan.load.journal import JournalNames, bench_meant, read_journal
+from feedplan.load.problems import Findings, Passage
 from feedplan.load.schedules import ScheduleBook, ScheduleChange
 from feedplan.load.shape import check_shape, sound_part
 from feedplan.load.vocabulary import StageWords, read_learned, read_vocabulary
@@ -47,7 +47,8 @@ _COLLECTION = TypeAdapter(CollectionModel)
 class Loaded:
     """What the files say.
 
-    warnings: doubtful practice. files: every file looked for, whether there or not. climate: None without a climate
+    warnings: doubtful practice. questions: what only the grower knows, of the files alone.
+    files: every file looked for, whether there or not. climate: None without a climate
     folder. memory: what was told before, as written.
     """
 
@@ -57,6 +58,7 @@ class Loaded:
     files: tuple[Path, ...] = ()
     climate: Climate | None = None
     memory: Memory = NOTHING_KEPT
+    questions: tuple[Problem, ...] = ()
 
 
 def load_collection(path: str | Path) -> Loaded:
@@ -124,7 +126,7 @@ def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Load
     if collection is None or findings.problems:
         return None
     _warn_of_empty_groups(collection, journal, file)
-    return Loaded(collection, journal, findings.warnings, folder.files, climate, memory)
+    return Loaded(collection, journal, findings.warnings, folder.files, climate, memory, findings.questions)
 
 
 def _journal(page: Page | None, names: JournalNames, findings: Findings) -> Journal:
@@ -138,8 +140,11 @@ def _warn_of_empty_groups(collection: Collection, journal: Journal, file: Passag
     """Notes groups that no tree stands in or was ever moved to."""
     used = {tree.group for tree in collection.trees}
     used |= {entry.fact.group or "" for entry in journal.entries if isinstance(entry.fact, Moved)}
-    for name in collection.groups.keys() - used:
-        file.named("groups", name).warn(f"group '{name}' has no trees")
+    empty = [name for name in collection.groups if name not in used]
+    if empty:
+        names = ", ".join(f"'{name}'" for name in empty)
+        told = f"group {names} has no trees" if len(empty) == 1 else f"the groups {names} have no trees"
+        file.named("groups", empty[0]).ask(f"{told}; are any still to come?")
 
 
 @dataclass(slots=True)
@@ -264,14 +269,30 @@ class CollectionBuilder:
             sound.has_trees,
             {tree.name: tree.count for tree in sound.trees.values()},
             self._vocabulary.kinds,
+            self._all_benches,
         )
 
+    @property
+    def _all_benches(self) -> frozenset[str]:
+        """Every bench that is described or on which something stands."""
+        sound = self._sound
+        groups = (group.bench for group in sound.groups.values() if group is not None)
+        described = sound.whole.benches.keys() if sound.whole is not None else ()
+        used = (*groups, *(tree.bench for tree in sound.trees.values()))
+        return frozenset({*described, *(bench for bench in used if bench)})
+
     def _benches(self, whole: CollectionModel) -> dict[str, Bench]:
-        """The benches; one where nothing stands is noted."""
-        used = {group.bench for group in whole.groups.values()} | {tree.bench for tree in whole.trees}
-        for name in whole.benches.keys() - used:
-            told = f"nothing stands on bench '{name}'{near_miss(name, filter(None, used))}"
-            self._file.named("benches", name).warn(told)
+        """The benches; one where nothing stands, and one that looks like a slip for another, are asked about."""
+        used: set[tuple[tuple[str | int, ...], str | None]] = set()
+        used |= {(("groups", name, "bench"), group.bench) for name, group in whole.groups.items()}
+        used |= {(("trees", i, "bench"), tree.bench) for i, tree in enumerate(whole.trees)}
+        likely = set()
+        for path, name in used:
+            if name is not None and (meant := bench_meant(name, whole.benches)):
+                self._file.ask(f"no bench is called '{name}' under benches; did you mean '{meant}'?", *path)
+                likely.add(meant)
+        for name in whole.benches.keys() - {bench for _, bench in used} - likely:
+            self._file.named("benches", name).ask(f"nothing stands on bench '{name}'; is it still there?")
         return {
             name: parts.bench_of(name, model, self._file.named("benches", name))
             for name, model in whole.benches.items()

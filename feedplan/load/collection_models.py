@@ -248,10 +248,10 @@ class GroupModel(f.FileModel):
 class PotModel(f.FileModel):
     """A pot in parts; a volume wins over one worked out from the size."""
 
-    size: f.Name | None = f.optional("Length, width and depth.", "28 x 28 x 20 cm")
+    size: f.Written | None = f.optional("Length, width and depth.", "28 x 28 x 20 cm")
     shape: Literal["rectangle", "oval", "round"] | None = f.optional("Its outline; rectangle if left out.")
-    volume: f.Name | None = f.optional("What it holds.", "9 L")
-    depth: f.Name | None = f.optional("Depth inside.", "20 cm")
+    volume: f.Written | None = f.optional("What it holds.", "9 L")
+    depth: f.Written | None = f.optional("Depth inside.", "20 cm")
     open_sided: bool = f.flag("Whether air reaches the roots through the walls.")
     colour: Literal["dark", "brown", "white"] = f.optional(
         "How pale it is: white pots stay up to 7 °C cooler in the sun than black ones.", default="brown"
@@ -343,7 +343,7 @@ class EntryModel(f.FileModel):
     arrived: f.Name | None = f.optional("How the tree came.", "bought")
     fed: f.FedWords | None = f.optional("A liquid feed given: as planned, or its strength.")
     feed: f.Name | None = f.optional("The product fed, when not the planned one.")
-    litres: f.Litres | None = f.optional("How much was poured in all.", "6 L")
+    litres: f.PouredLitres | None = f.optional("How much was poured in all.", "6 L")
     part: f.Share | None = f.optional("How much of the usual pour each tree got.", "50 %")
     not_fed: f.Words | None = f.optional("A feed asked for was not given, and why.", "too wet", "no reason")
     check: Literal["dry", "moist", "watered"] | None = f.optional("The answer to a water check.")
@@ -352,14 +352,14 @@ class EntryModel(f.FileModel):
         "What was read: the mixed can, if left out, or what drained from the pots."
     )
     read_at: f.Temperature | None = f.optional("How warm that was, when the pen does not correct for it.")
-    root_zone: f.Temperature | None = f.optional(
+    root_zone: f.RootZone | None = f.optional(
         "The temperature measured in the root zone; it counts before what the air lets expect."
     )
     laid: f.Name | None = f.optional(f"A {either(SOLID)} feed laid on the pot.")
     not_laid: f.Words | None = f.optional(
         "Solid feed asked for was not laid, and why.", "still wet", "no reason"
     )
-    grams: f.Grams | None = f.optional("How much of it, for each tree.")
+    grams: f.LaidGrams | None = f.optional("How much of it, for each tree.")
     rate: f.SolidRate | None = f.optional("In place of grams, how much for each litre of pot.")
     mixed_in: bool = f.flag("Whether it was mixed in and cannot be lifted.")
     lifted: f.Name | None = f.optional("Solid feed taken off: its name, all, or none there.")

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, time
 from decimal import Decimal
 
+from feedplan.dose.measures import quoted
 from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.load.collection_models import (
     AwayModel,
@@ -22,7 +23,13 @@ from feedplan.load.collection_models import (
     WaterSourceModel,
 )
 from feedplan.load.problems import Passage, either
-from feedplan.load.read_site import Sun, lies_in_other_hemisphere, shaped_pot
+from feedplan.load.read_site import (
+    Sun,
+    is_far_from_zone,
+    latitude_meant,
+    lies_in_other_hemisphere,
+    shaped_pot,
+)
 from feedplan.model.collection import (
     Away,
     Bench,
@@ -57,13 +64,19 @@ Feeds = Mapping[str, Feed | None]
 def place_of(model: PlaceModel, part: Passage) -> Place:
     """The place; a latitude that looks as if its sign were forgotten is doubtful."""
     latitude, zone = model.latitude, model.time_zone
-    if lies_in_other_hemisphere(latitude, zone):
+    moved = latitude_meant(latitude, zone)
+    if moved is not None:
+        told = f"latitude of place: {latitude} is far from {zone}; did you mean '{moved.normalize():f}'?"
+        part.ask(told, "latitude")
+    elif lies_in_other_hemisphere(latitude, zone):
         side = "south" if latitude < 0 else "north"
         part.warn(
             f"latitude of place: {latitude} is {side} of the equator and {zone} is not; "
-            f"if you meant {-latitude}, every date is half a year off",
+            f"every date may be half a year off: did you mean '{-latitude}'?",
             "latitude",
         )
+    elif is_far_from_zone(latitude, zone):
+        part.ask(f"latitude of place: {latitude} is far from {zone}; are both right?", "latitude")
     return Place(model.name, latitude, zone, model.elevation or Decimal(0))
 
 
@@ -142,14 +155,25 @@ def pot_of(model: Pot | PotModel, owner: str, part: Passage) -> Pot | None:
         pot = shaped_pot(model.size, model.shape, model.volume, model.depth, model.open_sided)
         return replace(pot, colour=PotColour(model.colour))
     except ValueError as error:
-        part.wrong(f"pot of {owner}: {error}")
+        wrong = next(
+            (key for key in ("size", "volume", "depth") if _is_told(getattr(model, key), error)), None
+        )
+        part.wrong(f"pot of {owner}: {error}", *([wrong] if wrong else []))
         return None
+
+
+def _is_told(written: str | None, error: ValueError) -> bool:
+    """Whether a refusal is about what is written there."""
+    return written is not None and quoted(written) in str(error)
 
 
 def away_of(model: AwayModel, part: Passage) -> Away:
     """A stretch of days away."""
     if model.end < model.start:
-        part.wrong(f"away ends on {model.end}, before it begins on {model.start}; swap from and to")
+        part.wrong(
+            f"away ends on {model.end}, before it begins on {model.start}; "
+            f"write {{from: {model.end}, to: {model.start}}}"
+        )
     return Away(model.start, model.end, model.ask, part.source)
 
 

@@ -14,6 +14,7 @@ from feedplan.dose.grade import Grade, parse_grade, with_nutrients
 from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import fields as f
+from feedplan.load.bounds import number_words
 from feedplan.load.collection_models import FeedModel, HabitsModel, MeasuresModel, WaterSourceModel
 from feedplan.load.collection_parts import habits_of, measures_of, water_source_of
 from feedplan.load.folder import COLLECTION, DiskFolder
@@ -25,6 +26,10 @@ from feedplan.model.forms import FORMS
 
 # The forms' percents are rounded on labels, each by up to half of its last digit.
 _ROUNDED = Decimal("0.5")
+
+
+def _as_rate(per_l: Decimal, unit: str) -> str:
+    return number_words(per_l, f"{unit} per L")
 
 
 def feed_of(name: str, model: FeedModel, part: Passage) -> Feed | None:
@@ -52,7 +57,9 @@ class _Label:
         before = part.findings.count
         rate, maximum = self._per_litre("label_rate"), self._per_litre("label_maximum")
         if rate is not None and maximum is not None and maximum < rate:
-            self._wrong("label_maximum", " is below its label_rate; look at the label again")
+            self._wrong(
+                "label_maximum", f" is below its label_rate; write {_as_rate(rate, self._form.unit)} or more"
+            )
         self._check_keys()
         grade = self._grade()
         product = None if grade is None else self._product(grade, rate, maximum, before)

@@ -14,17 +14,15 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import core_schema
 
 from feedplan.dose.grade import parse_npk_ratio
-from feedplan.dose.measures import parse_days, parse_mass, parse_percent, parse_rate, parse_volume
-from feedplan.dose.strength import parse_strength
+from feedplan.dose.measures import parse_days, parse_mass, parse_percent, parse_volume, tidy
+from feedplan.dose.strength import LabelShare, parse_strength
 from feedplan.load import read_feeds, read_site, read_words
-from feedplan.load.problems import near_miss, shown
+from feedplan.load.bounds import checked_day, within
+from feedplan.load.problems import cut, near_miss, shown
 from feedplan.model.forms import FORMS
 from feedplan.words.language import say
 
 T = TypeVar("T")
-
-EARLIEST_YEAR, LATEST_YEAR = 1950, 2150
-"""Years that a record or plan of living trees may speak of; anything else is a slip of the keyboard."""
 
 
 class FileModel(BaseModel):
@@ -118,14 +116,19 @@ def whole(least: int, most: int) -> Reads:
             raise ValueError(
                 say(
                     "'{value}' is not a whole number; write {least} to {most}",
-                    value=shown(value),
+                    value=cut(shown(value)),
                     least=least,
                     most=most,
                 )
             )
         if not least <= value <= most:
             raise ValueError(
-                say("{value} is out of range; write {least} to {most}", value=value, least=least, most=most)
+                say(
+                    "{value} is out of range; write {least} to {most}",
+                    value=cut(shown(value)),
+                    least=least,
+                    most=most,
+                )
             )
         return value
 
@@ -160,15 +163,18 @@ def mapping_or_text(value: object) -> str:
 
 def _latitude(value: object) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
+        meant = None if isinstance(value, bool) else read_site.degrees_meant(shown(value))
         raise ValueError(
-            say(
+            say("'{value}' is not a latitude; write {meant}", value=cut(shown(value)), meant=meant)
+            if meant is not None
+            else say(
                 "'{value}' is not a latitude; write degrees, south below zero, such as 55.6 or -41.2",
-                value=shown(value),
+                value=cut(shown(value)),
             )
         )
     if not -90 <= value <= 90:
         raise ValueError(
-            say("{value} is not on the globe; write -90 to 90 degrees, south below zero", value=value)
+            say("{value} is not on the globe; write -90 to 90, south below zero", value=cut(shown(value)))
         )
     return Decimal(value)
 
@@ -177,23 +183,26 @@ def _time_zone(name: str) -> str:
     try:
         ZoneInfo(name)
     except (ValueError, OSError, KeyError):
-        hint = near_miss(name, available_timezones()) or "; write for example Europe/London"
-        raise ValueError(say("no time zone is called '{name}'{hint}", name=name, hint=hint)) from None
+        raise ValueError(
+            say("no time zone is called '{name}'{hint}", name=cut(name), hint=_zone_hint(name))
+        ) from None
     return name
 
 
+def _zone_hint(name: str) -> str:
+    """What to write for a word that names no zone: that of its city or offset, else one that is spelled like it."""
+    zones = available_timezones()
+    city = name.casefold().replace(" ", "_")
+    meant = read_site.CITY_OF_ZONE.get(tidy(name).upper().replace(" ", "")) or next(
+        (zone for zone in sorted(zones) if zone.rpartition("/")[2].casefold() == city and "/" in zone), None
+    )
+    if meant is not None:
+        return say("; a zone is named by a city, for its summer time: write {zone}", zone=meant)
+    return near_miss(name, zones) or say("; write for example Europe/London")
+
+
 def _day(value: object) -> date:
-    day = value if isinstance(value, date) else read_words.parse_date(as_text(value))
-    if not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
-        raise ValueError(
-            say(
-                "{day} lies outside {first} to {last}; check the year",
-                day=day,
-                first=EARLIEST_YEAR,
-                last=LATEST_YEAR,
-            )
-        )
-    return day
+    return checked_day(value if isinstance(value, date) else read_words.parse_date(as_text(value)))
 
 
 def _day_or_date(value: object) -> date | Any:
@@ -201,20 +210,34 @@ def _day_or_date(value: object) -> date | Any:
     return _day(value) if written[:4].isdigit() else read_words.parse_day_of_year(written)
 
 
-def _span(least_days: int) -> Callable[[str], int]:
+def _span(least_days: int, most_days: int = 3660) -> Callable[[str], int]:
     def read(written: str) -> int:
         days = parse_days(written)
         if days < least_days:
             raise ValueError(say("'{written}' is less than a day; write 1 day or more", written=written))
-        if days > 3660:
-            raise ValueError(say("'{written}' is longer than ten years; write fewer days", written=written))
+        if days > most_days:
+            raise ValueError(
+                say("'{written}' is too long; write at most {most} days", written=written, most=most_days)
+            )
         return days
 
     return read
 
 
+def _strength(written: str) -> object:
+    strength = parse_strength(written)
+    if not isinstance(strength, LabelShare):
+        within("strength", strength.n_mg_per_l, written)
+    return strength
+
+
 def _share(written: str) -> Decimal:
     return parse_percent(written) / 100
+
+
+def _bounded(parse: Callable[[str], Decimal], what: str) -> Callable[[str], Decimal]:
+    """A reader that also holds what it reads against the table of bounds."""
+    return lambda written: within(what, parse(written), written)
 
 
 def _positive(parse: Callable[[str], Decimal], example: str) -> Callable[[str], Decimal]:
@@ -258,6 +281,7 @@ _MIXES = ("mineral", "mineral and organic", "peaty", "2 akadama, 1 pumice, 1 lav
 # Names, words and numbers.
 Name = Annotated[str, word(read_words.parse_name)]
 Names = Annotated[list[Name], one_or_more(Name)]
+Written = Annotated[str, text(read_words.parse_name)]
 Words = Annotated[str, word(read_words.parse_words)]
 WordsList = Annotated[list[Words], one_or_more(Words)]
 Count = Annotated[int, whole(1, 10_000)]
@@ -275,7 +299,7 @@ TimeOfDay = Annotated[time, text(read_words.parse_time, "07:00", pattern=_CLOCK)
 ThreeTimes = Annotated[list[TimeOfDay], AfterValidator(_three_rising)]
 Weekday = Annotated[int, text(read_words.parse_weekday, "Saturday")]
 Weekdays = Annotated[list[Weekday], one_or_more(Weekday)]
-Interval = Annotated[int, text(_span(1), "10 days", "2 weeks", pattern=_DAYS)]
+Interval = Annotated[int, text(_span(1, 366), "10 days", "2 weeks", pattern=_DAYS)]
 Years = Annotated[
     int, text(read_words.parse_years, "2 years", "3 years", pattern=r"^\s*\d+\s*(y|yrs?|years?)\s*$")
 ]
@@ -285,7 +309,8 @@ Span = Annotated[int, text(_span(0), "0 days", "8 weeks", pattern=_DAYS)]
 TimeZone = Annotated[str, word(_time_zone, "Europe/London")]
 Latitude = Annotated[Decimal, Reads(_latitude, {"type": "number", "minimum": -90, "maximum": 90})]
 Elevation = Annotated[Decimal, text(read_site.parse_elevation, "35 m")]
-Temperature = Annotated[Decimal, text(read_site.parse_temperature, "8 °C")]
+Temperature = Annotated[Decimal, text(_bounded(read_site.parse_temperature, "temperature"), "8 °C")]
+RootZone = Annotated[Decimal, text(_bounded(read_site.parse_temperature, "root zone"), "8 °C")]
 WindSpeed = Annotated[Decimal, text(read_site.parse_wind, "8 m per s", "30 km per h")]
 RainDepth = Annotated[Decimal, text(read_site.parse_rain, "10 mm", "0.4 inch")]
 Sunlight = Annotated[Any, text(read_site.parse_sun, "full sun", "part shade 40 %", "full shade", "indoors")]
@@ -303,22 +328,32 @@ CheckWords = Annotated[
 ]
 
 # Amounts, shares and strengths.
-Litres = Annotated[Decimal, text(_positive(parse_volume, "10 L"), "10 L", "2 US gal")]
+Litres = Annotated[Decimal, text(_bounded(_positive(parse_volume, "10 L"), "can"), "10 L", "2 US gal")]
+PouredLitres = Annotated[
+    Decimal, text(_bounded(_positive(parse_volume, "10 L"), "poured"), "10 L", "2 US gal")
+]
 Grams = Annotated[Decimal, text(_positive(parse_mass, "20 g"), "20 g", "5.5 g")]
+LaidGrams = Annotated[Decimal, text(_bounded(_positive(parse_mass, "20 g"), "laid"), "20 g", "5.5 g")]
 Percent = Annotated[Decimal, text(parse_percent, "12 %")]
 Share = Annotated[Decimal, text(_share, "30 %", pattern=_PERCENT)]
 SomeShare = Annotated[Decimal, text(_positive(_share, "10 %"), "10 %", pattern=_PERCENT)]
 Budget = Annotated[Decimal, text(read_feeds.parse_budget, "360 mg N per L")]
 NutrientAmount = Annotated[Decimal, text(read_feeds.parse_nutrient_amount, "90 mg per L")]
 PpmN = Annotated[Decimal, text(read_feeds.parse_ppm_n, "50 ppm N")]
-FedWords = Annotated[Any, text(read_feeds.parse_fed, read_feeds.AS_PLANNED, "100 ppm N")]
-Strength = Annotated[Any, text(parse_strength, "150 ppm N", "half label rate", "25 % label")]
+FedWords = Annotated[
+    Any,
+    Reads(
+        lambda value: read_feeds.parse_fed(value if isinstance(value, bool) else as_text(value)),
+        {"type": "string", "examples": [read_feeds.AS_PLANNED, "100 ppm N"]},
+    ),
+]
+Strength = Annotated[Any, text(_strength, "150 ppm N", "half label rate", "25 % label")]
 NpkRatio = Annotated[Any, text(parse_npk_ratio, "3-1-2 oxide", "100-13-65 elemental")]
 
 # What a label says.
 FormName = Annotated[str, OneOf(*FORMS)]
 Density = Annotated[Decimal, text(read_feeds.parse_density, "1.15 kg per L")]
-Rate = Annotated[Any, text(parse_rate, "1 g per L", "5 ml per L", "2 g per US gal")]
+Rate = Annotated[Any, text(read_feeds.parse_label_rate, "1 g per L", "5 ml per L", "2 g per US gal")]
 SolidRate = Annotated[Any, text(read_feeds.parse_solid_rate, "3 g per L", "150 mg N per L")]
 Longevity = Annotated[Any, text(read_feeds.parse_longevity, "150 days", "5 to 6 months")]
 Keeping = Annotated[Any, text(read_feeds.parse_keeping, "24 months", "180 days")]

@@ -21,6 +21,7 @@ from feedplan.errors import Problem
 from feedplan.load.problems import Findings, Passage, Spot, shown
 from feedplan.load.shape import check_shape
 from feedplan.load.yaml_tree import read_yaml
+from feedplan.model.source import SHIPPED
 from feedplan.model.species import TreeKinds, kinds_of_rows
 
 COLLECTION = "collection.yaml"
@@ -147,8 +148,12 @@ class Folder(ABC):
         """A file: its name in messages, and its text or what is wrong with it; None when there is none."""
 
     @abstractmethod
-    def _files_in(self, folder: str, suffix: str) -> list[str]:
+    def files_in(self, folder: str, suffix: str) -> list[str]:
         """The names of the files with an ending in a folder of it."""
+
+    @abstractmethod
+    def is_file(self, name: str) -> bool:
+        """Whether there is a file, and no folder, of that name."""
 
     @abstractmethod
     def memory(self, name: str) -> str | None:
@@ -161,11 +166,11 @@ class Folder(ABC):
 
     def names(self) -> list[str]:
         """The names of the schedules in it, without .yaml."""
-        return sorted(name.removesuffix(".yaml") for name in self._files_in(SCHEDULES, ".yaml"))
+        return sorted(name.removesuffix(".yaml") for name in self.files_in(SCHEDULES, ".yaml"))
 
     def station_records(self) -> list[str]:
         """The weather station records (.dly) in it, in order."""
-        return sorted(f"{CLIMATE}/{name}" for name in self._files_in(CLIMATE, ".dly"))
+        return sorted(f"{CLIMATE}/{name}" for name in self.files_in(CLIMATE, ".dly"))
 
     @property
     def files(self) -> tuple[Path, ...]:
@@ -204,8 +209,13 @@ class DiskFolder(Folder):
         except OSError:
             return None
 
-    def _files_in(self, folder: str, suffix: str) -> list[str]:
+    def files_in(self, folder: str, suffix: str) -> list[str]:
+        """The names of the files with an ending in a folder of it."""
         return [path.name for path in (self.path / folder).glob(f"*{suffix}")]
+
+    def is_file(self, name: str) -> bool:
+        """Whether there is a file, and no folder, of that name."""
+        return (self.path / name).is_file()
 
     @property
     def files(self) -> tuple[Path, ...]:
@@ -236,13 +246,14 @@ class TextFolder(Folder):
         """The text of that name; None when there is none."""
         return self._texts.get(name)
 
-    def _files_in(self, folder: str, suffix: str) -> list[str]:
+    def files_in(self, folder: str, suffix: str) -> list[str]:
+        """The names of the texts with an ending under a folder's name."""
         names = (name.removeprefix(f"{folder}/") for name in self._texts if name.startswith(f"{folder}/"))
         return [name for name in names if name.endswith(suffix)]
 
-
-SHIPPED = "feedplan/schedules"
-"""How the folder of shipped schedules is called in messages, wherever it is installed."""
+    def is_file(self, name: str) -> bool:
+        """Whether there is a text, and no folder, of that name."""
+        return name in self._texts
 
 
 @lru_cache(maxsize=1)
@@ -271,6 +282,17 @@ def shipped_kinds() -> TreeKinds:
 def shipped_names() -> list[str]:
     """The names of the shipped schedules."""
     return sorted(p.stem for p in shipped_folder().glob("*.yaml") if p.stem not in NO_SCHEDULES)
+
+
+def schedule_with_cause(cause: str) -> str | None:
+    """The shipped schedule with a hold of its own for a word of work or trouble; None without one."""
+    for name in shipped_names():
+        page = shipped_page(name)
+        holds = page.value.get("holds") if page is not None and isinstance(page.value, dict) else None
+        parts = holds.values() if isinstance(holds, dict) else ()
+        if any(isinstance(part, dict) and cause in (part.get("work"), part.get("trouble")) for part in parts):
+            return name
+    return None
 
 
 Changed = dict[str, str]

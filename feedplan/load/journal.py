@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
@@ -11,6 +12,8 @@ from decimal import Decimal
 from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.load.collection_models import EntryModel
+from feedplan.load.folder import schedule_with_cause
+from feedplan.load.meanings import meant_by
 from feedplan.load.problems import Findings, Passage, either, near_miss, shown
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.load.shape import check_shape, sound_part
@@ -35,6 +38,8 @@ _BELONG: Mapping[str, tuple[str, ...]] = {
     "gone": ("count",),
     "allow": ("because",),
 }
+_FACT_OF = {"fed": "as planned", "work": "repotted", "gone": "dead", "allow": "feed"}
+"""The usual value of a fact, for one who wrote only what goes with it."""
 _OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
 _ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
 
@@ -44,6 +49,7 @@ SET_APART = (
     "{key} tells of all under a name; give the {count} a tree of their own in collection.yaml, with count: {count} and "
     "since: {day}, write gone: set apart, count: {count} here, and then {key} for the new name"
 )
+_A_NOTE = "anything else is a note: write note: "
 NOT_A_LIST = "is not a list; write one entry a line, each starting with - {date: 2027-04-26, ..."
 MOST_HINTS = 20
 """So many unknown trees are compared with all that are known; with more, another file is probably meant."""
@@ -66,6 +72,19 @@ class JournalNames:
     is_whole: bool = True
     counts: Mapping[str, int] = field(default_factory=dict)
     kinds: TreeKinds = field(default_factory=TreeKinds)
+    benches: Collection[str] = ()
+
+
+def bench_meant(name: str, known: Collection[str]) -> str | None:
+    """The bench that a name not among the known ones is most likely a slip for; None where none is that close."""
+    from difflib import get_close_matches  # noqa: PLC0415 - only where a bench is new
+
+    if name in known:
+        return None
+    digits = re.sub(r"\D", "", name)
+    alike = [bench for bench in known if re.sub(r"\D", "", bench) == digits]
+    close = get_close_matches(name.casefold(), [bench.casefold() for bench in alike], 1, 0.85)
+    return next((bench for bench in known if [bench.casefold()] == close), None)
 
 
 def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
@@ -143,8 +162,11 @@ class EntryReader:
         if len(told) > 1:
             both = " and ".join(told)
             part.key(told[1]).wrong(f"an entry tells one thing, this one {both}; write two entries")
-        if not told and model.note is None:
-            part.wrong(f"says nothing that happened; write one of {', '.join(FACTS)} or note")
+        belonging = {key for keys in _BELONG.values() for key in keys} & model.model_fields_set
+        if not told and model.note is None and not belonging:
+            part.wrong(
+                f"says nothing that happened; write what happened under one of {', '.join(FACTS)} and note"
+            )
         for fact, keys in _BELONG.items():
             for key in model.model_fields_set.intersection(keys):
                 of_all = next((each for each in given if each in _OF_ALL), None)
@@ -153,7 +175,9 @@ class EntryReader:
                 elif fact == "work" and "planned" in given:
                     continue
                 elif getattr(model, key) not in (None, False) and fact not in given:
-                    part.key(key).wrong(f"{key} goes with {fact}; add {fact}: or remove {key}")
+                    example = _FACT_OF.get(fact)
+                    add = f"add {fact}: {example}" if example else f"add {fact}:"
+                    part.key(key).wrong(f"{key} goes with {fact}; {add} or remove {key}")
         if "planned" in given and model.on is None:
             part.wrong(f"planned has no 'on'; write for example on: {model.date.year + 1}-03-10")
         if "allow" in given and model.because is None:
@@ -189,7 +213,11 @@ class EntryReader:
             if not self._names.is_whole or name in self._names.trees:
                 found.append(name)
             elif name not in self._departed:
-                part.wrong(f"no tree is called '{name}'{self._tree_hint(name)}", index)
+                several = [each for each in re.split(r"[,;&+]? +|, *", name) if each]
+                if len(several) > 1 and all(each in self._names.trees for each in several):
+                    part.wrong(f"no tree is called '{name}'; write trees: [{', '.join(several)}]", index)
+                else:
+                    part.wrong(f"no tree is called '{name}'{self._tree_hint(name)}", index)
         return found
 
     def _tree_hint(self, name: str) -> str:
@@ -242,7 +270,13 @@ class EntryReader:
                 return self._gone(model, part)
             case "put_off" | "allow" | "note" as kind:
                 return _in_words(kind, model)
+        return self._moved(model, part)
+
+    def _moved(self, model: EntryModel, part: Passage) -> facts.Moved:
+        """A move; a bench that looks like a slip for another is asked about."""
         self._check_group(model.moved, part.at("moved"))
+        if model.bench is not None and (hint := bench_meant(model.bench, self._names.benches)):
+            part.ask(f"no tree stands on bench '{model.bench}'; did you mean '{hint}'?", "bench")
         return facts.Moved(model.moved, model.bench)
 
     def _signs(self, texts: Sequence[str], part: Passage) -> tuple[str, ...]:
@@ -250,18 +284,52 @@ class EntryReader:
         if not self._names.is_whole:
             return tuple(words.sign(text) or text for text in texts)
         return tuple(
-            words.known_sign(text, part.at(index), "seen", "stage or sign")
+            self._sign(text, part.at(index) if isinstance(part.spot.inner, list) else part)
             for index, text in enumerate(texts)
         )
+
+    def _sign(self, text: str, part: Passage) -> str:
+        """The stage or sign that a text names or means, or the text with its problem noted."""
+        words, meant = self._names.words, meant_by(text)
+        if words.sign(text) is None and meant is not None:
+            if meant.key == "seen" and (sign := words.sign(meant.value)):
+                return sign
+            if meant.key != "seen":
+                part.wrong(f"seen: no stage or sign is called '{text}'; write {meant}")
+                return text
+        if words.sign(text) is None and not near_miss(text, words.spellings, few=0):
+            part.wrong(f"seen: no stage or sign is called '{text}'; {_A_NOTE}{text}")
+            return text
+        return words.known_sign(text, part, "seen", "stage or sign")
 
     def _caused(
         self, kind: str, cause: str, model: EntryModel, part: Passage, key: str | None = None
     ) -> facts.Caused:
         """A cause of that kind, written under that key or under one of its own."""
-        known = self._causes[kind]
+        known, meant = self._causes[kind], meant_by(cause)
         if self._names.rules and cause not in known:
-            part.wrong(f"{key or kind}: no hold knows '{cause}'{near_miss(cause, known)}")
+            if meant is not None and meant.key == kind and meant.value in known:
+                cause = meant.value
+            else:
+                part.wrong(
+                    f"{key or kind}: no hold knows '{cause}'{self._cause_hint(key or kind, cause, known)}"
+                )
         return facts.Caused(CauseKind(kind), cause, model.roots, model.bare_rooted)
+
+    def _cause_hint(self, kind: str, cause: str, known: Set[str]) -> str:
+        """What to write for a word that opens no hold: its meaning, a schedule that has it, one like it, or a note."""
+        meant = meant_by(cause)
+        if (
+            meant is not None
+            and meant.key != kind
+            and meant.value in self._causes.get(meant.key, {meant.value})
+        ):
+            return f"; write {meant}"
+        schedule = schedule_with_cause(meant.value if meant is not None else cause)
+        if schedule:
+            return f", which only the schedule {schedule} has; put the tree in a group with it, or write note: {cause}"
+        close = near_miss(cause, known, few=0)
+        return close or f" (known: {', '.join(sorted(known))}); {_A_NOTE}{cause}"
 
     def _gone(self, model: EntryModel, part: Passage) -> facts.Gone:
         """That all or some of the trees under a name left; never more than are there."""
@@ -271,7 +339,9 @@ class EntryReader:
             elif model.tree in self._names.counts:
                 left = self._left.get(model.tree, self._names.counts[model.tree])
                 if model.count > left:
-                    part.key("count").wrong(f"of '{model.tree}' {left} are left; write at most that many")
+                    part.key("count").wrong(
+                        f"of '{model.tree}' {left} are left; write count: {left}, or fewer"
+                    )
                 self._left[model.tree] = left - model.count
         return facts.Gone(str(model.gone), model.count)
 
@@ -304,7 +374,17 @@ class EntryReader:
         if name not in self._names.feeds:
             part.at(key).unknown("feed", name, self._names.feeds, key)
         elif feed is not None and feed.form not in forms:
-            part.wrong(f"{key}: '{name}' is {feed.form}; expected a {either(forms)} feed", key)
+            fit = [
+                each.name for each in self._names.feeds.values() if each is not None and each.form in forms
+            ]
+            such = f"; name {either(fit)}" if fit else f"; name a {either(forms)} feed"
+            part.wrong(
+                f"{key}: '{name}' is {feed.form}, which is not {_DONE_WITH.get(key, 'mixed in a can')}{such}",
+                key,
+            )
+
+
+_DONE_WITH = {"laid": "laid on pots", "lifted": "laid on pots"}
 
 
 def _in_words(kind: str, model: EntryModel) -> facts.Fact:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
@@ -12,6 +13,8 @@ from feedplan.errors import Problem
 from feedplan.model.source import Source
 from feedplan.words.language import say
 
+LONGEST = 100
+"""No word is compared beyond so many characters."""
 FEW = 15
 """So many known words are listed in full when none is close."""
 
@@ -22,6 +25,7 @@ class Findings:
     def __init__(self) -> None:
         self._problems: dict[Problem, None] = {}
         self._warnings: dict[Problem, None] = {}
+        self._questions: dict[Problem, None] = {}
         self._misread: set[tuple[str, int, int]] = set()
 
     @property
@@ -33,6 +37,11 @@ class Findings:
     def warnings(self) -> tuple[Problem, ...]:
         """Everything doubtful, in the order of files and lines."""
         return tuple(sorted(self._warnings))
+
+    @property
+    def questions(self) -> tuple[Problem, ...]:
+        """Everything that only the grower knows, in the order of files and lines."""
+        return tuple(sorted(self._questions))
 
     @property
     def count(self) -> int:
@@ -57,6 +66,10 @@ class Findings:
     def warn(self, spot: Spot, message: str) -> None:
         """Notes something doubtful at a place."""
         self._warnings[spot.problem(message)] = None
+
+    def ask(self, spot: Spot, message: str) -> None:
+        """Notes a question at a place."""
+        self._questions[spot.problem(message)] = None
 
 
 class Passage:
@@ -93,10 +106,14 @@ class Passage:
         """Notes something doubtful here, or at the end of a path."""
         self.findings.warn(self.spot.at(path), message)
 
+    def ask(self, message: str, *path: str | int) -> None:
+        """Notes a question here, or at the end of a path."""
+        self.findings.ask(self.spot.at(path), message)
+
     def unknown(self, noun: str, name: str, known: Iterable[str], of: str = "") -> None:
         """Notes a name that nothing has. of: what names it, such as "feed of group 'g'"."""
         prefix = f"{of}: " if of else ""
-        self.wrong(f"{prefix}no {noun} is called '{name}'{near_miss(name, known)}")
+        self.wrong(f"{prefix}no {noun} is called '{cut(name)}'{near_miss(name, known)}")
 
 
 def near_miss(word: str, known: Iterable[str], few: int = FEW) -> str:
@@ -105,9 +122,10 @@ def near_miss(word: str, known: Iterable[str], few: int = FEW) -> str:
 
     words = sorted(set(known))
     folded = {other.casefold(): other for other in words}
-    close = get_close_matches(word.casefold(), folded, 1, 0.7)
-    if close:
-        return say("; did you mean '{word}'?", word=folded[close[0]])
+    close = get_close_matches(word.casefold()[:LONGEST], folded, 1, 0.6 if len(word) <= 4 else 0.7)
+    longer = [name for name in words if len(word) > 2 and name.casefold().startswith(f"{word.casefold()} ")]
+    if close or len(longer) == 1:
+        return say("; did you mean '{word}'?", word=folded[close[0]] if close else longer[0])
     return say("; known: {words}", words=", ".join(words)) if 0 < len(words) <= few else ""
 
 
@@ -225,7 +243,7 @@ class Spot:
 
     def problem(self, message: str) -> Problem:
         """A Problem at this place."""
-        return Problem(self.file, self.mark.line + 1, self.mark.column + 1, visible(message))
+        return Problem(self.file, self.mark.line + 1, self.mark.column + 1, legible(message))
 
 
 # Signs that turn the reading direction round for all that follows, so that one name could disguise the next.
@@ -235,6 +253,16 @@ DIRECTION_OVERRIDES = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u206
 def is_invisible(sign: str) -> bool:
     """Whether a sign is a control character, half a character, or turns the reading direction round."""
     return unicodedata.category(sign) in ("Cc", "Cs") or sign in DIRECTION_OVERRIDES
+
+
+_LONG_WORD = re.compile(r"\S{120,}")
+_MOST = 1500
+
+
+def legible(text: str) -> str:
+    """A message on one line, of a length one can read: signs that do not show as codes, what was written shortened."""
+    text = _LONG_WORD.sub(lambda found: f"{found[0][:60]}...{found[0][-20:]}", visible(text[: 10 * _MOST]))
+    return text if len(text) <= _MOST else f"{text[: _MOST // 2]} ... {text[-_MOST // 2 :]}"
 
 
 def visible(text: str) -> str:

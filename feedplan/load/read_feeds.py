@@ -18,7 +18,10 @@ from feedplan.dose.measures import (
     read_number,
     tidy,
 )
+from feedplan.load.bounds import within
 from feedplan.load.problems import refusal
+from feedplan.load.read_site import ec_meant
+from feedplan.words.language import say
 
 _MONTHS = re.compile(rf"({NUMBER}) ?(months?|years?)")
 _SPAN = re.compile(rf"({NUMBER})(?: ?(?:-|to) ?({NUMBER}))? ?(days?|weeks?|months?)")
@@ -77,6 +80,8 @@ def parse_product_amount(text: str) -> Amount:
     number, unit_text = read_number(text, "800 g")
     unit = UNITS.get(unit_text.lower().replace(".", ""))
     if unit is None or unit.kind not in ("mass", "volume"):
+        if not unit_text:
+            raise refusal("{text} has no unit; write {number} g or {number} ml", text, number=number)
         raise refusal("{text} is no amount of a product; write for example 800 g or 750 ml", text)
     if unit.kind == "mass":
         return Amount(number * unit.worth, "g")
@@ -95,12 +100,26 @@ class Price:
 def parse_price(text: str) -> Price:
     """A price such as "14.50 for 1 kg" or "14.50 EUR per kg", in a currency of your own. Raises ValueError."""
     match = _PRICE.fullmatch(tidy(text))
+    if match is None and (sign := _CURRENCY.match(tidy(text))):
+        raise refusal(
+            "{text} starts with a sign; write {meant}", text, meant=_price_meant(tidy(text), sign[0])
+        )
     if match is None:
         raise refusal("{text} is not a price; write for example 14.50 for 1 kg", text)
     amount = parse_product_amount(f"{match[3] or 1} {match[4]}")
     if amount.number == 0:
         raise refusal("{text} is a price for nothing; write for example 14.50 for 1 kg", text)
     return Price(Decimal(match[1]), match[2] or "", amount)
+
+
+_CURRENCY = re.compile("[£€$¥]")
+_CURRENCIES = {"£": "GBP", "€": "EUR", "¥": "JPY"}
+
+
+def _price_meant(clean: str, sign: str) -> str:
+    """A price with its sign as a word behind the number, where that word is sure."""
+    number, _, rest = clean.removeprefix(sign).strip().replace(",", ".").partition(" ")
+    return " ".join(filter(None, (number, _CURRENCIES.get(sign, ""), rest or "for 1 kg")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +150,8 @@ def parse_conductivity(text: str) -> Decimal:
     """A pen's reading such as "1.2 mS/cm" or "850 uS/cm" [mS/cm]; zero is allowed. Raises ValueError."""
     number, unit = read_number(text, "1.2 mS/cm")
     unit = unit.lower().replace(" ", "").replace("µ", "u").replace("μ", "u")
+    if not unit:
+        raise refusal("{text} has no unit; write the unit: {meant}", text, meant=ec_meant(number))
     if unit in ("ppm", "mg/l"):
         raise refusal(
             "{text} depends on the meter's own scale (500, 640 or 700 per mS/cm); switch it to mS/cm", text
@@ -139,8 +160,17 @@ def parse_conductivity(text: str) -> Decimal:
         raise refusal("{text} is no conductivity; write for example 1.2 mS/cm", text)
     reading = number / 1000 if unit == "us/cm" else number
     if reading > 50:
-        raise refusal("{text} is beyond any feed; is it in uS/cm?", text)
+        raise refusal("{text} is beyond any feed; did you mean '{number} µS/cm'?", text, number=number)
     return reading
+
+
+def parse_label_rate(text: str) -> tuple[Decimal, str]:
+    """A label's rate such as "1 g per L", product per litre and "g" or "ml", within reason. Raises ValueError."""
+    amount, unit = parse_rate(text)
+    if (small := re.sub(r"\bkg\b", "g", tidy(text))) != tidy(text) and amount > 50:
+        raise refusal("{text} would kill; did you mean '{small}'?", text, small=small)
+    within(f"label rate {unit}", Decimal(amount), text)
+    return amount, unit
 
 
 def parse_density(text: str) -> Decimal:
@@ -180,15 +210,31 @@ def parse_ppm_n(text: str) -> Decimal:
     """Nitrogen in the can such as "50 ppm N" [mg/L]; zero is allowed. Raises ValueError."""
     number, unit = read_number(text, "50 ppm N")
     if unit.lower() not in ("ppm n", "mg n per l", "mg n/l", "mg/l n"):
-        raise refusal("{text} is not a strength; write for example {number} ppm N", text, number=number)
+        raise refusal("{text} is not a strength; write {number} ppm N", text, number=number)
     if number > 2000:
         raise refusal("{text} is above 2000 ppm N; feeds for trees are 20 to 200 ppm N", text)
     return number
 
 
-def parse_fed(text: str) -> Decimal | str:
+def parse_fed(written: str | bool) -> Decimal | str:
     """A feed given: AS_PLANNED, or nitrogen in the can [mg/L]. Raises ValueError."""
-    return AS_PLANNED if tidy(text).lower() == AS_PLANNED else parse_ppm_n(text)
+    clean = tidy(str(written)).lower()
+    if clean in ("true", "yes", "y", "planned"):
+        raise ValueError(say("'{text}' tells no strength; write as planned", text=clean))
+    if clean in ("false", "no", "n"):
+        raise ValueError(say("'{text}' is no feed; write not_fed: no reason", text=clean))
+    if clean == AS_PLANNED:
+        return AS_PLANNED
+    if "label" in clean or re.search(r" per |/", clean):
+        raise refusal(
+            "{text} does not tell the nitrogen; feedplan dose says it: type feedplan dose, the feed and {clean}, "
+            "and write what it gives, such as 75 ppm N",
+            str(written),
+            clean=clean,
+        )
+    if not clean[:1].isdigit():
+        raise refusal("{text} is no strength; write as planned, or for example 50 ppm N", str(written))
+    return parse_ppm_n(str(written))
 
 
 def parse_longevity(text: str) -> tuple[int, int]:
@@ -221,6 +267,8 @@ def parse_solid_rate(text: str) -> SolidRate:
         if not 0 < Decimal(match[1]) <= 2000:
             raise refusal("{text} is out of range; write more than 0, at most 2000 mg N per L", text)
         return SolidRate(n_mg_per_l=Decimal(match[1]))
+    if re.fullmatch(NUMBER, clean):
+        raise refusal("{text} has no unit; write {clean} g per L", text, clean=clean)
     amount, unit = parse_rate(clean)
     if unit != "g" or amount > 50:
         raise refusal(

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
 from functools import lru_cache
 from importlib import resources
 from typing import NamedTuple
 
 from feedplan.dose.measures import (
+    as_size,
     parse_days,
     parse_length,
     parse_size,
     parse_volume,
-    quoted,
     read_number,
     tidy,
 )
 from feedplan.errors import FeedplanError
+from feedplan.load.bounds import within
 from feedplan.load.problems import refusal
 from feedplan.model.collection import FlushPace, Pot, Substrate
 from feedplan.weather.substrate import read_mix
@@ -60,13 +62,20 @@ def parse_sun(text: str) -> Sun:
     return Sun(Decimal(match[1]) / 100)
 
 
+_NAME_FIRST = re.compile(r"([a-z][a-z -]*?) ([0-9]{1,3})", re.IGNORECASE)
+
+
 def parse_substrate(text: str) -> Substrate:
     """A substrate by name or parts: "mineral", "2 akadama, 1 pumice, 1 lava". Raises ValueError."""
     words = tidy(text)
+    parts = [_NAME_FIRST.fullmatch(part.strip()) for part in words.split(",")]
+    if all(parts):
+        meant = ", ".join(f"{part[2]} {part[1]}" for part in parts if part)
+        raise refusal('{text} has its numbers last; write "{meant}"', text, meant=meant)
     try:
         return Substrate(words, read_mix(words))
-    except FeedplanError as refusal:
-        raise ValueError(str(refusal)) from None
+    except FeedplanError as wrong:
+        raise ValueError(str(wrong)) from None
 
 
 _EC_UNITS = {"ms/cm": 1.0, "ds/m": 1.0, "us/cm": 0.001, "µs/cm": 0.001, "μs/cm": 0.001, "ms/m": 0.01}
@@ -76,6 +85,8 @@ def parse_ec(text: str) -> float:
     """A conductivity such as "0.6 mS/cm" or "600 µS/cm" [mS/cm]; zero is allowed. Raises ValueError."""
     number, unit = read_number(text, "0.6 mS/cm")
     spelled = unit.lower().replace(" per ", "/").replace(" ", "")
+    if not unit:
+        raise refusal("{text} has no unit; write the unit: {meant}", text, meant=ec_meant(number))
     if spelled in ("ppm", "mg/l", "tds"):
         raise refusal(
             "{text} is a meter's guess from conductivity; read the mS/cm or µS/cm it measures instead", text
@@ -155,7 +166,7 @@ def parse_flush(text: str) -> FlushPace:
         return FlushPace(every_feeds=int(match[1]))
     span = clean.removeprefix("every ")
     if match is not None or span == clean:
-        raise refusal("{text} is no pace; write for example every 6 feeds, every 5 weeks or never", text)
+        raise refusal("{text} is no pace; write for example every 5 weeks or every 6 feeds, or never", text)
     days = parse_days(span)
     if not 7 <= days <= 366:
         raise refusal("{text} is out of range; write every 1 week to every 52 weeks", text)
@@ -164,10 +175,10 @@ def parse_flush(text: str) -> FlushPace:
 
 def parse_rain(text: str) -> Decimal:
     """A depth of rain such as "10 mm" [mm]. Raises ValueError."""
-    millimetres = parse_length(text) * 10
-    if not 1 <= millimetres <= 200:
-        raise refusal("{text} is no day's heavy rain; write 1 mm to 200 mm", text)
-    return millimetres
+    clean = tidy(text)
+    if re.fullmatch(r"[0-9]*\.?[0-9]+", clean) and Decimal(clean) < 3:
+        raise refusal("{text} has no unit; write the unit: {clean} inch", text, clean=clean)
+    return within("rain", parse_length(text, "10 mm") * 10, text)
 
 
 def parse_use(text: str) -> Decimal:
@@ -201,7 +212,8 @@ def parse_temperature(text: str) -> Decimal:
     if unit.lower() in ("°f", "f", "fahrenheit", "ºf", "degrees f"):
         return round((sign * number - 32) * 5 / 9, 1)
     if unit.lower() not in ("°c", "c", "celsius", "ºc", "° c", "degrees c"):
-        raise refusal("{text} is not a temperature; write for example {number} °C", text, number=number)
+        meant = f"{sign * number} {'°F' if number > 60 else '°C'}"
+        raise refusal("{text} is not a temperature; write {meant}", text, meant=meant)
     return sign * number
 
 
@@ -211,10 +223,8 @@ def parse_elevation(text: str) -> Decimal:
     below = clean.startswith("-")
     if re.fullmatch(r"-? ?[0-9.]+", clean):
         raise refusal("{text} has no unit; write the unit: {clean} m", text, clean=clean)
-    metres = parse_length(clean.lstrip("- ")) / 100
-    if metres > (500 if below else 6000):
-        raise refusal("{text} is no height trees are kept at; write -500 m to 6000 m", text)
-    return -metres if below else metres
+    metres = parse_length(clean.lstrip("- "), "35 m") / 100
+    return within("elevation", -metres if below else metres, text)
 
 
 def parse_canopy(text: str) -> Decimal:
@@ -222,45 +232,48 @@ def parse_canopy(text: str) -> Decimal:
 
     Raises ValueError.
     """
-    across = [part.strip() for part in tidy(text).lower().split("x")]
+    across = [part.strip() for part in as_size(text).lower().split("x")]
     if len(across) > 2:
         raise refusal("{text} is not the width of a crown; write for example 40 x 40 cm", text)
     unit = across[-1].lstrip("0123456789. ")
     sides = [parse_length(part if part.lstrip("0123456789. ") else f"{part} {unit}") for part in across]
     if not all(sides):
         raise refusal("{text} has a measure of zero; write for example 40 x 40 cm", text)
+    for side in sides:
+        within("crown", side, text)
     return sides[0] * sides[-1] * _PI / 4
-
-
-LARGEST_LITRES = Decimal(5000)
 
 
 def parse_pot(text: str) -> Pot:
     """A container from its volume ("9 L") or its size ("30 x 22 x 7 cm", "round 25 x 9 cm"). Raises ValueError."""
-    if "x" in tidy(text).lower() or text.lower().startswith(("round", "oval")):
+    if "x" in as_size(text).lower() or text.lower().startswith(("round", "oval")):
         return _sized(text)
+    if _A_LENGTH.fullmatch(tidy(text).lower()):
+        raise refusal(
+            "{text} is one side of a pot; write for example 30 x 22 x 7 cm or round 25 x 9 cm", text
+        )
     litres = parse_volume(text)
-    return Pot(check_litres(litres, text), tidy(text))
+    return Pot(within("pot", litres, text), tidy(text))
+
+
+_A_LENGTH = re.compile(r"[0-9.]+ ?(?:mm|cm|m|in|inch|inches|ft)")
 
 
 def _sized(text: str) -> Pot:
     size = parse_size(text)
-    litres = check_litres(size.litres * TAPER, text)
-    return Pot(litres, tidy(text), size.depth_cm, size.area_cm2)
-
-
-def check_litres(litres: Decimal, text: str) -> Decimal:
-    """The volume, if a tree can stand in it [L]. Raises ValueError."""
-    if litres < Decimal("0.005"):
-        raise refusal("{text} holds nothing; write the pot's volume, such as 0.5 L", text)
-    if litres > LARGEST_LITRES:
-        raise refusal(
-            "{text} holds {litres} L; write at most {most} L",
-            text,
-            litres=f"{litres:.0f}",
-            most=LARGEST_LITRES,
-        )
-    return litres
+    sides = (size.length_cm, size.width_cm, size.depth_cm)
+    try:
+        for side, what in zip(sides, ("pot side", "pot side", "depth"), strict=True):
+            within(what, side, text)
+        litres = within("pot", size.litres * TAPER, text)
+    except ValueError:
+        millimetres = re.sub(r" ?cm\b", " mm", tidy(text))
+        if min(sides) >= 10 and max(sides) <= 2000 and millimetres != tidy(text):
+            raise refusal(
+                "{text} is larger than any pot; did you mean '{meant}'?", text, meant=millimetres
+            ) from None
+        raise
+    return Pot(litres, as_size(text), size.depth_cm, size.area_cm2)
 
 
 def shaped_pot(
@@ -275,12 +288,13 @@ def shaped_pot(
         word = "oval" if shape == "round" and written.lower().count("x") == 2 else shape
         written = written if word == "rectangle" else f"{word} {written}"
     pot = _sized(written) if written else None
-    litres = check_litres(parse_volume(volume), volume) if volume is not None else pot.litres if pot else None
+    litres = (
+        within("pot", parse_volume(volume), volume) if volume is not None else pot.litres if pot else None
+    )
     if litres is None:
         raise ValueError(say("says neither volume nor size; write for example {volume: 9 L}"))
-    depth_cm = parse_length(depth) if depth is not None else pot.depth_cm if pot else None
-    if depth_cm is not None and depth_cm <= 0:
-        raise ValueError(say("{depth} is no depth; write for example 20 cm", depth=quoted(depth or "")))
+    told_cm = within("depth", parse_length(depth, "20 cm"), depth) if depth is not None else None
+    depth_cm = told_cm if told_cm is not None else pot.depth_cm if pot else None
     top_cm2 = pot.top_cm2 if pot else litres * 1000 / depth_cm if depth_cm else None
     words = tidy(volume or written)
     return Pot(litres, words, depth_cm, top_cm2, open_sided)
@@ -308,7 +322,7 @@ def parse_amount(text: str) -> float:
     if unit.lower() in ("days", "day", "d", "weeks", "week", "w"):
         return float(parse_days(text))
     if not unit:
-        raise refusal("{text} has no unit; write {number} degree days, or {number} days", text, number=number)
+        raise refusal("{text} has no unit; write {number} degree days or {number} days", text, number=number)
     return parse_degree_days(text)
 
 
@@ -319,7 +333,7 @@ def parse_wind(text: str) -> Decimal:
     per_unit = {"m/s": Decimal(1), "km/h": 1 / Decimal("3.6"), "mph": Decimal("0.44704")}.get(name)
     if per_unit is None:
         raise refusal("{text} is not a wind speed; write for example {number} m per s", text, number=number)
-    return round(number * per_unit, 2)
+    return within("wind", round(number * per_unit, 2), text)
 
 
 def parse_chill_need(text: str) -> tuple[int, str]:
@@ -331,6 +345,44 @@ def parse_chill_need(text: str) -> tuple[int, str]:
         raise refusal("{text} is no count of hours; write 0 to {most} hours", text, most=MOST_CHILL_HOURS)
     return int(number), "hours"
 
+
+def ec_meant(number: Decimal) -> str:
+    """A conductivity of which only the number is told: one from 20 on is in the smaller unit."""
+    return f"{number} µS/cm" if number >= 20 else f"{number} mS/cm"
+
+
+_DEGREES_MINUTES = re.compile(
+    r"([+-]?[0-9]{1,2})(?:[.,]([0-9]+))? ?°? ?(?:([0-9]{1,2}(?:\.[0-9]+)?) ?['′] ?)?([ns]?)"
+)
+
+
+def degrees_meant(text: str) -> str | None:
+    """Degrees of latitude as the file writes them, from "53,5", "53.5 N", "53°30'" or "41.2 S"; None for other text."""
+    found = _DEGREES_MINUTES.fullmatch(tidy(text).lower())
+    if found is None:
+        return None
+    whole, part, minutes, side = found.groups()
+    degrees = Decimal(f"{whole}.{part or 0}") + Decimal(minutes or 0) / 60 * (
+        -1 if whole.startswith("-") else 1
+    )
+    if abs(degrees) > 90:
+        return None
+    return f"{round(-abs(degrees) if side == 's' else degrees, 4).normalize():f}"
+
+
+CITY_OF_ZONE: Mapping[str, str] = {
+    **dict.fromkeys(("UK", "GB", "BST", "ENGLAND", "BRITAIN", "GMT+0", "UTC+0"), "Europe/London"),
+    **dict.fromkeys(("GMT+1", "UTC+1", "UTC+01:00", "CEST", "MEZ", "MESZ", "GERMANY"), "Europe/Berlin"),
+    **dict.fromkeys(("GMT+2", "UTC+2", "UTC+02:00", "EEST"), "Europe/Athens"),
+    **dict.fromkeys(("GMT-5", "UTC-5", "UTC-05:00", "EDT", "EASTERN"), "America/New_York"),
+    **dict.fromkeys(("GMT-6", "UTC-6", "UTC-06:00", "CDT", "CENTRAL"), "America/Chicago"),
+    **dict.fromkeys(("GMT-7", "UTC-7", "UTC-07:00", "MDT", "MOUNTAIN"), "America/Denver"),
+    **dict.fromkeys(("GMT-8", "UTC-8", "UTC-08:00", "PDT", "PST", "PACIFIC"), "America/Los_Angeles"),
+    **dict.fromkeys(("GMT+9", "UTC+9", "UTC+09:00", "JST", "JAPAN"), "Asia/Tokyo"),
+    **dict.fromkeys(("GMT+10", "UTC+10", "UTC+10:00", "AEST", "AEDT"), "Australia/Sydney"),
+    **dict.fromkeys(("GMT+12", "UTC+12", "UTC+12:00", "NZST", "NZDT", "NZ"), "Pacific/Auckland"),
+}
+"""The zone of one city for what people write in its place; an offset alone knows no summer time."""
 
 EQUATORIAL_DEGREES = 10
 """Nearer to the equator than this a zone's city says little about the hemisphere (judgement)."""
@@ -354,6 +406,24 @@ def zone_latitude(time_zone: str) -> int | None:
     """Whole degrees of latitude of a time zone's city, south below zero; None when the zone is only an alias."""
     coordinates = zone_coordinates(time_zone)
     return None if coordinates is None else int(coordinates[:3])
+
+
+FAR_FROM_ZONE_DEGREES = 25
+"""So far from its city no zone reaches: the longest, of Chile and China, go 22 degrees (judgement)."""
+
+
+def latitude_meant(latitude: Decimal, time_zone: str) -> Decimal | None:
+    """The latitude with its point moved by a place, where only that lies near a time zone's city; else None."""
+    city = zone_latitude(time_zone)
+    if city is None or abs(latitude - city) <= FAR_FROM_ZONE_DEGREES:
+        return None
+    return next((moved for moved in (latitude * 10, latitude / 10) if abs(moved - city) <= 12), None)
+
+
+def is_far_from_zone(latitude: Decimal, time_zone: str) -> bool:
+    """Whether a latitude lies further from a time zone's city than its zone reaches."""
+    city = zone_latitude(time_zone)
+    return city is not None and abs(latitude - city) > FAR_FROM_ZONE_DEGREES
 
 
 def lies_in_other_hemisphere(latitude: Decimal, time_zone: str) -> bool:

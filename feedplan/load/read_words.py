@@ -12,7 +12,7 @@ from datetime import date, time
 from decimal import Decimal
 
 from feedplan.dose.measures import parse_days, quoted, tidy
-from feedplan.load.problems import is_invisible, refusal
+from feedplan.load.problems import is_invisible, near_miss, refusal
 from feedplan.model.hold import Action, Need
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
 from feedplan.model.schedule import CheckRate
@@ -39,7 +39,7 @@ def parse_name(text: str) -> str:
     """A name: any writing, up to 80 characters on one line, spaces at its ends dropped. Raises ValueError."""
     name = text.strip()
     if not name:
-        raise ValueError(say("a name is missing; write one"))
+        raise ValueError(say("a name is missing; write for example Brindle"))
     if len(name) > LONGEST_NAME:
         raise ValueError(
             say(
@@ -103,7 +103,10 @@ def parse_day_of_year(text: str) -> DayOfYear:
     day, last = int(match[1]), _LAST_DAY[month - 1]
     if not 1 <= day <= last:
         raise refusal(
-            "{text}: {month} has {last} days; write 1 to {last}", text, month=MONTHS[month - 1], last=last
+            "{text}: {month} has {last} days; write {last} {month} or earlier",
+            text,
+            month=MONTHS[month - 1],
+            last=last,
         )
     return DayOfYear(month, day)
 
@@ -168,7 +171,7 @@ def parse_years(text: str) -> int:
     """A time in whole years such as "2 years", up to thirty [years]. Raises ValueError."""
     match = _YEARS.fullmatch(tidy(text).lower())
     if tidy(text).isdecimal():
-        raise ValueError(f"{quoted(text)} has no unit; write for example 2 years")
+        raise ValueError(f"{quoted(text)} has no unit; write the unit: {tidy(text)} years")
     if match is None:
         raise ValueError(f"{quoted(text)} is not a number of whole years; write for example 2 years")
     if not 1 <= int(match[1]) <= MOST_YEARS:
@@ -182,6 +185,9 @@ def parse_date(text: str) -> date:
     if not _ISO_DAY.fullmatch(clean):
         if _ISO_DAY.match(clean) and re.search(r"[T ][0-9]{1,2}:", clean):
             raise refusal("{text} has a time of day; write only the day: {day}", text, day=clean[:10])
+        meant = _date_meant(clean)
+        if meant is not None:
+            raise refusal("{text} is not a date; write year-month-day: {meant}", text, meant=meant)
         raise refusal("{text} is not a date; write year-month-day, such as 2027-04-26", text)
     try:
         return date.fromisoformat(clean)
@@ -191,10 +197,32 @@ def parse_date(text: str) -> date:
         ) from None
 
 
+_DAY_FIRST = re.compile(
+    r"([0-9]{1,2})\. ?([0-9]{1,2})\. ?([0-9]{4})|([0-9]{4})[/.]([0-9]{1,2})[/.]([0-9]{1,2})"
+)
+
+
+def _date_meant(clean: str) -> date | None:
+    """The day of 14.6.2027 or 2027/6/14, which can be read in one way only; None for any other text."""
+    found = _DAY_FIRST.fullmatch(clean)
+    if found is None:
+        return None
+    day, month, year = found.groups()[:3] if found[1] else found.groups()[:2:-1]
+    try:
+        return date(int(year), int(month), int(day))
+    except ValueError:
+        return None
+
+
 def parse_time(text: str) -> time:
     """A time of day on the 24-hour clock such as "07:00". Raises ValueError."""
     match = re.fullmatch(r"([01]?[0-9]|2[0-3]):([0-5][0-9])", tidy(text))
     if match is None:
+        hour = _HOUR.fullmatch(tidy(text).lower())
+        if hour is not None and int(hour[1]) < (13 if hour[3] else 24):
+            hours = int(hour[1]) % 12 + 12 * (hour[3] == "pm") if hour[3] else int(hour[1])
+            meant = f'"{hours:02}:{hour[2] or "00"}"'
+            raise refusal("{text} is not a time of day; write {meant}", text, meant=meant)
         raise refusal('{text} is not a time of day; write for example "07:00"', text)
     return time(int(match[1]), int(match[2]))
 
@@ -205,8 +233,14 @@ def parse_weekday(text: str) -> int:
     for number, name in enumerate(WEEKDAYS):
         if lower in (name.casefold(), name[:3].casefold(), name.casefold() + "s"):
             return number
-    raise refusal("{text} is not a weekday; write for example Saturday", text)
+    raise refusal(
+        "{text} is not a weekday{hint}",
+        text,
+        hint=near_miss(tidy(text), WEEKDAYS, 0) or say("; write for example Saturday"),
+    )
 
+
+_HOUR = re.compile(r"([0-9]{1,2})(?:[.h]([0-5][0-9]))? ?(am|pm|h)?")
 
 _TIMES = {"once": 1, "twice": 2}
 _A_PERIOD = re.compile(r"(once|twice|([0-9]{1,2}) times) (?:a|per) (day|week)")

@@ -14,7 +14,6 @@ from feedplan.load.folder import (
     NONE,
     RULES,
     SCHEDULES,
-    SHIPPED,
     Changed,
     Folder,
     Page,
@@ -38,6 +37,7 @@ from feedplan.load.vocabulary import StageWords
 from feedplan.model.hold import CauseKind, HoldRule
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Layer, Schedule, UsualNitrogen
+from feedplan.model.source import SHIPPED
 from feedplan.model.stage import Vocabulary
 
 _SCHEDULE = TypeAdapter(ScheduleModel)

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
+from feedplan.load.meanings import NOT_NEEDED, key_meant, meant_by
 from feedplan.load.problems import Passage, cut, near_miss, shown
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -57,13 +58,23 @@ class _Explainer:
         kind, loc = found["type"], found["loc"]
         path = _steps_in_file(loc, self._value)
         if kind == "missing":
-            self._file.wrong(self._missing(str(loc[-1]), path), *path)
+            if not self._is_written_otherwise(str(loc[-1]), path):
+                self._file.wrong(self._missing(str(loc[-1]), path), *path)
         elif kind == "extra_forbidden":
             key, holder = str(loc[-1]), path[:-1]
             self._file.named(*holder, key).wrong(self._unknown_key(key, holder))
         else:
             place = self._file.named(*path) if loc and loc[-1] == "[key]" else self._file.at(*path)
             place.wrong(f"{self._field(path)}{self._complaint(kind, found, path)}")
+
+    def _is_written_otherwise(self, field: str, path: Path) -> bool:
+        """Whether a missing key stands there under another name, which is told of already."""
+        holder = self._value
+        for step in path:
+            holder = holder[step]  # type: ignore[index]
+        keys = [str(key) for key in holder] if isinstance(holder, dict) else []
+        known = self._keys_at(_general(path))
+        return any(key not in known and key_meant(key, known) == field for key in keys)
 
     def _missing(self, field: str, path: Path) -> str:
         example = self._example_at(_general((*path, field)))
@@ -74,11 +85,17 @@ class _Explainer:
         known = self._keys_at(_general(path))
         name, colon, value = key.partition(":")
         if colon and name in known:
-            hint = f"; write a space after the colon: {name}: {value}"
+            hint = f"; write a space after the colon: {name}: {value.strip()}"
+        elif key in NOT_NEEDED and "latitude" in known:
+            hint = "; feedplan does not need it: remove it"
+        elif "work" in known and "seen" in known and (meant := meant_by(key)):
+            hint = f"; write {meant}"
+        elif meant_key := key_meant(key, known):
+            hint = f"; did you mean '{meant_key}'?"
         else:
             hint = near_miss(key, known)
             if not hint and "work" in known and "seen" in known:
-                hint = f"; for work that was done write work: {cut(key)}"
+                hint = "; write what happened under one of seen, work, trouble, fed and note"
         holder = self._holder((*path, key))
         return f"unknown key '{cut(key)}'{f' in {holder}' if holder else ''}{hint}"
 
@@ -104,21 +121,70 @@ class _Explainer:
         if kind == "literal_error":
             return _not_allowed(cut(shown(value)), shown(value), found["ctx"]["expected"].replace("'", ""))
         if kind == "bool_type":
-            return f"'{cut(shown(value))}' is neither true nor false; write true or false"
+            truth = {"yes": "true", "y": "true", "no": "false", "n": "false"}.get(shown(value).lower())
+            return f"'{cut(shown(value))}' is neither true nor false; write {truth or 'true or false'}"
         if kind == "list_type":
             return "is not a list; write items in [ ] or on lines that start with -"
         if kind in ("dict_type", "model_type", "model_attributes_type"):
+            if isinstance(value, list) and (by_name := _by_name(value, "benches" in path[-1:])):
+                return f"is a list; each stands under its name: write {by_name}"
             return "is not a mapping; write keys with values, such as name: value"
         return str(found["msg"]).lower()
+
+
+def _by_name(items: Sequence[object], needs_nothing: bool) -> str:
+    """A list of mappings with a name as the mapping by name that is meant; empty for another list.
+
+    needs_nothing: a name alone may stand there, too.
+    """
+    pairs = []
+    for item in items:
+        if isinstance(item, dict) and isinstance(item.get("name"), str):
+            pairs.append(f"{item['name']}: {shown({k: v for k, v in item.items() if k != 'name'})}")
+        elif isinstance(item, str) and needs_nothing:
+            pairs.append(f"{item}: {{}}")
+        else:
+            return ""
+    return "{" + ", ".join(pairs) + "}" if pairs else ""
 
 
 def _not_allowed(short: str, written: str, allowed: str) -> str:
     """What to say of a word that is none of a few. allowed: "a, b or c"."""
     if allowed == "True":
         return f"'{short}' means nothing here; write true, or leave the key out"
-    many = len(allowed) > 60
-    hint = near_miss(written, allowed.replace(" or ", ", ").split(", "), few=0) if many else ""
-    return f"'{short}' is not known; write {allowed}{hint}"
+    words = allowed.replace(" or ", ", ").split(", ")
+    meant = _CHOICES_MEANT.get(written.lower()) or next(
+        (found.value for key in ("gone", "check", "allow") if (found := meant_by(written, (key,)))), ""
+    )
+    if meant in words:
+        return f"'{short}' is not known; did you mean '{meant}'?"
+    hint = near_miss(written, words, few=0) or (
+        f"; write {allowed}" if len(words) > 1 else f"; did you mean '{allowed}'?"
+    )
+    return f"'{short}' is not known{hint}"
+
+
+_CHOICES_MEANT = {
+    **dict.fromkeys(("powder", "crystals", "water-soluble", "water soluble"), "soluble"),
+    **dict.fromkeys(("fluid", "concentrate"), "liquid"),
+    **dict.fromkeys(
+        (
+            "slow release",
+            "slow-release",
+            "controlled release",
+            "crf",
+            "beads",
+            "prills",
+            "granules",
+            "osmotic",
+        ),
+        "coated",
+    ),
+    **dict.fromkeys(("meal", "natural"), "organic"),
+    **dict.fromkeys(("rapeseed", "cakes"), "cake"),
+    "feeding": "feed",
+}
+"""Words of few, by what people write in their place."""
 
 
 def _general(path: Path) -> Path:

@@ -71,9 +71,13 @@ class StageWords:
         """The stage or sign that a text names, or the text with its problem noted. of: what names it."""
         found = self.sign(text)
         if found is None:
-            spellings = [name for word in self._words.values() for name in (word.name, *word.also)]
-            part.unknown(noun, text, spellings, of)
+            part.unknown(noun, text, self.spellings, of)
         return found or text
+
+    @property
+    def spellings(self) -> list[str]:
+        """Every way to write a stage or sign."""
+        return [name for word in self._words.values() for name in (word.name, *word.also)]
 
 
 def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) -> Vocabulary:

@@ -129,6 +129,12 @@ def _bracket(slip: _Slip) -> _Found:
         return None
     wanted = any(words in slip.problem for words in ("expected ','", "node content"))
     if wanted or slip.starts_a_key or slip.at.line >= len(slip.lines):
+        rest = slip.line(slip.bracket)[slip.bracket.column :]
+        if lost := re.search(r" (#[^\s#].*[}\]])\s*$", rest):
+            words = lost[1].rstrip("}] ")
+            return Point(slip.bracket.line, slip.bracket.column + lost.start(1)), (
+                f"'{words}' is taken for a comment, with the bracket that closes; put the words round it in quotes"
+            )
         sign = slip.sign(slip.bracket)
         closing = {"[": "]", "{": "}"}.get(sign, "a bracket")
         line = min(slip.at.line + 1, len(slip.lines))
@@ -188,8 +194,21 @@ _NOT_A_NUMBER = re.compile(r"[-+]?\.(?:inf|nan)", re.IGNORECASE)
 LONGEST_NUMBER = 20
 
 
+CHOICES = frozenset(
+    {"fed", "gone", "check", "unlogged_feeds", "seen", "work", "trouble", "arrived", "watered"}
+)
+"""Keys that take words of their own, so that neither true nor false helps there; what to write, the key tells."""
+
+
 class UnclearValue(ValueError):  # noqa: N818 - names what YAML does, not an error class of its own family
-    """An unquoted text that YAML reads as something the writer hardly meant; the message says what to write."""
+    """An unquoted text that YAML reads as something the writer hardly meant; the message says what to write.
+
+    is_truth: YAML reads it as true or false.
+    """
+
+    def __init__(self, message: str, is_truth: bool = False) -> None:
+        super().__init__(message)
+        self.is_truth = is_truth
 
 
 def plain_value(text: str) -> object:
@@ -207,7 +226,8 @@ def plain_value(text: str) -> object:
     if lower in _OTHER_BOOLEANS:
         meant = "true" if _OTHER_BOOLEANS[lower] else "false"
         raise UnclearValue(
-            f'{text} is read by YAML as {meant}; write {meant}, or "{text}" in quotes for the word'
+            f'{text} is read by YAML as {meant}; write {meant}, or "{text}" in quotes for the word',
+            is_truth=True,
         )
     return None if lower in _NOTHING else text
 

@@ -25,14 +25,32 @@ from yaml.events import (
 )
 
 from feedplan.errors import Problem
-from feedplan.load.problems import Position, Spot
-from feedplan.load.yaml_slips import DEEPEST, MERGE, TOO_DEEP, UnclearValue, plain_value, syntax_problem
+from feedplan.load.problems import Position, Spot, cut
+from feedplan.load.yaml_slips import (
+    CHOICES,
+    DEEPEST,
+    MERGE,
+    TOO_DEEP,
+    UnclearValue,
+    plain_value,
+    syntax_problem,
+)
 
 MOST_COPIED = 200_000
 """Values that aliases may add to a file; a few hundred are common, a file of tricks asks for billions."""
 
 # What \u can write and no text can hold; only the pure Python parser lets it through.
 _HALF_CHARACTER = re.compile("[\ud800-\udfff]")
+
+# Spaces that look like any other and that YAML takes for letters; phones and web pages put them before units.
+_OTHER_SPACES = str.maketrans(dict.fromkeys("\u00a0\u2007\u2009\u202f", " "))
+# What follows a value without quotes where a comment begins with a digit at once, as in "Pot #3".
+_NUMBER_SIGN = re.compile(r"[ \t]+#[0-9]")
+_LISTS = frozenset({"trees", "but_not", "seen", "feed_on", "feed", "mix_of", "cans"})
+"""Keys under which several names stand more often than one with a comma in it."""
+
+_TEXTS = frozenset({"about", "note", "say", "because", "not_fed", "not_laid", "looks_like"})
+"""Keys under which words stand that feedplan does not read."""
 
 LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -45,8 +63,8 @@ class _OpenNode:
     """A mapping or list whose end has not come yet; `pairs` is None for a list, `items` for a mapping."""
 
     __slots__ = (
-        "anchor", "before", "height", "in_brackets", "item_spots", "items", "key", "key_mark", "keys", "mark",
-        "pair_spots", "pairs",
+        "anchor", "before", "cut", "height", "in_brackets", "item_spots", "items", "key", "key_end", "key_mark", "keys",
+        "mark", "pair_spots", "pairs",
     )  # fmt: skip
 
     def __init__(self, event: Any, before: int) -> None:
@@ -64,6 +82,8 @@ class _OpenNode:
         self.item_spots: list[Spot | Position] = []
         self.key: str | None = None
         self.key_mark: Position = mark
+        self.key_end = 0
+        self.cut: dict[str, str] = {}
 
     @property
     def wants_key(self) -> bool:
@@ -93,7 +113,8 @@ def read_yaml(text: str, file: str) -> tuple[object, Spot, list[Problem]]:
     except _StopReading:
         reader.root = None
     except yaml.MarkedYAMLError as error:
-        reader.problems.append(syntax_problem(error, text, file, reader.open_bracket))
+        if not reader.has_lost_words:
+            reader.problems.append(syntax_problem(error, reader.text, file, reader.open_bracket))
         reader.root = None
     return reader.root, reader.root_spot, reader.problems
 
@@ -102,7 +123,7 @@ class _Reader:
     """One pass over the events of one text."""
 
     def __init__(self, text: str, file: str) -> None:
-        self.text = text
+        self.text = text.translate(_OTHER_SPACES)
         self.file = file
         self.problems: list[Problem] = []
         self.root: object = None
@@ -111,6 +132,8 @@ class _Reader:
         self.stack: list[_OpenNode] = []
         self.anchors: dict[str, _Anchored | None] = {}
         self.words: dict[str, object] = {}
+        self.has_numbered = _NUMBER_SIGN.search(self.text) is not None
+        self.has_lost_words = False
         self.total = 0
         self.copied = 0
 
@@ -167,38 +190,95 @@ class _Reader:
             if not text.isascii() and _HALF_CHARACTER.search(text):
                 self._note(mark, "half a character stands here, written with \\u; write the character itself")
             value: object = text
-        elif text in self.words:
+        elif text and text in self.words and not self.has_numbered:
             value = self.words[text]
         else:
-            value = self._plain(text, mark)
+            if not text and frame is not None and self._is_cut(frame):
+                return
+            value = self._plain(text, mark, event.end_mark.index)
         if event.anchor is not None:
             self.anchors[event.anchor] = _Anchored(value, mark, 0, 1)
         self._place(value, mark)
 
-    def _plain(self, text: str, mark: Position) -> object:
-        """The value of unquoted text, kept so that the same text is worked out once."""
-        try:
-            value = self.words[text] = plain_value(text)
-        except UnclearValue as unclear:
-            key = next((frame.key for frame in reversed(self.stack) if frame.key is not None), None)
-            self._note(mark, f"{key}: {unclear}" if key else str(unclear))
+    def _plain(self, text: str, mark: Position, end: int) -> object:
+        """The value of unquoted text that ends there, kept so that the same text is worked out once."""
+        if self.has_numbered and _NUMBER_SIGN.match(self.text, end) and not text[:1].isdigit():
+            self._note_number_sign(text, mark, end)
             return text
+        key = next((frame.key for frame in reversed(self.stack) if frame.key is not None), None)
+        try:
+            value = plain_value(text)
+        except UnclearValue as unclear:
+            if key == "grade" and re.fullmatch(r"[\d.:]+", text):
+                self._note(
+                    mark, f"grade: {text} is read by YAML as another number; write {text.replace(':', '-')}"
+                )
+            elif key not in CHOICES or not unclear.is_truth:
+                self._note(mark, f"{key}: {unclear}" if key else str(unclear))
+            return text
+        self.words[text] = value
         return value
 
+    def _note_number_sign(self, text: str, mark: Position, end: int) -> None:
+        """Notes that a # in words begins a comment, so that the rest of them is lost."""
+        brackets = self.stack and self.stack[-1].in_brackets
+        rest = re.match(r"[^\n,}\]]*" if brackets else r"[^\n]*", self.text[end:])
+        whole = text + (rest[0].rstrip() if rest else "")
+        self._note(mark, f'what follows # is taken for a comment; write it in quotes: "{whole}"')
+        self.has_lost_words = True
+
+    def _is_cut(self, frame: _OpenNode) -> bool:
+        """Whether a key without colon or value is the rest of the value before it, which holds a comma."""
+        key = frame.key
+        if key is None or not frame.in_brackets or not frame.pairs:
+            return False
+        before = next(reversed(frame.pairs))
+        value = frame.pairs[before]
+        stands_alone = not self.text[frame.key_end :].lstrip(" ").startswith(":")
+        if not stands_alone or isinstance(value, (dict, list)):
+            return False
+        if key.islower() and key.isidentifier() and before not in _TEXTS and before not in frame.cut:
+            return False  # a key whose value was forgotten, as likely as not
+        joined = frame.cut.get(before, "" if value is None else str(value))
+        is_number = joined.isdigit() and key[:1].isdigit()
+        frame.cut[before] = f"{joined}.{key}" if is_number else f"{joined}, {key}"
+        frame.key = None
+        return True
+
+    def _note_cut(self, frame: _OpenNode) -> None:
+        """Notes each value of a mapping that a comma without quotes has cut."""
+        for key, whole in frame.cut.items():
+            spot = frame.pair_spots[key]
+            mark = spot.mark if isinstance(spot, Spot) else spot
+            if whole[:1].isdigit() and ", " not in whole:
+                self._note(
+                    mark, f"{key}: a comma parts values here, and decimals have a point; write {whole}"
+                )
+            elif key in _LISTS:
+                self._note(mark, f"{key}: several with commas stand in brackets; write [{whole}]")
+            else:
+                self._note(mark, f'{key}: the comma cuts this in two; write it in quotes: "{whole}"')
+
     def _key(self, frame: _OpenNode, event: Any, mark: Position) -> None:
-        """Takes the key of the value that follows."""
+        """Takes the key of the value that follows, in one form of Unicode and without spaces at its ends."""
         text = event.value
         if event.implicit[0] and not text.isalpha():
-            self._check_plain_key(text, mark)
-        twin = text if text.isascii() else next(filter(_same_as(text), frame.keys), text)
-        if twin in frame.keys:
-            first = Spot(self.file, mark, frame.keys).key(twin).mark.line + 1
-            self._note(mark, f"the key '{text}' is written twice, first on line {first}; keep one")
+            self._check_plain_key(frame, text, mark)
+        if not text.isascii() or text[:1] == " " or text[-1:] == " ":
+            text = unicodedata.normalize("NFC", text).strip()
+        if text in frame.keys:
+            first = Spot(self.file, mark, frame.keys).key(text).mark.line + 1
+            self._note(mark, f"the key '{cut(text)}' is written twice, first on line {first}; keep one")
         frame.key = text
         frame.key_mark = mark
+        frame.key_end = event.end_mark.index
 
-    def _check_plain_key(self, text: str, mark: Position) -> None:
+    def _check_plain_key(self, frame: _OpenNode, text: str, mark: Position) -> None:
         """Notes a problem with an unquoted key that YAML reads as a number, a day or nothing."""
+        if frame.in_brackets and frame.pairs and text[:1].isdigit():
+            follows = self.text[mark.index + len(text) :].lstrip(" ")[:1]  # type: ignore[attr-defined]
+            if follows in (",", "}"):
+                return  # the rest of a number with a decimal comma, which is told of at the number
         try:
             value = plain_value(text)
         except UnclearValue:
@@ -245,6 +325,7 @@ class _Reader:
 
     def _close(self, event: MappingEndEvent | SequenceEndEvent) -> None:
         frame = self.stack.pop()
+        self._note_cut(frame)
         value: object
         if frame.pairs is None:
             value, spot = frame.items, Spot(self.file, frame.mark, None, frame.item_spots)
@@ -285,9 +366,3 @@ class _Reader:
     def _refuse_tag(self, tag: str, mark: Position) -> None:
         shown = tag.replace("tag:yaml.org,2002:", "!!")
         self._note(mark, f"the tag {shown} is not used in these files; remove it, or put the text in quotes")
-
-
-def _same_as(key: str) -> Callable[[str], bool]:
-    """Whether another key is the same to a reader, in whatever form of Unicode it is written."""
-    plain = unicodedata.normalize("NFC", key)
-    return lambda other: unicodedata.normalize("NFC", other) == plain

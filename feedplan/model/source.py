@@ -16,4 +16,6 @@ class Source:
         return f"{self.file}:{self.line}" if self.line else self.file
 
 
+SHIPPED = "feedplan/schedules"
+"""How the folder of shipped schedules is called in messages, wherever it is installed."""
 BUILT_IN = Source("default")

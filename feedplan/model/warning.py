@@ -87,16 +87,17 @@ class LaidTooOften(Statement):
 
 
 class StageNotTheirs(Statement):
-    """A period that starts from a stage which a species' calendar does not have.
+    """Periods that start from a stage which the calendars of some species do not have.
 
-    fallback: the calendar whose date stands in, None where none does and the period opens only once it is seen.
+    calendars: of the species, in the same order. fallback: the calendar whose date stands in, None where none does and
+    the periods open only once it is seen.
     """
 
-    period: str
+    periods: tuple[str, ...]
     group: str
     stage: str
-    species: str
-    calendar: str
+    species: tuple[str, ...]
+    calendars: tuple[str, ...]
     fallback: str | None
 
 
@@ -118,12 +119,13 @@ class WhichKind(Statement):
 
 
 class FedWhenHeld(Statement):
-    """A feed recorded inside a hold. entry: its id."""
+    """A feed recorded inside a hold. entry: its id; of_many: it speaks of more trees than those held."""
 
     trees: tuple[str, ...]
     day: date
     held: Statement
     entry: str
+    of_many: bool = False
 
 
 class AboveLabel(Statement):
@@ -194,6 +196,123 @@ class NotYet(Statement):
 
     known: date
     count: int
+    meant: date | None = None
+
+
+class SeenFarOff(Statement):
+    """A stage seen months from its typical day. meant: a day written almost alike that would fit; entry: its id."""
+
+    stage: str
+    day: date
+    typical: date
+    meant: date | None
+    entry: str
+
+
+class SeenNotTheirs(Statement):
+    """A stage seen on trees whose kind does not have it. entry: its id."""
+
+    trees: tuple[str, ...]
+    stage: str
+    species: str
+    entry: str
+
+
+class FedTwice(Statement):
+    """Trees fed twice on one day. entry: the id of the second."""
+
+    trees: tuple[str, ...]
+    day: date
+    entry: str
+
+
+class ToldOfAbsent(Statement):
+    """Something done to trees on a day they were not there. since: the day they left, or are to come. entry: its id."""
+
+    trees: tuple[str, ...]
+    day: date
+    since: date
+    has_left: bool
+    entry: str
+
+
+class FedAboveLabel(Statement):
+    """A feed recorded at more than its label allows. ppm, most: [mg N/L]. entry: its id."""
+
+    trees: tuple[str, ...]
+    day: date
+    ppm: Decimal
+    feed: str
+    most: int
+    entry: str
+
+
+class StrongWithoutLabel(Statement):
+    """A period stronger than usual feeds, of a product without a label rate. ppm: [mg N/L]."""
+
+    period: str
+    group: str
+    ppm: int
+
+
+class SinceAhead(Statement):
+    """A first day far ahead. tree: None for the whole collection; meant: the same day in a year that would fit."""
+
+    tree: str | None
+    since: date
+    meant: date | None
+
+
+class CountedAhead(Statement):
+    """Stock counted or opened on a day still to come. key: "counted" or "opened"."""
+
+    feed: str
+    key: str
+    day: date
+    meant: date | None
+
+
+class NeverUsed(Statement):
+    """Feeds that nothing uses."""
+
+    feeds: tuple[str, ...]
+
+
+class LongHeld(Statement):
+    """A hold of one rule and year that is open for more than a year. signs: those that would end it."""
+
+    trees: tuple[str, ...]
+    rule: str
+    year: int
+    signs: tuple[str, ...]
+
+
+class NotSeenLong(Statement):
+    """Trees of which the journal says nothing for two years. year: of the last entry."""
+
+    trees: tuple[str, ...]
+    year: int
+
+
+class AwayFromOthers(Statement):
+    """An entry dated years from its neighbours in the file. meant: the same day in their year."""
+
+    day: date
+    meant: date
+
+
+class NormalsOfOtherHalf(Statement):
+    """Normals whose warm months are the cold ones of the place."""
+
+    place: str
+
+
+class ReplacedBySelf(Statement):
+    """A value of the collection's own schedule that all its groups change, so that it counts nowhere."""
+
+    schedule: str
+    key: str
+    groups: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import fields
 from datetime import date
+from shlex import quote
 
 from feedplan.engine.water import waters
 from feedplan.errors import Problem
 from feedplan.model import warning
+from feedplan.model.alert import SeenAgain, SeenOutOfOrder, SeenTooEarly
 from feedplan.model.reason import LittleNitrogen
 from feedplan.model.statement import Statement
 from feedplan.model.warning import PlanWarning
@@ -59,11 +62,21 @@ WARNINGS: Templates = {
         "less"
     ),
     warning.StageNotTheirs: lambda stage: (
-        "'{period}' of the group '{group}' starts from '{stage}', which {species} ('{calendar}') does not have; it "
-        "opens only when you record it as seen; choose another schedule or stage"
-        if stage.fallback is None
-        else "'{period}' of the group '{group}' starts from '{stage}', which {species} ('{calendar}') does not have; "
-        "its date is that of '{fallback}' until you record it as seen"
+        (
+            "{periods} of the group '{group}' starts from '{stage}', which {species} does not have; it opens only when "
+            "you record it as seen; choose another schedule or stage"
+            if stage.fallback is None
+            else "{periods} of the group '{group}' starts from '{stage}', which {species} does not have; its date is "
+            "that of '{fallback}' until you record it as seen"
+        )
+        if len(stage.periods) == len(stage.species) == 1
+        else (
+            "{periods} of the group '{group}' wait for '{stage}', which {species} do not have; they open only when "
+            "you record it as seen; choose another schedule or stage"
+            if stage.fallback is None
+            else "{periods} of the group '{group}' wait for '{stage}', which {species} do not have; its date is that "
+            "of '{fallback}' until you record it as seen"
+        )
     ),
     warning.UnknownSpecies: lambda unknown: (
         "no calendar knows the species '{species}' ({tree}); its dates are those of '{calendar}'. Record the stages "
@@ -76,8 +89,10 @@ WARNINGS: Templates = {
         "some kinds of {species} ({tree}) keep their leaves in winter and some do not; its dates are those of "
         "'{calendar}'. Write which it is, or list it under species: of a calendar in schedules/stages.yaml"
     ),
-    warning.FedWhenHeld: (
-        "{names}: fed {day} although held: {held}; if it was not fed, take it back: {undo}, or write but_not:"
+    warning.FedWhenHeld: lambda fed: (
+        "{names}: fed {day} although held: {held}; if it was not fed, write but_not: [{list}] in that entry"
+        if fed.of_many
+        else "{names}: fed {day} although held: {held}; if it was not fed, take it back: {undo}"
     ),
     warning.AboveLabel: (
         "'{period}' of the group '{group}' asks more than the label allows: {maximum}; the plan stays at {ppm}"
@@ -111,12 +126,65 @@ WARNINGS: Templates = {
     ),
     warning.WorkOutOfSeason: "{names}: {told}",
     warning.NotYet: lambda entry: (
-        "this entry is dated {known}, after today; it counts from that day on"
+        (
+            "this entry is dated {known}, after today; it counts from that day on"
+            if entry.meant is None
+            else "this entry is dated {known}, after today; it counts from that day on; did you mean {meant}?"
+        )
         if not entry.count
         else (
             "this entry is dated {known}, after today ({count} more is too); it counts from that day on",
             "this entry is dated {known}, after today ({count} more are too); it counts from that day on",
         )
+    ),
+    warning.SeenFarOff: lambda seen: (
+        "{stage} seen {day}, months from its usual {typical}: is the day right? If not, take it back: {undo}"
+        if seen.meant is None
+        else "{stage} seen {day}, months from its usual {typical}: did you mean {meant}? Take it back: {undo}"
+    ),
+    warning.SeenNotTheirs: (
+        "{names}: {stage} seen, which {species} does not have: is the tree right? If not, take it back: {undo}"
+    ),
+    warning.FedTwice: "{names}: fed twice on {day}, a double dose; if one of them was not, take it back: {undo}",
+    warning.ToldOfAbsent: lambda told: (
+        "{names}: told of on {day}, but it left on {since}: which day is right? Take it back: {undo}"
+        if told.has_left
+        else "{names}: told of on {day}, but it comes on {since}: which day is right? Take it back: {undo}"
+    ),
+    warning.FedAboveLabel: (
+        "{names}: fed {ppm} ppm N {day}, above the label of '{feed}', at most {most} ppm N; give plain water until it "
+        "runs through, or take it back if it is a slip: {undo}"
+    ),
+    warning.StrongWithoutLabel: (
+        "'{period}' of the group '{group}' asks for {ppm} ppm N, more than trees are fed, and its feed tells no label "
+        "rate; add label_maximum: to the feed, or ask for less"
+    ),
+    warning.SinceAhead: lambda ahead: _since_words(ahead),  # noqa: PLW0108 - defined below
+    warning.CountedAhead: lambda ahead: (
+        "feed '{feed}': {key} {day} is after today; is the year right?"
+        if ahead.meant is None
+        else "feed '{feed}': {key} {day} is after today; did you mean {meant}?"
+    ),
+    warning.NeverUsed: lambda idle: (
+        "no group, tree or entry uses the feed {names}; is a group to name it, or is it used up?"
+        if len(idle.feeds) == 1
+        else "no group, tree or entry uses the feeds {names}; is a group to name them, or are they used up?"
+    ),
+    warning.LongHeld: (
+        "{names}: held by {rule} since {year}, for want of {signs}: have you seen it? Write: {command}"
+    ),
+    warning.NotSeenLong: (
+        "{names}: nothing is written of them since {year}: are they still there? If not, write: feedplan record gone "
+        "dead {first}"
+    ),
+    warning.AwayFromOthers: ("this entry is dated {day}, years from those beside it: did you mean {meant}?"),
+    warning.NormalsOfOtherHalf: (
+        "the warm months of these normals are the cold ones at {place}: are they of a station on the other half of "
+        "the globe?"
+    ),
+    warning.ReplacedBySelf: (
+        "'{key}' of your schedule '{schedule}' is changed by every group that has it ({names}), so the schedule's own "
+        "value counts nowhere: is it to be changed there?"
     ),
     waters.LimeWarning: (
         "group '{group}' hates lime and gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; give it rain, "
@@ -137,13 +205,51 @@ WARNINGS: Templates = {
 }
 
 
+def _since_words(ahead: warning.SinceAhead) -> str:
+    if ahead.tree is None:
+        return (
+            "since {since} lies far ahead, and nothing is planned before it: is the year right?"
+            if ahead.meant is None
+            else "since {since} lies far ahead, and nothing is planned before it: did you mean {meant}?"
+        )
+    return (
+        "tree '{tree}': since {since} lies far ahead, and nothing is planned for it before: is the year right?"
+        if ahead.meant is None
+        else "tree '{tree}': since {since} lies far ahead, and nothing is planned for it before: did you mean {meant}?"
+    )
+
+
+QUESTIONS = frozenset(
+    {
+        warning.UnknownSpecies,
+        warning.WhichKind,
+        warning.NotYet,
+        warning.SeenFarOff,
+        warning.SeenNotTheirs,
+        warning.ToldOfAbsent,
+        warning.SinceAhead,
+        warning.CountedAhead,
+        warning.NeverUsed,
+        warning.LongHeld,
+        warning.NotSeenLong,
+        warning.AwayFromOthers,
+        warning.NormalsOfOtherHalf,
+        warning.ReplacedBySelf,
+        SeenTooEarly,
+        SeenAgain,
+        SeenOutOfOrder,
+    }
+)
+"""What only the grower can answer; all else is doubtful practice."""
+
+
 def problem_of(found: PlanWarning, read_on: date) -> Problem:
     """A warning as a finding with its file and line."""
     source = found.source
     return Problem(source.file, source.line, min(source.line, 1), warning_words(found.fact, read_on))
 
 
-def warning_words(fact: Statement, read_on: date) -> str:
+def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one case for each kind
     """What is doubtful, and what to write instead."""
     match fact:
         case warning.MuchNitrogen():
@@ -155,8 +261,34 @@ def warning_words(fact: Statement, read_on: date) -> str:
         case warning.UnknownSpecies():
             return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.nearest], "or"))
         case warning.FedWhenHeld():
-            undo = f"feedplan record --undo {fact.entry}"
-            return filled(WARNINGS, fact, read_on, names=_names(fact.trees), undo=undo)
+            names, all_names = _names(fact.trees), ", ".join(fact.trees)
+            return filled(WARNINGS, fact, read_on, names=names, list=all_names, undo=_undo(fact.entry))
+        case warning.SeenFarOff():
+            return filled(WARNINGS, fact, read_on, undo=_undo(fact.entry), **_days(fact))
+        case warning.SeenNotTheirs() | warning.FedTwice() | warning.ToldOfAbsent() | warning.FedAboveLabel():
+            more = {"names": _names(fact.trees), "undo": _undo(fact.entry)}
+            return filled(WARNINGS, fact, read_on, **more, **_days(fact))
+        case warning.SinceAhead() | warning.CountedAhead() | warning.AwayFromOthers():
+            return filled(WARNINGS, fact, read_on, **_days(fact))
+        case warning.StageNotTheirs():
+            kinds = [f"{kind} ('{of}')" for kind, of in zip(fact.species, fact.calendars, strict=True)]
+            periods = listed([f"'{period}'" for period in fact.periods])
+            return filled(WARNINGS, fact, read_on, periods=periods, species=listed(kinds))
+        case warning.NeverUsed():
+            return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.feeds]))
+        case warning.LongHeld():
+            command = f"feedplan record seen {quoted_words([fact.signs[0], *fact.trees])}"
+            more = {"names": _names(fact.trees), "year": f"{fact.year}", "signs": listed(fact.signs)}
+            return filled(WARNINGS, fact, read_on, command=command, **more)
+        case warning.NotSeenLong():
+            more = {
+                "names": _names(fact.trees),
+                "year": f"{fact.year}",
+                "first": quoted_words(fact.trees[:1]),
+            }
+            return filled(WARNINGS, fact, read_on, **more)
+        case warning.ReplacedBySelf():
+            return filled(WARNINGS, fact, read_on, names=listed(fact.groups))
         case warning.SolidLeftOut():
             return filled(WARNINGS, fact, read_on, trees=_names(fact.trees))
         case warning.NeverLaid():
@@ -166,7 +298,7 @@ def warning_words(fact: Statement, read_on: date) -> str:
         case warning.AboveLabel():
             return filled(WARNINGS, fact, read_on, ppm=value_words(fact.maximum))
         case warning.NotYet():
-            return filled(WARNINGS, fact, read_on, known=f"{fact.known}")
+            return filled(WARNINGS, fact, read_on, known=f"{fact.known}", meant=f"{fact.meant}")
         case waters.NoLimeWarning():
             missing = listed([say(each) for each in fact.missing])
             return filled(WARNINGS, fact, read_on, missing=missing)
@@ -174,6 +306,22 @@ def warning_words(fact: Statement, read_on: date) -> str:
             return filled(WARNINGS, fact, read_on, most=f"{waters.MOST_ALKALINITY_MG_PER_L:.0f}")
         case _:
             return filled(WARNINGS, fact, read_on) if type(fact) in WARNINGS else fact_words(fact, read_on)
+
+
+def _undo(entry: str) -> str:
+    return f"feedplan record --undo {entry}"
+
+
+def quoted_words(words: Sequence[str]) -> str:
+    """Words as they are typed after a command, in quotes where they need them."""
+    return " ".join(map(quote, words))
+
+
+def _days(fact: Statement) -> dict[str, str]:
+    """The days of a question as files have them, with their years."""
+    return {
+        field.name: f"{day}" for field in fields(fact) if isinstance(day := getattr(fact, field.name), date)
+    }
 
 
 def _names(trees: Sequence[str]) -> str:

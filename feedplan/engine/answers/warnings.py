@@ -8,13 +8,15 @@ from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.effects import against_feeding
+from feedplan.engine.answers.plausibility import implausible, meant_by_year
 from feedplan.engine.answers.prompts import work_out_of_season
 from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.gates import is_root_zone_cold
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.water.waters import water_warnings
-from feedplan.model.collection import Collection, Tree
+from feedplan.model.alert import SeenTooEarly
+from feedplan.model.collection import Collection, Group, Tree
 from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
 from feedplan.model.journal import Journal, Planned
@@ -27,9 +29,9 @@ from feedplan.model.reason import (
     OffTooSoon,
     OverCeiling,
 )
-from feedplan.model.source import Source
+from feedplan.model.source import SHIPPED, Source
 from feedplan.model.species import plain_name
-from feedplan.model.stage import Vocabulary
+from feedplan.model.stage import StageCalendar, Vocabulary
 from feedplan.model.statement import Statement
 from feedplan.model.warning import (
     AboveLabel,
@@ -46,8 +48,10 @@ from feedplan.model.warning import (
     NotYet,
     PlanWarning,
     RecordStopped,
+    ReplacedBySelf,
     RichInPhosphorus,
     RootZoneNeverWarm,
+    SeenFarOff,
     SolidCut,
     SolidLeftOut,
     StageNotTheirs,
@@ -68,8 +72,13 @@ FAR_SHORT = Decimal("0.1")
 LONG_AWAY = timedelta(days=21)
 
 
+FED_WHEN_HELD_FOR = timedelta(days=28)
+"""So long a feed inside a hold that is over is told of; later nothing can be done about it (judgement)."""
+
+
 def warnings_of(season: Season, collection: Collection, journal: Journal) -> tuple[PlanWarning, ...]:
     """Everything doubtful in a planned season, each once, in order of file and line."""
+    asked = tuple(implausible(season, collection, journal))
     found = {
         *_much_nitrogen(season, collection),
         *_large_budgets(season, collection),
@@ -89,10 +98,39 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
         *_not_yet(season, journal),
         *_record_stopped(season),
         *_root_zone_never_warm(season, collection),
-        *(PlanWarning(a.fact, a.source) for a in season.alerts if a.kind is AlertKind.SIGHTING),
+        *_sightings(season, asked),
+        *asked,
+        *_replaced_by_self(collection),
         *(_at(source, collection, warning) for source, warning in water_warnings(collection)),
     }
     return tuple(sorted(found, key=lambda warning: warning.source))
+
+
+def _sightings(season: Season, asked: Iterable[PlanWarning]) -> Iterator[PlanWarning]:
+    """Questions about sightings, but for those too early of which the likelier day is asked after already."""
+    told = {(w.fact.entry, w.fact.stage) for w in asked if isinstance(w.fact, SeenFarOff)}
+    for alert in (a for a in season.alerts if a.kind is AlertKind.SIGHTING):
+        fact = alert.fact
+        if not isinstance(fact, SeenTooEarly) or (fact.entry, fact.stage) not in told:
+            yield PlanWarning(fact, alert.source)
+
+
+def _replaced_by_self(collection: Collection) -> Iterator[PlanWarning]:
+    """Values of an own schedule that every group with it changes."""
+    users: dict[str, list[Group]] = {}
+    for group in collection.groups.values():
+        if not group.schedule.source.file.startswith(SHIPPED):
+            users.setdefault(group.schedule.name, []).append(group)
+    for name, groups in users.items():
+        changed = [{key for layer in g.schedule.layers[1:] for key in layer.changed} for g in groups]
+        for key in sorted(set.intersection(*changed)):
+            if not any(
+                layer.changed[key].endswith("(was not set)")
+                for g in groups
+                for layer in g.schedule.layers[1:]
+            ):
+                fact = ReplacedBySelf(name, key.replace(" / ", ": "), tuple(g.name for g in groups))
+                yield _at(groups[0].source, collection, fact)
 
 
 def _at(source: Source, collection: Collection, fact: Statement) -> PlanWarning:
@@ -216,7 +254,8 @@ def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:
 
 
 def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[PlanWarning]:
-    """Feeding periods that start from a stage which the species' own calendar does not have."""
+    """Feeding periods that start from a stage which the species' own calendars do not have, alike ones together."""
+    found: dict[tuple[str, str, str | None], list[tuple[str, str, str]]] = {}
     for timeline in _here(season):
         group = timeline.group_on(season.today)
         schedule = timeline.care.schedule_on(season.today)
@@ -225,18 +264,22 @@ def _stages_of_another_kind(season: Season, collection: Collection) -> Iterator[
         known = own | {stage for stage, _ in collection.vocabulary.calendars[timeline.calendar].dates}
         for period in schedule.periods:
             for stage in stages_named(period.start):
-                if stage not in known:
-                    fallback = collection.vocabulary.calendars[schedule.calendar]
-                    has_date = stage in dict(fallback.dates)
-                    warning = StageNotTheirs(
-                        period.name,
-                        group,
-                        stage,
-                        species,
-                        timeline.calendar,
-                        fallback.name if has_date else None,
-                    )
-                    yield _at(collection.groups[group].source, collection, warning)
+                fallback = collection.vocabulary.calendars[schedule.calendar]
+                has_date = stage in dict(fallback.dates)
+                if stage not in known and not (has_date and _is_of_age(fallback, collection.vocabulary)):
+                    key = (group, stage, fallback.name if has_date else None)
+                    found.setdefault(key, []).append((period.name, species, timeline.calendar))
+    for (group, stage, dated), members in found.items():
+        periods = tuple(dict.fromkeys(period for period, _, _ in members))
+        kinds = dict(sorted((species, calendar) for _, species, calendar in members))
+        warning = StageNotTheirs(periods, group, stage, tuple(kinds), tuple(kinds.values()), dated)
+        yield _at(collection.groups[group].source, collection, warning)
+
+
+def _is_of_age(calendar: StageCalendar, vocabulary: Vocabulary) -> bool:
+    """Whether a calendar is for an age of any kind, as those of seedlings and cuttings are, and not for kinds."""
+    words = calendar.species
+    return bool(words) and all(vocabulary.kinds.kind_of(word) is None for word in words)
 
 
 def _unsure_species(season: Season, collection: Collection) -> Iterator[PlanWarning]:
@@ -268,9 +311,14 @@ def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[PlanWar
     year = season_of(season.today, hemisphere)
     for timeline in _here(season):
         for entry in (feed.entry for feed in timeline.feeds if feed.entry is not None):
-            if season_of(entry.day, hemisphere) >= year:
+            is_over = all(
+                h.until is not None and h.until <= season.today for h in timeline.holds if h.covers(entry.day)
+            )
+            is_old = is_over and season.today - entry.day > FED_WHEN_HELD_FOR
+            if season_of(entry.day, hemisphere) >= year and not is_old:
                 for reason in against_feeding(timeline, collection, entry.day)[:1]:
-                    warning = FedWhenHeld(timeline.names, entry.day, reason.fact, entry.id)
+                    of_many = not entry.subject.trees
+                    warning = FedWhenHeld(timeline.names, entry.day, reason.fact, entry.id, of_many)
                     yield _at(entry.source, collection, warning)
 
 
@@ -384,4 +432,5 @@ def _not_yet(season: Season, journal: Journal) -> Iterator[PlanWarning]:
     """Entries dated after today, in one line: a slip of the year makes one, a plan seen from the past many."""
     ahead = sorted((e for e in journal.entries if e.known > season.today), key=lambda entry: entry.source)
     if ahead:
-        yield PlanWarning(NotYet(ahead[0].known, len(ahead) - 1), ahead[0].source)
+        meant = meant_by_year(ahead[0].day, season.today) if len(ahead) == 1 else None
+        yield PlanWarning(NotYet(ahead[0].known, len(ahead) - 1, meant), ahead[0].source)
