@@ -6,8 +6,9 @@ import json
 import os
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from shlex import quote
@@ -15,17 +16,23 @@ from zoneinfo import ZoneInfo
 
 import click
 
+from feedplan.cli.first_groups import FirstGroup, Guesser, first_groups
 from feedplan.cli.options import print_json, today_in
-from feedplan.errors import CannotWriteError, UsageError
+from feedplan.cli.start_text import Start, collection_text, journal_text
+from feedplan.engine.growing_year import season_of
+from feedplan.errors import CannotWriteError, Problem, UsageError
 from feedplan.files import reason_of, write_together
-from feedplan.load.folder import COLLECTION, JOURNAL
+from feedplan.load.folder import COLLECTION, JOURNAL, TABLE_FILE, TextFolder, read_raw, shipped_names
 from feedplan.load.journal_file import new_id
 from feedplan.load.json_schema import file_schema
-from feedplan.load.problems import either
+from feedplan.load.problems import Findings
 from feedplan.load.read_site import zone_coordinates
 from feedplan.load.read_words import parse_name
-from feedplan.model.forms import FORMS
-from feedplan.words.language import say
+from feedplan.load.tree_table import read_tree_table
+from feedplan.load.vocabulary import read_vocabulary
+from feedplan.model.moment import Hemisphere
+from feedplan.words.language import say, say_count
+from feedplan.words.writing import listed, trees_words
 
 # Taken when neither an option nor the machine's time zone tells. The middle of the latitudes the shipped dates are for.
 DEFAULT_LATITUDE = Decimal("52.5")
@@ -36,6 +43,13 @@ _NAME_FILE = Path("/etc/timezone")
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option(
+    "--from",
+    "table",
+    metavar="TABLE",
+    type=click.Path(path_type=Path),
+    help="Your trees as a table (CSV): columns name, species, pot and, if you like, group, bench, count, notes.",
+)
 @click.option("--name", metavar="NAME", help="What you call the place; the folder's name if not given.")
 @click.option(
     "--latitude",
@@ -44,37 +58,86 @@ _NAME_FILE = Path("/etc/timezone")
 )
 @click.option("--time-zone", metavar="ZONE", help="Such as Europe/London; your machine's if not given.")
 @click.option("--json", "as_json", is_flag=True, help="Print the same facts as JSON.")
-def start(folder: Path, name: str | None, latitude: str | None, time_zone: str | None, as_json: bool) -> None:
+def start(folder: Path, as_json: bool, table: Path | None, **told: str | None) -> None:
     """Make a new collection to edit, with comments.
+
+    From a table each tree gets a group and a schedule by its species and the words beside it (weak, seedling,
+    repotted 2027); what was guessed stands beside it.
 
     \b
     feedplan start my-trees
+    feedplan start my-trees --from trees.csv
     feedplan start my-trees --name "Skerry Court" --latitude 55.6 --time-zone Europe/London
     """
-    start = _start(folder, name, latitude, time_zone)
+    start = _start(folder, **told)
     schemas = {f"schemas/{kind}.schema.json": _schema_text(kind) for kind in SCHEMAS}
-    texts = {**schemas, JOURNAL: journal_text(), COLLECTION: collection_text(start)}
+    groups, left_out = _groups(table, start) if table is not None else ([], ())
+    texts = {**schemas, JOURNAL: journal_text(), COLLECTION: collection_text(start, groups)}
     _write(folder, texts)
     steps = [f"cd {quote(str(folder))}", "feedplan check", "feedplan round"]
     if str(folder) == ".":
         steps = steps[1:]
     if as_json:
-        print_json(_facts(folder, texts, start, steps))
+        print_json(_facts(folder, texts, start, steps) | _guesses(groups, left_out))
         return
-    click.echo(
-        say(
-            "Made {folder} with {collection} and {journal}: six invented trees to put yours in place of. "
-            "schemas/ helps an editor complete and check what you write.",
-            folder=folder,
-            collection=COLLECTION,
-            journal=JOURNAL,
-        )
-    )
+    click.echo(_made(folder, groups))
+    if left_out:
+        click.echo(say("Not read: {columns}.", columns=listed([f"'{heading}'" for heading in left_out])))
     if start.time_zone_note:
         click.echo(f"{say('Time zone {zone}.', zone=start.time_zone)} {start.time_zone_note}")
     if start.latitude_note:
         click.echo(f"{say('Latitude {latitude}.', latitude=start.latitude)} {start.latitude_note}")
     click.echo("\n".join([say("Next, type:"), *(f"  {step}" for step in steps)]))
+
+
+def _groups(table: Path, start: Start) -> tuple[list[FirstGroup], tuple[str, ...]]:
+    """The groups of the trees in a table, and the headings not read. Raises FeedplanError with all that is wrong."""
+    raw = read_raw(table, str(table), TABLE_FILE)
+    if isinstance(raw, Problem):
+        raise UsageError(str(raw))
+    found = read_tree_table(raw, str(table))
+    hemisphere = Hemisphere.SOUTH if start.latitude.startswith("-") else Hemisphere.NORTH
+    vocabulary = read_vocabulary(TextFolder({}), hemisphere, Findings())
+    today = date.fromisoformat(start.since)
+    guesser = Guesser(
+        vocabulary.kinds, vocabulary.flags, shipped_names(), season_of(today, hemisphere), today
+    )
+    return first_groups(found.rows, guesser), found.left_out
+
+
+def _made(folder: Path, groups: Sequence[FirstGroup]) -> str:
+    """What was made, in a sentence or two."""
+    helps = say("schemas/ helps an editor complete and check what you write.")
+    if not groups:
+        made = say(
+            "Made {folder} with {collection} and {journal}: six invented trees to put yours in place of.",
+            folder=folder,
+            collection=COLLECTION,
+            journal=JOURNAL,
+        )
+        return f"{made} {helps}"
+    made = say(
+        "Made {folder} with {collection} and {journal}: {trees} in {groups}. Each schedule is a guess, and what it was "
+        "guessed from stands beside it; the feed on the shelf is invented.",
+        folder=folder,
+        collection=COLLECTION,
+        journal=JOURNAL,
+        trees=trees_words(sum(tree.row.count for group in groups for tree in group.trees)),
+        groups=say_count("{count} group", "{count} groups", len(groups)),
+    )
+    return f"{made} {helps}"
+
+
+def _guesses(groups: Sequence[FirstGroup], left_out: Sequence[str]) -> dict[str, object]:
+    """What was guessed, for --json; nothing without a table."""
+    if not groups:
+        return {}
+    guesses = [
+        {"tree": tree.row.name, "group": group.name, "schedule": group.schedule, "why": tree.guess.why}
+        for group in groups
+        for tree in group.trees
+    ]
+    return {"guesses": guesses, "not_read": list(left_out)}
 
 
 def _start(folder: Path, name: str | None, latitude: str | None, time_zone: str | None) -> Start:
@@ -238,133 +301,3 @@ def _degrees(coordinates: str) -> Decimal:
     degrees, minutes = int(coordinates[1:3]), int(coordinates[3:5])
     value = (Decimal(degrees) + Decimal(minutes) / 60).quantize(Decimal("0.1"))
     return -value if coordinates[0] == "-" else value
-
-
-@dataclass(frozen=True, slots=True)
-class Start:
-    """What is filled in. latitude_note, time_zone_note: where those two come from, empty when the grower said.
-
-    since: the first day that counts, as YYYY-MM-DD.
-    """
-
-    name: str
-    identity: str
-    latitude: str
-    latitude_note: str
-    time_zone: str
-    time_zone_note: str
-    since: str
-
-
-def collection_text(start: Start) -> str:
-    """The text of collection.yaml."""
-    return _filled(_COLLECTION, start)
-
-
-def journal_text() -> str:
-    """The text of journal.yaml: examples, none of which counts."""
-    return _JOURNAL
-
-
-def _filled(text: str, start: Start) -> str:
-    """The text with its marks replaced. A name is written in double quotes, in which YAML reads it as JSON does."""
-    marks = {
-        "<name>": json.dumps(start.name, ensure_ascii=False),
-        "<identity>": start.identity,
-        "<latitude>": start.latitude,
-        "<latitude_note>": start.latitude_note,
-        "<time_zone>": start.time_zone,
-        "<time_zone_note>": start.time_zone_note,
-        "<since>": start.since,
-        "<forms>": either(FORMS),
-    }
-    # All marks in one pass, so that a name that looks like a mark stays a name.
-    filled = re.sub("|".join(marks), lambda found: marks[found[0]], text)
-    return "\n".join(line.rstrip() for line in filled.split("\n") if line != "  # ")
-
-
-_COLLECTION = """\
-# yaml-language-server: $schema=schemas/collection.schema.json
-#
-# Your trees. What stands after a # is a note to you and changes nothing.
-# The trees and feeds below are invented: put your own in their place, then type: feedplan check
-
-place:
-  name: <name>
-  # Degrees, south below zero, such as -41.2. <latitude_note>
-  latitude: <latitude>
-  # <time_zone_note>
-  time_zone: <time_zone>
-  # elevation: 35 m
-
-# Your phone knows every event by this word. Keep it once you have subscribed, even if you rename the place.
-id: <identity>
-
-# The plan counts from this day on, and knows of nothing before it. Without it, feeds of the months before are taken as
-# given.
-since: <since>
-
-# How you work. These are the defaults; take a # away to change one.
-habits:
-  unlogged_feeds: given       # a feed nobody recorded counts as given; or: missed
-  can: 10 L                   # the can you mix in
-  # feed_on: [Saturday]       # feed on these days only
-  # checks_at: ["07:00", "15:00", "20:00"]
-  # alarm: "07:00"            # ring on the phone
-  # work_prompts: true        # tell of pruning, wiring and repotting too, each in its season
-
-# Days on which nobody feeds. Water checks stay in the calendar: ask somebody to do them.
-# away:
-#   - {from: 2027-08-03, to: 2027-08-16}
-
-# The products on your shelf. Copy grade and rates from the label; it comes before anything feedplan says.
-feeds:
-  all-round-powder:
-    grade: 20-10-20           # the three numbers on the label: N-P-K
-    form: soluble             # <forms>
-    label_rate: 1 g per L
-    label_maximum: 2 g per L  # never exceeded
-    spoon: 5 g                # what a level spoon of it weighs; a scale is surer
-  # kelp-liquid: {grade: 4-2-6, form: liquid, density: 1.15 kg per L, label_rate: 5 ml per L}
-  # coated: {grade: 16-8-12, form: coated, longevity: 150 days}
-
-# Trees cared for alike. "schedule" is one that comes with feedplan: vigorous, refined, recovering,
-# newly-repotted, collected, conifer, conifer-refined, conifer-decandled, broadleaf-evergreen, ericaceous, flowering,
-# indoor-tropical, seedlings, cuttings; or a file of your own in a folder named schedules.
-groups:
-  growing-on:
-    schedule: vigorous        # strong feed from open leaves to mid August
-    feed: all-round-powder
-    # changes:                # what is different for this group
-    #   feeding: {spring and summer: {every: 14 days, strength: 100 ppm N}}
-  refined:
-    schedule: refined         # nothing in spring, little from hardened leaves on
-    feed: all-round-powder
-  recovering:
-    schedule: recovering      # next to nothing, and late
-    feed: all-round-powder
-
-# One line a tree. The pot: inside length x width x depth, or diameter x depth if it is round, or a volume.
-trees:
-  - {name: Tern, species: larch, group: growing-on, pot: 30 x 22 x 8 cm}
-  - {name: Cobble, species: hornbeam, group: growing-on, pot: 9 L}
-  - {name: Wicket, species: field maple, group: growing-on, pot: round 25 x 12 cm, bench: south wall}
-  - {name: Harrow, species: Japanese maple, group: refined, pot: 36 x 26 x 5 cm}
-  - {name: Saltmarsh, species: hawthorn, group: refined, pot: 3 L}
-  - {name: Old Fen, species: elm, group: recovering, pot: 12 L, weak: true, about: Roots cut hard two years ago.}
-
-# Notes of your own for the calendar.
-# notes:
-#   - {on: 1 March, say: "Repot before the buds open: raffia, wire and fresh mix ready?"}
-"""
-
-_JOURNAL = """\
-# yaml-language-server: $schema=schemas/journal.schema.json
-#
-# What happened, one entry a line. "feedplan record" writes here; you may too. Nothing is ever deleted: take an
-# entry back with "feedplan record --undo". These are examples; without the # they would count:
-#
-# - {date: 2027-03-20, tree: Old Fen, work: repotted, roots: 30 %}
-# - {date: 2027-04-12, tree: Tern, seen: leaves open}
-# - {date: 2027-06-14, group: growing-on, fed: as planned, but_not: [Wicket]}
-"""

@@ -13,7 +13,8 @@ import yaml
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from feedplan.cli.start import City, Start, city_of, collection_text, is_zone, journal_text, machine_time_zone
+from feedplan.cli.start import City, city_of, is_zone, machine_time_zone
+from feedplan.cli.start_text import Start, collection_text, journal_text
 from feedplan.load.collection import load_collection, load_text
 from feedplan.load.json_schema import file_schema
 from tests.cli.conftest import Run

@@ -189,7 +189,11 @@ def test_what_is_answered_without_files_is_said_too(words: str, home: Path) -> N
 
 def test_what_is_written_is_said_too(home: Path) -> None:
     place, at = home.parent, ["-c", str(home)]
+    (place / "trees.csv").write_text("name,species,pot,Sorrel\nSorrel,elm,3 L,9\n")
+    (place / "slips.csv").write_text("name,species,pot\nSorrel,elm,3 L,9\n")
     for words in (
+        ["start", f"{place}/table", "--time-zone", "UTC", "--from", f"{place}/trees.csv"],
+        ["start", f"{place}/none", "--time-zone", "UTC", "--from", f"{place}/slips.csv"],
         ["calendar", "-o", f"{place}/x.ics", *at, *TODAY],
         ["calendar", "-o", f"{place}/x.ics", *at, *TODAY],
         ["compare", "--calendar", f"{place}/x.ics", *at, "--today", "2027-06-20"],
