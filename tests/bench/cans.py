@@ -84,9 +84,12 @@ def rows() -> list[str]:
         mixing = season_seen_from(today, on_days_of_mixing=True)
         for name, season in (("nearest feeding day", nearest), ("days of mixing", mixing)):
             days, mg = days_of(season), sum(nitrogen_of(season).values())
-            *made, ms = together(days)
+            weighed, mixed_l, left_l, ms = together(days)
             lines.append(f"{today}, {name}: {len(days)} feeding days, {mg:.0f} mg N per L over all trees")
-            for way, (weighings, mixed, left) in (("apart", apart(days)), ("together", made)):
+            for way, (weighings, mixed, left) in (
+                ("apart", apart(days)),
+                ("together", (weighed, mixed_l, left_l)),
+            ):
                 litres = f"{mixed:7.1f} L mixed {left:7.1f} L left over, {left / mixed:.0%}"
                 lines.append(f"  {way:<9} {weighings:4} weighings {litres}")
             lines.append(f"  {ms:.1f} ms for the cans of a day (median)")

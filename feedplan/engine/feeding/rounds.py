@@ -110,10 +110,15 @@ def told_items(season: Season, day: date) -> list[RoundItem]:
     asked = []
     for item in season.rounds:
         is_late = item.status in _NOT_GIVEN
-        if (item.events[0].told if is_late else item.day) == day and item.status is not Status.NOT_GIVEN:
+        if told_day(item) == day and item.status is not Status.NOT_GIVEN:
             as_asked = replace(item, day=day, events=tuple(map(_as_asked, item.events))) if is_late else item
             asked.append(as_asked)
     return asked
+
+
+def told_day(item: RoundItem) -> date:
+    """The day on which a mix is told: of one that nobody gave, its own."""
+    return item.events[0].told if item.status in _NOT_GIVEN else item.day
 
 
 _NOT_GIVEN = (Status.OVERDUE, Status.MISSED)
