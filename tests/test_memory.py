@@ -16,6 +16,7 @@ from click.testing import CliRunner
 
 from feedplan import memory
 from feedplan.cli.main import feedplan
+from feedplan.engine.day import told_cans
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.load import load_collection
@@ -206,12 +207,13 @@ def test_a_damaged_memory_is_said_and_written_anew(old: Path, text: str) -> None
 
 
 def test_another_can_changes_no_mix_of_the_past_and_all_to_come(old: Path) -> None:
-    """14 L of pot ask for 1.4 L each time: half a can of 9 L before 26 May, half a can of 5 L from then on."""
+    """Mixed in a can of 9 L before 26 May, in one of 5 L from then on."""
     old.write_text(COLLECTION.replace("can: 9 L", "can: 5 L"), encoding="utf-8")
     for today in (LAST, date(2027, 5, 30)):
-        litres = {i.day: f"{i.litres:f}" for i in plan(old, today).season.rounds if i.group == "growing-on"}
-        assert {litres[day] for day in litres if day < LAST} == {"4.5"}
-        assert {litres[day] for day in litres if day >= LAST} == {"2.5"}
+        season = plan(old, today).season
+        cans = {i.day: told_cans(season, i.day).batches for i in season.rounds if i.group == "growing-on"}
+        assert {batch.can_l for day in cans if day < LAST for batch in cans[day]} == {9}
+        assert {batch.can_l for day in cans if day >= LAST for batch in cans[day]} == {5}
 
 
 def test_memory_of_an_older_kind_without_cans_is_read(old: Path) -> None:

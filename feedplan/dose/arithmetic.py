@@ -7,7 +7,7 @@ its density [kg/L] for each ml/L; a liquid labelled by volume (w/v, g per 100 ml
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import LabelShare, NutrientTarget, PpmN, Strength
@@ -222,17 +222,6 @@ def work_out_dose(
             f"{highest:.3g} {product.unit}/L; ask for less"
         )
     return Dose(product, litres, highest, asked)
-
-
-def cans_needed(litres: Decimal, can_litres: Decimal) -> Decimal:
-    """Cans to fill for some litres of feed, rounded up to half a can.
-
-    Raises DoseError for a can of nothing.
-    """
-    if can_litres <= 0:
-        raise DoseError(f"a can of {can_litres} L holds nothing; give its litres")
-    halves = (litres * 2 / can_litres).to_integral_value(ROUND_CEILING)
-    return halves / 2
 
 
 # A litre of stock with more than this [g] is no longer water with feed in it; most complete feeds do not

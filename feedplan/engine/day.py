@@ -221,7 +221,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     daily_et = None if as_told else season.daily_et
     weather = None if daily_et is None else daily_et.on(day)
     items = told_items(season, day) if as_told else _items(season, day)
-    cans = cans_of([i for i in items if i.status is not Status.RECORDED], season.collection)
+    cans = _cans(items, season, day)
     mixes = tuple(_mixes(items, cans, season, day))
     watched = () if as_told else tuple(_watched(season, day))
     thirst = () if as_told else _thirst(season, day)
@@ -258,6 +258,16 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         if daily_et is not None and daily_et.climate.is_stale
         else None,
     )
+
+
+def told_cans(season: Season, day: date) -> CanPlan:
+    """The cans of a day as it stands in a calendar; see `day_of`."""
+    return _cans(told_items(season, day), season, day)
+
+
+def _cans(items: Sequence[RoundItem], season: Season, day: date) -> CanPlan:
+    to_mix = [item for item in items if item.status is not Status.RECORDED]
+    return cans_of(to_mix, season.collection, season.can_on(day))
 
 
 def _looks(season: Season, day: date) -> tuple[Review, ...]:

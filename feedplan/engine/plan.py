@@ -66,7 +66,7 @@ def plan_season(
         trees=told_trees(shared.cohorts, timelines, told, today, shared.last),
         told_on=today,
     )
-    rounds = round_items(timelines, collection, (start, end), kept.can_on)
+    rounds = round_items(timelines, collection, (start, end))
     solids = tuple(item for item in solid_items(timelines) if start <= item.day <= end)
 
     # How often each tree is looked at, and the looks that makes.

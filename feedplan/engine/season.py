@@ -117,8 +117,8 @@ class Timeline:
 class RoundItem:
     """One mix: trees of one group that share a day, a product and a strength.
 
-    litres: to mix, in whole half-cans [L]; poured_litres: to pour in all [L]. ratio: what to mix from the shelf when
-    no product is named. can: what goes into it and what is then in it; None where nothing can be weighed out.
+    poured_litres: to pour in all [L]; how much is mixed is told by the cans of its day. ratio: what to mix from the
+    shelf when no product is named. can: what goes into it and what is in it, None where nothing can be weighed out.
     """
 
     key: str
@@ -129,7 +129,6 @@ class RoundItem:
     plan_ppm: Decimal
     timelines: tuple[Timeline, ...]
     events: tuple[FeedEvent, ...]
-    litres: Decimal
     poured_litres: Decimal
     season: int
     ratio: Ratio | None = None

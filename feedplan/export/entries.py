@@ -7,6 +7,8 @@ from datetime import timedelta
 
 from feedplan.engine.answers.explain import left_out
 from feedplan.engine.answers.work import work_prompts
+from feedplan.engine.day import told_cans
+from feedplan.engine.feeding.rounds import told_day
 from feedplan.engine.season import (
     Alert,
     CheckStretch,
@@ -19,9 +21,12 @@ from feedplan.engine.season import (
     StagePrompt,
     Timeline,
 )
+from feedplan.engine.sink.cans import CanPlan
+from feedplan.engine.sink.mixing import really_in
 from feedplan.engine.sink.shelf import short_soon
+from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
-from feedplan.export.sink_text import amount_in_can, mix_lines, run_out_entry
+from feedplan.export.sink_text import mix_notes, run_out_entry
 from feedplan.export.solid_text import solid_entry
 from feedplan.export.water_text import flush_lines, frost_words, rough_cans
 from feedplan.export.work_text import work_entry
@@ -45,6 +50,7 @@ from feedplan.words.writing import (
     label_first,
     listed,
     names_words,
+    ppm_words,
     tree_words,
     trees_line,
     trees_words,
@@ -58,8 +64,9 @@ HOW_TO_WATER = "Water only what needs it, until 10 to 20 % drains."
 
 def calendar_entries(season: Season, collection: Collection) -> list[CalendarEntry]:
     """Everything the season has to say, in order of day and key."""
+    cans = {day: told_cans(season, day) for day in {told_day(item) for item in season.rounds}}
     entries = [
-        *(feeding_entry(item, season, collection) for item in season.rounds),
+        *(feeding_entry(item, season, cans[told_day(item)]) for item in season.rounds),
         *(solid_entry(item, collection) for item in season.solids),
         *(check_entry(stretch, collection) for stretch in season.checks),
         *(frost_entry(spell) for spell in season.frosts),
@@ -75,8 +82,8 @@ def calendar_entries(season: Season, collection: Collection) -> list[CalendarEnt
     return sorted(entries, key=lambda entry: (entry.start, entry.key))
 
 
-def feeding_entry(item: RoundItem, season: Season, collection: Collection) -> CalendarEntry:
-    """One mix. A past feed nobody recorded reads as it did when it was planned.
+def feeding_entry(item: RoundItem, season: Season, cans: CanPlan) -> CalendarEntry:
+    """One mix. A past feed nobody recorded reads as it did when it was planned. cans: those of the day it was told for.
 
     One overdue stands from the day it was asked for to the last on which it is offered, the same every day.
     """
@@ -90,32 +97,36 @@ def feeding_entry(item: RoundItem, season: Season, collection: Collection) -> Ca
         start=start,
         days=days,
         title=feeding_title(item),
-        text="\n".join(feeding_text(item, season, collection)),
+        text="\n".join(feeding_text(item, season, cans)),
         group=item.group,
     )
 
 
 _FEEDING_TITLES = {
-    Status.RECORDED: "Fed {group}: {amount}, {trees}",
-    Status.MISSED: "Missed: feed {group}: {amount}, {trees}",
-    Status.OVERDUE: "Feed {group} (due {day}): {amount}, {trees}",
+    Status.RECORDED: "Fed {group}: {strength}, {trees}",
+    Status.MISSED: "Missed: feed {group}: {strength}, {trees}",
+    Status.OVERDUE: "Feed {group} (due {day}): {strength}, {trees}",
 }
 
 
-def feeding_title(item: RoundItem, amount: str = "") -> str:
-    """The line a wet hand needs: "Feed growing-on: 6.2 g in 10 L, 12 trees". amount: what to say instead."""
+def feeding_title(item: RoundItem) -> str:
+    """A mix by group, strength and product: "Feed growing-on: 150 ppm N of spring-24-8-16, 12 trees"."""
+    what, ppm = item.feed or item.ratio, ppm_words(item.ppm)
     return say(
-        _FEEDING_TITLES.get(item.status, "Feed {group}: {amount}, {trees}"),
+        _FEEDING_TITLES.get(item.status, "Feed {group}: {strength}, {trees}"),
         group=item.group,
         day=day_month(item.events[0].told, item.day),
-        amount=amount or amount_in_can(item),
+        strength=ppm if what is None else say("{ppm} of {feed}", ppm=ppm, feed=what),
         trees=trees_words(item.head_count),
     )
 
 
-def feeding_text(item: RoundItem, season: Season, collection: Collection) -> Iterator[str]:
-    """What to mix, for which trees, for which not and why."""
-    yield from mix_lines(item, collection)
+def feeding_text(item: RoundItem, season: Season, cans: CanPlan) -> Iterator[str]:
+    """How it is mixed, with what shares its can; for which trees, for which not and why."""
+    its_cans = cans.serving(item.key)
+    yield from (line for steps in can_steps(its_cans) for line in steps)
+    yield from left_over_line(its_cans)
+    yield from mix_notes(item, really_in(item, cans, season.collection), cans, season.collection)
     yield trees_line(names_words(item.timelines, item.day))
     for timeline, reasons in left_out(season, item.group, item.day):
         # Trees that are merely not due are left unsaid: their dates move on, and would change this text with them.

@@ -13,10 +13,10 @@ from unicodedata import category, east_asian_width
 from feedplan.engine.day import ChecksAt, Day, LeftOut
 from feedplan.engine.season import Review, Timeline
 from feedplan.export.can_text import can_steps
+from feedplan.export.entries import feeding_title
 from feedplan.export.round_text import (
     advised,
     by_place,
-    mix_title,
     not_laid_line,
     note_lines,
     one_line,
@@ -125,7 +125,7 @@ def _mixes(day: Day) -> Iterator[str]:
     for mix in day.to_mix:
         if mix.item.can is None or mix.item.key in day.cans.not_made:
             names = names_words(mix.item.timelines, mix.item.day)
-            yield say("{title}: {names}.", title=mix_title(mix), names=names)
+            yield say("{title}: {names}.", title=feeding_title(mix.item), names=names)
     if day.to_mix:
         yield say("Label first. Wet dry pots first. Nothing into drains or ponds.")
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from decimal import Decimal
 
 from feedplan.engine.answers.prompts import Advice
@@ -36,7 +35,6 @@ from feedplan.words.writing import (
     capital,
     day_words,
     listed,
-    litres_words,
     names_words,
     number,
     ppm_words,
@@ -219,7 +217,7 @@ def _feeding(day: Day, collection: Collection) -> Iterator[str]:
         yield from (f"   {line}" for line in then)
     yield from left_over_line(day.cans)
     for mix in day.mixes:
-        yield mix_title(mix)
+        yield feeding_title(mix.item)
         yield from (f"  {line}" for line in _mix_lines(mix, day, collection))
     for item in day.solids:
         title, *lines = solid_item(item, collection)
@@ -234,28 +232,11 @@ def not_laid_line(out: LeftOut, day: Day) -> str:
     return say("No solid feed on {trees}: {reasons}", trees=names, reasons=reasons)
 
 
-def mix_title(mix: DayMix) -> str:
-    """A mix by group, strength and product: "Feed growing-on: 150 ppm N of spring-24-8-16, 12 trees"."""
-    what, ppm = mix.item.feed or mix.item.ratio, ppm_words(mix.item.ppm)
-    return feeding_title(mix.item, ppm if what is None else say("{ppm} of {feed}", ppm=ppm, feed=what))
-
-
-def mix_notes_of(mix: DayMix, day: Day, collection: Collection) -> Iterator[str]:
-    """What there is to know of a mix beside what hands do, as it really is in the can."""
-    if mix.item.key in day.cans.not_made:
-        yield say("Too little to weigh: ask 'feedplan dose' for a stock.")
-    if mix.item.status is not Status.RECORDED:
-        yield from mix_notes(replace(mix.item, can=mix.can), collection)
-
-
 def _mix_lines(mix: DayMix, day: Day, collection: Collection) -> Iterator[str]:
-    item = mix.item
-    if item.can is None:
-        yield say("Pour about {litres} in all.", litres=litres_words(item.poured_litres))
-    yield from mix_notes_of(mix, day, collection)
-    yield say("Trees: {names}", names=names_words(item.timelines, item.day))
+    yield from mix_notes(mix.item, mix.can, day.cans, collection)
+    yield say("Trees: {names}", names=names_words(mix.item.timelines, mix.item.day))
     yield season_total(mix)
-    for names, reasons in mix_reasons(item):
+    for names, reasons in mix_reasons(mix.item):
         yield f"{names}: {reasons}"
 
 

@@ -10,17 +10,17 @@ from typing import Any
 from feedplan.dose.arithmetic import Dose
 from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
-from feedplan.engine.sink.can import Can, WaterInCan
+from feedplan.engine.sink.can import Can
+from feedplan.engine.sink.cans import CanPlan
 from feedplan.engine.sink.shelf import ShelfLine
 from feedplan.engine.water.waters import lime_advice
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.model.collection import Collection
+from feedplan.model.course import Status
 from feedplan.words.dose import (
-    amount_words,
     help_words,
     long_unit,
     miss_words,
-    one_decimal,
     pen_facts,
     pen_method,
     pen_note,
@@ -30,79 +30,32 @@ from feedplan.words.dose import (
 )
 from feedplan.words.language import say
 from feedplan.words.writing import (
-    can_words,
     day_words,
     full_day,
     listed,
     litres_words,
     number,
     places,
-    ppm_words,
 )
 
 _LARGE = Decimal(1000)
 _STEPS = ((Decimal(1000), Decimal(50)), (Decimal(100), Decimal(10)), (Decimal(0), Decimal(1)))
 
 
-def amount_in_can(item: RoundItem) -> str:
-    """The amounts for a title: "6.2 g in 10 L", "4.6 g + 2.4 ml in 10 L", or the strength where none is known."""
-    if item.can is None:
-        return ppm_words(item.ppm)
-    amounts = " + ".join(map(amount_words, item.can.doses))
-    return say("{amounts} in {litres} L", amounts=amounts, litres=three_figures(item.litres))
+def mix_notes(item: RoundItem, can: Can | None, cans: CanPlan, collection: Collection) -> Iterator[str]:
+    """What there is to know of a mix beside what hands do: its water, what it holds, cautions.
 
-
-def mix_lines(item: RoundItem, collection: Collection) -> Iterator[str]:
-    """Products, strength and amounts per can, how much to make and pour, and what else there is to know of the mix."""
-    cans, poured, ppm = can_words(item, collection), litres_words(item.poured_litres), ppm_words(item.ppm)
-    pour = say("Fill {cans}; pour about {litres} in all.", cans=cans, litres=poured)
-    can = item.can
+    can: what is really in it. cans: those of its day.
+    """
     if can is None:
-        yield f"{ppm}. {pour}"
-        return
-    size = collection.habits.can_litres
-    values = {"what": can.ratio or item.feed, "ppm": ppm, "litres": three_figures(size)}
-    doses = can.for_litres(size)
-    if can.ratio is None and doses[0].spoons is not None:
-        yield say(
-            "{what}, {ppm}: {amount} per can of {litres} L, about {spoons} level spoons.",
-            amount=amount_words(doses[0]),
-            spoons=one_decimal(doses[0].spoons),
-            **values,
-        )
-    else:
-        amounts = map(_amount_of, doses) if can.ratio is not None else map(amount_words, doses)
-        yield say("{what}, {ppm}: {amounts} per can of {litres} L.", amounts=" + ".join(amounts), **values)
-    yield pour
-    yield from _blend_lines(can.water, can.litres, size)
-    if any(dose.is_too_small for dose in can.doses):
-        yield say("Too little to weigh on a 0.1 g scale: ask 'feedplan dose' for a stock.")
-    yield from mix_notes(item, collection)
-
-
-def mix_notes(item: RoundItem, collection: Collection) -> Iterator[str]:
-    """What there is to know of a mix whichever can it is made in: its water, what it holds, cautions."""
-    if item.can is None:
-        return
-    yield from _lime_lines(item, collection)
-    yield from contents_lines(item.can)
-    yield from ec_lines(item.can)
-    yield from cautions(item.can, collection)
-
-
-def _amount_of(dose: Dose) -> str:
-    """An amount of one of several products, with its spoons where their weight is known."""
-    amount = f"{amount_words(dose)} {dose.product.title}"
-    if dose.spoons is None:
-        return amount
-    return say("{amount}, about {spoons} level spoons", amount=amount, spoons=one_decimal(dose.spoons))
-
-
-def _blend_lines(water: WaterInCan, litres: Decimal, size: Decimal) -> Iterator[str]:
-    """How a can is filled from two waters."""
-    if len(water.litres) > 1:
-        parts = " + ".join(f"{litres_words(share / litres * size)} {name}" for name, share in water.litres)
-        yield say("Water for a can: {parts}.", parts=parts)
+        yield say("Pour about {litres} in all.", litres=litres_words(item.poured_litres))
+    if item.key in cans.not_made:
+        yield say("Too little to weigh: ask 'feedplan dose' for a stock.")
+    if can is not None and item.status is not Status.RECORDED:
+        yield from _lime_lines(item, collection)
+        yield from contents_lines(can)
+        yield from ec_lines(can)
+        yield from cautions(can, collection)
 
 
 def _lime_lines(item: RoundItem, collection: Collection) -> Iterator[str]:

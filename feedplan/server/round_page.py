@@ -15,7 +15,6 @@ from feedplan.export.round_text import (
     advice_lines,
     alert_items,
     line_parts,
-    mix_notes_of,
     mix_reasons,
     not_fed_reason,
     not_laid_line,
@@ -23,6 +22,7 @@ from feedplan.export.round_text import (
     season_total,
     solid_item,
 )
+from feedplan.export.sink_text import mix_notes
 from feedplan.export.water_text import bench_lines, flush_lines
 from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection, Tree
@@ -271,7 +271,7 @@ def _mix(mix: DayMix, day: Day, collection: Collection, links: TreeLinks) -> Mix
         trees=links.of_timelines(item.timelines),
         head_count=item.head_count,
         reasons=tuple(mix_reasons(item)),
-        lines=(*mix_notes_of(mix, day, collection), season_total(mix)),
+        lines=(*mix_notes(item, mix.can, day.cans, collection), season_total(mix)),
     )
 
 

@@ -14,10 +14,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
-from feedplan.dose.arithmetic import cans_needed
-from feedplan.engine.season import RoundItem, Timeline
-from feedplan.model.collection import Collection, Tree
-from feedplan.words.dose import three_figures
+from feedplan.engine.season import Timeline
+from feedplan.model.collection import Tree
 from feedplan.words.language import say, say_count
 
 
@@ -138,17 +136,6 @@ def names_in_short(names: Sequence[str]) -> str:
 def trees_line(names: str) -> str:
     """The line of a calendar text that says which trees it is about. names: as `names_words` has them."""
     return say("Trees: {names}.", names=names)
-
-
-def can_words(item: RoundItem, collection: Collection) -> str:
-    """How many cans the litres fill: "half a can (5 L)", "1.5 cans (15 L)"."""
-    cans = cans_needed(item.litres, collection.habits.can_litres)
-    litres = three_figures(item.litres)
-    if cans == Decimal("0.5"):
-        return say("half a can ({litres} L)", litres=litres)
-    if cans == 1:
-        return say("1 can ({litres} L)", litres=litres)
-    return say("{cans} cans ({litres} L)", cans=number(cans), litres=litres)
 
 
 def capital(sentence: str) -> str:

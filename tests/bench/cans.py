@@ -24,6 +24,7 @@ from feedplan.load.collection import load_collection
 from tests.bench.speed import DEMO
 
 FIRST, LAST = date(2027, 3, 1), date(2027, 11, 30)
+CAN_L = Decimal(10)
 SEEN_FROM = (FIRST, date(2027, 6, 5), LAST)
 
 
@@ -56,7 +57,8 @@ def nitrogen_of(season: Season) -> dict[str, Decimal]:
 def apart(days: Sequence[Sequence[RoundItem]]) -> tuple[int, Decimal, Decimal]:
     """Weighings, litres mixed and left over when each mix is made in half cans of its own."""
     items = [item for day in days for item in day]
-    mixed = sum((item.litres for item in items), Decimal(0))
+    halves = [(item.poured_litres * 2 / CAN_L).to_integral_value("ROUND_CEILING") for item in items]
+    mixed = sum(halves, Decimal(0)) * CAN_L / 2
     return len(items), mixed, mixed - sum((item.poured_litres for item in items), Decimal(0))
 
 
@@ -84,10 +86,12 @@ def rows() -> list[str]:
         mixing = season_seen_from(today, on_days_of_mixing=True)
         for name, season in (("nearest feeding day", nearest), ("days of mixing", mixing)):
             days, mg = days_of(season), sum(nitrogen_of(season).values())
-            weighings, mixed, left, ms = together(days)
-            made = (weighings, mixed, left)
+            weighed, mixed_l, left_l, ms = together(days)
             lines.append(f"{today}, {name}: {len(days)} feeding days, {mg:.0f} mg N per L over all trees")
-            for way, (weighings, mixed, left) in (("apart", apart(days)), ("together", made)):
+            for way, (weighings, mixed, left) in (
+                ("apart", apart(days)),
+                ("together", (weighed, mixed_l, left_l)),
+            ):
                 litres = f"{mixed:7.1f} L mixed {left:7.1f} L left over, {left / mixed:.0%}"
                 lines.append(f"  {way:<9} {weighings:4} weighings {litres}")
             lines.append(f"  {ms:.1f} ms for the cans of a day (median)")

@@ -18,7 +18,6 @@ from feedplan.dose.arithmetic import (
     Dose,
     Product,
     amount_per_litre,
-    cans_needed,
     stock_at,
     stock_for_small,
     work_out_dose,
@@ -280,15 +279,3 @@ def test_the_same_feed_fills_another_can() -> None:
     mix = work_out_dose(solid(20, spoon_g=Decimal(5)), ppm(100), Decimal(25))
     assert mix.for_litres(Decimal(10)).amount == 5
     assert mix.for_litres(Decimal(10)).spoons == 1
-
-
-@pytest.mark.parametrize(
-    ("litres", "cans"), [("10", "1"), ("10.1", "1.5"), ("14", "1.5"), ("25", "2.5"), ("4", "0.5")]
-)
-def test_cans_are_counted_up_to_the_half(litres: str, cans: str) -> None:
-    assert cans_needed(Decimal(litres), Decimal(10)) == Decimal(cans)
-
-
-def test_a_can_of_nothing_is_refused() -> None:
-    with pytest.raises(DoseError, match="a can of 0 L holds nothing"):
-        cans_needed(Decimal(10), Decimal(0))

@@ -178,7 +178,7 @@ def _known(counts: Sequence[tuple[date, Decimal]], day: date) -> Decimal:
 
 
 def _mix(mix: RoundItem) -> Event:
-    return (mix.day, mix.ppm, mix.feed, mix.litres, tuple(sorted(mix.names)))
+    return (mix.day, mix.ppm, mix.feed, mix.poured_litres, tuple(sorted(mix.names)))
 
 
 def _events(season: Season) -> Iterator[tuple[str, Event]]:

@@ -12,11 +12,13 @@ from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import RoundItem, Season
 from feedplan.engine.sink.can import can_of
+from feedplan.engine.sink.mixing import cans_of, really_in
 from feedplan.engine.sink.pen import Finding, of_can, readings_of
 from feedplan.engine.water.waters import lime_advice
+from feedplan.export.can_text import can_steps
 from feedplan.export.round_facts import round_facts
 from feedplan.export.round_text import round_lines
-from feedplan.export.sink_text import can_facts, mix_lines
+from feedplan.export.sink_text import can_facts, mix_notes
 from feedplan.load import load_text
 from feedplan.model.collection import Collection
 from feedplan.words.effects import pen_words
@@ -48,6 +50,13 @@ def first_mix(collection: str, journal: str = OPEN) -> tuple[RoundItem, Collecti
     return next(item for item in year.season.rounds if item.day == date(2027, 4, 24)), year.collection
 
 
+def mix_lines(item: RoundItem, collection: Collection) -> list[str]:
+    """How a mix is made, alone in its can, and what there is to know of it."""
+    cans = cans_of([item], collection)
+    steps = [line for lines in can_steps(cans) for line in lines]
+    return [*steps, *mix_notes(item, really_in(item, cans, collection), cans, collection)]
+
+
 def test_a_group_that_asks_a_ratio_gets_two_of_its_three_products() -> None:
     item, collection = first_mix(BEGUN + THREE + RATIO + MARL)
     can = can_of(item, collection)
@@ -60,7 +69,7 @@ def test_a_group_that_asks_a_ratio_gets_two_of_its_three_products() -> None:
     assert can.contents["N"] == pytest.approx(100)
     assert float(can.contents["P"]) == pytest.approx(float(Decimal(100) / 3 * OXIDE_FACTORS["P"]))
     lines = "\n".join(mix_lines(item, collection))
-    assert "3.3 g even + 2.2 g calcium per can of 10 L" in lines
+    assert "Weigh 3.3 g even + 2.1 g calcium into 10 L (99 ppm N)" in lines
     assert "mg per litre: as asked." in lines
     assert "Dissolve each apart in half the water" in lines  # calcium meets phosphate
 

@@ -33,9 +33,9 @@ trees: [{name: Marl, species: elm, group: steady, pot: 100 L}]
         schedules=STEADY,
     )
     grams = {
-        str(item.day): one_decimal(item.can.doses[0].for_litres(item.litres).amount)
+        str(item.day): one_decimal(item.can.doses[0].for_litres(item.poured_litres).amount)
         for item in year.season.rounds
-        if item.can is not None and item.litres == 10
+        if item.can is not None and item.poured_litres == 10
     }
     assert grams["2027-06-23"] == "5.0"
     assert grams["2027-07-03"] == "8.3"

@@ -81,8 +81,8 @@ def _sharing_its_can(feed: FeedEvent, season: Season) -> set[str]:
     """The other groups that are fed from what is weighed out for a feed."""
     items = {item.key: item for item in season.rounds if item.day == feed.day}
     found: set[str] = set()
-    for batch in cans_of(items.values(), season.collection).batches:
-        mixes = [items[serving.key] for fill in batch.fills for serving in fill.servings]
+    for batch in cans_of(items.values(), season.collection, season.can_on(feed.day)).batches:
+        mixes = [items[key] for key in batch.keys]
         if any(event is feed for mix in mixes for event in mix.events):
             found |= {mix.group for mix in mixes}
     return found - {feed.group}

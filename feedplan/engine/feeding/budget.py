@@ -31,6 +31,9 @@ def _is_ahead(event: FeedEvent) -> bool:
     return event.status in (Status.PLANNED, Status.OVERDUE)
 
 
+# Booked is what was asked for. Scale and marks make a can up to 5 % stronger or weaker, by how other groups share it:
+# booked as mixed, each day gone by would change how strong the feeds to come are, with nothing new known. What is
+# weakened for the budget is never mixed stronger anyway; tests/sink/test_nitrogen_booked.py holds how near both are.
 def nitrogen_mg_per_l(event: FeedEvent, feed_share: Decimal) -> Decimal:
     """Nitrogen one feed brings [mg per L of container]; nothing when it was missed."""
     return Decimal(0) if event.status.is_without_feed else event.ppm * feed_share * event.part

@@ -2,35 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from feedplan.dose.arithmetic import cans_needed
 from feedplan.engine.season import RoundItem, Season, SolidItem, Timeline
 from feedplan.engine.sink.can import can_of
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, SolidEvent, Status
 from feedplan.model.reason import Rule
 
-CanOn = Callable[[date], Decimal]
-"""The can that is or was mixed in on a day [L]."""
-
 _SHOWN_STRENGTH = Decimal("0.1")
 
 
 def round_items(
-    timelines: Sequence[Timeline], collection: Collection, shown: tuple[date, date], can_on: CanOn
+    timelines: Sequence[Timeline], collection: Collection, shown: tuple[date, date]
 ) -> tuple[RoundItem, ...]:
     """Every mix between two days in order of day and group, each with what goes into its can."""
     first, last = shown
-    items = mixes_of(timelines, can_on)
+    items = mixes_of(timelines)
     return tuple(replace(i, can=can_of(i, collection)) for i in items if first <= i.day <= last)
 
 
-def mixes_of(timelines: Sequence[Timeline], can_on: CanOn) -> tuple[RoundItem, ...]:
-    """Every mix of all days in order of day and group, nothing weighed out yet. can_on: the can of a day [L]."""
+def mixes_of(timelines: Sequence[Timeline]) -> tuple[RoundItem, ...]:
+    """Every mix of all days in order of day and group, nothing weighed out yet."""
     mixes: dict[tuple[object, ...], list[tuple[Timeline, FeedEvent]]] = {}
     for timeline in timelines:
         for event in timeline.feeds:
@@ -38,7 +34,7 @@ def mixes_of(timelines: Sequence[Timeline], can_on: CanOn) -> tuple[RoundItem, .
             key = (event.day, event.group, event.status, event.feed or "", strength, event.ratio)
             mixes.setdefault(key, []).append((timeline, event))
     items = sorted(
-        (_item(members, can_on) for members in mixes.values()),
+        map(_item, mixes.values()),
         key=lambda item: (item.day, item.group, item.key),
     )
     return tuple(_named_apart(items))
@@ -55,11 +51,10 @@ def _named_apart(items: Sequence[RoundItem]) -> Iterator[RoundItem]:
         yield item if key == item.key else replace(item, key=key)
 
 
-def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_on: CanOn) -> RoundItem:
+def _item(members: Sequence[tuple[Timeline, FeedEvent]]) -> RoundItem:
     """One mix, named after the shared timeline that told it, or after its first tree where there is none."""
     named = [(event.lineage or timeline.lineage, event) for timeline, event in members]
     lineage, event = min(named, key=lambda pair: (pair[0].startswith("tree/"), pair[0]))
-    can_litres = can_on(event.day)
     share = members[0][0].care.collection.habits.feed_share
     poured = sum((timeline.pot_litres_on(event.day) for timeline, _ in members), Decimal(0)) * share
     return RoundItem(
@@ -71,7 +66,6 @@ def _item(members: Sequence[tuple[Timeline, FeedEvent]], can_on: CanOn) -> Round
         plan_ppm=event.plan_ppm,
         timelines=tuple(timeline for timeline, _ in members),
         events=tuple(event for _, event in members),
-        litres=cans_needed(poured, can_litres) * can_litres,
         poured_litres=poured,
         season=event.season,
         ratio=event.ratio,
@@ -110,10 +104,15 @@ def told_items(season: Season, day: date) -> list[RoundItem]:
     asked = []
     for item in season.rounds:
         is_late = item.status in _NOT_GIVEN
-        if (item.events[0].told if is_late else item.day) == day and item.status is not Status.NOT_GIVEN:
+        if told_day(item) == day and item.status is not Status.NOT_GIVEN:
             as_asked = replace(item, day=day, events=tuple(map(_as_asked, item.events))) if is_late else item
             asked.append(as_asked)
     return asked
+
+
+def told_day(item: RoundItem) -> date:
+    """The day on which a mix is told: of one that nobody gave, its own."""
+    return item.events[0].told if item.status in _NOT_GIVEN else item.day
 
 
 _NOT_GIVEN = (Status.OVERDUE, Status.MISSED)

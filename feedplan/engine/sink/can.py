@@ -35,7 +35,7 @@ class WaterInCan:
 
 @dataclass(frozen=True, slots=True)
 class Can:
-    """One mix for so many litres.
+    """One mix, for so many litres poured.
 
     doses: a product each. ratio, target [mg/L] and mix: what was asked of the shelf and how close it comes; None when a
     product was named. contents: nutrients of feed and water together [mg/L, as elements]. ec: what the pen should
@@ -86,8 +86,8 @@ class MixAsked(Protocol):
         """Its strength [mg N/L]."""
 
     @property
-    def litres(self) -> Decimal:
-        """How much to mix [L]."""
+    def poured_litres(self) -> Decimal:
+        """How much of it all trees are poured [L]."""
 
     @property
     def ratio(self) -> Ratio | None:
@@ -106,19 +106,19 @@ class Weighed:
 
 def weighed_for(item: MixAsked, collection: Collection) -> Weighed | None:
     """The products of a round; None without a product or ratio, and where labels give nothing to reckon with."""
-    if item.litres <= 0 or item.ppm <= 0:
+    if item.poured_litres <= 0 or item.ppm <= 0:
         return None
     feed = collection.feeds.get(item.feed or "")
     try:
         if feed is not None:
-            return Weighed((work_out_dose(feed.product, PpmN(item.ppm), item.litres, cap=True),))
+            return Weighed((work_out_dose(feed.product, PpmN(item.ppm), item.poured_litres, cap=True),))
         if item.ratio is None or item.feed is not None:
             return None
         shelf = shelf_of(collection.groups[item.group], collection)
         mix = mixed(shelf, item.ppm, item.ratio, collection.habits.most_products)
     except DoseError:
         return None
-    doses = tuple(Dose(product, item.litres, per_l, per_l) for product, per_l in mix.parts)
+    doses = tuple(Dose(product, item.poured_litres, per_l, per_l) for product, per_l in mix.parts)
     target = target_from_ratio(item.ppm, item.ratio.parts, item.ratio.basis)
     return Weighed(doses, item.ratio, target, mix)
 
@@ -140,7 +140,7 @@ def at_strength(item: MixAsked, can: Can, ppm: Decimal, collection: Collection) 
 
 
 def _filled(item: MixAsked, weighed: Weighed, collection: Collection) -> Can:
-    water = water_of(collection.groups[item.group], collection, item.litres)
+    water = water_of(collection.groups[item.group], collection, item.poured_litres)
     contents = {element: Decimal(0) for dose in weighed.doses for element in dose.nutrients_mg_per_l}
     for element, mg in (
         *(pair for dose in weighed.doses for pair in dose.nutrients_mg_per_l.items()),
@@ -148,7 +148,9 @@ def _filled(item: MixAsked, weighed: Weighed, collection: Collection) -> Can:
     ):
         contents[element] = contents.get(element, Decimal(0)) + mg
     ec = _ec(weighed.doses, water, collection)
-    return Can(item.litres, weighed.doses, water, contents, ec, weighed.ratio, weighed.target, weighed.mix)
+    return Can(
+        item.poured_litres, weighed.doses, water, contents, ec, weighed.ratio, weighed.target, weighed.mix
+    )
 
 
 def shelf_of(group: Group, collection: Collection) -> tuple[Product, ...]:

@@ -115,6 +115,11 @@ class CanBatch:
     rinse_first: bool = False
 
     @property
+    def keys(self) -> frozenset[str]:
+        """The feeds poured from it."""
+        return frozenset(serving.key for fill in self.fills for serving in fill.servings)
+
+    @property
     def left_over(self) -> tuple[tuple[Decimal, Fraction], ...]:
         """What nobody is poured: litres and strength of each [L, mg N/L]."""
         pairs = [(after.aside, before.ppm) for before, after in zip(self.fills, self.fills[1:], strict=False)]
@@ -148,6 +153,10 @@ class CanPlan:
     def mixed_litres(self) -> Decimal:
         """Mixed in all [L]."""
         return sum((batch.mixed_litres for batch in self.batches), Decimal(0))
+
+    def serving(self, key: str) -> CanPlan:
+        """The cans alone from which a feed is poured."""
+        return CanPlan(tuple(batch for batch in self.batches if key in batch.keys))
 
     def ppm_of(self, key: str) -> Fraction | None:
         """The nitrogen really in the can for a feed, of several cans the strongest [mg N/L]; None for none."""

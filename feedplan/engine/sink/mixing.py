@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from feedplan.engine.season import RoundItem
@@ -16,10 +17,13 @@ _WEAKENED = (Rule.RAMP, Rule.CAP, Rule.SEASON_LIMIT, Rule.LABEL, Rule.CEILING, R
 """Feeds made weaker for a reason are never made stronger than asked for the sake of a mark on the can."""
 
 
-def cans_of(items: Iterable[RoundItem], collection: Collection) -> CanPlan:
-    """The cans for the mixes of a day; one that nothing is known of is left out."""
+def cans_of(items: Iterable[RoundItem], collection: Collection, can_l: Decimal | None = None) -> CanPlan:
+    """The cans for the mixes of a day; one that nothing is known of is left out. can_l: the can of that day [L]."""
     feeds = [_to_mix(item, item.can, collection) for item in items if item.can is not None]
-    return plan_cans(feeds, collection.habits.measures)
+    measures = collection.habits.measures
+    if can_l is not None and can_l != measures.largest_can_l:
+        measures = replace(measures, marks_l=min(measures.marks_l, can_l), cans_l=(can_l,))
+    return plan_cans(feeds, measures)
 
 
 def really_in(item: RoundItem, plan: CanPlan, collection: Collection) -> Can | None:

@@ -99,7 +99,7 @@ def _can_read(entry: Entry, season: Season, collection: Collection) -> Can | Non
     names = {name for t in season.timelines for name in t.names_about(entry.id)}
     near = [
         item
-        for item in mixes_of(season.timelines, season.can_on)
+        for item in mixes_of(season.timelines)
         if abs(item.day - entry.day) <= _NEAR and not item.status.is_without_feed and names & set(item.names)
     ]
     nearest = min(near, key=lambda item: (abs(item.day - entry.day), item.day, item.key), default=None)

@@ -15,7 +15,8 @@ from feedplan.model.collection import Collection, Feed
 from feedplan.model.course import Act, Status
 from feedplan.model.journal import Fed
 
-# Bought in addition to what is planned, for spills, spoons that heap and a tree more (common practice, no source).
+# Bought in addition to what trees are poured: for what is left over in the cans, about a tenth of what is mixed, for
+# spills, spoons that heap and a tree more (common practice, no source).
 SPARE = Decimal("0.15")
 # A run-out so near is told in the round and in the calendar.
 SOON = timedelta(weeks=4)
@@ -83,14 +84,16 @@ def shelf_of(season: Season, collection: Collection, *, stocked_only: bool = Fal
 
 
 def uses_of(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
-    """Every use of every product, past and planned, in day order."""
+    """Every use of every product, past and planned, in day order: what trees are poured, or what the journal tells."""
     found: dict[str, list[Use]] = {}
-    items = mixes_of(season.timelines, season.can_on)
+    items = mixes_of(season.timelines)
     shares = _recorded_litres(items)
     for item in items:
         if item.status.is_without_feed:
             continue
-        weighed = weighed_for(replace(item, litres=shares.get(item.key, item.litres)), collection)
+        weighed = weighed_for(
+            replace(item, poured_litres=shares.get(item.key, item.poured_litres)), collection
+        )
         for dose in weighed.doses if weighed is not None else ():
             use = Use(item.day, dose.amount, item.status, item.group)
             found.setdefault(dose.product.name, []).append(use)
