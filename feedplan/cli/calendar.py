@@ -59,8 +59,12 @@ def _as_alarm(text: str) -> time | str:
     type=click.Choice([kind.value for kind in Kind]),
     help="Only this kind, in detail; may be repeated.",
 )
-@click.option("--from", "first", type=DAY, metavar="DATE", help="First day; 30 days back if not given.")
-@click.option("--to", "last", type=DAY, metavar="DATE", help="Last day; 400 days ahead if not given.")
+@click.option(
+    "--from", "first", type=DAY, metavar="DATE", help="First day; the month of 30 days back if not given."
+)
+@click.option(
+    "--to", "last", type=DAY, metavar="DATE", help="Last day; the month of 400 days ahead if not given."
+)
 @click.option(
     "--alarm", type=_as_alarm, metavar="TIME", help="Ring at this time, such as 07:00; none for never."
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 from decimal import Decimal
@@ -52,6 +52,8 @@ SHOWN_STATUSES = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDE
 """Feeds that stand in a day's round; a missed one is told by its overdue offer."""
 PLANNED_SOON = timedelta(weeks=4)
 """So long ahead a round tells of planned work. Judgement."""
+_TOLD_BEFORE = {AlertKind.HEAT: DAY}
+"""A heat wave is told the evening before, while pots can be moved into shade and watered through. Judgement."""
 _BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
 
 
@@ -245,7 +247,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         work=work_prompts(season, (day, day)),
         notes=tuple(note for note in season.notes if note.day == day),
         planned=tuple(_planned(season, day)),
-        alerts=tuple(a for a in season.alerts if a.start <= day <= a.end and a.kind is not AlertKind.STALE),
+        alerts=_alerts(season, day) if as_told else _alerts(season, day, _TOLD_BEFORE),
         frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
         put_off=() if as_told else tuple(_put_off(season, day)),
         readings=tuple(
@@ -393,6 +395,16 @@ def _thirst(season: Season, day: date) -> tuple[BenchThirst, ...]:
         pots.sort(key=lambda pot: (pot.must_dry, -pot.thirst, pot.tree.name))
         found.append(BenchThirst(name, tuple(pots)))
     return tuple(sorted(found, key=lambda b: (b.pots[0].must_dry, -b.pots[0].thirst, b.name)))
+
+
+def _alerts(season: Season, day: date, early: Mapping[AlertKind, timedelta] = {}) -> tuple[Alert, ...]:
+    """The alerts of a day but that of an old record. early: how long before its first day one of a kind is told."""
+    return tuple(
+        alert
+        for alert in season.alerts
+        if alert.kind is not AlertKind.STALE
+        and alert.start - early.get(alert.kind, timedelta()) <= day <= alert.end
+    )
 
 
 def _planned(season: Season, day: date) -> Iterator[tuple[tuple[str, ...], PlannedWork]]:

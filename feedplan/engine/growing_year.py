@@ -30,3 +30,8 @@ def day_in_season(day: DayOfYear, season: int, hemisphere: Hemisphere) -> date:
     """The date a day and month have in a season."""
     later_half = hemisphere is Hemisphere.SOUTH and day.month < 7
     return day.in_year(season + 1 if later_half else season)
+
+
+def month_end(day: date) -> date:
+    """The last day of a day's month."""
+    return (day.replace(day=28) + 4 * DAY).replace(day=1) - DAY

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from feedplan.engine.answers.prompts import note_events, reviews_of, sighting_alerts, stage_prompts
 from feedplan.engine.feeding.rounds import round_items, solid_items
+from feedplan.engine.growing_year import month_end
 from feedplan.engine.history import told_trees
 from feedplan.engine.outdoors.alerts import alerts_of, frost_spells
 from feedplan.engine.outdoors.daily_et import DailyEt
@@ -39,12 +40,14 @@ def plan_season(
 ) -> Season:
     """Every event from `start` (30 days back) to `end` (400 days ahead, at most 5 years), with its reasons.
 
+    Where they are not told, both lie on the edge of a month, so that calendars do not change at their ends each day.
+
     Journal entries and weather not known by `today` are left out: the plan of a past day is what it was on that day.
     history: what was told on earlier days; where it says nothing the plan works out what it would have told. A product
     that waits until another is used up takes a second pass.
     """
-    start = start or today - timedelta(days=LOOK_BACK_DAYS)
-    end = min(end or today + timedelta(days=LOOK_AHEAD_DAYS), today + LONGEST_AHEAD)
+    start = start or (today - timedelta(days=LOOK_BACK_DAYS)).replace(day=1)
+    end = min(end or month_end(today + timedelta(days=LOOK_AHEAD_DAYS)), today + LONGEST_AHEAD)
     hemisphere = collection.place.hemisphere
     while waits_for_another(collection):
         without = never_begun(collection)

@@ -218,12 +218,20 @@ class ChecksBasis(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Rise:
-    """A few days of more looks than usual, both ends included. cause: what the day that asks most brings."""
+    """A few days of more looks than usual, both ends included. cause: what the day that asks most brings.
+
+    causes: likewise for each day, of that day and the next.
+    """
 
     first: date
     last: date
     rate: CheckRate
     cause: Statement
+    causes: tuple[tuple[date, Statement], ...] = ()
+
+    def cause_on(self, day: date) -> Statement:
+        """Why on a day: what it or the next brings, not what is over or still far off."""
+        return dict(self.causes).get(day, self.cause)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import timedelta
 
 from feedplan.engine.answers.explain import left_out
 from feedplan.engine.answers.work import work_prompts
 from feedplan.engine.day import told_cans
 from feedplan.engine.feeding.rounds import told_day
+from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.season import (
     Alert,
     CheckStretch,
@@ -56,7 +56,6 @@ from feedplan.words.writing import (
     trees_words,
 )
 
-DAY = timedelta(days=1)
 HOW_TO_CHECK = "Look first: a finger 1 to 2 cm deep, the weight of the pot, the leaves at dawn."
 DAILY = 7
 HOW_TO_WATER = "Water only what needs it, until 10 to 20 % drains."
@@ -229,12 +228,9 @@ def _holds_to_show(season: Season) -> Iterator[tuple[Timeline, Hold]]:
 
 
 def hold_entry(timeline: Timeline, hold: Hold, season: Season) -> CalendarEntry:
-    """A hold as a span of days. One that is still open runs to its earliest end, then to its next look."""
-    end = hold.end
-    if end is None:
-        looks = [day for day in hold.reviews if day > season.today]
-        end = hold.minimum if hold.minimum > season.today else min(looks, default=season.end)
-        end = min(end, hold.turned or end)
+    """A hold as a span of days. One that is still open runs on to the end of the last growing year shown."""
+    hemisphere = season.collection.place.hemisphere
+    end = hold.until or season_end(season_of(season.end, hemisphere), hemisphere) + DAY
     no_feed = Action.LIQUID in hold.rule.stops
     lines = [
         say("{hold}; {end}.", hold=hold_words(hold, hold.start), end=hold_end_words(hold, hold.start)),

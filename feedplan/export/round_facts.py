@@ -115,7 +115,7 @@ def _rate_facts(each: TreeLooks, day: Day) -> dict[str, Any]:
         "words": rate_words(each.rate),
         "looks_today": each.looks,
         "surface_dry": each.must_dry,
-        "cause": "" if each.rise is None else fact_words(each.rise.cause, day.day),
+        "cause": "" if each.rise is None else fact_words(each.rise.cause_on(day.day), day.day),
     }
 
 

@@ -299,7 +299,9 @@ def _checks(day: Day) -> Iterator[str]:
     raised: dict[str, list[str]] = {}
     for each in day.watched:
         if each.rise is not None:
-            raised.setdefault(fact_words(each.rise.cause, day.day), []).append(tree_words(each.tree))
+            raised.setdefault(fact_words(each.rise.cause_on(day.day), day.day), []).append(
+                tree_words(each.tree)
+            )
     for cause, names in raised.items():
         yield say("More often than usual, {cause}: {names}", cause=cause, names=", ".join(names))
     if dry := [tree_words(each.tree) for each in day.watched if each.must_dry and each.looks]:

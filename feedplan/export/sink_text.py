@@ -317,12 +317,16 @@ def run_out_line(line: ShelfLine, today: date) -> str:
 
 
 def run_out_entry(line: ShelfLine) -> CalendarEntry:
-    """A product about to run out, on the day it does; what to buy shrinks with every feed and is left to the round."""
-    assert line.runs_out is not None
+    """A product about to run out, on the day it does or did: what is past stays, whatever was fed since.
+
+    What to buy shrinks with every feed and is left to the round.
+    """
+    day = line.first_short or line.runs_out
+    assert day is not None
     return CalendarEntry(
-        key=f"shelf/{line.feed.name}/{line.runs_out.year}",
+        key=f"shelf/{line.feed.name}/{day.year}",
         kind=Kind.NOTE,
-        start=line.runs_out,
+        start=day,
         title=say("{feed} runs out: buy more before today's feed", feed=line.feed.name),
         text=say("The plan needs more than is left. How much to buy: feedplan shelf"),
     )

@@ -158,7 +158,7 @@ def watch_words(watch: Watch, day: date) -> str:
     words = rate_words(rate)
     if rise is None or rate == watch.usual_on(day):
         return words
-    return say("{rate} ({cause})", rate=words, cause=fact_words(rise.cause, day))
+    return say("{rate} ({cause})", rate=words, cause=fact_words(rise.cause_on(day), day))
 
 
 def balance_lines(pot: PotDay, depletion: Depletion | None, rate: CheckRate) -> Iterator[str]:

@@ -223,6 +223,7 @@ class WordModel(f.FileModel):
     shows: list[f.Name] = f.several("Signs that seeing it also proves.")
     adverse: bool = f.flag("Whether it says that the tree is not coping.")
     soft: bool = f.flag("Whether frost and wind harm what has grown by then.")
+    on_leaves: bool = f.flag("Whether only leaves show it, so that nobody is asked after it on a bare tree.")
     follows: list[f.Name] = f.several("Stages that must have come before it.")
     water_use: f.WaterShare | None = f.optional(
         "At this stage, what the tree drinks against reference evapotranspiration."

@@ -141,6 +141,7 @@ def _word(name: str, model: WordModel, is_stage: bool, part: Passage) -> Word:
         model.water_use,
         model.soft,
         frozenset(model.follows),
+        model.on_leaves,
     )
 
 

@@ -153,7 +153,7 @@ class Word:
     adverse: it says the tree is not coping. is_stage: it is a growth stage, not only a sign.
     water_use: of a stage, how much the tree drinks against reference evapotranspiration [share], None if not told.
     soft: of a stage, whether frost and wind harm what has grown by then.
-    follows: of a stage, those that must have come before it.
+    follows: of a stage, those that must have come before it. on_leaves: a sign that only leaves show.
     """
 
     name: str
@@ -167,6 +167,7 @@ class Word:
     water_use: Decimal | None = None
     soft: bool = False
     follows: frozenset[str] = frozenset()
+    on_leaves: bool = False
 
 
 @dataclass(frozen=True, slots=True)

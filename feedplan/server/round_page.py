@@ -306,7 +306,7 @@ def _benches(
     for name, trees in day.checks[0].places:
         rows: dict[tuple[int, str], list[TreeLooks]] = {}
         for each in trees:
-            cause = fact_words(each.rise.cause, day.day) if each.rise is not None else ""
+            cause = fact_words(each.rise.cause_on(day.day), day.day) if each.rise is not None else ""
             rows.setdefault((each.looks, cause), []).append(each)
         yield (
             name,

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from feedplan.engine.answers.expected import expected_feeding
 from feedplan.engine.answers.explain import Explanation, explain
 from feedplan.engine.growing_year import season_end, season_of, season_start
 from feedplan.engine.season import Season, Timeline
@@ -92,7 +93,8 @@ def tree_ribbon(timeline: Timeline, collection: Collection, today: date) -> Ribb
     feeds = [feed for feed in timeline.feeds if year.holds(feed.day)]
     given = sum(_kind(feed.status) == "given" for feed in feeds)
     planned = sum(_kind(feed.status) == "planned" for feed in feeds)
-    holds = _held(year, timeline.holds, today)
+    expected = expected_feeding(timeline, today)
+    holds = _held(year, timeline.holds, year.last if expected is None else expected.end - timedelta(days=1))
     return Ribbon(
         days=year.days,
         months=tuple(year.months()),
@@ -156,11 +158,11 @@ def _kind(status: Status) -> str:
     return "given" if status in (Status.RECORDED, Status.ASSUMED) else "planned"
 
 
-def _held(year: _YearScale, holds: Iterable[Hold], today: date) -> tuple[YearSpan, ...]:
-    """The holds of a year; one that waits for a sign reaches to today and to its earliest end at least."""
+def _held(year: _YearScale, holds: Iterable[Hold], open_to: date) -> tuple[YearSpan, ...]:
+    """The holds of a year; one that waits for a sign reaches to a day, and to its earliest end at least."""
     spans = []
     for hold in holds:
-        end = hold.until or max(hold.minimum, today + timedelta(days=1))
+        end = hold.until or max(hold.minimum, open_to + timedelta(days=1))
         last = max(hold.start, end - timedelta(days=1))
         spans.append(year.span(hold.start, last, hold.rule.name, is_open=hold.until is None))
     return _present(spans)

@@ -154,6 +154,20 @@ def test_a_run_out_within_four_weeks_stands_in_the_round_and_the_calendar_and_a_
     assert told(date(2027, 5, 29)) == (True, ["shelf/powder/2027"])
 
 
+def test_a_run_out_stays_on_its_day_in_the_calendar_whatever_is_fed_after_it() -> None:
+    """The last grams are gone by mid May: asked on each day of a month, the entry stands where it first did."""
+    loaded = load_text(WRENMOOR + SHELF.replace("stock: 18 g", "stock: 5 g"), "", STEADY)
+
+    def told(today: date) -> set[date]:
+        season = plan_season(loaded.collection, loaded.journal, today)
+        entries = calendar_entries(season, loaded.collection)
+        return {e.start for e in entries if e.key.startswith("shelf/")}
+
+    found = [told(date(2027, 5, 10) + timedelta(days=n)) for n in range(28)]
+    assert len(found[0]) == 1
+    assert found == [found[0]] * 28
+
+
 def test_an_empty_tub_is_called_empty() -> None:
     """The last grams are gone by mid May; the next feed is on 31 May."""
     shelf = SHELF.replace("stock: 18 g", "stock: 5 g")

@@ -9,6 +9,7 @@ from datetime import date
 
 import pytest
 
+from feedplan.engine.day import day_of
 from feedplan.model.hold import Action
 from tests.looks import looks_in_week
 from tests.scenarios.planning import GROUPS, KORORUA_BAY, SINCE_24_APRIL, WRENMOOR, Plan, plan
@@ -184,6 +185,30 @@ def test_other_evidence_releases_a_severe_cut_only_at_next_springs_hardened_flus
     spring = plan(LODESTAR, CUT + LIMP + STANDING + firm + hardened, today="2028-06-14", days=200)
     assert str(spring.season.timelines[0].holds[0].end) == "2028-06-14"
     assert spring.feeds("Lodestar")[:3] == ["2028-06-14 38", "2028-07-05 50", "2028-07-26 50"]
+
+
+def looks_told(year: Plan, day: str) -> list[str]:
+    return [review.hold.rule.name for review in day_of(year.season, date.fromisoformat(day)).looks]
+
+
+def test_nobody_is_asked_in_winter_how_the_leaves_of_a_bare_tree_stand() -> None:
+    """A hornbeam seen limp in summer: asked while it has leaves, not while it is bare, and again once it has some."""
+    limp = "- {date: 2027-08-20, tree: Lodestar, seen: limp}\n"
+    for today, asked in (
+        ("2027-09-20", True),
+        ("2027-12-01", False),
+        ("2028-02-10", False),
+        ("2028-05-20", True),
+    ):
+        year = plan(LODESTAR, limp, today=today, days=60)
+        assert ("limp" in looks_told(year, today)) is asked, today
+        assert [hold.rule.name for hold in year.season.timelines[0].holds if hold.end is None] == ["limp"]
+
+
+def test_an_evergreen_is_asked_all_winter() -> None:
+    pine = LODESTAR.replace("species: hornbeam", "species: juniper")
+    limp = "- {date: 2027-08-20, tree: Lodestar, seen: limp}\n"
+    assert "limp" in looks_told(plan(pine, limp, today="2027-12-01", days=60), "2027-12-01")
 
 
 def test_a_bought_tree_is_not_fed_before_it_settled_and_never_for_the_time_before_it_came() -> None:

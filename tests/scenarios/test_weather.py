@@ -16,7 +16,7 @@ from feedplan.engine.day import day_of
 from feedplan.engine.season import AlertKind, Season
 from feedplan.export.entries import calendar_entries
 from feedplan.export.round_text import round_lines as text_of
-from feedplan.model.alert import ColdNight, HotRoots, RecordEnds
+from feedplan.model.alert import ColdNight, HotDays, HotRoots, RecordEnds
 from feedplan.model.course import Status
 from feedplan.model.reason import ColdRootZone, Held, Rule
 from feedplan.model.stage import Origin
@@ -181,6 +181,28 @@ def test_a_heat_wave_puts_the_feed_off_to_its_second_cool_day_at_three_quarters(
     for day in range(8, 14):
         for tree in ("Brindle", "Fennel"):
             assert 14 <= year.checks(f"2027-07-{day:02}", tree) <= 21
+
+
+def test_a_heat_wave_is_told_from_the_evening_before_until_it_is_over() -> None:
+    """Judgement: on the eve pots can still be moved into shade and watered through. Hot from 8 to 12 July."""
+    year = brindle(today="2027-07-06")
+
+    def told(day: int) -> bool:
+        found = day_of(year.season, date(2027, 7, day))
+        return "Heat wave from" in "\n".join(text_of(found, year.collection))
+
+    assert [day for day in range(6, 16) if told(day)] == [7, 8, 9, 10, 11, 12, 13]
+
+
+def test_why_to_look_oftener_is_what_that_day_or_the_next_brings() -> None:
+    """The hottest day, 36 °C on the 9th, is the reason on its eve and on its day, and no more when it is over."""
+    year = brindle(today="2027-07-07")
+    hottest = {8: (36, 9), 9: (36, 9), 10: (35, 10), 11: (34, 11), 12: (33, 12)}
+    for day, (tmax_c, on) in hottest.items():
+        for each in day_of(year.season, date(2027, 7, day)).watched:
+            if each.rise is not None:
+                assert each.rise.cause_on(date(2027, 7, day)) == HotDays(tmax_c, date(2027, 7, on)), day
+    assert any(each.rise is not None for each in day_of(year.season, date(2027, 7, 10)).watched)
 
 
 def test_a_tree_that_is_gone_is_not_named_in_a_heat_wave() -> None:

@@ -81,7 +81,7 @@ def _seen_about(met: NeedMet, hold: Hold, timeline: Timeline, today: date) -> da
         if season >= earliest and met.need.sign in shown_by(at.stage)
     ]
     coming = sorted(day for day in stages if day > hold.start)
-    if coming and (coming[0] >= today or hold.spring is not None):
+    if coming and coming[0] >= today:
         return coming[0]
     looks = sorted(day for h in (hold, *_taking_over(hold, timeline)) for day in h.reviews if day >= today)
     left = met.left.times - met.left.seen

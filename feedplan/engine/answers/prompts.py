@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
-from feedplan.engine.holds.holds import WEEK, is_seen_in_growth_alone, rest_begins, rule_for, told_of
+from feedplan.engine.holds.holds import (
+    IN_LEAF_AGAIN,
+    LEAVES_FALLEN,
+    WEEK,
+    is_seen_in_growth_alone,
+    is_seen_on_leaves,
+    rest_begins,
+    rule_for,
+    told_of,
+)
 from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
 from feedplan.engine.stages.rounds import numbered
@@ -84,12 +93,29 @@ def reviews_of(
 
 
 def waits_for_spring(review: Review, day: date) -> bool:
-    """Whether a look still open asks for growth that the trees, at rest on a day, cannot show before spring."""
+    """Whether a look still open asks for what the trees, at rest or bare on a day, cannot show before spring."""
     timeline, collection = review.timeline, review.timeline.care.collection
     season = season_of(review.day, collection.place.hemisphere)
     rest = rest_begins({at.stage: at for at in timeline.stage_dates(season)})
     at_rest = rest is not None and review.day < rest <= day
-    return at_rest and is_seen_in_growth_alone(review.hold, collection.vocabulary)
+    if at_rest and is_seen_in_growth_alone(review.hold, collection.vocabulary):
+        return True
+    return _is_bare(timeline, season, day) and is_seen_on_leaves(review.hold, collection.vocabulary)
+
+
+def _is_bare(timeline: Timeline, season: int, day: date) -> bool:
+    """Whether the leaves of a season have fallen by a day and those of the next are not open yet.
+
+    The tree's own calendar tells whether it sheds them: its group's stands in for stages it lacks.
+    """
+    own = timeline.care.collection.vocabulary.calendars[timeline.calendar]
+    if LEAVES_FALLEN not in dict(own.dates):
+        return False
+    fell, opens = (
+        next((at.day or at.typical for at in timeline.stage_dates(year) if at.stage == stage), None)
+        for year, stage in ((season, LEAVES_FALLEN), (season + 1, IN_LEAF_AGAIN))
+    )
+    return fell is not None and fell <= day and (opens is None or day < opens)
 
 
 def _is_told_of(timeline: Timeline, hold: Hold, day: date) -> bool:

@@ -27,7 +27,8 @@ FIRST_FLUSH = "first flush hardened"
 REST_BEGINS = ("hardening off", "autumn build-up", "growth stopped", "leaves colouring")
 # The days of the year on which leafless trees open their leaves, and those that come before: nothing can be seen of a
 # tree worked on from leaf fall on until then. Judgement.
-BARE = ("leaves fallen", "dormant")
+LEAVES_FALLEN = "leaves fallen"
+BARE = (LEAVES_FALLEN, "dormant")
 IN_LEAF_AGAIN = "leaves open"
 
 
@@ -124,6 +125,12 @@ def is_seen_in_growth_alone(hold: Hold, vocabulary: Vocabulary) -> bool:
     """Whether a hold still asks for a sign of growth, which no tree at rest can show."""
     growth = {sign for word in vocabulary.words.values() if word.is_stage for sign in word.shows}
     return any(vocabulary.shown_by(met.need.sign) & growth for met in hold.missing)
+
+
+def is_seen_on_leaves(hold: Hold, vocabulary: Vocabulary) -> bool:
+    """Whether a hold still asks for a sign that only leaves show, which no bare tree has."""
+    asked = (vocabulary.words.get(met.need.sign) for met in hold.missing)
+    return any(word is not None and word.on_leaves for word in asked)
 
 
 def _hold(rule: HoldRule, entry: Entry, record: Record, leaves: date | None, last_season: int) -> Hold:

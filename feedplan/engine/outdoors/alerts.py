@@ -222,6 +222,14 @@ def rise_of(spell: Sequence[Asked]) -> Rise:
     spelled = [et_day for et_day, _ in spell]
     first, last = spelled[0].weather.day, spelled[-1].weather.day
     rate = LADDER[max(step for _, step in spell)]
+    days = (first + DAY * place for place in range((last - first).days + 1))
+    near = ((day, [each for each in spelled if day <= each.weather.day <= day + DAY]) for day in days)
+    causes = tuple((day, _cause_of(some)) for day, some in near if some)
+    return Rise(first, last, rate, _cause_of(spelled), causes)
+
+
+def _cause_of(spelled: Sequence[EtDay]) -> Statement:
+    """What some days bring that asks for more looks: heat before wind before dry air."""
     hottest = max(spelled, key=lambda et_day: et_day.weather.tmax_c)
     windiest = max(spelled, key=lambda et_day: et_day.weather.weather.wind_m_per_s or 0.0)
     driest = max(spelled, key=lambda et_day: et_day.et0_mm)
@@ -230,7 +238,7 @@ def rise_of(spell: Sequence[Asked]) -> Rise:
         cause = HotDays(round(hottest.weather.tmax_c), hottest.weather.day)
     elif is_windy(windiest):
         cause = WindyDays(round(windiest.weather.weather.wind_m_per_s or 0.0), windiest.weather.day)
-    return Rise(first, last, rate, cause)
+    return cause
 
 
 def frost_spells(daily_et: DailyEt, today: date) -> tuple[FrostSpell, ...]:

@@ -42,6 +42,7 @@ class ShelfLine:
     when no stock is told. needed: by the plan, from today to the end of the season. runs_out: the first day on which
     the plan needs more than is left, or on which it is past its keeping time. expires: last day it keeps. buy: what
     is missing for the season, spare included. groups: who uses it. season_use: used and needed in the season.
+    first_short: the first day of all since it was counted on which it does not reach, also one that is over.
     """
 
     feed: Feed
@@ -54,6 +55,7 @@ class ShelfLine:
     groups: tuple[str, ...]
     season_use: Decimal
     is_planned: bool
+    first_short: date | None = None
 
     @property
     def with_spare(self) -> Decimal:
@@ -147,6 +149,9 @@ def _line(feed: Feed, uses: Sequence[Use], today: date, span: tuple[date, date])
         groups=tuple(dict.fromkeys(use.group for use in coming if use.day <= end)),
         season_use=_sum(use for use in uses if start <= use.day <= end),
         is_planned=bool(coming),
+        first_short=None
+        if on_hand.stock is None
+        else _runs_out(on_hand.stock, on_hand.best_before, [*since, *coming]),
     )
 
 
