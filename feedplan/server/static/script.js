@@ -121,13 +121,16 @@
     const lines = make("div");
     if (fields(tap).has("id")) {
       tell(tap, "back", [make("p", {}, strong(said.said))]);
-      if (tap.of) count({ body: tap.of }, there.form, -1);
+      if (tap.of) untick({ body: tap.of }, there.form);
       return;
     }
     const undo = make("p", { className: "buttons" }, quiet("undo", () => takeBack(tap, said.id, there)));
     tell(tap, "written", [make("p", {}, strong(said.said)), lines, undo]);
     there.answer.dataset.done = "";
-    setTimeout(() => undo.remove(), 60000);
+    setTimeout(() => {
+      undo.remove();
+      if (there.form.matches(".checks") && there.answer.dataset.state === "written") there.answer.remove();
+    }, 60000);
     if (there.form.matches(".checks")) tickOff(tap, there.form);
     fetch(`entry.json?id=${encodeURIComponent(said.id)}`).then((answer) => answer.json()).then((entry) => {
       if (entry.said) one("strong", there.answer).textContent = entry.said;
@@ -145,8 +148,15 @@
       box.checked = false;
       box.dataset.counted = "";
       const words = all("button[name=say]", form).find((each) => each.value === fields(tap).get("say"))?.textContent || "";
-      one("span", box.parentElement).append(" ", make("small", { textContent: `✓ ${words}` }));
+      one("span", box.parentElement).append(make("small", { className: "mark", textContent: ` ✓ ${words}` }));
     }
+  }
+  function untick(tap, form) {
+    for (const mark of all(".mark", form).filter((each) => fields(tap).getAll("tree").includes(one("[name=tree]", each.closest("label")).value))) {
+      delete one("[name=tree]", mark.closest("label")).dataset.counted;
+      mark.remove();
+    }
+    count(tap, form, -1);
   }
   function takeBack(tap, id, there) {
     const values = { key: newKey(), token: fields(tap).get("token"), id };
@@ -242,6 +252,7 @@
     if (queue().some((each) => each.body === tap.body)) return;
     all(".answer[data-state=back]", form).forEach((each) => each.remove());
     places.delete(tap.body);
+    if (form.matches(".checks")) all(".answer[data-state=written]", form).forEach((each) => each.remove());
     stand(tap, form, button);
     save([...queue(), tap]);
     tellKept(tap);

@@ -42,7 +42,7 @@ function bare(request) {
 }
 
 async function fresh(request) {
-  const answer = await fetch(request, { signal: AbortSignal.timeout(PATIENCE_MS) });
+  const answer = await fetch(request);
   if (answer.status >= 500) throw new Error("the server cannot answer");
   // A page with a question in its address is for this moment; what to keep is the page without it.
   if (answer.ok && bare(request) === request.url.split("#")[0]) await (await caches.open(CACHE)).put(request.url, answer.clone());
@@ -56,33 +56,38 @@ function plain(answer) {
   return headers;
 }
 
-// The right page or a plain "not on this phone yet", never another under this address.
-async function kept(request) {
+// The page kept under this address, never another.
+function kept(request) {
   const isItself = ANSWERS_ITSELF.some((name) => bare(request).endsWith(`/${name}`));
-  const found = await caches.match(isItself ? bare(request) : request.url.split("#")[0]);
-  if (found || request.mode !== "navigate") return found;
-  const missing = await caches.match(NOT_HERE);
-  return missing && new Response(await missing.text(), { status: 503, headers: plain(missing) });
+  return caches.match(isItself ? bare(request) : request.url.split("#")[0]);
+}
+
+async function notHere(request, problem) {
+  const missing = request.mode === "navigate" && await caches.match(NOT_HERE);
+  if (!missing) throw problem;
+  return new Response(await missing.text(), { status: 503, headers: plain(missing) });
 }
 
 // A kept page says of when it is.
 async function dated(found, request) {
-  if (!found || found.status !== 200 || request.mode !== "navigate") return found;
+  if (request.mode !== "navigate") return found;
   const text = (await found.text()).replace("<body", `<body data-kept="${found.headers.get("Date") || ""}"`);
   return new Response(text, { headers: plain(found) });
+}
+
+// A slow server is waited for where nothing is kept, and what it sends late is kept for the next time.
+async function answer(request) {
+  const coming = fresh(request);
+  coming.catch(() => {});
+  const found = await kept(request);
+  if (!found) return coming.catch((problem) => notHere(request, problem));
+  const late = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS));
+  return (await Promise.race([coming.catch(() => null), late])) || dated(found, request);
 }
 
 self.addEventListener("fetch", (event) => {
   const request = event.request;
   if (request.method !== "GET" || /\.(ics|json)(\?|$)/.test(request.url) || request.url.endsWith("/health")) return;
   const isAsset = ASSETS.some((name) => request.url.endsWith("/" + name));
-  event.respondWith(
-    isAsset
-      ? caches.match(bare(request)).then((found) => found || fresh(request))
-      : fresh(request).catch(async (problem) => {
-          const found = await dated(await kept(request), request);
-          if (found) return found;
-          throw problem;
-        })
-  );
+  event.respondWith(isAsset ? kept(request).then((found) => found || fresh(request)) : answer(request));
 });
