@@ -19,10 +19,10 @@ from feedplan.cli.options import print_json, today_in
 from feedplan.errors import CannotWriteError, UsageError
 from feedplan.files import reason_of, write_together
 from feedplan.load.folder import COLLECTION, JOURNAL
+from feedplan.load.globe import zone_coordinates
 from feedplan.load.journal_file import new_id
 from feedplan.load.json_schema import file_schema
 from feedplan.load.problems import either
-from feedplan.load.read_site import zone_coordinates
 from feedplan.load.read_words import parse_name
 from feedplan.model.forms import FORMS
 from feedplan.words.language import say

@@ -22,14 +22,9 @@ from feedplan.load.collection_models import (
     PotModel,
     WaterSourceModel,
 )
+from feedplan.load.globe import is_far_from_zone, latitude_meant, lies_in_other_hemisphere
 from feedplan.load.problems import Passage, either
-from feedplan.load.read_site import (
-    Sun,
-    is_far_from_zone,
-    latitude_meant,
-    lies_in_other_hemisphere,
-    shaped_pot,
-)
+from feedplan.load.read_site import Sun, shaped_pot
 from feedplan.model.collection import (
     Away,
     Bench,
