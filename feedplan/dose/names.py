@@ -118,9 +118,3 @@ LONGEST_NAME = 5
 def spelled(name: str) -> str:
     """A name as it is looked up: small letters, "sulfate" for "sulphate"."""
     return " ".join(name.lower().replace("sulph", "sulf").split())
-
-
-def salt_called(name: str) -> str | None:
-    """The straight salt of a name, pure or as it is sold; None where there is none."""
-    sold = SOLD.get(spelled(name))
-    return sold.salt if sold is not None else None

@@ -11,8 +11,7 @@ from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product
 from feedplan.dose.grade import Grade, parse_grade, with_nutrients
-from feedplan.dose.names import salt_called
-from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA
+from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA, salt_called
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import fields as f
 from feedplan.load.bounds import number_words
