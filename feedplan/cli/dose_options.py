@@ -125,6 +125,9 @@ def volume_of(options: DoseOptions) -> tuple[Decimal, str] | None:
     if len(given) > 1:
         raise DoseError(say(_EXCLUDE, one=given[0][0], other=given[1][0]))
     option, text, unit = given[0]
+    if unit == "L" and not text.strip().replace(".", "", 1).isdecimal():
+        litres = read_option(option, as_litres, text)
+        return litres, feed_words(litres, measures=options.measures or "metric")
     number = read_option(option, above_zero, text)
     litres = parse_volume(f"{number} {unit}")
     return litres, feed_words(litres, number, unit, options.measures or "metric")
@@ -185,6 +188,11 @@ def as_number(text: str) -> Decimal:
             say("{text} is more than a number; leave out {rest}", text=repr(text), rest=repr(rest))
         )
     return number
+
+
+def as_litres(text: str) -> Decimal:
+    """Litres, from a bare number or a volume with its unit. Raises ValueError."""
+    return parse_volume(text) if read_number(text, "10")[1] else above_zero(text)
 
 
 def above_zero(text: str) -> Decimal:

@@ -253,15 +253,19 @@ def _with_contents(grade: Grade, options: DoseOptions) -> Grade:
 
 def _salt_named(name: str) -> Salt:
     """The salt of that name. Raises DoseError for another."""
-    from feedplan.dose.salts import SALTS
+    from feedplan.dose.names import SOLD
+    from feedplan.dose.salts import SALTS, salt_called
 
-    if name not in SALTS:
+    called = salt_called(name)
+    if called is None:
         from feedplan.cli.words import choices
 
         raise DoseError(
-            say("no salt is called {name}; {choices}", name=repr(name), choices=choices(name, SALTS))
+            say(
+                "no salt is called {name}; {choices}", name=repr(name), choices=choices(name, [*SALTS, *SOLD])
+            )
         )
-    return SALTS[name]
+    return SALTS[called]
 
 
 def _dissolving(name: str, feeds: Mapping[str, Feed]) -> Feed:

@@ -74,6 +74,10 @@ class _Reader(StrengthReader):
             return self._grade(at)
         if kind == "ratio" or self._is_one_in(at):
             return self._ratio(at)
+        if kind == "comma" and self.word(at + 1) == "," and self.kind(at + 2) == "number":
+            grade = self.typed(at, at + 3)
+            problem = say("'{typed}' has commas; a grade has hyphens", typed=grade)
+            raise self.refuse(problem, at, at + 3, grade.replace(",", "-").replace(" ", ""))
         if kind == "comma":
             raise self.refuse(
                 say("'{typed}' has a comma; decimals have a point", typed=text),

@@ -23,10 +23,10 @@ from feedplan.engine.growing_year import season_of
 from feedplan.errors import CannotWriteError, Problem, UsageError
 from feedplan.files import reason_of, write_together
 from feedplan.load.folder import COLLECTION, JOURNAL, TABLE_FILE, TextFolder, read_raw, shipped_names
+from feedplan.load.globe import zone_coordinates
 from feedplan.load.journal_file import new_id
 from feedplan.load.json_schema import file_schema
 from feedplan.load.problems import Findings
-from feedplan.load.read_site import zone_coordinates
 from feedplan.load.read_words import parse_name
 from feedplan.load.tree_table import read_tree_table
 from feedplan.load.vocabulary import read_vocabulary

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
 from datetime import date
-from shlex import quote
 
 import click
 
+from feedplan.cli.causes import caused_of, refuse_count, taken_as_meant
 from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
 from feedplan.cli.recording import Fact, RecordRequest, complete_groups, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
-from feedplan.load.folder import schedule_with_cause
-from feedplan.load.journal import bench_meant
-from feedplan.load.meanings import Meant, words_for
+from feedplan.load.meanings import bench_meant, words_for
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.model.forms import SOLID
 from feedplan.model.hold import CauseKind
@@ -34,7 +31,7 @@ def seen(request: RecordRequest, instead: bool) -> Fact:
     feedplan record seen "limp, no extension" Lodestar
     feedplan record seen leaves open Moth --date 2027-04-28 --instead
     """
-    meant = _taken_as_meant(request, ("trouble", "gone"))
+    meant = taken_as_meant(request, ("trouble", "gone"))
     if meant is not None:
         return {meant.key: meant.value}
     known = request.signs
@@ -43,98 +40,23 @@ def seen(request: RecordRequest, instead: bool) -> Fact:
     return {"seen": signs[0] if len(signs) == 1 else signs, **({"instead": True} if instead else {})}
 
 
-def _taken_as_meant(request: RecordRequest, keys: Collection[str]) -> Meant | None:
-    """What the words at the front mean under one of some keys, where that is known here; they are then taken."""
-    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
-    known = {word: meant for word, meant in words_for(keys).items() if request.knows(meant, causes)}
-    return (
-        known[request.typed.take(dict(zip(known, known, strict=True)), "")]
-        if request.typed.starts_with(known)
-        else None
-    )
-
-
 _ROOTS = click.option("--roots", metavar="SHARE", help="Share of the roots removed, such as '30 %'.")
 _BARE = click.option("--bare-rooted", is_flag=True, help="All soil was removed.")
 _COUNT = click.option(
     "--count", type=click.IntRange(1), help="Refused: says what to write when some of a name are meant."
 )
 
-_A_WORD_FOR = {
-    (CauseKind.WORK, CauseKind.TROUBLE): "a word for work or trouble",
-    (CauseKind.WORK,): "a word for work",
-    (CauseKind.TROUBLE,): "a word for trouble",
-    (CauseKind.ARRIVED,): "a word for arrived",
-}
-
-
-def _refuse_count(request: RecordRequest, count: int | None) -> None:
-    """Raises UsageError with what to do where work is said to be done on some of those under a name."""
-    if count is not None:
-        raise UsageError(
-            say(
-                "work is for all under a name; give the {count} a tree of their own in collection.yaml, with "
-                "count: {count} and since: {today}; write feedplan record gone set apart NAME --count {count}, and "
-                "then the work for the new name",
-                count=count,
-                today=request.opened.today,
-            )
-        )
-
-
-def _caused(
-    request: RecordRequest,
-    kinds: tuple[CauseKind, ...],
-    roots: str | None,
-    bare_rooted: bool,
-    verbs: Sequence[str] = (),
-) -> Fact:
-    """A fact that may open a hold. verbs: what else could have been meant by an unknown word."""
-    causes = request.causes(*kinds)
-    known = {word: meant.value for word, meant in words_for([kind.value for kind in kinds]).items()}
-    known = {word: cause for word, cause in known.items() if cause in causes} | {
-        word: word for word in causes
-    }
-    _refuse_elsewhere(request)
-    cause = request.typed.take(known, say(_A_WORD_FOR[kinds]), verbs)
-    if causes[cause] is not CauseKind.WORK and (roots is not None or bare_rooted):
-        raise UsageError(
-            say("--roots and --bare-rooted go with work, not with {cause}; leave them out", cause=cause)
-        )
-    fact: Fact = {causes[cause].value: cause}
-    if roots is not None:
-        fact["roots"] = as_percent("--roots", roots)
-    return fact | ({"bare_rooted": True} if bare_rooted else {})
-
-
-def _refuse_elsewhere(request: RecordRequest) -> None:
-    """Raises UsageError for a word that only a schedule has which no group of these uses."""
-    first = request.typed.left[0] if request.typed.left else ""
-    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE)
-    schedule = None if first in causes else schedule_with_cause(first)
-    if schedule is not None:
-        rest = " ".join(map(quote, request.typed.left[1:])) or "TREE"
-        raise UsageError(
-            say(
-                "only the schedule {schedule} knows '{word}'; move the tree to a group with it, or write a note: "
-                "feedplan record note {rest} {word}",
-                schedule=schedule,
-                word=first,
-                rest=rest,
-            )
-        )
-
 
 @verb(_ROOTS, _BARE, _COUNT, name="what", says="WORD [TREE]...")
 def any_cause(request: RecordRequest, roots: str | None, bare_rooted: bool, count: int | None) -> Fact:
     """Write down work done or trouble met."""
-    meant = _taken_as_meant(request, ("gone", "arrived", "check", "fed", "not_fed"))
+    meant = taken_as_meant(request, ("gone", "arrived", "check", "fed", "not_fed"))
     if meant is not None:
         return {meant.key: meant.value} | ({"count": count} if count is not None else {})
     if request.typed.starts_with(request.signs) and not request.typed.starts_with(request.causes(*CauseKind)):
         return {"seen": request.typed.take(request.signs, "")}
-    _refuse_count(request, count)
-    return _caused(
+    refuse_count(request, count)
+    return caused_of(
         request, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(known.name) for known in VERBS]
     )
 
@@ -147,8 +69,8 @@ def work(request: RecordRequest, roots: str | None, bare_rooted: bool, count: in
     feedplan record work repotted Brindle --roots "30 %"
     feedplan record work hard pruned Anvil
     """
-    _refuse_count(request, count)
-    return _caused(request, (CauseKind.WORK,), roots, bare_rooted)
+    refuse_count(request, count)
+    return caused_of(request, (CauseKind.WORK,), roots, bare_rooted)
 
 
 @verb(
@@ -163,7 +85,7 @@ def planned(request: RecordRequest, roots: str | None, bare_rooted: bool, on: da
     \b
     feedplan record planned repotted Brindle --roots "30 %" --on 2028-03-10
     """
-    fact = _caused(request, (CauseKind.WORK,), roots, bare_rooted)
+    fact = caused_of(request, (CauseKind.WORK,), roots, bare_rooted)
     return {"planned": fact.pop("work"), "on": on} | fact
 
 
@@ -174,7 +96,7 @@ def trouble(request: RecordRequest) -> Fact:
     \b
     feedplan record trouble frost Ember
     """
-    return _caused(request, (CauseKind.TROUBLE,), None, False)
+    return caused_of(request, (CauseKind.TROUBLE,), None, False)
 
 
 @verb(says="HOW [TREE]...")
@@ -184,7 +106,7 @@ def arrived(request: RecordRequest) -> Fact:
     \b
     feedplan record arrived bought "Old Kelp"
     """
-    return _caused(request, (CauseKind.ARRIVED,), None, False)
+    return caused_of(request, (CauseKind.ARRIVED,), None, False)
 
 
 @verb(name="root-zone", says="TEMPERATURE [TREE]...")

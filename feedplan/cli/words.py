@@ -114,7 +114,7 @@ def one_of(typed: str, known: Iterable[str], what: Thing) -> str:
 def choices(typed: str, known: Iterable[str]) -> str:
     """What to write instead of something unknown: the nearest known words, or some of them all."""
     names = list(dict.fromkeys(known))
-    near = {name: _likeness(typed, name) for name in names}
+    near = {name: likeness(typed, name) for name in names}
     best = max(near.values(), default=0.0)
     if best >= LEAST_LIKENESS:
         closest = sorted((n for n in names if near[n] > best - 0.15), key=lambda name: -near[name])
@@ -127,7 +127,7 @@ def choices(typed: str, known: Iterable[str]) -> str:
     return say("write one of {names} ({count} in all)", names=shown, count=len(names))
 
 
-def _likeness(typed: str, name: str) -> float:
+def likeness(typed: str, name: str) -> float:
     """How alike a name is to what was typed, or to its first words, from 0 to 1."""
     from difflib import SequenceMatcher
 

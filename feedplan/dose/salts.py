@@ -28,6 +28,7 @@ from feedplan.dose.grade import (
     mass_fraction,
     molar_mass,
 )
+from feedplan.dose.names import SOLD, spelled
 from feedplan.errors import DoseError
 
 NITRATE, AMMONIUM, UREA = "nitrate", "ammonium", "urea"
@@ -274,6 +275,12 @@ _SALTS = (
 
 SALTS: Mapping[str, Salt] = {salt.name: salt for salt in _SALTS}
 """Every salt by its name."""
+
+
+def salt_called(name: str) -> str | None:
+    """The straight salt of a name, pure or as it is sold; None where there is none."""
+    sold = SOLD.get(spelled(name))
+    return name if name in SALTS else None if sold is None else sold.salt
 
 
 # An engineering margin, not published: a second salt with an ion in common, hard water and a cold night all lower

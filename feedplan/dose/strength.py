@@ -115,7 +115,7 @@ def _which_ppm(rest: str, number: str, text: str) -> str:
     if of in ("no3", "nitrate", "no3-"):
         return f"{quoted(text)} counts nitrate, which is 22.6 % N; write the nitrogen, such as 150 ppm N"
     if of in ("tds", "total dissolved solids"):
-        return f"{quoted(text)} is a meter's salt reading, not nitrogen; write {_EXAMPLE}"
+        return f"{quoted(text)} is a meter's salt reading, not nitrogen; write for example {_EXAMPLE}"
     if of:
         return f"{quoted(text)} is not nitrogen; a strength is set by N, such as 150 ppm N"
     return f"{quoted(text)} does not say ppm of what; write {number} ppm N"

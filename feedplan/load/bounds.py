@@ -49,9 +49,7 @@ BOUNDS: Mapping[str, Bounds] = {
     "temperature": _bounds(
         "-60", "60", "°C", "{text} is no temperature trees live at; write {least} to {most}"
     ),
-    "root zone": _bounds(
-        "-30", "60", "°C", "{text} is no root zone of a living tree; write {least} to {most}"
-    ),
+    "root zone": _bounds("-30", "60", "°C", "{text} is no root zone of a living tree; write at most {most}"),
     "rain": _bounds("1", "200", "mm", "{text} is no day's heavy rain; write {least} to {most}"),
     "wind": _bounds("0.5", "60", "m per s", "{text} is no wind to be told of; write {least} to {most}"),
     "label rate g": _bounds(

@@ -178,9 +178,8 @@ def _quantity_and_unit(words: str) -> tuple[Quantity | None, str]:
 
 
 LONGEST_LINE = 5_000
-"""No line of a table of weather is longer [characters]."""
 MOST_LINES = 150_000
-"""Four hundred years of days; a longer table is of something else."""
+"""No line of a table of weather is longer [characters]; four hundred years of days are no longer table."""
 MOST_LINES_ABOVE = 30
 """Lines a service may put above the header: name of the station, licence, and so on."""
 MOST_PROBLEMS = 10

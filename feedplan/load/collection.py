@@ -5,17 +5,13 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from decimal import Decimal
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
-
-from pydantic import TypeAdapter
 
 from feedplan.errors import FilesHaveProblems, Problem
 from feedplan.load import collection_parts as parts
 from feedplan.load.climate import read_climate
-from feedplan.load.collection_models import CollectionModel, FeedModel, GroupModel, PlaceModel, TreeModel
+from feedplan.load.collection_models import CollectionModel, GroupModel, TreeModel
 from feedplan.load.feeds import feed_of
 from feedplan.load.folder import (
     CLIMATE,
@@ -29,18 +25,17 @@ from feedplan.load.folder import (
     page_of,
 )
 from feedplan.load.history import HISTORY, NOTHING_KEPT, TOLD, Memory, guard_journal
-from feedplan.load.journal import JournalNames, bench_meant, read_journal
+from feedplan.load.journal import JournalNames, read_journal
+from feedplan.load.meanings import bench_meant
 from feedplan.load.problems import Findings, Passage
 from feedplan.load.schedules import ScheduleBook, ScheduleChange
-from feedplan.load.shape import check_shape, sound_part
+from feedplan.load.sound_parts import SoundParts, sound_parts
 from feedplan.load.vocabulary import StageWords, read_learned, read_vocabulary
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Bench, Collection, FeedUse, Group, Tree, WaterUse
 from feedplan.model.journal import Journal, Moved
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
-
-_COLLECTION = TypeAdapter(CollectionModel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,57 +140,6 @@ def _warn_of_empty_groups(collection: Collection, journal: Journal, file: Passag
         names = ", ".join(f"'{name}'" for name in empty)
         told = f"group {names} has no trees" if len(empty) == 1 else f"the groups {names} have no trees"
         file.named("groups", empty[0]).ask(f"{told}; are any still to come?")
-
-
-@dataclass(slots=True)
-class SoundParts:
-    """What could be read. whole: the model when all of it is sound; trees by their place in the list.
-
-    Names of unsound groups and feeds stand with None, so that what refers to them is not called unknown.
-    """
-
-    whole: CollectionModel | None = None
-    place: PlaceModel | None = None
-    feeds: dict[str, FeedModel | None] = field(default_factory=dict)
-    groups: dict[str, GroupModel | None] = field(default_factory=dict)
-    trees: dict[int, TreeModel] = field(default_factory=dict)
-    tree_names: frozenset[str] = frozenset()
-    is_south: bool = False
-    has_trees: bool = False
-
-
-def sound_parts(value: object, file: Passage) -> SoundParts:
-    """The parts of a collection's value, problems of shape noted, so that one slip does not hide the rest."""
-    whole = check_shape(_COLLECTION, value, file)
-    if whole is not None:
-        return SoundParts(
-            whole,
-            whole.place,
-            dict(whole.feeds),
-            dict(whole.groups),
-            dict(enumerate(whole.trees)),
-            frozenset(tree.name for tree in whole.trees),
-            whole.place.latitude < 0,
-            True,
-        )
-    raw: Mapping[str, Any] = value if isinstance(value, dict) else {}
-    trees, latitude = raw.get("trees"), _mapping(raw.get("place")).get("latitude")
-    items = dict(enumerate(trees)) if isinstance(trees, list) else {}
-    named = (item["name"] for item in items.values() if isinstance(item, dict) and "name" in item)
-    return SoundParts(
-        None,
-        sound_part(PlaceModel, raw.get("place")),
-        {name: sound_part(FeedModel, part) for name, part in _mapping(raw.get("feeds")).items()},
-        {name: sound_part(GroupModel, part) for name, part in _mapping(raw.get("groups")).items()},
-        {i: model for i, item in items.items() if (model := sound_part(TreeModel, item)) is not None},
-        frozenset(str(name).strip() for name in named),
-        isinstance(latitude, (int, Decimal)) and latitude < 0,
-        isinstance(trees, list),
-    )
-
-
-def _mapping(value: object) -> Mapping[str, object]:
-    return value if isinstance(value, dict) else {}
 
 
 def slug(name: str) -> str:

@@ -22,14 +22,9 @@ from feedplan.load.collection_models import (
     PotModel,
     WaterSourceModel,
 )
+from feedplan.load.globe import is_far_from_zone, latitude_meant, lies_in_other_hemisphere
 from feedplan.load.problems import Passage, either
-from feedplan.load.read_site import (
-    Sun,
-    is_far_from_zone,
-    latitude_meant,
-    lies_in_other_hemisphere,
-    shaped_pot,
-)
+from feedplan.load.read_site import Sun, shaped_pot
 from feedplan.model.collection import (
     Away,
     Bench,
@@ -47,7 +42,7 @@ from feedplan.model.collection import (
     Wind,
     YearlyNote,
 )
-from feedplan.model.forms import DISSOLVING, SOLID
+from feedplan.model.forms import DISSOLVING, SOLID, Form
 from feedplan.model.measures import Measures
 from feedplan.model.schedule import Schedule
 from feedplan.weather.water_quality import hardness_from_ions, share_for_target
@@ -196,15 +191,21 @@ def feed_uses(
         if feed is not None and feed.is_solid and key == "feed":
             place.wrong(
                 f"feed of {owner}: '{model.use}' is {feed.form} and laid on the pot, not mixed in a can; "
-                f"name a {either(DISSOLVING)} feed, and record the other as laid"
+                f"name {_of_form(DISSOLVING, feeds)}, and record the other as laid"
             )
         if feed is not None and not feed.is_solid and key != "feed":
-            place.wrong(f"{key} of {owner}: '{model.use}' is {feed.form}; name a {either(SOLID)} feed")
+            place.wrong(f"{key} of {owner}: '{model.use}' is {feed.form}; name {_of_form(SOLID, feeds)}")
         uses.append(FeedUse(model.use, model.start, place.source, model.when_used_up))
     uses.sort(key=lambda use: use.start or date.min)
     if len({use.start for use in uses}) < len(uses):
         part.wrong(f"{key} of {owner}: two feeds start on the same day; give each its own from")
     return tuple(uses)
+
+
+def _of_form(forms: Sequence[Form], feeds: Feeds) -> str:
+    """The feeds there are of some forms, or what such a feed is called."""
+    fit = [feed.name for feed in feeds.values() if feed is not None and feed.form in forms]
+    return either(fit[:3]) if fit else f"a {either(forms)} feed"
 
 
 def strength_slips(schedule: Schedule | None, uses: Sequence[FeedUse], feeds: Feeds) -> Iterator[str]:

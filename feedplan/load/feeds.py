@@ -11,7 +11,7 @@ from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product
 from feedplan.dose.grade import Grade, parse_grade, with_nutrients
-from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA
+from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA, salt_called
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import fields as f
 from feedplan.load.bounds import number_words
@@ -77,7 +77,7 @@ class _Label:
             released=model.released or form.released or Decimal(1),
             ec_per_100_ppm_n=self._ec(product),
             nitrogen=self._nitrogen(grade),
-            salt=model.salt or "",
+            salt=salt_called(model.salt or "") or "",
             on_hand=self._on_hand(product),
             lag_days=form.lag_days if model.lag is None else model.lag,
         )
@@ -127,12 +127,12 @@ class _Label:
         if model.grade is not None and model.salt is not None:
             part.key("salt").wrong(f"feed '{self._name}' has a grade and a salt; write one of them")
             return None
-        if model.salt is not None and model.salt not in SALTS:
+        if model.salt is not None and salt_called(model.salt) is None:
             part.at("salt").unknown("salt", model.salt, SALTS, f"salt of feed '{self._name}'")
             return None
         try:
             if model.salt is not None:
-                return SALTS[model.salt].grade
+                return SALTS[salt_called(model.salt) or model.salt].grade
             grade = parse_grade(model.grade or "", model.basis)
             return with_nutrients(grade, model.contains) if model.contains else grade
         except ValueError as error:
@@ -165,7 +165,7 @@ class _Label:
         """The forms of its nitrogen [percent of the product], as told or as its salt has them; empty when unknown."""
         model = self._model
         if model.salt is not None:
-            return tuple(SALTS[model.salt].nitrogen_percents.items())
+            return tuple(SALTS[salt_called(model.salt) or model.salt].nitrogen_percents.items())
         if model.nitrogen is None:
             return ()
         forms = {form: getattr(model.nitrogen, form) or Decimal(0) for form in (NITRATE, AMMONIUM, UREA)}

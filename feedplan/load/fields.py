@@ -16,7 +16,7 @@ from pydantic_core import core_schema
 from feedplan.dose.grade import parse_npk_ratio
 from feedplan.dose.measures import parse_days, parse_mass, parse_percent, parse_volume, tidy
 from feedplan.dose.strength import LabelShare, parse_strength
-from feedplan.load import read_feeds, read_site, read_words
+from feedplan.load import globe, read_feeds, read_site, read_words
 from feedplan.load.bounds import checked_day, within
 from feedplan.load.problems import cut, near_miss, shown
 from feedplan.model.forms import FORMS
@@ -163,7 +163,7 @@ def mapping_or_text(value: object) -> str:
 
 def _latitude(value: object) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
-        meant = None if isinstance(value, bool) else read_site.degrees_meant(shown(value))
+        meant = None if isinstance(value, bool) else globe.degrees_meant(shown(value))
         raise ValueError(
             say("'{value}' is not a latitude; write {meant}", value=cut(shown(value)), meant=meant)
             if meant is not None
@@ -193,7 +193,7 @@ def _zone_hint(name: str) -> str:
     """What to write for a word that names no zone: that of its city or offset, else one that is spelled like it."""
     zones = available_timezones()
     city = name.casefold().replace(" ", "_")
-    meant = read_site.CITY_OF_ZONE.get(tidy(name).upper().replace(" ", "")) or next(
+    meant = globe.CITY_OF_ZONE.get(tidy(name).upper().replace(" ", "")) or next(
         (zone for zone in sorted(zones) if zone.rpartition("/")[2].casefold() == city and "/" in zone), None
     )
     if meant is not None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
-from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -13,8 +11,9 @@ from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.load.collection_models import EntryModel
 from feedplan.load.folder import schedule_with_cause
-from feedplan.load.meanings import meant_by
-from feedplan.load.problems import Findings, Passage, either, near_miss, shown
+from feedplan.load.journal_ids import ids_of, undone_by
+from feedplan.load.meanings import bench_meant, meant_by
+from feedplan.load.problems import Findings, Passage, either, near_miss
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.load.shape import check_shape, sound_part
 from feedplan.load.vocabulary import StageWords
@@ -40,7 +39,6 @@ _BELONG: Mapping[str, tuple[str, ...]] = {
 }
 _FACT_OF = {"fed": "as planned", "work": "repotted", "gone": "dead", "allow": "feed"}
 """The usual value of a fact, for one who wrote only what goes with it."""
-_OF_AN_UNDO = frozenset({"date", "recorded", "id", "undo", "note"})
 _ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
 
 # What tells of all trees under a name, so that some of them first get a name of their own.
@@ -75,18 +73,6 @@ class JournalNames:
     benches: Collection[str] = ()
 
 
-def bench_meant(name: str, known: Collection[str]) -> str | None:
-    """The bench that a name not among the known ones is most likely a slip for; None where none is that close."""
-    from difflib import get_close_matches  # noqa: PLC0415 - only where a bench is new
-
-    if name in known:
-        return None
-    digits = re.sub(r"\D", "", name)
-    alike = [bench for bench in known if re.sub(r"\D", "", bench) == digits]
-    close = get_close_matches(name.casefold(), [bench.casefold() for bench in alike], 1, 0.85)
-    return next((bench for bench in known if [bench.casefold()] == close), None)
-
-
 def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
     """The journal, its problems noted. names: what the collection holds."""
     if value is None:
@@ -95,8 +81,8 @@ def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Jou
         file.wrong(NOT_A_LIST)
         return facts.Journal()
     models = _models(value, file)
-    ids = _ids(value, models, file)
-    undone = _undone(models, ids, file)
+    ids = ids_of(value, models, file)
+    undone = undone_by(models, ids, file)
     stand = {i: model for i, model in models.items() if model.undo is None and ids[i] not in undone}
     gone = (model for model in stand.values() if model.gone and model.count is None)
     departed = {name for model in gone for name in (model.tree, *(model.trees or ())) if name is not None}
@@ -401,70 +387,3 @@ def _models(value: list[object], file: Passage) -> dict[int, EntryModel]:
         return dict(enumerate(models))
     found = ((index, sound_part(EntryModel, item)) for index, item in enumerate(value))
     return {index: model for index, model in found if model is not None}
-
-
-def _ids(value: list[object], models: Mapping[int, EntryModel], file: Passage) -> dict[int, str]:
-    """The id of every entry: as written, else made from its content, the second of equal ones told apart."""
-    ids: dict[int, str] = {}
-    first: dict[str, int] = {}
-    seen: Counter[str] = Counter()
-    for index, model in models.items():
-        if model.id is None:
-            digest = content_id(value[index])
-            seen[digest] += 1
-            ids[index] = digest if seen[digest] == 1 else f"{digest}-{seen[digest]}"
-            continue
-        ids[index] = model.id
-        if model.id in first:
-            line = file.at(first[model.id]).source.line
-            file.wrong(f"the id '{model.id}' is taken by line {line}; write another or none", index, "id")
-        first.setdefault(model.id, index)
-    return ids
-
-
-def content_id(entry: object) -> str:
-    """Eight letters and digits made from what an entry says, whatever the order of its keys."""
-    parts = sorted(f"{key}={shown(value)}" for key, value in entry.items()) if isinstance(entry, dict) else []
-    return hashlib.sha256("\n".join(parts).encode("utf-8", "replace")).hexdigest()[:8]
-
-
-def _undone(models: Mapping[int, EntryModel], ids: Mapping[int, str], file: Passage) -> frozenset[str]:
-    """The ids of entries that no longer stand; undoing an undo makes its entry stand again."""
-    known = set(ids.values())
-    undoers = {index: model for index, model in models.items() if model.undo is not None}
-    for index, model in undoers.items():
-        if model.undo not in known:
-            hint = near_miss(model.undo or "", known, few=0)
-            file.wrong(f"no entry has the id '{model.undo}'{hint}", index, "undo")
-        more = min(model.model_fields_set - _OF_AN_UNDO, default=None)
-        if more is not None:
-            file.at(index).key(more).wrong(f"an undo tells nothing else; remove {more}")
-    targets = {ids[index]: model.undo or "" for index, model in undoers.items() if model.undo in known}
-    undone, in_rings = _settle(targets)
-    for index, model in undoers.items():
-        if ids[index] in in_rings:
-            others = "itself" if model.undo == ids[index] else f"{model.undo}, which leads back to it"
-            file.wrong(f"this entry undoes {others}; write the id of another", index, "undo")
-    return undone
-
-
-def _settle(targets: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:
-    """Which ids are undone, those with an undoer that stands itself; and which undo each other in a ring.
-
-    targets: what each undoing entry undoes. Entries that nothing undoes stand, and are settled first.
-    """
-    waiting = Counter(targets.values())
-    settled = [name for name in targets if not waiting[name]]
-    undone: set[str] = set()
-    open_ones = set(targets)
-    for name in settled:
-        open_ones.discard(name)
-        target = targets.get(name)
-        if target is None:
-            continue
-        if name not in undone:
-            undone.add(target)
-        waiting[target] -= 1
-        if not waiting[target]:
-            settled.append(target)
-    return frozenset(undone), frozenset(open_ones)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Mapping
 from typing import NamedTuple
 
@@ -130,3 +131,15 @@ def key_meant(word: str, known: Iterable[str]) -> str | None:
         if spelled == word.casefold().replace("-", "_") and key in known_keys:
             return key
     return None
+
+
+def bench_meant(name: str, known: Collection[str]) -> str | None:
+    """The bench that a name not among the known ones is most likely a slip for; None where none is that close."""
+    from difflib import get_close_matches  # noqa: PLC0415 - only where a bench is new
+
+    if name in known:
+        return None
+    digits = re.sub(r"\D", "", name)
+    alike = [bench for bench in known if re.sub(r"\D", "", bench) == digits]
+    close = get_close_matches(name.casefold(), [bench.casefold() for bench in alike], 1, 0.85)
+    return next((bench for bench in known if [bench.casefold()] == close), None)

@@ -71,11 +71,11 @@ WARNINGS: Templates = {
         )
         if len(stage.periods) == len(stage.species) == 1
         else (
-            "{periods} of the group '{group}' wait for '{stage}', which {species} do not have; they open only when "
-            "you record it as seen; choose another schedule or stage"
+            "{periods} of the group '{group}': '{stage}' is no stage of {species}, so nothing opens until you record "
+            "it as seen; choose another schedule or stage"
             if stage.fallback is None
-            else "{periods} of the group '{group}' wait for '{stage}', which {species} do not have; its date is that "
-            "of '{fallback}' until you record it as seen"
+            else "{periods} of the group '{group}': '{stage}' is no stage of {species}; its date is that of '{fallback}' "
+            "until you record it as seen"
         )
     ),
     warning.UnknownSpecies: lambda unknown: (

@@ -46,18 +46,18 @@ def test_json_holds_the_same_findings(run: Run, folder: Path) -> None:
     assert shown == f"{problem['file']}:{problem['line']}:{problem['column']}: {problem['message']}"
 
 
-def test_warnings_alone_leave_the_exit_code_at_zero(run: Run, folder: Path) -> None:
+def test_questions_alone_leave_the_exit_code_at_zero(run: Run, folder: Path) -> None:
     text = (folder / "collection.yaml").read_text()
     (folder / "collection.yaml").write_text(text.replace("species: elm", "species: moonwood"))
     result = run("check", today=TODAY)
     assert result.exit_code == 0
     finding, summary = result.stdout.splitlines()
-    assert finding.startswith("collection.yaml:14:1: warning: no calendar knows the species 'moonwood'")
-    assert summary == "Fine, with 1 warning: 4 trees in 2 groups, 1 journal entry."
+    assert finding.startswith("collection.yaml:14:1: question: no calendar knows the species 'moonwood'")
+    assert summary == "Fine, with 1 question: 4 trees in 2 groups, 1 journal entry."
     facts = json.loads(run("check", "--json", today=TODAY).stdout)
     assert facts["fine"]
     assert facts["trees"] == 4
-    assert len(facts["warnings"]) == 1
+    assert (len(facts["questions"]), len(facts["warnings"])) == (1, 0)
 
 
 def test_so_much_nitrogen_that_it_may_kill_is_strongly_warned_of_and_not_refused(
@@ -92,9 +92,8 @@ def test_an_empty_collection_file_is_a_problem_and_no_fault(run: Run, folder: Pa
         ),
         (
             [("2027-01-05", "leaves open")],
-            "leaves open seen 5 Jan, and no year brings it before 23 Feb: it counts for nothing. Take it back with "
-            "feedplan record --undo s0 and write the right day; or, if your trees are so early, your own date under "
-            "stages:",
+            "leaves open seen 2027-01-05, months from its usual 2027-04-24: did you mean 2027-05-01? Take it back: "
+            "feedplan record --undo s0",
         ),
     ],
     ids=["out of order", "twice", "too early"],
@@ -110,6 +109,6 @@ def test_a_sighting_that_cannot_be_is_asked_about_until_it_is_mended(
     (folder / "journal.yaml").write_text("".join(lines))
     result = run("check", today=today)
     assert result.exit_code == 0
-    assert result.stdout.splitlines()[0] == f"journal.yaml:{len(lines)}:1: warning: {question}"
+    assert result.stdout.splitlines()[0] == f"journal.yaml:{len(lines)}:1: question: {question}"
     run("record", "--undo", f"s{len(lines) - 1}", today=today)
     assert run("check", today=today).stdout.startswith("Fine: ")

@@ -209,7 +209,7 @@ def test_the_label_maximum_refuses_or_caps() -> None:
         ),
         (
             (*BASE, "--litres", "2,5"),
-            "--litres '2,5' has a comma; write decimals with a point (2.5) and thousands without a mark (2500)",
+            "--litres '2,5' has a comma; decimals have a point: write 2.5",
         ),
         ((*BASE, "--litres", "0"), "--litres 0 is nothing to mix; give a number above 0"),
         ((*BASE, "--litres", "10 L"), "--litres '10 L' is more than a number; leave out 'L'"),

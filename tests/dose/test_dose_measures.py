@@ -20,9 +20,9 @@ from feedplan.dose.measures import (
     parse_percent,
     parse_rate,
     parse_ratio,
-    parse_size,
     parse_volume,
 )
+from feedplan.dose.size import parse_size
 from feedplan.dose.strength import parse_share, parse_strength
 from tests.dose.published import rows
 
@@ -100,46 +100,54 @@ def test_volumes_are_read_however_they_are_spaced(text: str, litres: str) -> Non
         (
             parse_volume,
             "2,5 L",
-            "'2,5 L' has a comma; write decimals with a point (2.5) and thousands without a mark (2500)",
+            "'2,5 L' has a comma; decimals have a point: write 2.5 L",
         ),
         (parse_volume, "-3 L", "'-3 L' is below zero; write for example 9 L"),
         (parse_volume, "−3 L", "'−3 L' is below zero; write for example 9 L"),
-        (parse_volume, "½ L", "'½ L' has a fraction; write a decimal such as 0.5, as in 9 L"),
-        (parse_volume, "1 1/2 L", "'1 1/2 L' has a fraction; write a decimal such as 0.5, as in 9 L"),
+        (parse_volume, "½ L", "'½ L' has a fraction; write a decimal: 0.5 L"),
+        (parse_volume, "1 1/2 L", "'1 1/2 L' has a fraction; write a decimal: 1.5 L"),
         (parse_volume, "nan L", "'nan L' does not start with a number; write for example 9 L"),
         (parse_volume, "inf L", "'inf L' does not start with a number; write for example 9 L"),
         (parse_volume, "٣ L", "'٣ L' does not start with a number; write for example 9 L"),
-        (parse_volume, "1e3 L", "'1e3 L' has an exponent; write the number out, as in 9 L"),
+        (parse_volume, "1e3 L", "'1e3 L' has an exponent; write the number out, such as 9 L"),
         (parse_volume, "1234567890123 L", "'1234567890123 L' has too long a number; write for example 9 L"),
         (
             parse_volume,
             "2 gallons",
-            "'2 gallons': a gallon is 3.785 L (US) or 4.546 L (imperial); write 'US gal' or 'imperial gal'",
+            "'2 gallons': a gallon is 3.785 L (US) or 4.546 L (imperial); write 2 US gal or 2 imperial gal",
         ),
         (
             parse_volume,
             "4 fl. oz.",
             "'4 fl. oz.': a fluid ounce is 29.57 ml (US) or 28.41 ml (imperial); "
-            "write 'US fl oz' or 'imperial fl oz'",
+            "write 4 US fl oz or 4 imperial fl oz",
         ),
-        (parse_volume, "4 oz", "'4 oz': an ounce is a weight; write 'US fl oz' or 'imperial fl oz'"),
+        (parse_volume, "4 oz", "'4 oz': an ounce is a weight; write 4 US fl oz or 4 imperial fl oz"),
         (
             parse_volume,
             "20 drops",
-            "'20 drops': a drop is anything from 0.05 to 0.08 ml; measure with a syringe and write ml",
+            "'20 drops': a drop is anything from 0.05 to 0.08 ml; measure with a syringe and write ml, such as 1 ml",
         ),
         (parse_volume, "5 kg", "'5 kg' is a mass; expected a volume such as 9 L"),
-        (parse_volume, "5-10 L", "'5-10 L' has an unknown unit '-10 L'; write L, ml, US gal or imperial gal"),
+        (
+            parse_volume,
+            "5-10 L",
+            "'5-10 L' has an unknown unit '-10 L' (known: L, ml, US gal, imperial gal); write for example 5 L",
+        ),
         (parse_mass, "1 tsp", "'1 tsp' is a volume, not a weight; weigh it and write grams, such as 5.5 g"),
-        (parse_length, "3 furlongs", "'3 furlongs' has an unknown unit 'furlongs'; write cm, mm, m or inch"),
+        (
+            parse_length,
+            "3 furlongs",
+            "'3 furlongs' has an unknown unit 'furlongs' (known: cm, mm, m, inch); write for example 3 cm",
+        ),
         (parse_days, "10", "'10' has no unit; write the unit: 10 days"),
         (
             parse_days,
             "3 months",
-            "'3 months': a month is not a number of days; write days or weeks, such as 30 days",
+            "'3 months': a month is not a number of days; write days or weeks, such as 90 days",
         ),
         (parse_days, "1.5 weeks", "'1.5 weeks' is not a whole number of days; write for example 10 days"),
-        (parse_percent, "30", "'30' is not a percentage; write for example 30 %"),
+        (parse_percent, "30", "'30' is not a percentage; write 30 %"),
         (parse_percent, "130 %", "'130 %' is more than the whole; write 0 % to 100 %"),
         (
             parse_ratio,
@@ -161,31 +169,30 @@ def test_volumes_are_read_however_they_are_spaced(text: str, litres: str) -> Non
             "1:1",
             "'1:1' does not dilute anything; write \"1:100\", meaning 1 part in 100 of the mixed feed",
         ),
-        (parse_rate, "1 g", "'1 g' is not a rate; write '1 g/L' or '5 ml per 10 L'"),
-        (parse_rate, "1 cm/L", "'1 cm/L' is not a rate; write '1 g/L' or '5 ml per 10 L'"),
+        (parse_rate, "1 g", "'1 g' is not a rate; write for example 1 g per L"),
+        (parse_rate, "1 cm/L", "'1 cm/L' is not a rate; write for example 1 g per L or 5 ml per 10 L"),
         (
             parse_rate,
             "1 g per gallon",
-            "'1 gallon': a gallon is 3.785 L (US) or 4.546 L (imperial); write 'US gal' or 'imperial gal'",
+            "'1 g per gallon': a gallon is 3.785 L (US) or 4.546 L (imperial); "
+            "write 1 g per US gal or 1 g per imperial gal",
         ),
         (parse_size, "30 x 22 x 7", "'30 x 22 x 7' has no unit; write the unit: 30 x 22 x 7 cm"),
-        (parse_size, "25 x 9 cm", "'25 x 9 cm' has two measures; a round pot is written 'round 25 x 9 cm'"),
+        (parse_size, "25 x 9 cm", "'25 x 9 cm' has two measures; if it is round, write round 25 x 9 cm"),
         (
             parse_size,
             "30 cm x 22 x 7 cm",
-            "'30 cm x 22 x 7 cm' has a unit on some measures only; "
-            "write '30 x 22 x 7 cm', 'oval 30 x 22 x 7 cm' or 'round 25 x 9 cm'",
+            "'30 cm x 22 x 7 cm' has a unit on some measures only; write for example 30 x 22 x 7 cm",
         ),
         (
             parse_size,
             "30 x 0 x 7 cm",
-            "'30 x 0 x 7 cm' has a measure of zero; "
-            "write '30 x 22 x 7 cm', 'oval 30 x 22 x 7 cm' or 'round 25 x 9 cm'",
+            "'30 x 0 x 7 cm' has a measure of zero; write for example 30 x 22 x 7 cm",
         ),
         (
             parse_size,
             "big",
-            "'big' is not a size; write '30 x 22 x 7 cm', 'oval 30 x 22 x 7 cm' or 'round 25 x 9 cm'",
+            "'big' is not a size; write for example 30 x 22 x 7 cm",
         ),
     ],
 )

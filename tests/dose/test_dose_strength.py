@@ -41,7 +41,7 @@ def test_a_share_of_the_label_is_read(text: str, share: str) -> None:
         ),
         (
             "800 ppm TDS",
-            "'800 ppm TDS' is a meter's salt reading, not nitrogen; write '150 ppm N' or '1/2 label'",
+            "'800 ppm TDS' is a meter's salt reading, not nitrogen; write for example 150 ppm N or 1/2 label",
         ),
         ("50 ppm K", "'50 ppm K' is not nitrogen; a strength is set by N, such as 150 ppm N"),
         ("0 ppm N", "'0 ppm N' is no feed; leave the feed out, or write for example 50 ppm N"),
@@ -50,9 +50,9 @@ def test_a_share_of_the_label_is_read(text: str, share: str) -> None:
         ("1/2", "'1/2' does not say of what; write 1/2 label"),
         (
             "1.2 mS/cm",
-            "'1.2 mS/cm' is a conductivity, and each feed reads differently; write '150 ppm N' or '1/2 label'",
+            "'1.2 mS/cm' is a conductivity, and each feed reads differently; write for example 150 ppm N or 1/2 label",
         ),
-        ("strong", "'strong' is not a strength; write '150 ppm N' or '1/2 label'"),
+        ("strong", "'strong' is not a strength; write for example 150 ppm N or 1/2 label"),
         ("3/2 label", "'3/2' is not more than 0 and at most 1; write for example 1/2 or 50 %"),
         ("1/0 label", "'1/0' is not more than 0 and at most 1; write for example 1/2 or 50 %"),
         ("2 label", "'2' is not more than 0 and at most 1; write for example 1/2 or 50 %"),

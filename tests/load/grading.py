@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 from feedplan.cli.check import findings
 from feedplan.cli.options import Opened
 from feedplan.errors import FilesHaveProblems, Problem
 from feedplan.load.collection import Loaded, load_text
+from feedplan.model.stage import Vocabulary
 from tests.load.remedies import remedy, tried
 
 TODAY = date(2027, 6, 14)
@@ -92,20 +94,25 @@ class Answer:
         """What the files say, but for the names of files, lines and words as written."""
         if self.loaded is None:
             return None
-        said = (self.loaded.collection, self.loaded.journal)
-        return re.sub(r"Source\(.*?\)|words='.*?'|note='.*?'|text='.*?'|id='.*?'| at 0x\w+", "", repr(said))
+        said = replace(self.loaded.collection, vocabulary=Vocabulary())
+        told = repr((said, self.loaded.journal))
+        return re.sub(r"Source\(.*?\)|words='.*?'|note='.*?'|text='.*?'|id='.*?'| at 0x\w+", "", told)
 
 
-def answer(collection: str, journal: str, climate: Mapping[str, str] | None = None) -> Answer:
-    """What check says of some files."""
+@cache
+def answer(
+    collection: str, journal: str, climate: tuple[tuple[str, str], ...] = (), *, planned: bool = True
+) -> Answer:
+    """What check says of some files. climate: text by name. planned: also what only a plan shows."""
     try:
-        loaded = load_text(collection, journal, climate=climate)
+        loaded = load_text(collection, journal, climate=dict(climate))
     except FilesHaveProblems as refusal:
         return Answer(refusal.problems)
-    return Answer((), tuple(all_doubts(loaded)), loaded)
+    return Answer((), tuple(all_doubts(loaded)) if planned else (), loaded)
 
 
 def all_doubts(loaded: Loaded) -> list[Problem]:
+    """All that check asks about or warns of."""
     found = findings(Opened(Path("nowhere/collection.yaml"), loaded, TODAY))
     return [*found.questions, *found.warnings]
 
@@ -119,31 +126,30 @@ class Graded:
     why: str = ""
 
 
-def graded(where: str, wrong: str, right: str, usual: frozenset[str] = frozenset()) -> Graded:
-    """The grade of what is said of one slip. usual: what is said of the sound files, too."""
+@cache
+def graded(where: str, wrong: str, right: str) -> Graded:
+    """The grade of what is said of one slip."""
     collection, journal = files_with(where, wrong)
     found = answer(collection, journal)
-    new = [p for p in found.all if p.message not in usual]
-    said = [str(p) for p in new]
-    meant = answer(*files_with(where, right)) if right else None
-    if meant is not None:
-        assert not meant.problems, (right, meant.problems)
-    if not new:
+    said = [str(p) for p in found.all]
+    meant = answer(*files_with(where, right), planned=False) if right else None
+    assert meant is None or not meant.problems, (right, meant.problems)
+    if not found.all:
         same = meant is not None and found.meaning == meant.meaning
         return Graded(MENDED if same else SILENT, said, "taken")
-    grades = []
-    for problem, written, _ in tried(collection, [p for p in new if p.file == "collection.yaml"]):
-        ((_, _, mended),) = tried(collection, [problem])
-        grades.append(_of_mended(answer(mended, journal), meant, problem, written))
-    for problem, written, mended in tried(journal, [p for p in new if p.file == "journal.yaml"]):
-        grades.append(_of_mended(answer(collection, mended), meant, problem, written))
-    if not grades:
+    tries = [(p, w, (text, journal)) for p, w, text in tried(collection, _of(found, "collection.yaml"))]
+    tries += [(p, w, (collection, text)) for p, w, text in tried(journal, _of(found, "journal.yaml"))]
+    if not tries:
         return Graded(SAID, said, "no remedy to try")
-    return (
-        min(grades, key=lambda g: g.grade)
-        if all(g.grade < MENDED for g in grades)
-        else Graded(min(g.grade for g in grades), said, "; ".join(g.why for g in grades))
-    )
+    grades = [
+        _of_mended(answer(*files, planned=not found.problems), meant, problem, written)
+        for problem, written, files in tries
+    ]
+    return min(grades, key=lambda grade: grade.grade)
+
+
+def _of(found: Answer, file: str) -> list[Problem]:
+    return [p for p in found.all if p.file == file]
 
 
 def _of_mended(after: Answer, meant: Answer | None, problem: Problem, written: str) -> Graded:

@@ -22,7 +22,8 @@ _WAYS = (
     re.compile(r"(?:write|use|name) ([^;]+?)(?:, or .*)?$"),
 )
 _NOTHING_TO_TYPE = re.compile(
-    "in the schedule|write what|write fewer|under species:|under stages:|write exactly|write two|write a period"
+    "in the schedule|write what|write fewer|under species:|under stages:|write exactly|write two|write a period|"
+    "write items|write keys with|use another|name a |one that does not|write the values"
 )
 REMOVE = ""
 

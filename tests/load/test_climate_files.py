@@ -197,7 +197,7 @@ REFUSED = [
     ),
     (
         "date,tmin_c,tmax_c\n2027-03-04,12,60\n",
-        "climate/daily.csv:2:15: tmax_c of 60 °C: the weather keeps to -90 to 57 °C; "
+        "climate/daily.csv:2:15: tmax_c of 60 °C: the weather keeps to -90 to 56.7 °C; "
         "if it is in Fahrenheit, say so in the header: tmax_f",
     ),
     (
@@ -219,7 +219,7 @@ REFUSED = [
     ),
     (
         "date,tmin_c,tmax_c\n04/03/2027,1,9\n",
-        "climate/daily.csv:2:1: '04/03/2027' is no day that is clear; write it as 2027-03-04".replace(
+        "climate/daily.csv:2:1: '04/03/2027' is no day that is clear; write for example 2027-03-04".replace(
             "2027-03-04", "2027-06-05"
         ),
     ),

@@ -262,10 +262,17 @@ def test_what_is_shared_can_be_written_once_with_an_anchor() -> None:
     assert (other.pot, other.pot.open_sided) == (one.pot, True)
 
 
-def test_a_group_without_trees_is_warned_of_unless_some_were_moved_there() -> None:
+def test_a_group_without_trees_is_asked_about_unless_some_were_moved_there() -> None:
     text = small("{g: {schedule: mine}, h: {schedule: mine}}")
-    assert [str(w) for w in load(text).warnings] == ["collection.yaml:2:31: group 'h' has no trees"]
-    assert load(text, "- {date: 2027-01-01, tree: Brindle, moved: h}").warnings == ()
+    (asked,) = load(text).questions
+    assert str(asked) == "collection.yaml:2:31: group 'h' has no trees; are any still to come?"
+    assert load(text, "- {date: 2027-01-01, tree: Brindle, moved: h}").questions == ()
+
+
+def test_several_groups_without_trees_are_one_question() -> None:
+    text = small("{g: {schedule: mine}, h: {schedule: mine}, i: {schedule: mine}}")
+    (asked,) = load(text).questions
+    assert asked.message == "the groups 'h', 'i' have no trees; are any still to come?"
 
 
 # zone.tab of the time zone database: Europe/London +513030, Pacific/Auckland -3652, Africa/Nairobi -0117.
@@ -289,7 +296,7 @@ def test_a_latitude_with_its_sign_forgotten_is_warned_of(
     if latitude == "41.2" and questionable:
         assert warnings == [
             "collection.yaml:1:28: latitude of place: 41.2 is north of the equator and Pacific/Auckland is not; "
-            "if you meant -41.2, every date is half a year off"
+            "every date may be half a year off: did you mean '-41.2'?"
         ]
 
 

@@ -58,7 +58,7 @@ REFUSED = [
     (parse_sun, "part shade 99 %", "does not say how much sun"),
     (parse_substrate, "akadma", "no substrate is called 'akadma'; did you mean 'akadama'?"),
     (parse_substrate, "0 lava", "is no part of a mix"),
-    (parse_flush, "monthly", "is no pace; write for example every 6 feeds, every 5 weeks or never"),
+    (parse_flush, "monthly", "is no pace; write for example every 5 weeks or every 6 feeds, or never"),
     (parse_flush, "every 3 days", "is out of range"),
     (parse_rain, "10", "has no unit"),
     (parse_rain, "3 m", "is no day's heavy rain"),
@@ -97,9 +97,9 @@ def test_benches_and_mixes_reach_the_collection() -> None:
 
 
 def test_a_bench_on_which_nothing_stands_is_told() -> None:
-    [warning] = [w for w in load_text(COLLECTION).warnings if "bench" in w.message]
-    assert warning.line == 7
-    assert warning.message.startswith("nothing stands on bench 'spare'")
+    [question] = [w for w in load_text(COLLECTION).questions if "bench" in w.message]
+    assert question.line == 7
+    assert question.message == "nothing stands on bench 'spare'; is it still there?"
 
 
 def test_an_unknown_key_of_a_bench_names_its_line() -> None:

@@ -9,10 +9,13 @@ from decimal import Decimal
 from feedplan.dose.strength import PpmN
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
-from feedplan.model.collection import Collection, Feed
+from feedplan.model.collection import Collection, Feed, Group, Tree
 from feedplan.model.journal import Checked, Entry, Fed, Journal, Seen, SolidLaid
 from feedplan.model.moment import Hemisphere
-from feedplan.model.source import Source
+from feedplan.model.source import SHIPPED, Source
+from feedplan.model.species import plain_name
+from feedplan.model.stage import Vocabulary
+from feedplan.model.statement import Statement
 from feedplan.model.warning import (
     AwayFromOthers,
     CountedAhead,
@@ -23,11 +26,14 @@ from feedplan.model.warning import (
     NormalsOfOtherHalf,
     NotSeenLong,
     PlanWarning,
+    ReplacedBySelf,
     SeenFarOff,
     SeenNotTheirs,
     SinceAhead,
     StrongWithoutLabel,
     ToldOfAbsent,
+    UnknownSpecies,
+    WhichKind,
 )
 
 FAR_OFF = timedelta(days=75)
@@ -56,11 +62,13 @@ def implausible(season: Season, collection: Collection, journal: Journal) -> Ite
     yield from _strong_without_label(here, season.today, collection)
     yield from _since_ahead(season.today, collection)
     yield from _counted_ahead(max([season.today, *(e.day for e in journal.entries)]), collection)
+    yield from _unsure_species(here, collection)
     yield from _never_used(collection, journal)
     yield from _long_held(here, season.today)
     yield from _not_seen_long(here, season.today, journal)
     yield from _away_from_others(journal)
     yield from _normals_of_other_half(season, collection)
+    yield from _replaced_by_self(collection)
 
 
 def _seen_far_off(season: Season, collection: Collection) -> Iterator[PlanWarning]:
@@ -337,3 +345,45 @@ def _normals_of_other_half(season: Season, collection: Collection) -> Iterator[P
         swing = -swing
     if swing < -LEAST_SWING_C:
         yield PlanWarning(NormalsOfOtherHalf(collection.place.name), normals.months[0].source)
+
+
+def _replaced_by_self(collection: Collection) -> Iterator[PlanWarning]:
+    """Values of an own schedule that every group with it changes."""
+    users: dict[str, list[Group]] = {}
+    for group in collection.groups.values():
+        if not group.schedule.source.file.startswith(SHIPPED):
+            users.setdefault(group.schedule.name, []).append(group)
+    for name, groups in users.items():
+        changed = [{key for layer in g.schedule.layers[1:] for key in layer.changed} for g in groups]
+        for key in sorted(set.intersection(*changed)):
+            if not any(
+                layer.changed[key].endswith("(was not set)")
+                for g in groups
+                for layer in g.schedule.layers[1:]
+            ):
+                fact = ReplacedBySelf(name, key.replace(" / ", ": "), tuple(g.name for g in groups))
+                yield PlanWarning(fact, groups[0].source)
+
+
+def _unsure_species(here: Iterable[Timeline], collection: Collection) -> Iterator[PlanWarning]:
+    """Species that nothing knows, or whose word stands for kinds of unlike years, each asked about once."""
+    own = {species for word, _ in collection.own_dates for species in collection.species_called(word)}
+    said: set[str] = set()
+    for timeline in here:
+        for tree in timeline.trees:
+            name = plain_name(tree.species)
+            if tree.species in own or name in said:
+                continue
+            said.add(name)
+            warning = _species_warning(tree, timeline.calendar, collection.vocabulary)
+            if warning is not None:
+                yield PlanWarning(warning, tree.source)
+
+
+def _species_warning(tree: Tree, calendar: str, vocabulary: Vocabulary) -> Statement | None:
+    if vocabulary.listed_in(tree.species) is not None:
+        return None
+    kind = vocabulary.kinds.kind_of(tree.species)
+    if kind is None:
+        return UnknownSpecies(tree.species, tree.name, calendar, vocabulary.kinds.nearest(tree.species))
+    return WhichKind(tree.species, tree.name, calendar) if kind.ask_which else None

@@ -16,7 +16,7 @@ from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.water.waters import water_warnings
 from feedplan.model.alert import SeenTooEarly
-from feedplan.model.collection import Collection, Group, Tree
+from feedplan.model.collection import Collection
 from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
 from feedplan.model.journal import Journal, Planned
@@ -29,8 +29,7 @@ from feedplan.model.reason import (
     OffTooSoon,
     OverCeiling,
 )
-from feedplan.model.source import SHIPPED, Source
-from feedplan.model.species import plain_name
+from feedplan.model.source import Source
 from feedplan.model.stage import StageCalendar, Vocabulary
 from feedplan.model.statement import Statement
 from feedplan.model.warning import (
@@ -48,15 +47,12 @@ from feedplan.model.warning import (
     NotYet,
     PlanWarning,
     RecordStopped,
-    ReplacedBySelf,
     RichInPhosphorus,
     RootZoneNeverWarm,
     SeenFarOff,
     SolidCut,
     SolidLeftOut,
     StageNotTheirs,
-    UnknownSpecies,
-    WhichKind,
     WorkOutOfSeason,
 )
 
@@ -88,7 +84,6 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
         *_solid_feed_that_does_not_fit(season, collection),
         *_coated_too_often(season, collection),
         *_stages_of_another_kind(season, collection),
-        *_unsure_species(season, collection),
         *_fed_inside_hold(season, collection),
         *_above_the_label(season, collection),
         *_short_of_nitrogen(season, collection),
@@ -100,7 +95,6 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
         *_root_zone_never_warm(season, collection),
         *_sightings(season, asked),
         *asked,
-        *_replaced_by_self(collection),
         *(_at(source, collection, warning) for source, warning in water_warnings(collection)),
     }
     return tuple(sorted(found, key=lambda warning: warning.source))
@@ -113,24 +107,6 @@ def _sightings(season: Season, asked: Iterable[PlanWarning]) -> Iterator[PlanWar
         fact = alert.fact
         if not isinstance(fact, SeenTooEarly) or (fact.entry, fact.stage) not in told:
             yield PlanWarning(fact, alert.source)
-
-
-def _replaced_by_self(collection: Collection) -> Iterator[PlanWarning]:
-    """Values of an own schedule that every group with it changes."""
-    users: dict[str, list[Group]] = {}
-    for group in collection.groups.values():
-        if not group.schedule.source.file.startswith(SHIPPED):
-            users.setdefault(group.schedule.name, []).append(group)
-    for name, groups in users.items():
-        changed = [{key for layer in g.schedule.layers[1:] for key in layer.changed} for g in groups]
-        for key in sorted(set.intersection(*changed)):
-            if not any(
-                layer.changed[key].endswith("(was not set)")
-                for g in groups
-                for layer in g.schedule.layers[1:]
-            ):
-                fact = ReplacedBySelf(name, key.replace(" / ", ": "), tuple(g.name for g in groups))
-                yield _at(groups[0].source, collection, fact)
 
 
 def _at(source: Source, collection: Collection, fact: Statement) -> PlanWarning:
@@ -280,30 +256,6 @@ def _is_of_age(calendar: StageCalendar, vocabulary: Vocabulary) -> bool:
     """Whether a calendar is for an age of any kind, as those of seedlings and cuttings are, and not for kinds."""
     words = calendar.species
     return bool(words) and all(vocabulary.kinds.kind_of(word) is None for word in words)
-
-
-def _unsure_species(season: Season, collection: Collection) -> Iterator[PlanWarning]:
-    """Species that nothing knows, or whose word stands for kinds of unlike years, each asked about once."""
-    own = {species for word, _ in collection.own_dates for species in collection.species_called(word)}
-    said: set[str] = set()
-    for timeline in _here(season):
-        for tree in timeline.trees:
-            name = plain_name(tree.species)
-            if tree.species in own or name in said:
-                continue
-            said.add(name)
-            warning = _species_warning(tree, timeline.calendar, collection.vocabulary)
-            if warning is not None:
-                yield _at(tree.source, collection, warning)
-
-
-def _species_warning(tree: Tree, calendar: str, vocabulary: Vocabulary) -> Statement | None:
-    if vocabulary.listed_in(tree.species) is not None:
-        return None
-    kind = vocabulary.kinds.kind_of(tree.species)
-    if kind is None:
-        return UnknownSpecies(tree.species, tree.name, calendar, vocabulary.kinds.nearest(tree.species))
-    return WhichKind(tree.species, tree.name, calendar) if kind.ask_which else None
 
 
 def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[PlanWarning]:

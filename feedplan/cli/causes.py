@@ -1,0 +1,118 @@
+"""Work, trouble and arrivals as typed after `feedplan record`: what a word means, and what to do with others."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from shlex import quote
+
+from feedplan.cli.options import as_percent
+from feedplan.cli.recording import Fact, RecordRequest
+from feedplan.cli.words import likeness
+from feedplan.errors import UsageError
+from feedplan.load.folder import schedule_with_cause
+from feedplan.load.meanings import Meant, words_for
+from feedplan.model.hold import CauseKind
+from feedplan.words.language import say
+
+_A_WORD_FOR = {
+    (CauseKind.WORK, CauseKind.TROUBLE): "a word for work or trouble",
+    (CauseKind.WORK,): "a word for work",
+    (CauseKind.TROUBLE,): "a word for trouble",
+    (CauseKind.ARRIVED,): "a word for arrived",
+}
+
+
+def refuse_count(request: RecordRequest, count: int | None) -> None:
+    """Raises UsageError with what to do where work is said to be done on some of those under a name."""
+    if count is not None:
+        raise UsageError(
+            say(
+                "work is for all under a name; give the {count} a tree of their own in collection.yaml, with "
+                "count: {count} and since: {today}; write feedplan record gone set apart NAME --count {count}, and "
+                "then the work for the new name",
+                count=count,
+                today=request.opened.today,
+            )
+        )
+
+
+def caused_of(
+    request: RecordRequest,
+    kinds: tuple[CauseKind, ...],
+    roots: str | None,
+    bare_rooted: bool,
+    verbs: Sequence[str] = (),
+) -> Fact:
+    """A fact that may open a hold. verbs: what else could have been meant by an unknown word."""
+    causes = request.causes(*kinds)
+    known = {word: meant.value for word, meant in words_for([kind.value for kind in kinds]).items()}
+    known = {word: cause for word, cause in known.items() if cause in causes} | {
+        word: word for word in causes
+    }
+    _refuse_elsewhere(request)
+    _refuse_what_stops_nothing(request, [*known, *verbs])
+    cause = request.typed.take(known, say(_A_WORD_FOR[kinds]), verbs)
+    if causes[cause] is not CauseKind.WORK and (roots is not None or bare_rooted):
+        raise UsageError(
+            say("--roots and --bare-rooted go with work, not with {cause}; leave them out", cause=cause)
+        )
+    fact: Fact = {causes[cause].value: cause}
+    if roots is not None:
+        fact["roots"] = as_percent("--roots", roots)
+    return fact | ({"bare_rooted": True} if bare_rooted else {})
+
+
+def _refuse_elsewhere(request: RecordRequest) -> None:
+    """Raises UsageError for a word that only a schedule has which no group of these uses."""
+    first = request.typed.left[0] if request.typed.left else ""
+    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE)
+    schedule = None if first in causes else schedule_with_cause(first)
+    if schedule is not None:
+        rest = " ".join(map(quote, request.typed.left[1:])) or "TREE"
+        raise UsageError(
+            say(
+                "only the schedule {schedule} knows '{word}'; move the tree to a group with it, or write a note: "
+                "feedplan record note {rest} {word}",
+                schedule=schedule,
+                word=first,
+                rest=rest,
+            )
+        )
+
+
+LIKE_ENOUGH = 0.8
+"""A known word is offered for one that nothing knows when it is so much like it; a note is offered else."""
+
+
+def _refuse_what_stops_nothing(request: RecordRequest, known: Sequence[str]) -> None:
+    """Raises UsageError for a word that is like none known: it is for a note."""
+    typed = request.typed
+    if (
+        not typed.left
+        or typed.starts_with(known)
+        or max(likeness(typed.left[0], word) for word in known) > LIKE_ENOUGH
+    ):
+        return
+    names = [name for name in request.tree_names if name in typed.left]
+    told = [word for word in typed.left if word not in names]
+    command = " ".join(["feedplan record note", *map(quote, names), quote(" ".join(told))])
+    listed_words = ", ".join(sorted(request.causes(CauseKind.WORK, CauseKind.TROUBLE)))
+    raise UsageError(
+        say(
+            "'{word}' stops no feed that feedplan knows of (what does: {known}); as a note: {command}",
+            word=typed.left[0],
+            known=listed_words,
+            command=command,
+        )
+    )
+
+
+def taken_as_meant(request: RecordRequest, keys: Collection[str]) -> Meant | None:
+    """What the words at the front mean under one of some keys, where that is known here; they are then taken."""
+    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
+    known = {word: meant for word, meant in words_for(keys).items() if request.knows(meant, causes)}
+    return (
+        known[request.typed.take(dict(zip(known, known, strict=True)), "")]
+        if request.typed.starts_with(known)
+        else None
+    )

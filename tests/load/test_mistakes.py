@@ -1,0 +1,123 @@
+"""Whole tables of what growers get wrong: nothing passes in silence, and doing what a message tells mends it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from feedplan.cli.main import feedplan
+from feedplan.load.collection import load_text
+from tests.load.grading import MENDED, MISLEADING, SAID, TODAY, all_doubts, answer, files_with, graded
+from tests.load.mistakes import CLIMATES, DOSES, FILES, JOURNALS, RECORDS
+from tests.load.remedies import remedy
+
+COMMAND = re.compile(r"feedplan ((?:record|dose) .+)$", re.MULTILINE)
+
+
+def test_the_sound_files_are_neither_refused_nor_doubted() -> None:
+    assert answer(*files_with("", "")).all == []
+
+
+@pytest.mark.parametrize(("where", "wrong", "right"), FILES, ids=[f"{row[0]}-{row[1]}" for row in FILES])
+def test_a_slip_in_a_file_is_taken_as_meant_or_told_what_to_write(where: str, wrong: str, right: str) -> None:
+    found = graded(where, wrong, right)
+    assert found.grade >= SAID, (found.said, found.why)
+
+
+def test_most_slips_are_mended_by_doing_what_is_told() -> None:
+    grades = [graded(*row).grade for row in FILES]
+    assert grades.count(MENDED) >= 0.9 * len(grades)
+    assert min(grades) > MISLEADING
+
+
+@pytest.mark.parametrize(("what", "journal"), JOURNALS, ids=[what for what, _ in JOURNALS])
+def test_what_can_hardly_be_is_asked_about(what: str, journal: str) -> None:
+    assert answer(files_with("", "")[0], journal).all
+
+
+@pytest.mark.parametrize(("what", "files"), CLIMATES, ids=[what for what, _ in CLIMATES])
+def test_a_slip_in_a_weather_table_is_told(what: str, files: dict[str, str]) -> None:
+    found = [
+        p
+        for p in answer(files_with("", "")[0], "", tuple(files.items())).all
+        if "record stops" not in p.message
+    ]
+    assert found
+    assert all(p.message.isprintable() and len(p.message) < 400 for p in found)
+
+
+def typed(folder: Path, monkeypatch: pytest.MonkeyPatch, words: list[str]) -> tuple[int, str, str]:
+    """Exit code, what came of it (the journal's new line, or what was printed), and all that was printed."""
+    folder.mkdir(exist_ok=True)
+    (folder / "collection.yaml").write_text(files_with("", "")[0])
+    (folder / "journal.yaml").write_text("")
+    monkeypatch.chdir(folder)
+    day = ["--today", f"{TODAY}"] if words[0] == "record" else []
+    result = CliRunner().invoke(feedplan, [*words, *day], prog_name="feedplan")
+    journal = re.sub(r", id: \w+", "", (folder / "journal.yaml").read_text())
+    return result.exit_code, journal if words[0] == "record" else result.stdout, result.output
+
+
+def with_remedy(words: list[str], said: str) -> list[str] | None:
+    """The words with what a refusal tells in place of what was wrong; None where it tells nothing to type."""
+    if command := COMMAND.search(said[said.index("Error") :]):
+        return command[1].replace("'", "").split(" ")
+    told = remedy(said.strip().splitlines()[-1])
+    if told is None:
+        return None
+    told = re.split(" or |, ", told)[0]
+    quoted = re.findall(r"'(.+?)'", said[said.index("Error") :])
+    spoken = next((each.split(" ")[0] for each in quoted if not each.startswith("--")), "")
+    at = next((i for i, word in enumerate(words) if word.split(" ")[0] == spoken), None)
+    if at is None:
+        return None
+    taken = 2 if told.split(" ")[:1] == [words[at]] and words[at + 1 : at + 2] != ["Oak"] else 1
+    return [*words[:at], told, *words[at + taken :]]
+
+
+TYPED = [("record", *row) for row in RECORDS] + [("dose", *row) for row in DOSES]
+
+
+@pytest.mark.parametrize(("command", "wrong", "right"), TYPED, ids=[" ".join([r[0], *r[1]]) for r in TYPED])
+def test_what_is_typed_is_taken_as_meant_or_told_what_to_type(
+    command: str, wrong: list[str], right: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code, came, said = typed(tmp_path / "wrong", monkeypatch, [command, *wrong])
+    meant = typed(tmp_path / "right", monkeypatch, [command, *right])[1] if right else ""
+    if code == 0:
+        assert came == meant or not right
+        return
+    mended = with_remedy([command, *wrong], said)
+    if mended is None:
+        assert not right, said
+        return
+    code, came, said = typed(tmp_path / "mended", monkeypatch, mended)
+    if code and (again := with_remedy(mended, said)):
+        code, came, said = typed(tmp_path / "again", monkeypatch, again)
+    assert code == 0, (mended, said)
+    assert came == meant or not right, mended
+
+
+def test_one_ordinary_group_of_seedlings_brings_no_warning() -> None:
+    species = ("larch", "beech", "hornbeam", "Scots pine", "Chinese elm", "field maple", "juniper", "azalea")
+    trees = "".join(
+        f"  - {{name: T{n}, species: {kind}, group: g, pot: 1 L, count: 10}}\n"
+        for n, kind in enumerate(species)
+    )
+    collection = files_with("", "")[0].partition("trees:")[0]
+    collection = collection.replace("schedule: vigorous", "schedule: seedlings")
+    collection = re.sub(r"  (pines|beads): .*\n", "", collection) + f"trees:\n{trees}"
+    assert [p.message for p in all_doubts(load_text(collection)) if "bench" not in p.message] == []
+
+
+def test_groups_that_wait_for_a_stage_of_others_are_one_warning() -> None:
+    collection = files_with("group", "schedule: conifer")[0]
+    (warning,) = answer(collection, "").doubts
+    species = "English oak ('late leafing'), field maple ('middle leafing') and wych elm ('early leafing')"
+    assert (
+        f"'candles extending' is no stage of {species}; its date is that of 'needle conifer'"
+        in warning.message
+    )
