@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import click
 
-from feedplan.cli.options import Asked, Opened, print_json, shared_options
+from feedplan.cli.options import Asked, Opened, collection_file, print_json, shared_options
+from feedplan.cli.schema import refresh_schemas
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
 from feedplan.words.language import say, say_count
@@ -42,6 +43,7 @@ def check(asked: Asked) -> None:
         for warning in warnings:
             click.echo(_as_warning(warning))
         click.echo(_summary(problems, warnings, opened))
+    refresh_schemas(collection_file(asked.place))
     if problems:
         click.get_current_context().exit(EXIT_PROBLEMS)
 
