@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from feedplan.server.app import Service
 
 PORT = 8377
-NEEDS = "flask, waitress and segno are not installed; type in feedplan's folder: pip install '.[serve]'"
+NEEDS = "flask, waitress and segno are missing here; type: {python} -m pip install flask segno waitress"
 
 
 @click.command(short_help="Serve calendars and a page to your phone.")
@@ -98,7 +98,7 @@ def need_server() -> None:
     from importlib.util import find_spec
 
     if any(find_spec(name) is None for name in ("flask", "waitress", "segno")):
-        raise UsageError(say(NEEDS))
+        raise UsageError(say(NEEDS, python=sys.executable))
 
 
 def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: bool) -> Service:
