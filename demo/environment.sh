@@ -17,16 +17,27 @@ make_environment() {
         echo "On macOS: install Python from python.org, or set PYTHON=/path/to/python3." >&2
         exit 1
     fi
-    if [ ! -x .venv/bin/python ]; then
-        "$python" -m venv .venv || {
-            echo "Could not make .venv. On Debian: sudo apt-get install python3-venv, then run this again." >&2
+    # Without pip inside, an earlier try was broken off: begin anew.
+    if ! .venv/bin/python -m pip --version >/dev/null 2>&1; then
+        echo "Making .venv with $python ..." >&2
+        rm -rf .venv
+        if ! said=$("$python" -m venv .venv 2>&1); then
+            rm -rf .venv
+            case $said in
+            *ensurepip*) echo "$python cannot make an environment yet. On Debian type: sudo apt-get install python3-venv" >&2 ;;
+            *) printf '%s\n' "$said" "Could not make .venv, as said above." >&2 ;;
+            esac
+            echo "Then run this again." >&2
             exit 1
-        }
+        fi
     fi
     stamp=".venv/installed-${extra:-plain}"
     if [ ! -f "$stamp" ] || ! cmp -s pyproject.toml "$stamp"; then
         echo "Installing feedplan${extra:+ with what its tests need} into .venv (about a minute) ..." >&2
-        .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".${extra:+[$extra]}"
+        .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".${extra:+[$extra]}" || {
+            echo "pip could not install what feedplan needs, as said above. Run this again; it goes on from there." >&2
+            exit 1
+        }
         cp pyproject.toml "$stamp"
     fi
 }

@@ -33,7 +33,7 @@ cat <<'END'
 
 The calendars are in demo/output. To see one:
   import     open demo/output/northern.ics with any calendar program, on the desk or the phone, to look at it once;
-  subscribe  .venv/bin/pip install '.[serve]' and then .venv/bin/feedplan serve -c demo/northern --today 2027-06-05
+  subscribe  .venv/bin/feedplan serve -c demo/northern --today 2027-06-05
              gives an address whose calendar follows each change, and a page for the phone.
 To plan your own trees:
   .venv/bin/feedplan start my-trees

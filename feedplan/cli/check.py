@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 import click
 
-from feedplan.cli.options import Asked, Opened, print_json, shared_options
+from feedplan.cli.options import Asked, Opened, collection_file, print_json, shared_options
+from feedplan.cli.schema import refresh_schemas
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
 from feedplan.model.statement import Statement
@@ -47,6 +48,7 @@ def check(asked: Asked) -> None:
         for warning in found.warnings:
             click.echo(_led("warning: {message}", warning))
         click.echo(_summary(found, opened))
+    refresh_schemas(collection_file(asked.place))
     if found.problems:
         click.get_current_context().exit(EXIT_PROBLEMS)
 

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 PORT = 8377
 NEEDS = (
-    "flask, mistune, waitress and segno are not installed; type in feedplan's folder: pip install '.[serve]'"
+    "flask, mistune, waitress and segno are missing here; "
+    "type: {python} -m pip install flask mistune segno waitress"
 )
 
 
@@ -100,7 +101,7 @@ def need_server() -> None:
     from importlib.util import find_spec
 
     if any(find_spec(name) is None for name in ("flask", "mistune", "waitress", "segno")):
-        raise UsageError(say(NEEDS))
+        raise UsageError(say(NEEDS, python=sys.executable))
 
 
 def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: bool) -> Service:

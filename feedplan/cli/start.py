@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import unicodedata
@@ -18,6 +17,7 @@ import click
 
 from feedplan.cli.first_groups import FirstGroup, Guesser, first_groups
 from feedplan.cli.options import print_json, today_in
+from feedplan.cli.schema import schema_texts
 from feedplan.cli.start_text import Start, collection_text, journal_text
 from feedplan.engine.growing_year import season_of
 from feedplan.errors import CannotWriteError, Problem, UsageError
@@ -25,7 +25,6 @@ from feedplan.files import reason_of, write_together
 from feedplan.load.folder import COLLECTION, JOURNAL, TABLE_FILE, TextFolder, read_raw, shipped_names
 from feedplan.load.globe import zone_coordinates
 from feedplan.load.journal_file import new_id
-from feedplan.load.json_schema import file_schema
 from feedplan.load.problems import Findings
 from feedplan.load.read_words import parse_name
 from feedplan.load.tree_table import read_tree_table
@@ -36,7 +35,6 @@ from feedplan.words.writing import listed, trees_words
 
 # Taken when neither an option nor the machine's time zone tells. The middle of the latitudes the shipped dates are for.
 DEFAULT_LATITUDE = Decimal("52.5")
-SCHEMAS = ("collection", "journal", "schedule")
 _LINK = Path("/etc/localtime")
 _NAME_FILE = Path("/etc/timezone")
 
@@ -70,9 +68,9 @@ def start(folder: Path, as_json: bool, table: Path | None, **told: str | None) -
     feedplan start my-trees --name "Skerry Court" --latitude 55.6 --time-zone Europe/London
     """
     start = _start(folder, **told)
-    schemas = {f"schemas/{kind}.schema.json": _schema_text(kind) for kind in SCHEMAS}
     groups, left_out = _groups(table, start) if table is not None else ([], ())
-    texts = {**schemas, JOURNAL: journal_text(), COLLECTION: collection_text(start, groups)}
+    texts = {JOURNAL: journal_text(), COLLECTION: collection_text(start, groups)}
+    texts = {**schema_texts(TextFolder(texts)), **texts}
     _write(folder, texts)
     steps = [f"cd {quote(str(folder))}", "feedplan check", "feedplan round"]
     if str(folder) == ".":
@@ -207,10 +205,6 @@ def _identity(name: str) -> str:
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     word = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40] or "trees"
     return f"{word}-{new_id()}"
-
-
-def _schema_text(kind: str) -> str:
-    return json.dumps(file_schema(kind), indent=2, ensure_ascii=False) + "\n"
 
 
 def _write(folder: Path, texts: dict[str, str]) -> None:

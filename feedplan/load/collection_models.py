@@ -113,7 +113,7 @@ class NitrogenModel(f.FileModel):
 class FeedModel(f.FileModel):
     """A product on the shelf, as its label describes it."""
 
-    grade: f.Name | None = f.optional("The label's N-P-K.", "24-8-16")
+    grade: f.GradeText | None = f.optional("The label's N-P-K.", "24-8-16")
     salt: f.Name | None = f.optional("In place of a grade, the name of a straight salt.", "potassium nitrate")
     basis: Literal["oxide", "elemental"] = f.optional(
         "Whether P and K on the label are oxides (most countries) or elements.", default="oxide"

@@ -92,8 +92,18 @@ def text(parse: Callable[[str], object], *examples: str, pattern: str | None = N
     return Reads(lambda value: remembered(value if type(value) is str else as_text(value)), schema)
 
 
-def word(parse: Callable[[str], str], *examples: str) -> Reads:
-    """A field whose words are read with `parse`; a number or day is refused, since YAML may have changed it."""
+IN_QUOTES = (
+    "Write words on one line, 80 letters at most for a name; put a number, a day, yes or no in quotes."
+)
+
+
+def word(
+    parse: Callable[[str], str], *examples: str, pattern: str | None = None, sentence: str = IN_QUOTES
+) -> Reads:
+    """A field whose words are read with `parse`; a number or day is refused, since YAML may have changed it.
+
+    pattern: what they look like, where sure; sentence: what an editor says where they do not.
+    """
     remembered = lru_cache(maxsize=4096)(parse)
 
     def read(value: object) -> str:
@@ -105,7 +115,8 @@ def word(parse: Callable[[str], str], *examples: str) -> Reads:
             say('is read as a {kind}; write it in quotes: "{written}"', kind=kind, written=written)
         )
 
-    return Reads(read, {"type": "string", "examples": list(examples)})
+    schema = {"type": "string", "examples": list(examples), "errorMessage": sentence}
+    return Reads(read, schema | ({"pattern": pattern} if pattern else {}))
 
 
 def whole(least: int, most: int) -> Reads:
@@ -270,7 +281,24 @@ def _kept(value: object) -> object:
 
 
 _PERCENT = r"^\s*[0-9]*\.?[0-9]+\s*(%|per ?cent)\s*$"
-_DAYS = r"^\s*\d+\s*(d|days?|w|wks?|weeks?)\s*$"
+# What editors check before feedplan does. Each lets pass whatever the reader beside it takes.
+_TIME = r"(d|days?|w|wks?|weeks?)\.?\s*$"
+_DAYS = rf"(?i)^\s*\d+\s*{_TIME}"
+_SOME_DAYS = rf"(?i)^\s*0*[1-9]\d*\s*{_TIME}"
+_LEAP_YEAR = r"(?:19(?:5[26]|[68][048]|[79][26])|2[01](?:[02468][048]|[13579][26]))"
+_DATE = (
+    r"(?:(?:19[5-9]\d|20\d\d|21[0-4]\d|2150)-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12]\d|3[01])"
+    rf"|(?:0[469]|11)-(?:0[1-9]|[12]\d|30)|02-(?:0[1-9]|1\d|2[0-8]))|{_LEAP_YEAR}-02-29)"
+)
+_DAY_MONTH = (
+    r"(?:(?:(?:0?[1-9]|[12]\d|3[01])\.?\s+(?:jan|mar|may|jul|aug|oct|dec)"
+    r"|(?:0?[1-9]|[12]\d|30)\.?\s+(?:apr|jun|sep|nov)|(?:0?[1-9]|[12]\d)\.?\s+feb)[a-z]*\.?)"
+)
+_BREAKS_OUT = r"\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069"
+_NAME = rf"^\s*[^\s{_BREAKS_OUT}](?:[^{_BREAKS_OUT}]{{0,78}}[^\s{_BREAKS_OUT}])?\s*$"
+_POT = r"^(?!\s*-)(?=[^x×]*[1-9])"
+_GRADE = r"^[^:]+[^\d.:][^:]+[^\d.:][^:]+$|\("
+_SOLID_RATE = r"(?i)^(?!.*\d\s*ml\b)(?=.*[1-9])"
 _CLOCK = r"^([01]?\d|2[0-3]):[0-5]\d$"
 _MOMENTS = ("leaves open", "15 August", "leaves open + 10 days", "30 September or leaves colouring",
             "first flush hardened once seen")  # fmt: skip
@@ -279,7 +307,7 @@ _MIXES = ("mineral", "mineral and organic", "peaty", "2 akadama, 1 pumice, 1 lav
           "mineral, weighed 28 % at 12 cm")  # fmt: skip
 
 # Names, words and numbers.
-Name = Annotated[str, word(read_words.parse_name)]
+Name = Annotated[str, word(read_words.parse_name, pattern=_NAME)]
 Names = Annotated[list[Name], one_or_more(Name)]
 Written = Annotated[str, text(read_words.parse_name)]
 Words = Annotated[str, word(read_words.parse_words)]
@@ -289,17 +317,20 @@ SmallNumber = Annotated[int, whole(0, 99)]
 Kept = Annotated[Any, Reads(_kept, {"type": "object"})]
 
 # Days and times.
-Day = Annotated[date, Reads(_day, {"type": "string", "pattern": r"^\d{4}-\d\d-\d\d$"})]
-DayOfYearOrDate = Annotated[
-    Any, Reads(_day_or_date, {"type": "string", "examples": ["15 August", "2027-10-01"]})
+Day = Annotated[
+    date, Reads(_day, {"type": "string", "pattern": rf"^\s*{_DATE}\s*$", "examples": ["2027-06-30"]})
 ]
-DayInYear = Annotated[Any, text(read_words.parse_day_of_year, "15 August", "24 April")]
+_EITHER_DAY = {"pattern": rf"(?i)^\s*(?:{_DATE}|{_DAY_MONTH})\s*$", "examples": ["15 August", "2027-10-01"]}
+DayOfYearOrDate = Annotated[Any, Reads(_day_or_date, {"type": "string", **_EITHER_DAY})]
+DayInYear = Annotated[
+    Any, text(read_words.parse_day_of_year, "15 August", "24 April", pattern=rf"(?i)^\s*{_DAY_MONTH}\s*$")
+]
 When = Annotated[Any, text(read_words.parse_moment, *_MOMENTS)]
 TimeOfDay = Annotated[time, text(read_words.parse_time, "07:00", pattern=_CLOCK)]
 ThreeTimes = Annotated[list[TimeOfDay], AfterValidator(_three_rising)]
 Weekday = Annotated[int, text(read_words.parse_weekday, "Saturday")]
 Weekdays = Annotated[list[Weekday], one_or_more(Weekday)]
-Interval = Annotated[int, text(_span(1, 366), "10 days", "2 weeks", pattern=_DAYS)]
+Interval = Annotated[int, text(_span(1, 366), "10 days", "2 weeks", pattern=_SOME_DAYS)]
 Years = Annotated[
     int, text(read_words.parse_years, "2 years", "3 years", pattern=r"^\s*\d+\s*(y|yrs?|years?)\s*$")
 ]
@@ -314,7 +345,7 @@ RootZone = Annotated[Decimal, text(_bounded(read_site.parse_temperature, "root z
 WindSpeed = Annotated[Decimal, text(read_site.parse_wind, "8 m per s", "30 km per h")]
 RainDepth = Annotated[Decimal, text(read_site.parse_rain, "10 mm", "0.4 inch")]
 Sunlight = Annotated[Any, text(read_site.parse_sun, "full sun", "part shade 40 %", "full shade", "indoors")]
-PotText = Annotated[Any, text(read_site.parse_pot, *_POTS)]
+PotText = Annotated[Any, text(read_site.parse_pot, *_POTS, pattern=_POT)]
 MixText = Annotated[Any, text(read_site.parse_substrate, *_MIXES)]
 Canopy = Annotated[Any, text(read_site.parse_canopy, "40 x 40 cm", "40 cm")]
 WaterEc = Annotated[float, text(read_site.parse_ec, "0.6 mS/cm", "600 µS/cm")]
@@ -351,10 +382,14 @@ Strength = Annotated[Any, text(_strength, "150 ppm N", "half label rate", "25 % 
 NpkRatio = Annotated[Any, text(parse_npk_ratio, "3-1-2 oxide", "100-13-65 elemental")]
 
 # What a label says.
+_THREE = "Write the three percentages of the label, such as 24-8-16."
+GradeText = Annotated[str, word(read_words.parse_name, "24-8-16", pattern=_GRADE, sentence=_THREE)]
 FormName = Annotated[str, OneOf(*FORMS)]
 Density = Annotated[Decimal, text(read_feeds.parse_density, "1.15 kg per L")]
 Rate = Annotated[Any, text(read_feeds.parse_label_rate, "1 g per L", "5 ml per L", "2 g per US gal")]
-SolidRate = Annotated[Any, text(read_feeds.parse_solid_rate, "3 g per L", "150 mg N per L")]
+SolidRate = Annotated[
+    Any, text(read_feeds.parse_solid_rate, "3 g per L", "150 mg N per L", pattern=_SOLID_RATE)
+]
 Longevity = Annotated[Any, text(read_feeds.parse_longevity, "150 days", "5 to 6 months")]
 Keeping = Annotated[Any, text(read_feeds.parse_keeping, "24 months", "180 days")]
 ProductAmount = Annotated[Any, text(read_feeds.parse_product_amount, "800 g", "750 ml")]

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
 from pydantic import BaseModel, RootModel
 
 from feedplan.load.collection_models import CollectionModel, EntryModel
+from feedplan.load.fields import IN_QUOTES
+from feedplan.load.own_names import OwnNames, own_names
+from feedplan.load.problems import either
 from feedplan.load.schedule_models import FIXED, GeneraModel, HoldsModel, ScheduleModel, VocabularyModel
+from feedplan.load.schema_names import add_names
 
 Schema = dict[str, Any]
 
@@ -20,14 +25,22 @@ class JournalModel(RootModel[list[EntryModel]]):
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 
-def file_schema(kind: str) -> Schema:
-    """The schema of one kind of file, one of KINDS. Raises KeyError for another."""
-    return {"$schema": DRAFT, "title": f"feedplan: {kind}.yaml", **_MAKERS[kind]()}
+def file_schema(kind: str, names: OwnNames | None = None) -> Schema:
+    """The schema of one kind of file, one of KINDS. names: those to offer; the shipped ones if not given.
+
+    Raises KeyError for another kind.
+    """
+    schema: Schema = _readable(_MAKERS[kind]())
+    for name, part in schema["$defs"].items():
+        part.setdefault("title", _in_words(name))
+    add_names(schema, names or own_names())
+    return {"$schema": DRAFT, "title": f"feedplan: {kind}.yaml", **schema}
 
 
 def _collection() -> Schema:
     """A collection, whose `changes` take any part of a schedule."""
     schema = _of(CollectionModel)
+    schema["properties"]["trees"]["minItems"] = 1
     changes = _loosened(_schedule(), "ScheduleModel", "PeriodModel", "WaterModel")
     parts: Schema = changes.pop("$defs")
     changes["properties"] = {key: part for key, part in changes["properties"].items() if key not in FIXED}
@@ -93,20 +106,64 @@ KINDS = tuple(_MAKERS)
 
 
 def _of(model: type[BaseModel]) -> Schema:
-    """A model's schema without the titles pydantic makes out of Python names."""
-    schema: Schema = _untitled(model.model_json_schema())
+    """A model's schema, plain: pydantic makes titles out of Python names."""
+    schema: Schema = _plain(model.model_json_schema())
     schema.setdefault("$defs", {})
     return schema
 
 
-def _untitled(node: Any) -> Any:
+_NOTHING = {"not": {"type": ["string", "number", "boolean", "object", "array"]}}
+"""A key with nothing behind it. An editor would offer the word null for the type of that name."""
+
+
+def _readable(node: Any) -> Any:
+    """The node in the words of a person: no null to choose, and a sentence beside what a text must look like."""
     if isinstance(node, list):
-        return [_untitled(item) for item in node]
-    if isinstance(node, dict):
-        return {
-            key: _untitled(part) for key, part in node.items() if key != "title" or not isinstance(part, str)
-        }
-    return node
+        return [_readable(item) for item in node]
+    if not isinstance(node, dict):
+        return node
+    if node == {"type": "null"}:
+        return _NOTHING
+    if "oneOf" in node:  # which an editor completes without a colon
+        node = {"anyOf" if key == "oneOf" else key: part for key, part in node.items()}
+    if "anyOf" in node:  # the first is what an editor says was expected
+        node = node | {"anyOf": sorted(node["anyOf"], key=lambda part: part.get("type") == "array")}
+    left_out = [key for key in ("default", "examples") if key in node and node[key] in (None, [])]
+    found = {key: _readable(part) for key, part in node.items() if key not in left_out}
+    if found.get("type") == "string" and isinstance(found.get("type"), str):
+        sentence = _sentence(found)
+        found = {"errorMessage": sentence} | found
+        if "pattern" in found:
+            found.setdefault("patternErrorMessage", found["errorMessage"])
+    return found
+
+
+def _in_words(model: str) -> str:
+    """What a part is called, from the name of its model: "water source" for WaterSourceModel."""
+    words = re.findall("[A-Z][a-z]+", model.removesuffix("Change").removesuffix("Model"))
+    return " ".join(words).lower()
+
+
+def _sentence(text: Schema) -> str:
+    """What to write, where a text will not do."""
+    if "examples" in text:
+        return f"Write for example {either(text['examples'])}."
+    if "enum" in text or "const" in text:
+        return f"Write {either(text.get('enum') or [text['const']])}."
+    return IN_QUOTES
+
+
+def _plain(node: Any) -> Any:
+    """The node without titles, and with one form of named things: any name that will do, and what stands below it."""
+    if isinstance(node, list):
+        return [_plain(item) for item in node]
+    if not isinstance(node, dict):
+        return node
+    found = {key: _plain(part) for key, part in node.items() if key != "title" or not isinstance(part, str)}
+    if len(patterns := found.pop("patternProperties", {})) == 1:
+        ((pattern, part),) = patterns.items()
+        found |= {"additionalProperties": part, "propertyNames": {"type": "string", "pattern": pattern}}
+    return found
 
 
 def _loosened(schema: Schema, *names: str) -> Schema:

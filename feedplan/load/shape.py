@@ -285,5 +285,5 @@ def _step(node: Node, step: str | int) -> list[Node]:
         return [node["items"]] if "items" in node else []
     if step in node.get("properties", {}):
         return [node["properties"][step]]
-    more = node.get("additionalProperties")
-    return [more] if isinstance(more, dict) else []
+    more = [node.get("additionalProperties"), *node.get("patternProperties", {}).values()]
+    return [part for part in more if isinstance(part, dict)]

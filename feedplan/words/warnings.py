@@ -74,8 +74,8 @@ WARNINGS: Templates = {
             "{periods} of the group '{group}': '{stage}' is no stage of {species}, so nothing opens until you record "
             "it as seen; choose another schedule or stage"
             if stage.fallback is None
-            else "{periods} of the group '{group}': '{stage}' is no stage of {species}; its date is that of '{fallback}' "
-            "until you record it as seen"
+            else "{periods} of the group '{group}': '{stage}' is no stage of {species}; its date is that "
+            "of '{fallback}' until you record it as seen"
         )
     ),
     warning.UnknownSpecies: lambda unknown: (

@@ -16,7 +16,9 @@ from hypothesis import strategies as st
 from feedplan.cli.start import City, city_of, is_zone, machine_time_zone
 from feedplan.cli.start_text import Start, collection_text, journal_text
 from feedplan.load.collection import load_collection, load_text
+from feedplan.load.folder import DiskFolder
 from feedplan.load.json_schema import file_schema
+from feedplan.load.own_names import own_names
 from tests.cli.conftest import Run
 
 HERE = ("--latitude", "55.6", "--time-zone", "Europe/London")
@@ -51,7 +53,8 @@ def test_both_files_fit_the_schema_that_lies_beside_them(run: Run, tmp_path: Pat
         named = re.fullmatch(r"# yaml-language-server: \$schema=(\S+)", first)
         assert named is not None
         schema = json.loads((tmp_path / "trees" / named[1]).read_text())
-        assert schema == json.loads(json.dumps(file_schema(kind)))
+        names = own_names(DiskFolder(tmp_path / "trees"))
+        assert schema == json.loads(json.dumps(file_schema(kind, names)))
         # To an editor, which reads YAML 1.2, a day is a text.
         plain = json.loads(json.dumps(yaml.safe_load(text) or [], default=str))
         jsonschema.validate(plain, schema)

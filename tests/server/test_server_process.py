@@ -8,6 +8,7 @@ import re
 import signal
 import socket
 import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import closing
@@ -321,7 +322,7 @@ def test_a_missing_library_is_told_with_what_to_type(monkeypatch: pytest.MonkeyP
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None if name == "waitress" else object())
     answer = CliRunner().invoke(feedplan, ["serve", "-c", str(make_folder(tmp_path / "trees"))])
     assert answer.exit_code == 2
-    assert answer.stderr == f"Error: {serve_command.NEEDS}\n"
+    assert answer.stderr == f"Error: {serve_command.NEEDS.format(python=sys.executable)}\n"
 
 
 def test_a_camera_reads_the_address_off_the_terminal() -> None:
