@@ -133,6 +133,7 @@
     }, 60000);
     if (there.form.matches(".checks")) tickOff(tap, there.form);
     fetch(`entry.json?id=${encodeURIComponent(said.id)}`).then((answer) => answer.json()).then((entry) => {
+      if (!lines.isConnected) return; // taken back meanwhile
       if (entry.said) one("strong", there.answer).textContent = entry.said;
       lines.replaceChildren(
         ...(entry.changes || []).map((text) => make("p", { textContent: text })),
