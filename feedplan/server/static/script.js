@@ -324,7 +324,10 @@
   const benches = one(".benches");
   const showBench = (name) => {
     for (const part of all("[data-bench]")) part.hidden = Boolean(name) && part.dataset.bench !== name;
-    for (const each of all("button", benches)) each.setAttribute("aria-pressed", String(each.value === name));
+    for (const each of all("button", benches)) {
+      each.setAttribute("aria-pressed", String(each.value === name));
+      if (each.value === name) benches.scrollLeft = each.offsetLeft - benches.offsetLeft - 16;
+    }
     keep("bench", name, sessionStorage);
   };
   if (benches) {
