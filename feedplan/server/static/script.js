@@ -133,6 +133,7 @@
     }, 60000);
     if (there.form.matches(".checks")) tickOff(tap, there.form);
     fetch(`entry.json?id=${encodeURIComponent(said.id)}`).then((answer) => answer.json()).then((entry) => {
+      if (!lines.isConnected) return; // taken back meanwhile
       if (entry.said) one("strong", there.answer).textContent = entry.said;
       lines.replaceChildren(
         ...(entry.changes || []).map((text) => make("p", { textContent: text })),
@@ -323,7 +324,10 @@
   const benches = one(".benches");
   const showBench = (name) => {
     for (const part of all("[data-bench]")) part.hidden = Boolean(name) && part.dataset.bench !== name;
-    for (const each of all("button", benches)) each.setAttribute("aria-pressed", String(each.value === name));
+    for (const each of all("button", benches)) {
+      each.setAttribute("aria-pressed", String(each.value === name));
+      if (each.value === name) benches.scrollLeft = each.offsetLeft - benches.offsetLeft - 16;
+    }
     keep("bench", name, sessionStorage);
   };
   if (benches) {
