@@ -50,7 +50,8 @@ def caused_of(
         word: word for word in causes
     }
     _refuse_elsewhere(request)
-    _refuse_what_stops_nothing(request, [*known, *verbs])
+    if verbs:
+        _refuse_what_stops_nothing(request, [*known, *verbs])
     cause = request.typed.take(known, say(_A_WORD_FOR[kinds]), verbs)
     if causes[cause] is not CauseKind.WORK and (roots is not None or bare_rooted):
         raise UsageError(

@@ -22,10 +22,10 @@ from feedplan.words.writing import trees_words
 @click.command()
 @shared_options
 def check(asked: Asked) -> None:
-    """Find problems in your files, then ask about what looks odd and warn of doubtful practice.
+    """Find problems in your files, then doubtful practice.
 
-    Each finding is one line: file, line and column, what is wrong, what to write instead. Exit code 1 means
-    problems; questions and warnings alone leave it at 0.
+    Each finding is one line: file, line and column, what is wrong, what to write instead. A question is for what
+    looks odd and only you know. Exit code 1 means problems; questions and warnings alone leave it at 0.
 
     \b
     feedplan check

@@ -167,7 +167,7 @@ def _ask_about_other_files(folder: Folder, findings: Findings) -> None:
     if folder.is_file(CLIMATE):
         findings.at(
             Spot.start_of(CLIMATE),
-            "is a file; write a folder of that name, with normals.csv or daily.csv in it",
+            "is a file; make a folder of that name, with normals.csv or daily.csv in it",
         )
         return
     from difflib import get_close_matches  # noqa: PLC0415 - only where a table has a name of its own

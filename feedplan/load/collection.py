@@ -18,6 +18,7 @@ from feedplan.load.folder import (
     COLLECTION,
     JOURNAL,
     SCHEDULES,
+    WAS_NOT_SET,
     DiskFolder,
     Folder,
     Page,
@@ -36,6 +37,7 @@ from feedplan.model.collection import Bench, Collection, FeedUse, Group, Tree, W
 from feedplan.model.journal import Journal, Moved
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
+from feedplan.model.source import SHIPPED
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +122,8 @@ def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Load
     guard_journal(journal, memory, journal_page, findings)
     if collection is None or findings.problems:
         return None
-    _warn_of_empty_groups(collection, journal, file)
+    _ask_about_empty_groups(collection, journal, file)
+    _ask_about_replaced_values(collection, file)
     return Loaded(collection, journal, findings.warnings, folder.files, climate, memory, findings.questions)
 
 
@@ -131,7 +134,7 @@ def _journal(page: Page | None, names: JournalNames, findings: Findings) -> Jour
     return read_journal(page.value, Passage(page.spot, findings), names)
 
 
-def _warn_of_empty_groups(collection: Collection, journal: Journal, file: Passage) -> None:
+def _ask_about_empty_groups(collection: Collection, journal: Journal, file: Passage) -> None:
     """Notes groups that no tree stands in or was ever moved to."""
     used = {tree.group for tree in collection.trees}
     used |= {entry.fact.group or "" for entry in journal.entries if isinstance(entry.fact, Moved)}
@@ -140,6 +143,26 @@ def _warn_of_empty_groups(collection: Collection, journal: Journal, file: Passag
         names = ", ".join(f"'{name}'" for name in empty)
         told = f"group {names} has no trees" if len(empty) == 1 else f"the groups {names} have no trees"
         file.named("groups", empty[0]).ask(f"{told}; are any still to come?")
+
+
+def _ask_about_replaced_values(collection: Collection, file: Passage) -> None:
+    """Asks about values of an own schedule that every group with it changes, so that they count nowhere."""
+    users: dict[str, list[Group]] = {}
+    for group in collection.groups.values():
+        if not group.schedule.source.file.startswith(SHIPPED):
+            users.setdefault(group.schedule.name, []).append(group)
+    for name, groups in users.items():
+        changed = [
+            {k: v for layer in g.schedule.layers[1:] for k, v in layer.changed.items()} for g in groups
+        ]
+        shared = set.intersection(*(set(keys) for keys in changed))
+        for key in sorted(key for key in shared if not changed[0][key].endswith(WAS_NOT_SET)):
+            who = "group" if len(groups) == 1 else "groups"
+            told = f"{who} {', '.join(g.name for g in groups)} changes '{key.replace(' / ', ': ')}' of your schedule"
+            where = file.at("groups", groups[0].name).key("changes")
+            where.ask(
+                f"{told} '{name}', so the value written there counts nowhere; is it to be changed there?"
+            )
 
 
 def slug(name: str) -> str:

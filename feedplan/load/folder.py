@@ -295,6 +295,7 @@ def schedule_with_cause(cause: str) -> str | None:
     return None
 
 
+WAS_NOT_SET = "(was not set)"
 Changed = dict[str, str]
 """What was changed: each path of keys with the value as written and what it replaced."""
 
@@ -325,7 +326,9 @@ def lay_over(
             value[key], inner[key] = lay_over(base.inner(key), over.inner(key), changed, here)
             continue
         if changed is not None:
-            changed[" / ".join(here)] = f"{shown(new)} (was {'not set' if was is None else shown(was)})"
+            changed[" / ".join(here)] = (
+                f"{shown(new)} {WAS_NOT_SET if was is None else f'(was {shown(was)})'}"
+            )
         if new == NONE and was is not None and len(here) >= 2 and here[0] in ("feeding", "work"):
             for part in (value, keys, inner):
                 part.pop(key, None)

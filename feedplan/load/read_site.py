@@ -208,8 +208,9 @@ def parse_temperature(text: str) -> Decimal:
     if unit.lower() in ("°f", "f", "fahrenheit", "ºf", "degrees f"):
         return round((sign * number - 32) * 5 / 9, 1)
     if unit.lower() not in ("°c", "c", "celsius", "ºc", "° c", "degrees c"):
-        meant = f"{sign * number} {'°F' if number > 60 else '°C'}"
-        raise refusal("{text} is not a temperature; write {meant}", text, meant=meant)
+        if number > 60:
+            raise refusal("{text} is not a temperature; write {number} °F", text, number=sign * number)
+        raise refusal("{text} is not a temperature; write {number} °C", text, number=sign * number)
     return sign * number
 
 

@@ -307,14 +307,6 @@ class NormalsOfOtherHalf(Statement):
     place: str
 
 
-class ReplacedBySelf(Statement):
-    """A value of the collection's own schedule that all its groups change, so that it counts nowhere."""
-
-    schedule: str
-    key: str
-    groups: tuple[str, ...]
-
-
 @dataclass(frozen=True, slots=True)
 class PlanWarning:
     """One questionable thing, and where it is written."""

@@ -74,8 +74,8 @@ WARNINGS: Templates = {
             "{periods} of the group '{group}': '{stage}' is no stage of {species}, so nothing opens until you record "
             "it as seen; choose another schedule or stage"
             if stage.fallback is None
-            else "{periods} of the group '{group}': '{stage}' is no stage of {species}; its date is that "
-            "of '{fallback}' until you record it as seen"
+            else "{periods} of the group '{group}': '{stage}' is no stage of {species}; its date is that of "
+            "'{fallback}' until you record it as seen"
         )
     ),
     warning.UnknownSpecies: lambda unknown: (
@@ -90,7 +90,7 @@ WARNINGS: Templates = {
         "'{calendar}'. Write which it is, or list it under species: of a calendar in schedules/stages.yaml"
     ),
     warning.FedWhenHeld: lambda fed: (
-        "{names}: fed {day} although held: {held}; if it was not fed, write but_not: [{list}] in that entry"
+        "{names}: fed {day} although held: {held}; if it was not fed, write but_not: [{trees}] in that entry"
         if fed.of_many
         else "{names}: fed {day} although held: {held}; if it was not fed, take it back: {undo}"
     ),
@@ -160,11 +160,7 @@ WARNINGS: Templates = {
         "rate; add label_maximum: to the feed, or ask for less"
     ),
     warning.SinceAhead: lambda ahead: _since_words(ahead),  # noqa: PLW0108 - defined below
-    warning.CountedAhead: lambda ahead: (
-        "feed '{feed}': {key} {day} is after today; is the year right?"
-        if ahead.meant is None
-        else "feed '{feed}': {key} {day} is after today; did you mean {meant}?"
-    ),
+    warning.CountedAhead: lambda ahead: _counted_words(ahead),  # noqa: PLW0108 - defined below
     warning.NeverUsed: lambda idle: (
         "no group, tree or entry uses the feed {names}; is a group to name it, or is it used up?"
         if len(idle.feeds) == 1
@@ -181,10 +177,6 @@ WARNINGS: Templates = {
     warning.NormalsOfOtherHalf: (
         "the warm months of these normals are the cold ones at {place}: are they of a station on the other half of "
         "the globe?"
-    ),
-    warning.ReplacedBySelf: (
-        "'{key}' of your schedule '{schedule}' is changed by every group that has it ({names}), so the schedule's own "
-        "value counts nowhere: is it to be changed there?"
     ),
     waters.LimeWarning: (
         "group '{group}' hates lime and gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; give it rain, "
@@ -203,6 +195,20 @@ WARNINGS: Templates = {
         "down; blend it with rain"
     ),
 }
+
+
+def _counted_words(ahead: warning.CountedAhead) -> str:
+    if ahead.key == "opened":
+        return (
+            "feed '{feed}': opened {day} is after today; is the year right?"
+            if ahead.meant is None
+            else "feed '{feed}': opened {day} is after today; did you mean {meant}?"
+        )
+    return (
+        "feed '{feed}': counted {day} is after today; is the year right?"
+        if ahead.meant is None
+        else "feed '{feed}': counted {day} is after today; did you mean {meant}?"
+    )
 
 
 def _since_words(ahead: warning.SinceAhead) -> str:
@@ -234,7 +240,6 @@ QUESTIONS = frozenset(
         warning.NotSeenLong,
         warning.AwayFromOthers,
         warning.NormalsOfOtherHalf,
-        warning.ReplacedBySelf,
         SeenTooEarly,
         SeenAgain,
         SeenOutOfOrder,
@@ -262,7 +267,7 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
             return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.nearest], "or"))
         case warning.FedWhenHeld():
             names, all_names = _names(fact.trees), ", ".join(fact.trees)
-            return filled(WARNINGS, fact, read_on, names=names, list=all_names, undo=_undo(fact.entry))
+            return filled(WARNINGS, fact, read_on, names=names, trees=all_names, undo=_undo(fact.entry))
         case warning.SeenFarOff():
             return filled(WARNINGS, fact, read_on, undo=_undo(fact.entry), **_days(fact))
         case warning.SeenNotTheirs() | warning.FedTwice() | warning.ToldOfAbsent() | warning.FedAboveLabel():
@@ -287,8 +292,6 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
                 "first": quoted_words(fact.trees[:1]),
             }
             return filled(WARNINGS, fact, read_on, **more)
-        case warning.ReplacedBySelf():
-            return filled(WARNINGS, fact, read_on, names=listed(fact.groups))
         case warning.SolidLeftOut():
             return filled(WARNINGS, fact, read_on, trees=_names(fact.trees))
         case warning.NeverLaid():

@@ -156,7 +156,7 @@ def test_a_feed_recorded_inside_a_hold_is_said_with_the_way_to_take_it_back(caus
     (warning,) = found(HEAD + GROUPS, journal)
     assert said(warning) == (
         f"journal.yaml:2:1: Brindle: fed 4 May although held: {held}; if it was not fed, take it back: "
-        "feedplan record --undo abcde, or write but_not:"
+        "feedplan record --undo abcde"
     )
 
 

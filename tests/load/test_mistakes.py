@@ -9,8 +9,11 @@ import pytest
 from click.testing import CliRunner
 
 from feedplan.cli.main import feedplan
-from feedplan.load.collection import load_text
+from feedplan.errors import FilesHaveProblems
+from feedplan.load.collection import load_collection, load_text
+from feedplan.model.journal import Caused
 from tests.load.grading import MENDED, MISLEADING, SAID, TODAY, all_doubts, answer, files_with, graded
+from tests.load.helpers import load, small
 from tests.load.mistakes import CLIMATES, DOSES, FILES, JOURNALS, RECORDS
 from tests.load.remedies import remedy
 
@@ -121,3 +124,52 @@ def test_groups_that_wait_for_a_stage_of_others_are_one_warning() -> None:
         f"'candles extending' is no stage of {species}; its date is that of 'needle conifer'"
         in warning.message
     )
+
+
+def test_a_value_of_an_own_schedule_that_all_its_groups_change_is_asked_about() -> None:
+    text = small("{g: {schedule: mine, changes: {budget: 90 mg N per L}}}")
+    (asked,) = load(text).questions
+    assert asked.message.startswith(
+        "group g changes 'budget' of your schedule 'mine', so the value written there"
+    )
+
+
+def test_a_climate_that_is_a_file_is_told(tmp_path: Path) -> None:
+    (tmp_path / "collection.yaml").write_text(files_with("", "")[0])
+    (tmp_path / "climate").write_text(CLIMATES[0][1]["normals.csv"])
+    with pytest.raises(FilesHaveProblems, match="climate: is a file; make a folder of that name"):
+        load_collection(tmp_path)
+
+
+@pytest.mark.parametrize(
+    "name", ["e\u0301te\u0301", " spring frost"], ids=["decomposed letters", "a space before"]
+)
+def test_an_own_hold_is_found_by_its_name_in_any_form_of_unicode(name: str) -> None:
+    hold = f'"{name}": {{trouble: "{name.strip()}", stops: [liquid feed], at_least: 7 days}}'
+    text = small(f"{{g: {{schedule: mine, changes: {{holds: {{{hold}}}}}}}}}")
+    (entry,) = load(
+        text, f'- {{date: 2027-05-01, tree: Brindle, trouble: "{name.strip()}"}}\n'
+    ).journal.entries
+    assert isinstance(entry.fact, Caused)
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31", "2500-06-01"])
+def test_days_at_the_ends_of_the_calendar_are_refused_in_a_sentence(
+    day: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "collection.yaml").write_text(files_with("", "")[0])
+    monkeypatch.chdir(tmp_path)
+    for command in (["check"], ["round"], ["season"], ["calendar", "-o", "x.ics"], ["shelf"], ["why", "Oak"]):
+        result = CliRunner().invoke(feedplan, [*command, "--today", day], prog_name="feedplan")
+        assert result.exit_code == 2
+        assert "lies outside 1950 to 2150; check the year" in result.output
+
+
+def test_what_is_typed_is_shown_shortened_and_with_its_invisible_signs_as_codes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for words in (["record", "seen", "\u202e\x07" + "x" * 70_000, "Oak"], ["dose", "24-8-16", "y" * 70_000]):
+        code, _, said = typed(tmp_path, monkeypatch, words)
+        assert code == 2
+        assert len(said) < 3000
+        assert said.replace("\n", "").isprintable()

@@ -226,7 +226,6 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.NotSeenLong(("Θ", "Ξ"), 2025),
     warnings.AwayFromOthers(DAY, NEXT_YEAR),
     warnings.NormalsOfOtherHalf("Π"),
-    warnings.ReplacedBySelf("Σ", "Χ", ("Γ",)),
     *(
         warnings.FallsShort("Ι", "Γ", held)
         for held in (

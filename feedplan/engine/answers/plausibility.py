@@ -9,12 +9,12 @@ from decimal import Decimal
 from feedplan.dose.strength import PpmN
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
-from feedplan.model.collection import Collection, Feed, Group, Tree
+from feedplan.model.collection import Collection, Feed, Tree
 from feedplan.model.journal import Checked, Entry, Fed, Journal, Seen, SolidLaid
 from feedplan.model.moment import Hemisphere
-from feedplan.model.source import SHIPPED, Source
+from feedplan.model.source import Source
 from feedplan.model.species import plain_name
-from feedplan.model.stage import Vocabulary
+from feedplan.model.stage import StageCalendar, Vocabulary
 from feedplan.model.statement import Statement
 from feedplan.model.warning import (
     AwayFromOthers,
@@ -26,7 +26,6 @@ from feedplan.model.warning import (
     NormalsOfOtherHalf,
     NotSeenLong,
     PlanWarning,
-    ReplacedBySelf,
     SeenFarOff,
     SeenNotTheirs,
     SinceAhead,
@@ -68,7 +67,6 @@ def implausible(season: Season, collection: Collection, journal: Journal) -> Ite
     yield from _not_seen_long(here, season.today, journal)
     yield from _away_from_others(journal)
     yield from _normals_of_other_half(season, collection)
-    yield from _replaced_by_self(collection)
 
 
 def _seen_far_off(season: Season, collection: Collection) -> Iterator[PlanWarning]:
@@ -114,27 +112,33 @@ def _typical(timeline: Timeline, stage: str, day: date, collection: Collection) 
     return min(dates, key=lambda typical: abs(typical - day))
 
 
+LITTLE_ALIKE = 0.5
+"""Years of which no more stages than this are the same are of kinds as unlike as leafy trees and conifers [share]."""
+
+
 def _is_theirs(timeline: Timeline, stage: str, collection: Collection, day: date) -> bool:
     """Whether a stage without a typical day may be seen on these trees all the same.
 
-    Candles and needles are not for trees with leaves, nor leaves for those with needles; flowers and rest are for all.
+    Candles are not for leafy trees, nor open leaves for pines; what trees with a like year have, any of them may show.
     """
     calendars = collection.vocabulary.calendars
-    dated = {name for name, calendar in calendars.items() if stage in dict(calendar.dates)}
-    of_schedule = timeline.care.schedule_on(day).calendar in dated
-    own = any(at == stage for _, at in collection.own_dates)
-    with_leaves = {name for name, calendar in calendars.items() if _LEAVES in dict(calendar.dates)}
-    is_leafy = timeline.calendar in with_leaves
-    others = dated and (not dated & with_leaves if is_leafy else stage == _LEAVES)
-    return of_schedule or own or not others or stage not in (_LEAVES, *_NEEDLES)
+    dated = [calendar for calendar in calendars.values() if stage in dict(calendar.dates)]
+    alike = [_share_alike(calendars[timeline.calendar], other) for other in dated]
+    if timeline.care.schedule_on(day).calendar in {calendar.name for calendar in dated}:
+        return True
+    is_own = any(at == stage for _, at in collection.own_dates)
+    return is_own or not any(alike) or max(alike) > LITTLE_ALIKE
 
 
-_LEAVES, _NEEDLES = "leaves open", ("candles extending", "needles emerging", "needles hardened")
+def _share_alike(one: StageCalendar, other: StageCalendar) -> float:
+    """How many stages of the shorter of two typical years are in both [share]."""
+    stages = [{stage for stage, _ in calendar.dates} for calendar in (one, other)]
+    return len(stages[0] & stages[1]) / min(map(len, stages))
 
 
 def _day_meant(day: date, typical: date) -> date | None:
     """The day with day and month swapped, or with another month, that lies near the typical one; None for none."""
-    tries = [(day.month, day.day), *((typical.month + step, day.day) for step in (0, 1, -1))]
+    tries = [(day.day, day.month), *((typical.month + step, day.day) for step in (0, 1, -1))]
     for month, number in tries:
         try:
             meant = date(typical.year, month, number)
@@ -345,24 +349,6 @@ def _normals_of_other_half(season: Season, collection: Collection) -> Iterator[P
         swing = -swing
     if swing < -LEAST_SWING_C:
         yield PlanWarning(NormalsOfOtherHalf(collection.place.name), normals.months[0].source)
-
-
-def _replaced_by_self(collection: Collection) -> Iterator[PlanWarning]:
-    """Values of an own schedule that every group with it changes."""
-    users: dict[str, list[Group]] = {}
-    for group in collection.groups.values():
-        if not group.schedule.source.file.startswith(SHIPPED):
-            users.setdefault(group.schedule.name, []).append(group)
-    for name, groups in users.items():
-        changed = [{key for layer in g.schedule.layers[1:] for key in layer.changed} for g in groups]
-        for key in sorted(set.intersection(*changed)):
-            if not any(
-                layer.changed[key].endswith("(was not set)")
-                for g in groups
-                for layer in g.schedule.layers[1:]
-            ):
-                fact = ReplacedBySelf(name, key.replace(" / ", ": "), tuple(g.name for g in groups))
-                yield PlanWarning(fact, groups[0].source)
 
 
 def _unsure_species(here: Iterable[Timeline], collection: Collection) -> Iterator[PlanWarning]:
