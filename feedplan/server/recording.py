@@ -14,8 +14,8 @@ from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.errors import FilesHaveProblems, UsageError
 from feedplan.load.journal_file import append_entry, id_from
-from feedplan.load.read_feeds import NO_REASON
-from feedplan.model.journal import Entry
+from feedplan.load.read_feeds import AS_PLANNED, NO_REASON
+from feedplan.model.journal import Entry, Fed
 from feedplan.server.snapshots import Snapshot
 from feedplan.words.effects import change_sentences, flag_sentences, question_words
 from feedplan.words.entries import entry_words
@@ -83,6 +83,9 @@ def record(
     CannotWriteError.
     """
     entry = _entry(form, snapshot, may_name_group=may_name_group)
+    written = _fed_already(form, snapshot, entry)
+    if written:
+        return written
     entry_id = _append_once(journal, form.id, entry, collection_file)
     left_out = _left_out_of_the_mix(form) if "fed" in entry and "group" not in entry else []
     if left_out:
@@ -90,6 +93,25 @@ def record(
         not_fed = when | _these(left_out) | {"not_fed": NO_REASON}
         _append_once(journal, _beside(entry_id), not_fed, collection_file)
     return entry_id
+
+
+def _fed_already(form: RecordForm, snapshot: Snapshot, entry: Mapping[str, object]) -> str:
+    """The entry by which all trees of a form were fed as planned on its day, "" for none: a plan feeds once a day.
+
+    A page from before that was recorded has its button still, and so has the page of another phone.
+    """
+    if entry.get("fed") != AS_PLANNED:
+        return ""
+    names = set(form.all("tree"))
+    found = {
+        name: each.id
+        for timeline in snapshot.season.timelines
+        for each in timeline.entries
+        if each.fact == Fed() and each.day == entry["date"]
+        for name in names.intersection(timeline.names)
+        if each.is_about(name)
+    }
+    return next(iter(found.values())) if found.keys() == names and len(set(found.values())) == 1 else ""
 
 
 def _left_out_of_the_mix(form: RecordForm) -> list[str]:

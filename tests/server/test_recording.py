@@ -106,6 +106,23 @@ def test_a_tree_left_out_of_a_mix_for_part_of_its_group_was_not_fed_and_one_undo
     assert world.snapshots.current().loaded.journal.entries == before
 
 
+def test_a_feed_tapped_again_on_an_old_page_or_another_phone_is_written_once(world: World) -> None:
+    first = tap(world, "fed=as%20planned", "Sorrel", "Fern Hill", key="phoneone1")
+    world.snapshots.current()
+    second = tap(world, "fed=as%20planned", "Fern Hill", "Sorrel", key="phonetwo2")
+    assert id_of(first) == id_of(second)
+    assert len(added(world)) == 1
+    tap(
+        world, "fed=as%20planned", "Teasel", key="phonetwo3"
+    )  # another tree, and another day, are other feeds
+    tap(world, "fed=as%20planned", "Sorrel", key="phonetwo4", date="2027-05-28")
+    assert len(added(world)) == 3
+    tap(world, "", to="undo", id=id_of(first), key="phoneone5")
+    world.snapshots.current()
+    tap(world, "fed=as%20planned", "Sorrel", key="phoneone6")
+    assert len(added(world)) == 5
+
+
 def test_what_is_written_late_of_a_tree_left_out_says_when_it_was_written(world: World) -> None:
     tap(world, "fed=as%20planned", "Sorrel", group="growing-on", of=["Sorrel", "Bracken"], date="2027-06-03")
     assert added(world) == [
