@@ -230,7 +230,7 @@ def _worth(number: Decimal, unit_text: str, kind: str, text: str, example: str) 
         raise ValueError(f"{quoted(text)} is a {unit.kind}; expected a {kind} such as {example}")
     unit_of = example.split(" ")[1]
     raise ValueError(
-        f"{quoted(text)} has an unknown unit {quoted(unit_text)} (known: {WANTED[kind]}); "
+        f"{quoted(text)} has an unknown unit {unit_text[:12]!r} (known: {WANTED[kind]}); "
         f"write for example {plain(number)} {unit_of}"
     )
 

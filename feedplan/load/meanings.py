@@ -26,9 +26,9 @@ _WORDS: Mapping[tuple[str, str], str] = {
     ("arrived", "bought"): "bought, purchased, nursery, from a nursery, garden centre, shop, new",
     ("arrived", "imported"): "imported, import, from abroad",
     ("arrived", "gift"): "gift, a gift, present, swapped, swap",
-    ("check", "watered"): "watered, water, watering, soaked",
     ("check", "dry"): "dry, dried out a little, too dry",
     ("check", "moist"): "moist, damp, wet, still wet, moist enough",
+    ("check", "watered"): "watered, water, watering, soaked",
     ("fed", "as planned"): "feed, feeding, fertilised, fertilized, fertiliser, fertilizer, planned",
     ("not_fed", "no reason"): "not fed, skipped, missed feed",
     ("trouble", "pests"): (

@@ -212,7 +212,7 @@ def test_the_label_maximum_refuses_or_caps() -> None:
             "--litres '2,5' has a comma; decimals have a point: write 2.5",
         ),
         ((*BASE, "--litres", "0"), "--litres 0 is nothing to mix; give a number above 0"),
-        ((*BASE, "--litres", "10 L"), "--litres '10 L' is more than a number; leave out 'L'"),
+        ((*BASE, "--gallons-us", "10 L"), "--gallons-us '10 L' is more than a number; leave out 'L'"),
         (
             ("--grade", "20-10", "--ppm", "100", "--litres", "10"),
             "--grade '20-10' is not a grade; write the label's three percentages, such as 24-8-16",
