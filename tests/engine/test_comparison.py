@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -156,14 +157,26 @@ def test_days_that_go_by_without_news_change_no_feed(journal: Journal, today: da
 DEMO = Path(__file__).parents[2] / "demo" / "northern"
 
 
-def run(*words: str) -> str:
-    answer = CliRunner().invoke(feedplan, ["compare", "-c", str(DEMO), *words])
+def run(*words: str, folder: Path = DEMO) -> str:
+    answer = CliRunner().invoke(feedplan, ["compare", "-c", str(folder), *words])
     assert answer.exit_code == 0, answer.output
     return answer.output
 
 
-def test_the_command_compares_yesterday_with_today() -> None:
-    text, facts = run("--today", "2027-06-05"), json.loads(run("--today", "2027-06-05", "--json"))
+@pytest.fixture
+def nearest(tmp_path: Path) -> Path:
+    """The demo with each feed on the feeding day nearest to it, by which Drover is to be fed on 5 June."""
+    copy = tmp_path / "nearest"
+    shutil.copytree(DEMO, copy)
+    own = (copy / "collection.yaml").read_text("utf-8")
+    told = own.replace("  can: 10 L\n", "  can: 10 L\n  feed_together: 0 days\n", 1)
+    (copy / "collection.yaml").write_text(told, "utf-8")
+    return copy
+
+
+def test_the_command_compares_yesterday_with_today(nearest: Path) -> None:
+    text = run("--today", "2027-06-05", folder=nearest)
+    facts = json.loads(run("--today", "2027-06-05", "--json", folder=nearest))
     assert "Drover: moved from" in text
     assert (facts["from"], facts["to"]) == ("2027-06-04", "2027-06-05")
     assert all(each["reasons"] for each in facts["differences"])
@@ -185,16 +198,16 @@ def test_the_command_compares_two_collections(tmp_path: Path) -> None:
     assert "the collection or its schedules differ" in text
 
 
-def test_the_command_compares_a_calendar_written_before_with_the_plan(tmp_path: Path) -> None:
+def test_the_command_compares_a_calendar_written_before_with_the_plan(nearest: Path, tmp_path: Path) -> None:
     written = tmp_path / "trees.ics"
     answer = CliRunner().invoke(
         feedplan,
-        ["calendar", "-c", str(DEMO), "-o", str(written), "--show", "detail", "--today", "2027-06-04"],
+        ["calendar", "-c", str(nearest), "-o", str(written), "--show", "detail", "--today", "2027-06-04"],
     )
     assert answer.exit_code == 0, answer.output
-    text = run("--today", "2027-06-05", "--calendar", str(written))
+    text = run("--today", "2027-06-05", "--calendar", str(written), folder=nearest)
     # Drover was recorded as dry on the 5th, so its feed of that day moves.
-    assert "Feed growing-on: 2.4 g in 5 L, 1 tree: moved from Sat 5 Jun to Sat 12 Jun." in text
+    assert "Feed growing-on: 114 ppm N of spring-24-8-16, 1 tree: moved from Sat 5 Jun to Sat 12 Jun." in text
     assert "dry root ball: water first, feed once evenly moist" in text
     lost = CliRunner().invoke(
         feedplan, ["compare", "-c", str(DEMO), "--calendar", str(tmp_path / "none.ics")]
