@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from feedplan.cli.own_examples import HelpContext
 from feedplan.errors import EXIT_FAULT, EXIT_PROBLEMS, FeedplanError, FilesHaveProblems
 from feedplan.words.language import say
 
@@ -65,6 +66,8 @@ class LazyGroup(click.Group):
         if name not in COMMANDS:
             return None
         command: click.Command = getattr(importlib.import_module(f"feedplan.cli.{name}"), name)
+        for shown in (command, *getattr(command, "commands", {}).values()):
+            shown.context_class = HelpContext
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
