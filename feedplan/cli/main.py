@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from feedplan.cli.own_examples import HelpContext
 from feedplan.errors import EXIT_FAULT, EXIT_PROBLEMS, FeedplanError, FilesHaveProblems
 from feedplan.guide.contents import PAGE_OF_COMMAND
 from feedplan.words.language import say
@@ -70,6 +71,7 @@ class LazyGroup(click.Group):
         command: click.Command = getattr(importlib.import_module(f"feedplan.cli.{name}"), name)
         for each in (command, *getattr(command, "commands", {}).values()):
             each.epilog = "Guide: feedplan guide " + PAGE_OF_COMMAND[name]
+            each.context_class = HelpContext
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
