@@ -92,11 +92,17 @@ def _shared_out(
 ) -> list[FeedEvent]:
     """Feeds that together bring no more than is left [mg per L of container].
 
-    One after another, each its part of what is left by then: once the first is given, the rest come out the same.
+    One after another, each its part of what is left by then: once the first is given, the rest come out the same. One
+    offered again keeps what it was asked for with, no more and no less: left out or given, the rest stay as they were.
     """
-    wanted = sum((nitrogen_mg_per_l(event, feed_share) for event in ahead), Decimal(0))
-    found = []
-    for event in ahead:
+    again = [event for event in ahead if event.status is Status.OVERDUE]
+    if sum((max(e.ppm, e.asked_ppm) * e.part * feed_share for e in ahead), Decimal(0)) <= left:
+        return list(ahead)
+    left = max(left - sum((e.asked_ppm * feed_share for e in again), Decimal(0)), Decimal(0))
+    found = [_trimmed(e, e.asked_ppm / e.ppm if e.ppm > e.asked_ppm else ONE, schedule) for e in again]
+    rest = [event for event in ahead if event not in again]
+    wanted = sum((nitrogen_mg_per_l(event, feed_share) for event in rest), Decimal(0))
+    for event in rest:
         trimmed = _trimmed(event, ONE if wanted <= left else left / wanted, schedule)
         wanted -= nitrogen_mg_per_l(event, feed_share)
         left -= nitrogen_mg_per_l(trimmed, feed_share)
@@ -121,4 +127,5 @@ def _trimmed(event: FeedEvent, factor: Decimal, schedule: Schedule) -> FeedEvent
     reason = Reason(
         Rule.BUDGET, OverBudget(schedule.budget_mg_n_per_l, ppm.quantize(ONE, ROUND_HALF_UP)), schedule.source
     )
-    return replace(event, ppm=ppm, asked_ppm=ppm, reasons=(*event.reasons, reason))
+    asked = event.asked_ppm if event.status is Status.OVERDUE else ppm
+    return replace(event, ppm=ppm, asked_ppm=asked, reasons=(*event.reasons, reason))

@@ -174,7 +174,8 @@ class _Series:
         self._take_up_ramp(day)
         event = replace(self._event(slot, Status.OVERDUE, None), ordinal=missed.ordinal, season=missed.season)
         self.counts[slot.window.season] -= 1
-        self.events.append(replace(event, told=missed.told, offered_to=upcoming.day - DAY))
+        asked = missed.asked_ppm
+        self.events.append(replace(event, told=missed.told, asked_ppm=asked, offered_to=upcoming.day - DAY))
         self._go_on()
 
     def _plan(self, slot: Slot) -> None:
