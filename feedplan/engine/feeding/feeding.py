@@ -333,14 +333,9 @@ class _Series:
         window = self.feeding.windows.at(due)
         if window is None or reasons_against(self.feeding.restrictions, due):
             return None
-        soonest = max(self.feeding.today, self.feeding.first)
-        if self._asked is not None:
-            soonest = max(soonest, self._asked + least_after(window.period, self._interval))
-        next_due = due + self._interval(window.period)
-        is_last = any(each.start <= next_due <= each.end for each in self.feeding.restrictions.away)
-        days = feeding_days_near(due, self.habits)
-        # The feed before an absence comes early for it: put off this one, and the two would be too near.
-        for near in sorted(days, key=lambda day: is_last and day > due):
+        gap = least_after(window.period, self._interval)
+        soonest = max(self.feeding.today, self.feeding.first, (self._asked or date.min) + gap)
+        for near in feeding_days_near(self.feeding, due, due + self._interval(window.period)):
             is_open = self.feeding.windows.at(near) is window and near >= soonest
             if is_open and not reasons_against(self.feeding.restrictions, near):
                 return near

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -115,17 +115,21 @@ def least_after(period: FeedingPeriod, interval: Callable[[FeedingPeriod], timed
     return interval(replace(period, every_days=period.min_gap_days))
 
 
-def feeding_days_near(due: date, habits: Habits) -> Iterator[date]:
+def feeding_days_near(feeding: Feeding, due: date, next_due: date) -> list[date]:
     """The feeding days that a due date may be moved to, best first: those of mixing, then any within half a week.
 
     The days of mixing are those of one weekday: they depend on nothing but the calendar, so that groups which know
     nothing of each other meet on them, and a feed keeps its day whatever becomes of the others.
     """
-    reach = habits.feed_together_days
-    days = [due + timedelta(days=n) for n in sorted(range(-reach, reach + 1), key=lambda n: (abs(n), -n))]
-    yield from (day for day in days if day.weekday() in habits.feed_on[:1])
-    days = [due + timedelta(days=n) for n in sorted(range(-3, 4), key=lambda n: (abs(n), -n))]
-    yield from (day for day in days if day.weekday() in habits.feed_on)
+    habits, away = feeding.care.collection.habits, feeding.restrictions.away
+    most = max(habits.feed_together_days, 3)
+    nearest = [due + timedelta(days=n) for n in sorted(range(-most, most + 1), key=lambda n: (abs(n), -n))]
+    reach, half_a_week = timedelta(days=habits.feed_together_days), timedelta(days=3)
+    mixing = [day for day in nearest if day.weekday() in habits.feed_on[:1] and abs(day - due) <= reach]
+    others = [d for d in nearest if d.weekday() in habits.feed_on and abs(d - due) <= half_a_week]
+    # The feed before an absence comes early for it: put off this one, and the two would be too near.
+    is_last = any(each.start <= next_due <= each.end for each in away)
+    return sorted([*mixing, *others], key=lambda day: is_last and day > due)
 
 
 def to_feeding_day(due: date, day: date, habits: Habits) -> tuple[Reason, ...]:
