@@ -198,7 +198,7 @@ def timeline_of(
             restrictions=restrictions,
             ramps=ramps,
             counter=Counter(shared.release, record.hemisphere, today),
-            liquid_mg_per_l=liquid_mg_per_l(due, habits.feed_share),
+            liquid_mg_per_l=liquid_mg_per_l(due, habits.feed_share, today),
             told=told.layings,
             today=today,
             first=shared.first,

@@ -1,4 +1,4 @@
-"""The season's nitrogen, day by day: a feed offered again keeps its share, and no other feed grows by it.
+"""The season's nitrogen, day by day: feeds offered again or written down at once leave the others as they were.
 
 Told as in test_scenarios_of_history.py.
 """
@@ -40,3 +40,18 @@ def test_a_feed_offered_again_at_half_strength_makes_no_later_feed_stronger() ->
         "2027-08-29 33",
         "2027-09-12 33",
     ]
+
+
+def test_a_feed_written_down_on_its_own_day_counts_as_told_and_weakens_no_later_one() -> None:
+    """67 ppm are told, given as planned and written down the same day: the feeds after it stay at 67 ppm."""
+    story = Story(HEDGE, "2027-04-20")
+    told = today(story.until("2027-04-25"), "Parson")
+    coming = ahead(story.now, "Parson", 4)
+    assert told == "2027-04-25 67"
+    for _ in range(4):
+        day = today(story.now, "Parson")[:10]
+        later = ahead(story.now, "Parson", 4)[1:]
+        story.writes(day, tree="Parson", fed="as planned")
+        assert ahead(story.now, "Parson", 3) == later
+        story.until(later[0][:10])
+    assert coming[1:] == ["2027-05-09 67", "2027-05-23 67", "2027-06-06 67"]

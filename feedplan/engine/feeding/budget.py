@@ -9,25 +9,31 @@ from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from feedplan.engine.care import Care
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
+from feedplan.model.journal import Fed
 from feedplan.model.reason import HELD_DOWN, OverBudget, Reason, Rule
 from feedplan.model.schedule import Schedule
 
 ONE = Decimal(1)
 
 
-def liquid_mg_per_l(events: Sequence[FeedEvent], feed_share: Decimal) -> Callable[[int, Decimal], Decimal]:
+def liquid_mg_per_l(
+    events: Sequence[FeedEvent], feed_share: Decimal, today: date
+) -> Callable[[int, Decimal], Decimal]:
     """A look-up of the N of a season's feeds [mg per L of container], of those still to come a share [0 to 1]."""
 
     def by(season: int, share: Decimal) -> Decimal:
         here = [e for e in events if e.season == season]
-        ahead = sum((nitrogen_mg_per_l(e, feed_share) for e in here if _is_ahead(e)), Decimal(0))
-        spent = sum((_spent_mg_per_l(e, feed_share) for e in here if not _is_ahead(e)), Decimal(0))
+        ahead = sum((nitrogen_mg_per_l(e, feed_share) for e in here if _is_to_trim(e, today)), Decimal(0))
+        spent = sum((_spent_mg_per_l(e, feed_share) for e in here if not _is_to_trim(e, today)), Decimal(0))
         return spent + share * ahead
 
     return by
 
 
-def _is_ahead(event: FeedEvent) -> bool:
+def _is_to_trim(event: FeedEvent, today: date) -> bool:
+    """Whether a feed is still to come, or was given today just as today's plan asks for it, trimmed as that is."""
+    if event.status is Status.RECORDED and event.day == today and not event.is_extra:
+        return event.entry is not None and isinstance(event.entry.fact, Fed) and event.entry.fact.ppm is None
     return event.status in (Status.PLANNED, Status.OVERDUE)
 
 
@@ -52,12 +58,19 @@ def keep_to_budget(
     dropped: list[Dropped] = []
     for season in sorted({event.season for event in events}):
         here = [event for event in events if event.season == season]
-        to_come = [e for e in here if _is_ahead(e)]
+        to_come = [e for e in here if _is_to_trim(e, today)]
         settled = [e for e in here if e not in to_come]
-        open_ones = [e for e in to_come if is_a_feed(e, care)]
+        open_ones = [e for e in to_come if e.status is Status.RECORDED or is_a_feed(e, care)]
         dropped += [Dropped(e.due, e.group, None, e.reasons) for e in to_come if e not in open_ones]
         solid = sum((s.mg_n_per_l for s in solids if s.season == season), Decimal(0))
         few, out = _within(open_ones, settled, solid, care, today)
+        given = [e for e in open_ones if e.status is Status.RECORDED]
+        if any(
+            e.due not in {kept_one.due for kept_one in few} for e in given
+        ):  # given though nothing was left for it
+            still_ahead = [e for e in open_ones if e not in given]
+            few, out = _within(still_ahead, [*settled, *given], solid, care, today)
+            few = [*given, *few]
         kept += [*settled, *few]
         dropped += out
     return tuple(sorted(kept, key=lambda e: (e.day, e.ordinal))), tuple(dropped)
