@@ -9,8 +9,6 @@ from shlex import quote
 
 import click
 
-from feedplan.cli.options import COLLECTION_FILE
-
 _TREES = re.compile(
     r'"Old Kelp"|\b(?:Brindle|Kettle|Moth|Lodestar|Anvil|Ember|Sexton|Pippin|Seedlings)\b(?=[^a-z]|$)'
 )
@@ -26,6 +24,8 @@ class ExampleFormatter(click.HelpFormatter):
 
     def getvalue(self) -> str:
         """The whole help."""
+        from feedplan.cli.options import COLLECTION_FILE
+
         text = super().getvalue()
         names = _own_trees(Path(COLLECTION_FILE)) if _TREES.search(text) else []
         return _with_trees(text, names) if names else text
