@@ -122,7 +122,7 @@ def feeding_title(item: RoundItem) -> str:
 
 def feeding_text(item: RoundItem, season: Season, cans: CanPlan) -> Iterator[str]:
     """How it is mixed, with what shares its can; for which trees, for which not and why."""
-    its_cans = cans.serving(item.key)
+    its_cans = cans.serving([item.key])
     yield from (line for steps in can_steps(its_cans) for line in steps)
     yield from left_over_line(its_cans)
     yield from mix_notes(item, really_in(item, cans, season.collection), cans, season.collection)

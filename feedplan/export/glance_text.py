@@ -33,7 +33,6 @@ from feedplan.model.reason import NotDue, PeriodAhead
 from feedplan.words.language import say
 from feedplan.words.reasons import missing_words, reasons_words
 from feedplan.words.writing import (
-    day_month,
     names_words,
 )
 
@@ -151,8 +150,7 @@ def _not_fed(day: Day) -> Iterator[str]:
         elif not out.holds:
             others.setdefault(reasons_words(out.reasons[:1], day.day), []).append(out.timeline)
     if due:
-        days = (f"{day_month(coming, day.day)} {_bare_names(due[coming])}" for coming in sorted(due))
-        yield say("due later: {days}", days="; ".join(days))
+        yield say("due later: {names}", names=_bare_names(t for coming in sorted(due) for t in due[coming]))
     for reason, timelines in others.items():
         yield say("{names}: {reason}", names=_bare_names(timelines), reason=reason)
 
@@ -178,7 +176,7 @@ def _checks(day: Day) -> Iterator[str]:
         names = _looked_at(checks, day, by_bench=number == 0)
         yield say("{time} {names}", time=f"{checks.at:%H:%M}", names=names)
     if dry := [each.tree.name for each in day.watched if each.must_dry and each.looks]:
-        yield say("let the surface dry: {names}", names=", ".join(dry))
+        yield say("let surfaces dry: {names}", names=", ".join(dry))
 
 
 def _looked_at(checks: ChecksAt, day: Day, *, by_bench: bool) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 from feedplan.engine.day import BenchThirst, TreeLooks
 from feedplan.engine.outdoors.daily_et import EtDay
 from feedplan.engine.season import Flush, FrostSpell, Watch
-from feedplan.engine.water.balance import Depletion, PotDay, two_figures
+from feedplan.engine.water.balance import LEAST_RAIN_MM, Depletion, PotDay, is_windy, two_figures
 from feedplan.engine.water.checks import litres_for_look, looks_on
 from feedplan.engine.water.waters import GroupWater, group_water
 from feedplan.model.climate import Standing
@@ -92,14 +92,15 @@ def bench_facts(bench: BenchThirst, watched: Iterable[TreeLooks]) -> dict[str, A
 
 
 def weather_words(et_day: EtDay | None) -> list[str]:
-    """The day's weather in short, where it is on record: "7 to 15 °C", "wind 4 m/s", "rain 1 mm"."""
+    """The day's weather in short, where it is on record: "7 to 15 °C", and "wind 8 m/s", "rain 6 mm" if they matter."""
     if et_day is None:
         return []
     found = et_day.weather
     words = [say("{least} to {most} °C", least=places(found.tmin_c), most=places(found.tmax_c))]
-    wind = found.weather.wind_m_per_s
-    words += [say("wind {m_per_s} m/s", m_per_s=places(wind))] if wind is not None else []
-    return words + ([say("rain {mm} mm", mm=places(found.rain_mm))] if found.rain_mm is not None else [])
+    if is_windy(et_day):
+        words.append(say("wind {m_per_s} m/s", m_per_s=places(found.weather.wind_m_per_s or 0)))
+    rain_mm = found.rain_mm or 0.0
+    return words + ([say("rain {mm} mm", mm=places(rain_mm))] if rain_mm >= LEAST_RAIN_MM else [])
 
 
 def frost_words(spell: FrostSpell) -> str:

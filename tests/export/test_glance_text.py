@@ -88,7 +88,6 @@ def test_what_hands_do_comes_before_what_is_only_known() -> None:
         "Mix",
         "Not",
         "Water",
-        "New",
         "More",
     ]
 
@@ -119,10 +118,10 @@ def test_what_comes_next_is_left_out_where_it_has_no_room() -> None:
 
 
 def test_the_one_line_counts_weighings_as_the_cans_have_them() -> None:
-    """Two products are weighed for the four strengths of 5 June."""
+    """Two products are weighed for the six strengths of 5 June."""
     found, lines = glance_of(JUNE)
     assert found.weighings == 2 == sum(line.count("Weigh ") for line in blocks_of(JUNE)["Mix"])
-    assert "feed 63 @19 to 150 ppm N, weigh 2, hold 24" in lines[0]
+    assert "feed 67 @19 to 150 ppm N, weigh 2, hold 24" in lines[0]
 
 
 def test_one_bench_is_shown_with_what_concerns_it_alone() -> None:

@@ -144,7 +144,7 @@ def test_the_row_of_a_day_reads_within_the_width_of_its_box() -> None:
         entry.start: entry for entry in entries_on("northern", date(2027, 6, 5)).rounds if entry.at is None
     }
     titles = {day: rows[day].title for day in rows}
-    assert titles[date(2027, 6, 5)] == "Feed 63, look at 2, weigh 2"
+    assert titles[date(2027, 6, 5)] == "Feed 67, look at 2, weigh 2"
     assert titles[date(2027, 6, 9)] == "Feed 2, weigh 1"
     assert titles[date(2027, 9, 25)] == "Open garden. Take the labels off the show bench."
     for title in titles.values():  # nothing that counts is cut in the middle of its number
@@ -269,5 +269,5 @@ def test_the_rounds_of_the_southern_demo_are_what_they_were() -> None:
 
 def test_a_month_is_drawn_as_it_would_be_shown() -> None:
     month = drawn(written("northern", date(2027, 6, 5)), 2027, 6)
-    assert "|Feed 63, look at 2, weigh|" in month
+    assert "|Feed 67, look at 2, weigh|" in month
     assert max(map(len, month.splitlines())) == 7 * (WIDTH + 1) + 1

@@ -11,7 +11,7 @@ from feedplan.engine.season import Season, Timeline
 
 
 def part_of_day(season: Season, day: Day, names: Set[str]) -> Day:
-    """The day with only what concerns the trees of those names. A mix one of them has a share in stays whole."""
+    """The day with only what concerns the trees of those names. A can one of them is poured from stays whole."""
 
     def concerns(timelines: Iterable[Timeline]) -> bool:
         return any(not names.isdisjoint(timeline.names) for timeline in timelines)
@@ -31,10 +31,12 @@ def part_of_day(season: Season, day: Day, names: Set[str]) -> Day:
         pots = tuple(pot for pot in bench.pots if pot.tree.name in names)
         if pots:
             thirst.append(replace(bench, pots=pots))
+    mixes = tuple(mix for mix in day.mixes if concerns(mix.item.timelines))
     return replace(
         day,
         looks=tuple(review for review in day.looks if concerns([review.timeline])),
-        mixes=tuple(mix for mix in day.mixes if concerns(mix.item.timelines)),
+        mixes=mixes,
+        cans=day.cans.serving(mix.item.key for mix in mixes),
         solids=tuple(item for item in day.solids if concerns(item.timelines)),
         not_laid=tuple(out for out in day.not_laid if concerns([out.timeline])),
         not_fed=tuple(out for out in day.not_fed if concerns([out.timeline])),

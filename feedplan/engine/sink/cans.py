@@ -7,7 +7,7 @@ least over, then fills the fewest times. Every strength ends within 5 % of the o
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
@@ -154,9 +154,11 @@ class CanPlan:
         """Mixed in all [L]."""
         return sum((batch.mixed_litres for batch in self.batches), Decimal(0))
 
-    def serving(self, key: str) -> CanPlan:
-        """The cans alone from which a feed is poured."""
-        return CanPlan(tuple(batch for batch in self.batches if key in batch.keys))
+    def serving(self, keys: Iterable[str]) -> CanPlan:
+        """The cans alone from which some feeds are poured, whole, and those of these feeds that no can makes."""
+        wanted = set(keys)
+        batches = tuple(batch for batch in self.batches if not wanted.isdisjoint(batch.keys))
+        return CanPlan(batches, tuple(key for key in self.not_made if key in wanted))
 
     def ppm_of(self, key: str) -> Fraction | None:
         """The nitrogen really in the can for a feed, of several cans the strongest [mg N/L]; None for none."""
