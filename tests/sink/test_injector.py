@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
@@ -26,7 +27,10 @@ from feedplan.engine.sink.cans import CanBatch, CanPlan, FeedToMix
 from feedplan.engine.sink.injector import plan_with_injector
 from feedplan.export.can_text import can_plan_facts, can_steps, left_over_line
 from feedplan.model.measures import Injector, Measures
+from feedplan.server.round_page import round_page
 from feedplan.words.language import speaking
+from tests.demo.test_any_span import as_served
+from tests.demo.test_demo_collections import loaded
 from tests.dose.published import rows
 from tests.sink.test_cans import CALCIUM, EVEN, LIQUID, STRONG, feed
 from tests.words.own_words import left_in_english
@@ -308,7 +312,11 @@ def test_round_page_and_json_tell_the_same_stock(tmp_path: Path) -> None:
     first, second = stock["fillings"]
     told = f"Weigh {grams:.1f} g even and make it up to {round(first['stock_filled_to_litres'] * 1000)} ml of stock"
     kept = f"Keep at most {round(second['stock_kept_litres'] * 1000)} ml of the stock"
-    for text in (" ".join(short.split()), whole):
+    day = date(2027, 6, 12)
+    ((title, lines),) = round_page(
+        as_served(tmp_path / "hose", day), loaded(tmp_path / "hose").collection, day
+    ).cans
+    for text in (" ".join(short.split()), whole, "\n".join((title, *lines))):
         assert told in text
         assert kept in text
         assert text.count("backflow protection") == 1
