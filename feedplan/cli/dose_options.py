@@ -6,7 +6,7 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import NamedTuple, TypeVar
 
-from feedplan.dose.arithmetic import LIQUID, SOLID
+from feedplan.dose.arithmetic import COLDEST_C, LIQUID, SOLID
 from feedplan.dose.measures import parse_rate, parse_ratio, parse_volume, read_number
 from feedplan.dose.strength import (
     LabelShare,
@@ -21,9 +21,6 @@ from feedplan.words.language import say
 from feedplan.words.sink import feed_words
 
 Read = TypeVar("Read")
-
-# A frost-free shed on a cold night. Judgement; --coldest gives that of the grower's own place.
-COLDEST_C = Decimal(10)
 
 _EXCLUDE = "{one} and {other} exclude each other; give one"
 

@@ -231,6 +231,9 @@ MOST_PER_L_STOCK = Decimal(500)
 # Above this a complete feed may not dissolve in cold water (common practice, no source; the label may say).
 STRONG_STOCK_PER_L = Decimal(200)
 
+# A frost-free shed on a cold night, where stocks are kept [°C]. Judgement; --coldest gives that of the grower's own.
+COLDEST_C = Decimal(10)
+
 # Millilitres of stock per litre of feed that a grower can measure and multiply in the head, weakest stock first.
 _EASY_ML_PER_L = tuple(Decimal(number) for number in ("100", "50", "20", "10", "5", "2", "1"))
 _EASY_TO_WEIGH = Decimal(5)  # g: ten times the smallest amount, so a 0.1 g scale is within 1 %

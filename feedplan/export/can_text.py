@@ -7,22 +7,30 @@ from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 from typing import Any
 
-from feedplan.dose.arithmetic import LIQUID, Product
+from feedplan.dose.arithmetic import LIQUID, STRONG_STOCK_PER_L, Product
 from feedplan.engine.sink.cans import CanBatch, CanFill, CanPlan, TreePour, as_decimal
-from feedplan.words.dose import one_decimal
+from feedplan.words.dose import one_decimal, stock_cautions, strong_stock_caution
 from feedplan.words.language import say
 from feedplan.words.writing import measured_words, number, ppm_words, whole_ppm
 
 # What is left over is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")
+_LEFT_OF_STOCK_L = Decimal("0.01")
 
 
 def can_steps(plan: CanPlan, *, short: bool = False) -> Iterator[tuple[str, ...]]:
     """Each weighing of a day: what is weighed into what, then line by line what is done with it.
 
-    short: a line for each filling, without spoons, what each tree is poured, and what is left over.
+    Cautions for stocks stand before the first of them. short: a line for each filling, without spoons, what each tree
+    is poured, and what is left over.
     """
+    is_told = False
     for batch in plan.batches:
+        if batch.injector is not None:
+            before = () if is_told else tuple(_before_stocks(batch.injector))
+            is_told = True
+            yield (*before, *_stock_lines(batch, batch.injector, short=short))
+            continue
         lines = list(_lines(batch, short=short))
         yield (say("Rinse the can."), *lines) if batch.rinse_first else tuple(lines)
 
@@ -101,11 +109,84 @@ def _fill_words(batch: CanBatch, before: CanFill, after: CanFill, *, short: bool
     return say("Fill up to {litres} ({ppm}).", litres=litres, ppm=ppm)
 
 
-def _pour_lines(fill: CanFill, *, short: bool) -> Iterator[str]:
+def _before_stocks(ratio: Decimal) -> Iterator[str]:
+    """What holds for every stock of a day, before the first is weighed."""
+    yield from stock_cautions(None)
+    # Said each time: growers mean 1 in 100 and 1 to 100 by the same sign.
+    yield say(
+        "Set the injector to 1:{ratio}: 1 part of stock in {ratio} parts of mixed feed.", ratio=number(ratio)
+    )
+
+
+def _stock_lines(batch: CanBatch, ratio: Decimal, *, short: bool) -> Iterator[str]:
+    """A bottle of stock for the injector: made up, drawn from, thinned for the next strength."""
+    if batch.rinse_first:
+        yield say("Rinse the stock bottle and the injector with water.")
+    first, *others = batch.fills
+    ((product, amount),) = batch.weighed
+    begun = say(
+        "Measure {amount} and make it up to {litres} of stock with water ({ppm} in the hose)."
+        if product.form == LIQUID
+        else "Weigh {amount} and make it up to {litres} of stock with water ({ppm} in the hose).",
+        amount=_amount_words(product, amount, short=short),
+        litres=measured_words(first.litres / ratio),
+        ppm=_strength(first, short=short),
+    )
+    thinned = (_thinned_words(fill, ratio, short=short) for fill in others)
+    for fill, line in zip(batch.fills, (begun, *thinned), strict=True):
+        strong = _strong_stock(amount / first.litres * ratio) if fill is first else ()
+        steps = [line, *strong, *_pour_lines(fill, short=short, hose=_hose_words(batch))]
+        yield from [" ".join(steps)] if short else steps
+    yield from () if short else _rest_of_stock(batch.left_litres, ratio)
+
+
+def _hose_words(batch: CanBatch) -> str:
+    """The hose, with the water that must come out of it where the grower names one."""
+    names = [name for name, _ in batch.water]
+    return say("the hose ({water})", water=names[0]) if names else say("the hose")
+
+
+def _thinned_words(fill: CanFill, ratio: Decimal, *, short: bool) -> str:
+    """A stock for the next strength: at most what is reckoned with stays, so that it is never too strong."""
+    return say(
+        "Keep at most {kept} of the stock, make it up to {litres} with water ({ppm} in the hose); "
+        "let the stronger feed in the hose run out on soil in growth.",
+        kept=measured_words(fill.kept / ratio),
+        litres=measured_words(fill.litres / ratio),
+        ppm=_strength(fill, short=short),
+    )
+
+
+def _strong_stock(per_l: Decimal) -> Iterator[str]:
+    if per_l > STRONG_STOCK_PER_L:
+        yield strong_stock_caution()
+
+
+def _rest_of_stock(left: Decimal, ratio: Decimal) -> Iterator[str]:
+    """left: feed that the rest of a stock would make [L]."""
+    stock = left / ratio
+    if stock >= _LEFT_OF_STOCK_L:
+        yield _thin_first(stock, left - stock)
+
+
+def _thin_first(stock: Decimal, water: Decimal) -> str:
+    return say(
+        "Left over: {litres} of the stock; thin it with {water} of water first.",
+        litres=measured_words(stock),
+        water=measured_words(water.quantize(Decimal("0.1"), ROUND_HALF_UP)),
+    )
+
+
+def _pour_lines(fill: CanFill, *, short: bool, hose: str = "") -> Iterator[str]:
     pours = [pour for serving in fill.servings for pour in serving.pours]
     if pours:
         trees = ", ".join(_pour_words(pour, short=short or len(pours) == 1) for pour in pours)
-        yield say("Pour {litres}: {trees}.", litres=measured_words(fill.poured), trees=trees)
+        yield say(
+            "Pour {litres} from {hose}: {trees}." if hose else "Pour {litres}: {trees}.",
+            litres=measured_words(fill.poured),
+            hose=hose,
+            trees=trees,
+        )
 
 
 def _pour_words(pour: TreePour, *, short: bool) -> str:
@@ -121,11 +202,7 @@ def _rest_lines(batch: CanBatch) -> Iterator[str]:
         stock = batch.fills[1].aside
         water = stock * (as_decimal(batch.fills[0].ppm / batch.fills[1].ppm) - 1)
         if stock:
-            yield say(
-                "Left over: {litres} of the stock; thin it with {water} of water first.",
-                litres=measured_words(stock),
-                water=measured_words(water.quantize(Decimal("0.1"), ROUND_HALF_UP)),
-            )
+            yield _thin_first(stock, water)
     if left > stock:
         yield say("Left over: {litres}.", litres=measured_words(left - stock))
 
@@ -136,6 +213,32 @@ def can_plan_facts(plan: CanPlan) -> list[dict[str, Any]]:
 
 
 def _batch_facts(batch: CanBatch) -> dict[str, Any]:
+    return _can_facts(batch) if batch.injector is None else _stock_facts(batch, batch.injector)
+
+
+def _stock_facts(batch: CanBatch, ratio: Decimal) -> dict[str, Any]:
+    """A stock for the injector; `stock_` before what is measured in the bottle."""
+    kept = {"taken_out_litres", "kept_litres", "filled_to_litres"}
+    facts = _can_facts(batch)
+    bottle, left = facts.pop("can_litres"), facts.pop("left_over_litres")
+    fillings = [
+        {
+            f"stock_{name}" if name in kept else name: round(value / float(ratio), 4)
+            if name in kept
+            else value
+            for name, value in filling.items()
+        }
+        for filling in facts.pop("fillings")
+    ]
+    return facts | {
+        "injector_parts": float(ratio),
+        "stock_bottle_litres": round(bottle / float(ratio), 4),
+        "fillings": fillings,
+        "stock_left_over_litres": round(left / float(ratio), 4),
+    }
+
+
+def _can_facts(batch: CanBatch) -> dict[str, Any]:
     return {
         "rinse_first": batch.rinse_first,
         "products": [{"feed": p.title, "g" if p.unit == "g" else "ml": float(a)} for p, a in batch.weighed],

@@ -40,6 +40,10 @@ BOUNDS: Mapping[str, Bounds] = {
     "depth": _bounds("1", "150", "cm", "{text} is no depth; write {least} to {most}"),
     "crown": _bounds("1", "1000", "cm", "{text} is no width of a crown; write {least} to {most}"),
     "can": _bounds("0.1", "1000", "L", "{text} is no can or jug; write {least} to {most}"),
+    "stock": _bounds("0.1", "200", "L", "{text} is no bottle of stock; write {least} to {most}"),
+    "injector": _bounds(
+        "5", "1000", "parts", "{text} is no injector's setting; write 1 in {least} to 1 in {most}"
+    ),
     "poured": _bounds(
         "0.001", "10000", "L", "{text} is more than anybody pours in a day; write at most {most}"
     ),

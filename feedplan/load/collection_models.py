@@ -90,6 +90,14 @@ class MeasuresModel(f.FileModel):
     units: Literal["metric", "us", "imperial"] | None = f.optional(
         "Whose gallons and spoons you mean; feedplan dose tells its answers in them, too.", "us"
     )
+    injector: f.InjectorSetting | None = f.optional(
+        "The injector (proportioner) in your hose: 1 part of stock in so many parts of mixed feed, or the share of "
+        "stock in percent. What is more than a can then goes out through the hose, where one product makes it.",
+        "1:100",
+    )
+    stock: f.StockLitres | None = f.optional(
+        "The bottle the injector draws its stock from; 1 L if left out.", "1 L"
+    )
 
 
 class AwayModel(f.FileModel):

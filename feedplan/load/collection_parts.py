@@ -43,7 +43,7 @@ from feedplan.model.collection import (
     YearlyNote,
 )
 from feedplan.model.forms import DISSOLVING, SOLID, Form
-from feedplan.model.measures import Measures
+from feedplan.model.measures import Injector, Measures
 from feedplan.model.schedule import Schedule
 from feedplan.weather.water_quality import hardness_from_ions, share_for_target
 
@@ -90,7 +90,13 @@ def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: P
         model.jug or default.jug_l,
         tuple(sorted(set(model.cans), reverse=True)) or cans,
         model.units,
+        _injector_of(model),
     )
+    if model.stock is not None and model.injector is None:
+        part.at("measures").wrong(
+            'stock of measures: no injector draws from it; write one, such as injector: "1:100", or leave it out',
+            "stock",
+        )
     if measures.marks_l > measures.largest_can_l:
         part.at("measures").wrong(
             f"marks of measures: {measures.marks_l} L is more than the can of {measures.largest_can_l} L",
@@ -98,6 +104,12 @@ def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: P
         )
         return replace(measures, marks_l=measures.largest_can_l)
     return measures
+
+
+def _injector_of(model: MeasuresModel) -> Injector | None:
+    if model.injector is None:
+        return None
+    return Injector(model.injector) if model.stock is None else Injector(model.injector, model.stock)
 
 
 def habits_of(model: HabitsModel | None, measures: Measures, part: Passage) -> Habits:

@@ -360,6 +360,8 @@ CheckWords = Annotated[
 
 # Amounts, shares and strengths.
 Litres = Annotated[Decimal, text(_bounded(_positive(parse_volume, "10 L"), "can"), "10 L", "2 US gal")]
+StockLitres = Annotated[Decimal, text(_bounded(_positive(parse_volume, "1 L"), "stock"), "1 L", "20 L")]
+InjectorSetting = Annotated[Decimal, text(_bounded(read_feeds.parse_injector, "injector"), "1:100", "0.8 %")]
 PouredLitres = Annotated[
     Decimal, text(_bounded(_positive(parse_volume, "10 L"), "poured"), "10 L", "2 US gal")
 ]

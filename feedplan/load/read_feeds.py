@@ -6,15 +6,18 @@ import calendar
 import re
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
+from decimal import ROUND_HALF_EVEN, Decimal
 
 from feedplan.dose.measures import (
     NUMBER,
     UNITS,
     parse_days,
     parse_mass,
+    parse_percent,
     parse_rate,
+    parse_ratio,
     parse_volume,
+    quoted,
     read_number,
     tidy,
 )
@@ -29,6 +32,7 @@ _PRICE = re.compile(rf"({NUMBER}) ?([^\W\d_]{{1,8}})? (?:for|per) (?:({NUMBER}) 
 _FEED_EC = re.compile(
     rf"({NUMBER}) ?(?:ms ?/ ?cm|ds ?/ ?m) (?:per|at) (?:({NUMBER}) ?(?:ppm n|mg n ?/ ?l|mg n per l)|(.+))"
 )
+_PARTS = Decimal("0.01")
 _DAYS_A_MONTH = Decimal("30.44")
 LONGEST_DAYS = 1100
 
@@ -54,6 +58,19 @@ class Keeping:
         year, month = divmod(opened.year * 12 + opened.month - 1 + self.months, 12)
         last = calendar.monthrange(year, month + 1)[1]
         return date(year, month + 1, min(opened.day, last)) + timedelta(days=self.days)
+
+
+def parse_injector(text: str) -> Decimal:
+    """An injector's setting such as "1:100", "1 in 100" or "1 %": 1 part of stock in so many of feed.
+
+    Raises ValueError.
+    """
+    if not re.search(r"%|per ?cent", text, re.IGNORECASE):
+        return parse_ratio(text)
+    percent = parse_percent(text)
+    if not percent:
+        raise ValueError(say("{text} draws no stock; write 1:100 or 1 %", text=quoted(text)))
+    return (100 / percent).quantize(_PARTS, ROUND_HALF_EVEN)
 
 
 def parse_keeping(text: str) -> Keeping:

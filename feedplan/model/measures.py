@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 WORST_ERROR = Decimal("0.05")
@@ -12,12 +12,21 @@ _STOCK_LINES = 20
 
 
 @dataclass(frozen=True, slots=True)
+class Injector:
+    """A proportioner in the hose: 1 part of stock in `ratio` parts of feed. stock_l: its bottle of stock [L]."""
+
+    ratio: Decimal
+    stock_l: Decimal = Decimal(1)
+
+
+@dataclass(frozen=True, slots=True)
 class Measures:
     """The measures of a place.
 
     scale_g: the step of the scale [g], and of the syringe for liquids [ml]. marks_l: the can is filled to marks so far
     apart [L]. jug_l: the jug that feed is poured with [L]. cans_l: the cans, by size [L]. units: whose gallons and
-    spoons are meant at the sink, "metric", "us" or "imperial"; None where they are not told.
+    spoons are meant at the sink, "metric", "us" or "imperial"; None where they are not told. injector: what feed for
+    more than a can goes out through, None where all is poured.
     """
 
     scale_g: Decimal = Decimal("0.1")
@@ -25,6 +34,7 @@ class Measures:
     jug_l: Decimal = Decimal(1)
     cans_l: tuple[Decimal, ...] = (Decimal(10),)
     units: str | None = None
+    injector: Injector | None = None
 
     @property
     def largest_can_l(self) -> Decimal:
@@ -58,6 +68,16 @@ class Measures:
         """Everything a stock can be made up to [L]: each twentieth of the jug, and the marks of the can."""
         lines = {self.jug_l * line / _STOCK_LINES for line in range(1, _STOCK_LINES + 1)}
         return tuple(sorted(lines | set(self.fill_marks_l)))
+
+    def through(self, injector: Injector) -> Measures:
+        """Bottle and jug by the feed that an injector makes of what they hold [L]: a litre of stock is `ratio` litres.
+
+        The bottle is filled to the lines of the jug.
+        """
+        jug = self.jug_l * injector.ratio
+        return replace(
+            self, marks_l=jug / _STOCK_LINES, jug_l=jug, cans_l=(injector.stock_l * injector.ratio,)
+        )
 
     def can_for(self, litres: Decimal) -> Decimal:
         """The smallest can that holds so much [L]."""

@@ -149,12 +149,15 @@ def dose_cautions(dose: Dose, stock: Stock | None = None) -> list[str]:
     if dose.is_strong:
         found.append(say("Strong: above 250 ppm N salts can burn roots. Follow the label; start lower."))
     if stock is not None and stock.is_strong:
-        found.append(
-            say("Strong stock: it may not dissolve in cold water. Follow the label; shake before use.")
-        )
+        found.append(strong_stock_caution())
     if stock is not None and stock.is_too_small:
         found.append(say("Too little stock to measure: use a smaller ratio."))
     return found
+
+
+def strong_stock_caution() -> str:
+    """What to do about a stock so strong that a complete feed may stay at the bottom."""
+    return say("Strong stock: it may not dissolve in cold water. Follow the label; shake before use.")
 
 
 def dose_facts(dose: Dose, stock: Stock | None = None) -> dict[str, object]:

@@ -14,7 +14,7 @@ from feedplan.load.collection import slug
 from feedplan.load.read_site import TAPER, parse_pot, shaped_pot
 from feedplan.model.collection import Habits, Pot, PotClass, Tree, Unlogged
 from feedplan.model.forms import FORMS
-from feedplan.model.measures import Measures
+from feedplan.model.measures import Injector, Measures
 from feedplan.model.moment import DayOfYear, Hemisphere
 from feedplan.model.source import Source
 from tests.load.helpers import COLLECTION, PLACE, SOUTH, complaints, load, small
@@ -48,6 +48,25 @@ def test_measures_are_read_as_written_and_the_can_of_habits_is_one_of_them() -> 
     of_habits = load_text(place + "habits: {can: 9 L}\nmeasures: {marks: 1 L}\n" + trees).collection.habits
     assert of_habits.measures == Measures(marks_l=Decimal(1), cans_l=(Decimal(9),))
     assert of_habits.can_litres == 9
+
+
+@pytest.mark.parametrize(
+    ("written", "injector"),
+    [
+        ("injector: 1:100", Injector(Decimal(100), Decimal(1))),
+        ('injector: "1:16", stock: 20 L', Injector(Decimal(16), Decimal(20))),
+        ("injector: 1 in 64, stock: 500 ml", Injector(Decimal(64), Decimal("0.5"))),
+        ("injector: 0.8 %", Injector(Decimal(125), Decimal(1))),
+        ("injector: 3 percent", Injector(Decimal("33.33"), Decimal(1))),
+    ],
+)
+def test_an_injector_is_set_in_parts_or_in_percent(written: str, injector: Injector) -> None:
+    text = (
+        "place: {name: X, latitude: 55.6, time_zone: Europe/London}\n"
+        f"measures: {{{written}}}\n"
+        "groups: {g: {schedule: vigorous}}\ntrees: [{name: Brindle, species: larch, group: g, pot: 1 L}]\n"
+    )
+    assert load_text(text).collection.habits.measures == Measures(injector=injector)
 
 
 def test_place_and_habits_are_read_as_written() -> None:

@@ -105,7 +105,8 @@ class CanFill:
 class CanBatch:
     """One weighing and what is made of it. can_l: the can for it [L]; rinse_first: it is to be rinsed before.
 
-    weighed: how much of each product [g or ml].
+    weighed: how much of each product [g or ml]. injector: of a stock, 1 part of which goes into so many parts of feed;
+    its litres are then those of the feed that it makes.
     """
 
     weighed: tuple[tuple[Product, Decimal], ...]
@@ -113,6 +114,7 @@ class CanBatch:
     can_l: Decimal
     fills: tuple[CanFill, ...]
     rinse_first: bool = False
+    injector: Decimal | None = None
 
     @property
     def keys(self) -> frozenset[str]:
@@ -146,8 +148,8 @@ class CanPlan:
 
     @property
     def left_litres(self) -> Decimal:
-        """Left over in all [L]."""
-        return sum((batch.left_litres for batch in self.batches), Decimal(0))
+        """Feed left over in all, stocks apart [L]."""
+        return sum((batch.left_litres for batch in self.batches if batch.injector is None), Decimal(0))
 
     @property
     def mixed_litres(self) -> Decimal:
@@ -171,19 +173,19 @@ def as_decimal(value: Fraction) -> Decimal:
     return Decimal(value.numerator) / Decimal(value.denominator)
 
 
-def plan_cans(feeds: Sequence[FeedToMix], measures: Measures) -> CanPlan:
-    """The cans for all feeds of a day."""
+def plan_cans(feeds: Sequence[FeedToMix], measures: Measures, injector: Decimal | None = None) -> CanPlan:
+    """The cans for all feeds of a day. injector: as of a CanBatch, where they are stocks in `measures` of feed."""
     kinds: dict[object, list[FeedToMix]] = {}
     for feed in sorted(feeds, key=lambda feed: (-feed.ppm, feed.key)):
         kinds.setdefault(feed.kind, []).append(feed)
     batches: list[CanBatch] = []
     not_made: list[str] = []
     for alike in kinds.values():
-        made, found = alike, _Sink(alike, measures).batches()
+        made, found = alike, _Sink(alike, measures, injector).batches()
         while short := [feed for feed in made if _poured(feed, found) < feed.litres]:
             # A feed that only some of its trees would get is not made at all.
             made = [feed for feed in made if feed not in short]
-            found = _Sink(made, measures).batches() if made else []
+            found = _Sink(made, measures, injector).batches() if made else []
         batches += found
         not_made += [feed.key for feed in alike if feed not in made]
     return CanPlan(tuple(_in_turn(batches)), tuple(not_made))
@@ -228,14 +230,19 @@ class _Unit:
 class _Sink:
     """The cans for feeds that differ only by strength, the strongest first."""
 
-    def __init__(self, feeds: Sequence[FeedToMix], measures: Measures) -> None:
-        self.feeds, self.measures = feeds, measures
-        self.marks = measures.fill_marks_l
+    def __init__(
+        self, feeds: Sequence[FeedToMix], measures: Measures, injector: Decimal | None = None
+    ) -> None:
+        self.feeds, self.measures, self.injector = feeds, measures, injector
+        # Water for a stock is measured with the jug.
+        least = Decimal(0) if injector is None else measures.least_taken_l
+        self.marks = tuple(mark for mark in measures.fill_marks_l if mark >= least)
         self.tools = Tools(
             marks=tuple(map(float, self.marks)),
-            stock_marks=tuple(map(float, measures.stock_marks_l)),
+            stock_marks=tuple(float(mark) for mark in measures.stock_marks_l if mark >= least),
             jug=float(measures.jug_step_l),
             least_taken=float(measures.least_taken_l),
+            keeps_lines=injector is not None,
         )
         parts = feeds[0].parts
         self.products = tuple(product for product, _ in parts)
@@ -324,7 +331,7 @@ class _Sink:
         )
         least = self._least_nitrogen
         is_small = needed < least
-        if is_small and self._do_clash:
+        if is_small and (self._do_clash or self.injector is not None):
             return None
         if is_small:
             amounts = self._amounts(least, least * (1 + _MORE_THAN_LEAST * 2 * WORST_ERROR))
@@ -359,8 +366,10 @@ class _Sink:
         step = self.measures.scale_g
         chief = max(self.per_n)
         first, last = int((least * chief / step).to_integral_value("ROUND_CEILING")), int(most * chief / step)
+        # A bottle of stock takes thousands of steps: a thousandth of them is near enough.
+        stride = 1 if self.injector is None else max(1, (last - first) // 1000)
         found = []
-        for count in range(first, last + 1):
+        for count in range(first, last + 1, stride):
             weighed = tuple(
                 (
                     product,
@@ -389,6 +398,8 @@ class _Sink:
         step, marks = self.measures.jug_step_l, {*self.marks, *self.measures.stock_marks_l}
         for filled in chain.fillings:
             aside = (Decimal(str(filled.aside)) / step).to_integral_value() * step
+            if self.injector is not None:
+                aside = rest - ((rest - Decimal(str(filled.aside))) / step).to_integral_value() * step
             litres = next(mark for mark in marks if abs(float(mark) - filled.litres) < 1e-9)
             if fills:
                 nitrogen = fills[-1].ppm * Fraction(rest - aside)
@@ -397,7 +408,7 @@ class _Sink:
             fills.append(CanFill(aside, kept, litres, nitrogen / Fraction(litres), servings))
             rest, done = fills[-1].rest, filled.served
         can = self.measures.can_for(max(fill.litres for fill in fills if fill.servings))
-        return CanBatch(amount.weighed, self.feeds[0].water, can, tuple(fills))
+        return CanBatch(amount.weighed, self.feeds[0].water, can, tuple(fills), injector=self.injector)
 
 
 def _within_limits(feed: FeedToMix, amount: _Amount) -> Decimal:

@@ -36,13 +36,15 @@ class Tools:
     """What a chain is measured with.
 
     marks: to fill a can to, rising [L]; stock_marks: to make up a stock to, in the jug or the can [L].
-    jug: its step [L]; least_taken: what must be left for the next filling [L].
+    jug: its step [L]; least_taken: what must be left for the next filling [L]. keeps_lines: what is kept for it is
+    measured, not what is poured aside.
     """
 
     marks: tuple[float, ...]
     stock_marks: tuple[float, ...]
     jug: float
     least_taken: float
+    keeps_lines: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,10 +216,13 @@ class _ChainSearch:
         """How much to pour aside, least first: nothing, or down to the strongest or the weakest that will do [L]."""
         most_kept = min(rest, mark, high * mark / strength)
         least_kept = max(self.tools.least_taken, low * mark / strength)
-        least = _steps_up(rest - most_kept, self.tools.jug)
+        jug = self.tools.jug
+        if self.tools.keeps_lines:
+            least, most = rest - _steps_down(most_kept, jug), rest - _steps_up(least_kept, jug)
+        else:
+            least, most = _steps_up(rest - most_kept, jug), _steps_down(rest - least_kept, jug)
         if rest - least >= least_kept - _EPSILON:
             yield least
-            most = _steps_down(rest - least_kept, self.tools.jug)
             if not is_last and most > least + _EPSILON:
                 yield most
 

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
+from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can, at_strength, within
 from feedplan.engine.sink.cans import CanPlan, FeedToMix, TreePour, as_decimal, plan_cans
+from feedplan.engine.sink.injector import plan_with_injector
 from feedplan.model.collection import Collection
 from feedplan.model.measures import WORST_ERROR, Measures
 from feedplan.model.reason import Rule
@@ -23,7 +25,10 @@ def cans_of(items: Iterable[RoundItem], collection: Collection, can_l: Decimal |
     measures = collection.habits.measures
     if can_l is not None and can_l != measures.largest_can_l:
         measures = replace(measures, marks_l=min(measures.marks_l, can_l), cans_l=(can_l,))
-    return plan_cans(feeds, measures)
+    if measures.injector is None:
+        return plan_cans(feeds, measures)
+    salts = {feed.name: SALTS[feed.salt] for feed in collection.feeds.values() if feed.salt in SALTS}
+    return plan_with_injector(feeds, measures, measures.injector, salts)
 
 
 def really_in(item: RoundItem, plan: CanPlan, collection: Collection) -> Can | None:
