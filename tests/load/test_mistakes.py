@@ -137,7 +137,7 @@ def test_a_value_of_an_own_schedule_that_all_its_groups_change_is_asked_about() 
 def test_a_climate_that_is_a_file_is_told(tmp_path: Path) -> None:
     (tmp_path / "collection.yaml").write_text(files_with("", "")[0])
     (tmp_path / "climate").write_text(CLIMATES[0][1]["normals.csv"])
-    with pytest.raises(FilesHaveProblems, match="climate: is a file; make a folder of that name"):
+    with pytest.raises(FilesHaveProblems, match="climate:1:1: is a file; make a folder of that name"):
         load_collection(tmp_path)
 
 

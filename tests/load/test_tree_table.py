@@ -88,7 +88,7 @@ def test_all_that_is_wrong_is_said_at_once_with_row_column_and_remedy() -> None:
         "Moth,elm,6,5 L,,weak\n"
     )
     assert slips(text) == [
-        "row 2, pot: '30 x 22 cm' has two measures; a round pot is written 'round 25 x 9 cm'",
+        "row 2, pot: '30 x 22 cm' has two measures; if it is round, write round 30 x 22 cm",
         "row 3, name: 'Tern' stands already in row 2; give one of them another name",
         "row 3, species: nothing is written; write the tree's species",
         "row 3, count: 'two' is not a number of trees; write 1 to 10000",
