@@ -161,7 +161,7 @@ def lime_warnings(group: str, feed: str = "") -> list[str]:
 def test_rain_and_a_feed_without_calcium_and_magnesium_is_pointed_out_once_with_a_remedy() -> None:
     """Common practice, no source: rain and most soluble feeds bring neither; tap water or a feed with both does."""
     (warning,) = lime_warnings(", water: butt")
-    assert "'V' gets water like rain, and no feed of its tells calcium and magnesium" in warning
+    assert "'V' gets water like rain, and none of its feeds tells calcium and magnesium" in warning
     assert "{blend: [TAP, RAIN], alkalinity: 60 mg/L}" in warning
     assert lime_warnings(", water: tap") == []
     assert lime_warnings(", water: {blend: [tap, butt], alkalinity: 60 mg/L CaCO3}") == []
