@@ -413,6 +413,8 @@ def test_two_causes_ask_for_one_lifting_once_with_both_reasons() -> None:
 - {date: 2027-05-01, tree: Brindle, work: repotted, roots: 30 %}
 - {date: 2027-05-01, tree: Brindle, trouble: root rot}
 """
-    year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN + twice, today="2027-05-05", schedules=V)
-    (lift,) = (e for e in year.season.timelines[0].solid_events if e.status is Status.OVERDUE)
-    assert (lift.act, len(lift.reasons)) == (Act.LIFT, 2)
+    for today, status in (("2027-05-01", Status.PLANNED), ("2027-05-05", Status.OVERDUE)):
+        year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN + twice, today=today, schedules=V)
+        events = year.season.timelines[0].solid_events
+        (lift,) = (e for e in events if e.act is Act.LIFT and e.day == date.fromisoformat(today))
+        assert (lift.status, len(lift.reasons)) == (status, 2)
