@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import click
@@ -53,7 +54,8 @@ def any_cause(request: RecordRequest, roots: str | None, bare_rooted: bool, coun
     meant = taken_as_meant(request, ("gone", "arrived", "check", "fed", "not_fed"))
     if meant is not None:
         return {meant.key: meant.value} | ({"count": count} if count is not None else {})
-    if request.typed.starts_with(request.signs) and not request.typed.starts_with(request.causes(*CauseKind)):
+    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
+    if request.typed.starts_with(request.signs) and not request.typed.starts_with(causes):
         return {"seen": request.typed.take(request.signs, "")}
     refuse_count(request, count)
     return caused_of(
@@ -145,6 +147,7 @@ def fed(
     feedplan record fed --group growing-on --but-not Moth --but-not Kettle
     feedplan record fed Brindle --ppm 100 --litres 6
     """
+    _refuse_strength_among_names(request)
     fact: Fact = {"fed": AS_PLANNED if ppm is None else f"{ppm} ppm N"}
     if feed is not None:
         fact["feed"] = one_of(feed, request.opened.collection.feeds, "feed")
@@ -155,6 +158,21 @@ def fed(
     return fact
 
 
+def _refuse_strength_among_names(request: RecordRequest) -> None:
+    """Raises UsageError where a strength or a share was typed as if it were a tree."""
+    named = " ".join(request.tree_names).casefold().split()
+    stray = (word for word in request.typed.left if _STRENGTH.match(word) and word not in request.tree_names)
+    word = next((word for word in stray if word.casefold() not in named), None)
+    if word is not None:
+        raise UsageError(
+            say(
+                "'{word}' is no tree; write a strength as --ppm 100, and less of the usual pour as --part '50 %'",
+                word=word,
+            )
+        )
+
+
+_STRENGTH = re.compile(r"(\d+([.,]\d+)?\s*(ppm( n)?|%)?|half|quarter)\b", re.IGNORECASE)
 _BECAUSE = click.option("--because", metavar="WORDS", help="Why, for later.")
 
 
@@ -311,6 +329,13 @@ def gone(request: RecordRequest, count: int | None) -> Fact:
     feedplan record gone sold Seedlings --count 3
     """
     known = {word: meant.value for word, meant in words_for(["gone"]).items()} | {"set apart": "set apart"}
+    if request.typed.left and not request.typed.starts_with(known):
+        raise UsageError(
+            say(
+                "'{word}' is not a way to go; write dead, sold, given away or set apart, and more with --note",
+                word=request.typed.left[0],
+            )
+        )
     how = request.typed.take(known, say("a way to go"))
     return {"gone": how} | ({"count": count} if count is not None else {})
 

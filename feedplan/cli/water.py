@@ -129,7 +129,7 @@ def _drainage_words(drainage: Drainage) -> str:
         else "with feed {ec} mS/cm on average: {needed} % must drain (FAO-29), {usual} % does: "
         "too little, so flush oftener",
         ec=ec,
-        needed=places(drainage.needed * 100),
+        needed=drainage.needed_percent,
         usual=places(drainage.usual * 100),
     )
 

@@ -64,7 +64,7 @@ class _Entries:
         self.by_tree: dict[str, list[Entry]] = {}
         self.broad: list[Entry] = []
         self.excepted: set[str] = set()
-        self._shared: dict[tuple[str, str], tuple[Entry, ...]] = {}
+        self._shared: dict[tuple[str, str, date | None], tuple[Entry, ...]] = {}
         self._alike: dict[tuple[str, ...], tuple[Entry, ...]] = {}
         self._weighed: dict[int, bool] = {}
         # An entry taken back on the day it was written never counted, and sets no tree apart.
@@ -81,11 +81,15 @@ class _Entries:
         """Whether a tree has nothing of its own in the journal that could change its plan."""
         return tree.name not in self.excepted and all(e.is_inert for e in self.by_tree.get(tree.name, ()))
 
-    def shared(self, group: str, species: str) -> tuple[Entry, ...]:
+    def shared(self, tree: Tree) -> tuple[Entry, ...]:
         """The entries about a group, a species or everything, for a tree that never moved."""
-        key = (group, species)
+        key = (tree.group, tree.species, tree.since)
         if key not in self._shared:
-            found = tuple(e for e in self.broad if self._speaks_of(e, group, species))
+            found = tuple(
+                e
+                for e in self.broad
+                if self._speaks_of(e, tree.group, tree.species) and _may_concern(e, tree)
+            )
             self._shared[key] = self._alike.setdefault(tuple(e.id for e in found), found)
         return self._shared[key]
 
@@ -99,7 +103,11 @@ class _Entries:
         """Every entry about one tree, group membership taken as it was on each entry's day."""
         own = self.by_tree.get(tree.name, [])
         stays = stays_of(tree, own)
-        spoken = [e for e in self.broad if self._speaks_of(e, _group_at(stays, e.day), tree.species)]
+        spoken = [
+            e
+            for e in self.broad
+            if self._speaks_of(e, _group_at(stays, e.day), tree.species) and _may_concern(e, tree, own)
+        ]
         broad = [e for e in spoken if e.is_about(tree.name)]
         # A tree left out when the others were fed was not fed; the same of solid feed laid.
         left_out = (e for e in spoken if not e.is_about(tree.name))
@@ -114,7 +122,7 @@ class _Entries:
         """What is written about trees that nothing tells apart, with what changes nothing about single ones."""
         lead = trees[0]
         own = [entry for tree in trees for entry in self.by_tree.get(tree.name, ())]
-        shared = self.shared(lead.group, lead.species)
+        shared = self.shared(lead)
         return tuple(sorted([*own, *shared], key=_IN_ORDER)) if own else shared
 
     def of_all(self, trees: Sequence[Tree]) -> tuple[Entry, ...]:
@@ -130,6 +138,18 @@ class _Entries:
         if subject.everything or (subject.group is not None and subject.group == group):
             return True
         return subject.species is not None and species in self._collection.species_called(subject.species)
+
+
+def _may_concern(entry: Entry, tree: Tree, own: Sequence[Entry] = ()) -> bool:
+    """Whether an entry about many may be about this tree too: it stood here that day, or the entry is a sighting.
+
+    own: the entries about the tree alone.
+    """
+    if isinstance(entry.fact, Seen):
+        return True
+    arrives, leaves = _presence(tree, [e for e in own if e.stands_on(entry.known) and e.day <= entry.day])
+    here = (tree.since is None or entry.day >= tree.since) and (leaves is None or entry.day <= leaves)
+    return here and (arrives is None or entry.day >= arrives)
 
 
 def stays_of(tree: Tree, entries: Iterable[Entry]) -> tuple[Stay, ...]:
@@ -209,7 +229,7 @@ def _key(tree: Tree, entries: _Entries, calendars: _CalendarNames) -> tuple[obje
     calendar, own_words = calendars(tree)
     base = (tree.group, calendar, own_words, id(tree.schedule), tree.feeds, tree.solid_feeds, tree.since)
     if entries.is_plain(tree):
-        shared = entries.shared(tree.group, tree.species)
+        shared = entries.shared(tree)
         weighed = tree.pot.litres if entries.are_weighed(shared) else None
         return (*base, id(shared), weighed, _is_frail(tree, shared))
     of_tree = entries.of(tree)

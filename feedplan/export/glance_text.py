@@ -24,7 +24,7 @@ from feedplan.export.round_text import (
     overdue_lines,
     place_words,
 )
-from feedplan.export.sink_text import run_out_line
+from feedplan.export.sink_text import run_out_line, too_little
 from feedplan.export.solid_text import solid_title
 from feedplan.export.water_text import flush_lines
 from feedplan.export.work_text import work_lines
@@ -89,7 +89,7 @@ def _with_next(line: str, coming: Sequence[str], width: int) -> str:
 def glance_blocks(day: Day, collection: Collection) -> Iterator[Block]:
     """What there is to do, in the order in which it is done; a block may be empty."""
     yield Block(say("Look"), tuple(_first_looks(day)))
-    yield Block(say("Mix"), tuple(_mixes(day)))
+    yield Block(say("Mix"), tuple(_mixes(day, collection)))
     yield Block(say("Lay"), tuple(_solids(day)))
     yield Block(say("Not"), tuple(_not_fed(day)))
     yield Block(say("Flush"), tuple(next(iter(flush_lines(each, collection))) for each in day.flushes))
@@ -118,13 +118,15 @@ def _question(review: Review) -> str:
     return say("{signs}?", signs=missing_words(review.hold))
 
 
-def _mixes(day: Day) -> Iterator[str]:
+def _mixes(day: Day, collection: Collection) -> Iterator[str]:
     """Each weighing with what is poured of it; then feeds that no can here makes, by group."""
     yield from (line for step in can_steps(day.cans, short=True) for line in step)
     for mix in day.to_mix:
         if mix.item.can is None or mix.item.key in day.cans.not_made:
             names = names_words(mix.item.timelines, mix.item.day)
             yield say("{title}: {names}.", title=feeding_title(mix.item), names=names)
+        if mix.item.can is not None and mix.item.key in day.cans.not_made:
+            yield from too_little(mix.item, collection)
     if day.to_mix:
         yield say("Label first. Wet dry pots first. Nothing into drains or ponds.")
 

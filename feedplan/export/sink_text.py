@@ -50,12 +50,28 @@ def mix_notes(item: RoundItem, can: Can | None, cans: CanPlan, collection: Colle
     if can is None:
         yield say("Pour about {litres} in all.", litres=litres_words(item.poured_litres))
     if item.key in cans.not_made:
-        yield say("Too little to weigh: ask 'feedplan dose' for a stock.")
+        yield from too_little(item, collection)
     if can is not None and item.status is not Status.RECORDED:
         yield from _lime_lines(item, collection)
         yield from contents_lines(can)
         yield from ec_lines(can)
         yield from cautions(can, collection)
+
+
+def too_little(item: RoundItem, collection: Collection) -> Iterator[str]:
+    """What to type where a mix of several feeds is too small to weigh: a whole can, of which only so much is poured."""
+    if item.ratio is None:
+        yield say("Too little to weigh: ask 'feedplan dose' for a stock.")
+        return
+    feeds = collection.groups[item.group].mix_of
+    command = ["feedplan", "dose", "--mix", "--ratio", f'"{item.ratio}"', "--ppm", places(item.ppm)]
+    command += ["--litres", places(collection.habits.can_litres)]
+    command += [word for feed in feeds for word in ("--of", feed)]
+    yield say(
+        "Too little to weigh. Mix a whole can and pour {litres} of it: {command}",
+        litres=litres_words(item.poured_litres),
+        command=" ".join(command),
+    )
 
 
 def _lime_lines(item: RoundItem, collection: Collection) -> Iterator[str]:

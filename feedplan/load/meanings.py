@@ -49,10 +49,10 @@ _WORDS: Mapping[tuple[str, str], str] = {
     ("work", "treated"): (
         "treated, sprayed, spray, drenched, insecticide, fungicide, pesticide, neem, soap, systemic, treatment"
     ),
-    (
-        "work",
-        "repotted",
-    ): "repotted, repotting, repot, root pruned, root pruning, roots cut, roots pruned, root work",
+    ("work", "repotted"): (
+        "repotted, repotting, repot, root pruned, root-pruned, root pruning, roots cut, roots pruned, root work, "
+        "divided"
+    ),
     (
         "work",
         "slip-potted",

@@ -143,7 +143,8 @@ class WorkTimeModel(f.FileModel):
     """When one kind of work is told, for growers whose habits say `work_prompts: true`."""
 
     work: Literal["pruning", "wiring", "repotting"] = f.needed(
-        "What it counts as: while a hold stops that, nothing is told.", "pruning"
+        "What it counts as, pruning, wiring or repotting: while a hold stops that, nothing is told.",
+        "pruning",
     )
     start: f.When = Field(
         alias="from", description="From when it may be done.", examples=["first flush hardened"]

@@ -21,8 +21,8 @@ HEADINGS: Mapping[str, tuple[str, ...]] = {
     "species": ("kind", "kind of tree", "type", "sort", "plant", "botanical name"),
     "pot": ("pot size", "pots", "container", "size", "volume", "pot volume"),
     "group": ("groups", "category", "set"),
-    "bench": ("benches", "place", "location", "where", "stand", "stands"),
-    "count": ("number", "how many", "quantity"),
+    "bench": ("benches", "place", "location", "where", "stand", "stands", "where it stands", "position"),
+    "count": ("number", "how many", "quantity", "qty", "pieces", "no of trees"),
     "notes": ("note", "remarks", "remark", "comments", "comment", "about", "words", "condition", "health", "state",
               "status", "history", "stage", "age"),
 }  # fmt: skip
@@ -171,7 +171,9 @@ def _missing(column: str, row: int, left_out: tuple[str, ...]) -> str:
     if near:
         return say("row {row}, {heading}: head it {column}", row=row, heading=near[0], column=column)
     return say(
-        "row {row}: no column is headed {column}; head the one that tells it so", row=row, column=column
+        "row {row}: no column is headed {column}; write {column} at the head of the column that tells it",
+        row=row,
+        column=column,
     )
 
 

@@ -399,12 +399,6 @@ class WarmAgain(Statement):
     least_c: float
 
 
-class StageSeen(Statement):
-    """A stage seen."""
-
-    stage: str
-
-
 @dataclass(frozen=True, slots=True)
 class Reason:
     """Why something was moved, weakened, held back or dropped.

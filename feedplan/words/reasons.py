@@ -192,7 +192,6 @@ _ENDS: Templates = {
         else "not before {minimum}"
     ),
     facts.WarmAgain: "{days} running warm enough by air, sun and place, or {least_c} °C measured",
-    facts.StageSeen: "{stage} seen",
 }
 _OF_STAGES: Templates = {
     stage.Basis: lambda basis: "{rule}; {parts}" if basis.parts else "{rule}",

@@ -87,7 +87,8 @@ WARNINGS: Templates = {
     ),
     warning.WhichKind: (
         "some kinds of {species} ({tree}) keep their leaves in winter and some do not; its dates are those of "
-        "'{calendar}'. Write which it is, or list it under species: of a calendar in schedules/stages.yaml"
+        "'{calendar}'. Write its whole name, such as English holly or holm oak, or list it under species: of "
+        "a calendar in schedules/stages.yaml"
     ),
     warning.FedWhenHeld: lambda fed: (
         "{names}: fed {day} although held: {held}; if it was not fed, write but_not: [{trees}] in that entry"
@@ -184,8 +185,8 @@ WARNINGS: Templates = {
     ),
     waters.SoftenedWarning: "group '{group}' gets softened water, whose sodium harms trees and mix; give it another",
     waters.NoLimeWarning: (
-        "group '{group}' gets water like rain, and no feed of its tells {missing}: trees run short of it. Give a feed "
-        "that has it, or blend in tap water: {{blend: [TAP, RAIN], alkalinity: 60 mg/L}}"
+        "group '{group}' gets water like rain, and none of its feeds tells {missing}: trees run short of it. Give a "
+        "feed that has it, or blend in tap water: {{blend: [TAP, RAIN], alkalinity: 60 mg/L}}"
     ),
     waters.SaltWarning: lambda salt: (
         "water and feed of group '{group}' hold {ec_ms_per_cm} mS/cm: more than all would have to drain to keep salt "

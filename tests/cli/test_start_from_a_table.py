@@ -195,3 +195,20 @@ def test_a_table_that_is_not_there_is_a_sentence(run: Run, tmp_path: Path) -> No
 def test_columns_not_read_are_named(run: Run, tmp_path: Path) -> None:
     rows = table(tmp_path, [["A", "larch", "9 L", "3"]], "name species pot price")
     assert "Not read: 'price'.\n" in run("start", str(tmp_path / "new"), "--from", rows, *HERE).stdout
+
+
+def test_a_missing_column_is_asked_for_and_usual_headings_are_read(run: Run, tmp_path: Path) -> None:
+    rows = [["A", "larch", "9 L", "3", "north wall"]]
+    usual = table(tmp_path, rows, "name species pot qty position")
+    assert "Not read" not in run("start", str(tmp_path / "new"), "--from", usual, *HERE).stdout
+    assert "count: 3" in (tmp_path / "new" / "collection.yaml").read_text()
+    refused = run(
+        "start",
+        str(tmp_path / "other"),
+        "--from",
+        table(tmp_path, rows, "name species topf qty position"),
+        *HERE,
+    )
+    assert (
+        "row 1: no column is headed pot; write pot at the head of the column that tells it" in refused.stderr
+    )

@@ -131,7 +131,8 @@ def test_a_species_whose_kinds_differ_in_winter_is_asked_about() -> None:
     (warning,) = found(HEAD + GROUPS.replace("larch", "oak"))
     assert said(warning) == (
         "collection.yaml:9:1: some kinds of oak (Brindle) keep their leaves in winter and some do not; its dates are "
-        "those of 'late leafing'. Write which it is, or list it under species: of a calendar in schedules/stages.yaml"
+        "those of 'late leafing'. Write its whole name, such as English holly or holm oak, or list it under species: "
+        "of a calendar in schedules/stages.yaml"
     )
     assert found(HEAD + GROUPS.replace("larch", "English oak")) == []
 

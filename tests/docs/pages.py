@@ -247,7 +247,7 @@ def shipped_list(what: str) -> str:
         names = sorted(
             path.stem for path in SHIPPED.glob("*.yaml") if path.stem not in ("holds", "stages", "genera")
         )
-        return _columns("| schedule | for |", (f"| `{name}` | {_shipped(name)['about']} |" for name in names))
+        return _columns("| schedule | for | its feeding periods |", map(_schedule_row, names))
     if what == "holds":
         held = {"": _shipped("holds")["holds"]}
         held |= {
@@ -324,6 +324,12 @@ def _package_row(path: Path) -> str:
 def _hold_row(name: str, rule: dict[str, Any]) -> str:
     cause = next(f"`{kind}: {rule[kind]}`" for kind in ("work", "trouble", "arrived") if kind in rule)
     return f"| {name} | {cause} | {rule['at_least']} | {' and '.join(rule.get('until_seen', ['-']))} |"
+
+
+def _schedule_row(name: str) -> str:
+    """A shipped schedule, what it is for, and the names that `changes` asks for."""
+    periods = ", ".join(f"`{period}`" for period in _shipped(name)["feeding"] or {})
+    return f"| `{name}` | {_shipped(name)['about']} | {periods or '-'} |"
 
 
 def _shipped(name: str) -> dict[str, Any]:

@@ -12,7 +12,14 @@ from feedplan.cli.water import waters_lines
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Flush
-from feedplan.engine.water.waters import LimeWarning, NoLimeWarning, drainage_of, flush_pace, group_water
+from feedplan.engine.water.waters import (
+    Drainage,
+    LimeWarning,
+    NoLimeWarning,
+    drainage_of,
+    flush_pace,
+    group_water,
+)
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import Loaded, load_text
 from feedplan.model.course import Status
@@ -161,7 +168,7 @@ def lime_warnings(group: str, feed: str = "") -> list[str]:
 def test_rain_and_a_feed_without_calcium_and_magnesium_is_pointed_out_once_with_a_remedy() -> None:
     """Common practice, no source: rain and most soluble feeds bring neither; tap water or a feed with both does."""
     (warning,) = lime_warnings(", water: butt")
-    assert "'V' gets water like rain, and no feed of its tells calcium and magnesium" in warning
+    assert "'V' gets water like rain, and none of its feeds tells calcium and magnesium" in warning
     assert "{blend: [TAP, RAIN], alkalinity: 60 mg/L}" in warning
     assert lime_warnings(", water: tap") == []
     assert lime_warnings(", water: {blend: [tap, butt], alkalinity: 60 mg/L CaCO3}") == []
@@ -284,3 +291,12 @@ def test_flushes_keep_their_keys_when_the_day_moves_on(feeds: int) -> None:
         for day in (date(2027, 6, 1), date(2027, 6, 2))
     ]
     assert seen[0] == seen[1]
+
+
+def test_a_share_that_is_too_little_never_reads_as_the_one_that_is_needed() -> None:
+    assert [Drainage(1.0, needed, 0.15).needed_percent for needed in (0.15, 0.1501, 0.07, None)] == [
+        15,
+        16,
+        7,
+        None,
+    ]

@@ -404,3 +404,17 @@ def test_every_event_of_solid_feed_has_a_key_of_its_own() -> None:
     year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, journal, today="2027-05-20", days=700, schedules=V)
     found = keys(year.season.timelines[0].solid_events)
     assert len(found) == len(set(found))
+
+
+def test_two_causes_ask_for_one_lifting_once_with_both_reasons() -> None:
+    """Root work written down twice, and nothing told of the pellets that lie there: they come off one pot once."""
+    twice = """
+- {date: 2027-04-01, tree: Brindle, laid: pellets, rate: 2 g per L}
+- {date: 2027-05-01, tree: Brindle, work: repotted, roots: 30 %}
+- {date: 2027-05-01, tree: Brindle, trouble: root rot}
+"""
+    for today, status in (("2027-05-01", Status.PLANNED), ("2027-05-05", Status.OVERDUE)):
+        year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN + twice, today=today, schedules=V)
+        events = year.season.timelines[0].solid_events
+        (lift,) = (e for e in events if e.act is Act.LIFT and e.day == date.fromisoformat(today))
+        assert (lift.status, len(lift.reasons)) == (status, 2)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from feedplan.engine.day import day_of
-from tests.scenarios.planning import GROUPS, SINCE_24_APRIL, WRENMOOR, plan
+from feedplan.engine.season import Timeline
+from tests.scenarios.planning import GROUPS, SINCE_24_APRIL, WRENMOOR, Plan, plan
 
 SEEDLINGS = (
     WRENMOOR
@@ -17,6 +18,13 @@ trees:
   - {name: Fennel, species: hornbeam, group: V, pot: 6 L}
 """
 )
+
+
+def timeline_of(year: Plan, name: str) -> Timeline:
+    """What is planned and told for one tree."""
+    return next(each for each in year.season.timelines if name in each.names)
+
+
 OPEN = "- {date: 2027-04-24, group: V, seen: leaves open}\n"
 THREE_DEAD = "- {id: d3, date: 2027-05-30, tree: Seedlings, gone: dead, count: 3}\n"
 
@@ -100,3 +108,22 @@ def test_a_tree_sold_and_back_is_looked_at_and_fed_after_it_settled() -> None:
     gone = "- {date: 2027-07-20, tree: Fennel, gone: sold}\n"
     again = plan(SEEDLINGS, OPEN + journal + signs + gone, today="2027-07-20").feeds("Fennel")
     assert [feed for feed in again if feed > "2027-07-20"] == []
+
+
+def test_what_a_group_got_counts_only_for_the_trees_that_stood_there_that_day() -> None:
+    """Fennel is sold on 20 May and Sorrel comes on 10 June: the group's feeds of 14 June and 1 June."""
+    sorrel = "  - {name: Sorrel, species: hornbeam, group: V, pot: 6 L, since: 2027-06-10}\n"
+    journal = """
+- {date: 2027-05-20, tree: Fennel, gone: sold}
+- {date: 2027-06-01, id: june1, group: V, fed: 90 ppm N}
+- {date: 2027-06-14, id: june14, group: V, fed: 90 ppm N}
+- {date: 2027-06-14, everything: true, trouble: frost}
+"""
+    year = plan(SEEDLINGS + sorrel, OPEN + journal, today="2027-06-16")
+    told = {
+        name: [feed.entry.id for feed in timeline_of(year, name).feeds if feed.entry is not None]
+        for name in ("Seedlings", "Fennel", "Sorrel")
+    }
+    assert told == {"Seedlings": ["june1", "june14"], "Fennel": [], "Sorrel": ["june14"]}
+    assert [hold.rule.name for hold in timeline_of(year, "Fennel").holds] == []
+    assert [hold.rule.name for hold in timeline_of(year, "Sorrel").holds] == ["frost"]

@@ -134,7 +134,7 @@ def _changes() -> Iterable[Statement]:
     yield from (reason.HoldEnd(DAY, DAY), reason.HoldEnd(None, DAY), reason.HoldEnd(None, DAY, SIGNS))
     yield reason.HoldEnd(None, DAY, SIGNS, NEXT_YEAR, "Λ")
     yield from (reason.HoldEnd(None, DAY, SIGNS, spring=2028), reason.Held("Λ", NEXT_YEAR, WEEK, DAY))
-    yield from (reason.WarmAgain(3 * ONE_DAY, 8.0), reason.StageSeen("Σ"))
+    yield from (reason.WarmAgain(3 * ONE_DAY, 8.0),)
 
 
 def _stages() -> Iterable[Statement]:

@@ -23,7 +23,6 @@ from feedplan.model.reason import (
     PeriodAhead,
     Reason,
     Rule,
-    StageSeen,
     ToMixingDay,
     WaitsForStage,
 )
@@ -169,8 +168,7 @@ def _between_periods(timeline: Timeline, windows: Windows, day: date) -> Reason:
     waiting = next((w for w in timeline.waiting if w.season == year), None)
     if waiting is not None:
         stage = waiting.stages[0]
-        waits = WaitsForStage(waiting.period.name, stage)
-        return Reason(Rule.STAGE, waits, waiting.period.source, ends=StageSeen(stage))
+        return Reason(Rule.STAGE, WaitsForStage(waiting.period.name, stage), waiting.period.source)
     opening = windows.next_after(day)
     source = timeline.care.schedule_on(day).source
     if opening is None:

@@ -126,11 +126,21 @@ class Lifting:
             )
             still = any(plan.counter.share_out(one, plan.today) < _SPENT for one in left)
             status, on = (Status.OVERDUE, plan.today) if missed and still else (Status.ASSUMED, day)
+        asked = self._asked_already(lead.feed.name, on) if told is None else None
+        if asked is not None:
+            more = (reason for reason in reasons if reason not in asked.reasons)
+            self.events[self.events.index(asked)] = replace(asked, reasons=(*asked.reasons, *more))
+            return status is not Status.OVERDUE
         event = self.event(lead, Act.LIFT, SolidSlot(key, day, on), reasons)
         self.events.append(
             replace(event, day=on, status=status, entry=told, group=self.plan.care.group_on(on), lift_on=None)
         )
         return status is not Status.OVERDUE
+
+    def _asked_already(self, feed: str, day: date) -> SolidEvent | None:
+        """The lifting of a feed that is asked for that day already, so that two causes ask for it once."""
+        lifts = (e for e in self.events if e.act is Act.LIFT and e.feed == feed and e.day == day)
+        return next((e for e in lifts if e.entry is None), None)
 
     def _take_off(self, layings: Sequence[Laying], day: date | None) -> None:
         """Count the plan's own layings as lifted on a day, or as still there; of recorded ones the journal tells."""

@@ -23,6 +23,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from math import ceil
 from statistics import mean
 
 from feedplan.dose.strength import PpmN
@@ -155,6 +156,11 @@ class Drainage:
         """Whether the usual drain-through keeps up with the salt."""
         return self.needed is not None and self.needed <= self.usual
 
+    @property
+    def needed_percent(self) -> int | None:
+        """The least whole share that will do [percent], so that 15.2 % never reads as the 15 % that is too little."""
+        return None if self.needed is None else ceil(round(self.needed * 100, 6))
+
 
 def drainage_of(group: Group, collection: Collection) -> Drainage | None:
     """How much must drain from a group's pots ([1], section 2.4.2); None where the water's conductivity is not told.
@@ -227,7 +233,7 @@ def water_warnings(collection: Collection) -> Iterator[tuple[Source, WaterWarnin
             yield water.use.source, SoftenedWarning(group.name)
         drainage = drainage_of(group, collection)
         if drainage is not None and (drainage.needed is None or drainage.needed > SALTY_SHARE):
-            needed = None if drainage.needed is None else round(drainage.needed * 100)
+            needed = drainage.needed_percent
             yield water.use.source, SaltWarning(group.name, round(drainage.ec_ms_per_cm, 1), needed)
 
 
