@@ -124,7 +124,7 @@
       if (tap.of) untick({ body: tap.of }, there.form);
       return;
     }
-    const undo = make("p", { className: "buttons" }, quiet("undo", () => takeBack(tap, said.id, there)));
+    const undo = make("p", { className: "buttons" }, ...("helper" in body.dataset ? [] : [quiet("undo", () => takeBack(tap, said.id, there))]));
     tell(tap, "written", [make("p", {}, strong(said.said)), lines, undo]);
     there.answer.dataset.done = "";
     setTimeout(() => {
