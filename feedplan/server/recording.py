@@ -105,9 +105,13 @@ def record(
     journal cannot hold, and CannotWriteError.
     """
     entry = _entry(form, snapshot, may_name_group=may_name_group, helper=helper)
-    written = _fed_already(form, snapshot, entry)
-    if written:
-        return written
+    fed = _fed_already(form, snapshot, entry)
+    if fed and fed.keys() == set(form.all("tree")):
+        return next(iter(fed.values()))
+    if fed and not form.one("group"):
+        # A can for several mixes, of which one is written down already.
+        told = {key: value for key, value in entry.items() if key not in ("tree", "trees")}
+        entry = told | _these([name for name in form.all("tree") if name not in fed])
     entry_id = _append_once(journal, form.id, entry, collection_file)
     left_out = _left_out_of_the_mix(form) if "fed" in entry and "group" not in entry else []
     if left_out:
@@ -118,15 +122,15 @@ def record(
     return entry_id
 
 
-def _fed_already(form: RecordForm, snapshot: Snapshot, entry: Mapping[str, object]) -> str:
-    """The entry by which all trees of a form were fed as planned on its day, "" for none: a plan feeds once a day.
+def _fed_already(form: RecordForm, snapshot: Snapshot, entry: Mapping[str, object]) -> dict[str, str]:
+    """Those trees of a form that were fed as planned on its day, with the entry that says so: a plan feeds once a day.
 
     A page from before that was recorded has its button still, and so has the page of another phone.
     """
     if entry.get("fed") != AS_PLANNED:
-        return ""
+        return {}
     names = set(form.all("tree"))
-    found = {
+    return {
         name: each.id
         for timeline in snapshot.season.timelines
         for each in timeline.entries
@@ -134,7 +138,6 @@ def _fed_already(form: RecordForm, snapshot: Snapshot, entry: Mapping[str, objec
         for name in names.intersection(timeline.names)
         if each.is_about(name)
     }
-    return next(iter(found.values())) if found.keys() == names and len(set(found.values())) == 1 else ""
 
 
 def _left_out_of_the_mix(form: RecordForm) -> list[str]:

@@ -66,7 +66,7 @@
     const names = fields(tap).getAll("tree");
     const heads = (name) => Number(one(`[name=tree][value="${CSS.escape(name)}"]`, form)?.dataset.count || 1);
     const isDone = (name) => "counted" in (one(`[name=tree][value="${CSS.escape(name)}"]`, form)?.dataset || {});
-    const part = form.dataset.counts === "h-look" ? 1 : names.filter((name) => !isDone(name)).reduce((sum, name) => sum + heads(name), 0);
+    const part = form.dataset.counts === "h-look" ? Math.min(Number(form.dataset.looks || 1), names.length) : names.filter((name) => !isDone(name)).reduce((sum, name) => sum + heads(name), 0);
     if (link) link.textContent = Math.max(0, Number(link.textContent) - sign * part);
   }
 
@@ -78,6 +78,18 @@
     const isOpen = state === "refused" || state === "back";
     if (there.button) there.button.setAttribute("aria-disabled", String(!isOpen && !there.form.matches(".checks")));
     there.form.toggleAttribute("data-taken", !isOpen);
+    if (one("[value^='fed=']", there.form)) share(there.form, fields(tap.of ? { body: tap.of } : tap).getAll("tree"), isOpen);
+  }
+  // A can's trees stand under their mixes too: fed by the one button, they are not to be fed by the other.
+  function share(form, names, isOpen) {
+    for (const other of all("form.fed").filter((each) => each !== form && one("[value^='fed=']", each))) {
+      const inputs = all("[name=tree]", other);
+      const shared = inputs.filter((each) => names.includes(each.value));
+      for (const input of shared) input.disabled = !isOpen;
+      if (!shared.length || one(".answer", other)) continue;
+      const isFed = inputs.every((each) => each.disabled);
+      for (const button of all("button[name=say]", other)) button.setAttribute("aria-disabled", String(isFed));
+    }
   }
   const strong = (...text) => make("strong", {}, ...text);
   const tellKept = (tap, problem = "") => tell(tap, "kept", [
@@ -343,6 +355,21 @@
       const isOn = boxes.some((box) => !box.checked);
       for (const box of boxes) box.checked = isOn;
     };
+  }
+  // What is poured is ticked on this phone alone, for the day.
+  const steps = all("[data-step]");
+  if (steps.length) {
+    const name = (box) => `${all("[data-step]", box.closest(".can"))[0].dataset.step} ${box.dataset.step}`;
+    const page = `${scope}${location.pathname.split("/").pop()} ${body.dataset.today}`;
+    const poured = kept("poured");
+    const ticked = new Set(poured?.page === page ? poured.names : []);
+    for (const box of steps) {
+      box.checked = ticked.has(name(box));
+      box.onchange = () => {
+        ticked[box.checked ? "add" : "delete"](name(box));
+        keep("poured", { page, names: [...ticked] });
+      };
+    }
   }
   const find = one(".find [name=q]");
   const plain = (text) => text.normalize("NFKD").replace(/[\u0300-\u036f]/g, "").toLowerCase().trim();
