@@ -21,10 +21,7 @@
   // Sentences come with the page, in its language, with {fields} to fill.
   const sentences = JSON.parse(body.dataset.say);
   const say = (name, values = {}) => sentences[name].replace(/\{(\w+)\}/g, (whole, field) => values[field] ?? whole);
-  const localDay = () => {
-    const now = new Date();
-    return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
-  };
+  const localDay = () => new Date(Date.now() - new Date().getTimezoneOffset() * 60000).toISOString().slice(0, 10);
 
   // The taps: each stays on the phone until the journal has it or a hand drops it.
   const scope = new URL(".", location.href).href;
@@ -78,10 +75,10 @@
     const isOpen = state === "refused" || state === "back";
     if (there.button) there.button.setAttribute("aria-disabled", String(!isOpen && !there.form.matches(".checks")));
     there.form.toggleAttribute("data-taken", !isOpen);
-    if (one("[value^='fed=']", there.form)) share(there.form, fields(tap.of ? { body: tap.of } : tap).getAll("tree"), isOpen);
+    if (one("[value^='fed=']", there.form)) shareFed(there.form, fields(tap.of ? { body: tap.of } : tap).getAll("tree"), isOpen);
   }
   // A can's trees stand under their mixes too: fed by the one button, they are not to be fed by the other.
-  function share(form, names, isOpen) {
+  function shareFed(form, names, isOpen) {
     for (const other of all("form.fed").filter((each) => each !== form && one("[value^='fed=']", each))) {
       const inputs = all("[name=tree]", other);
       const shared = inputs.filter((each) => names.includes(each.value));
@@ -96,14 +93,10 @@
     make("p", {}, strong(tap.of ? `${tap.what}: ` : "", problem ? `${problem}. ${say("waits")}` : say(navigator.onLine ? "writing" : "waits"))),
     ...(problem || !navigator.onLine ? [make("p", { className: "buttons" }, quiet("drop", () => letGo(tap)))] : []),
   ]);
-  const tellRefused = (tap) => tell(tap, "refused", [
-    make("p", {}, strong(say("refused", { problem: tap.problem }))),
-    make("p", { className: "buttons" }, ...choices(tap)),
-  ]);
-  const choices = (tap) => [
-    quiet(tap.asks ? "sure" : "again", () => resend(tap)),
-    quiet(tap.asks ? "leave" : "drop", () => letGo(tap)),
-  ];
+  const choices = (tap) => [quiet(tap.asks ? "sure" : "again", () => resend(tap)), quiet(tap.asks ? "leave" : "drop", () => letGo(tap))];
+  const tellChoices = (tap, state, text) => tell(tap, state, [make("p", {}, strong(text)), make("p", { className: "buttons" }, ...choices(tap))]);
+  const tellRefused = (tap) => tellChoices(tap, "refused", say("refused", { problem: tap.problem }));
+  const tellAsked = (tap) => tellChoices(tap, "asked", tap.problem);
   function resend(tap) {
     drop(tap.body);
     const body = tap.asks ? `${tap.body}&sure=yes` : tap.body;
@@ -234,7 +227,6 @@
     }
     sayOutbox(problem);
   }
-  const tellAsked = (tap) => tell(tap, "asked", [make("p", {}, strong(tap.problem)), make("p", { className: "buttons" }, ...choices(tap))]);
   // What a broken file stood in the way of is tried again by itself; what the form had wrong is not.
   function again() {
     for (const tap of queue().filter((each) => each.mayPass)) change(tap.body, { problem: "", mayPass: false });
@@ -357,19 +349,15 @@
     };
   }
   // What is poured is ticked on this phone alone, for the day.
-  const steps = all("[data-step]");
-  if (steps.length) {
-    const name = (box) => `${all("[data-step]", box.closest(".can"))[0].dataset.step} ${box.dataset.step}`;
-    const page = `${scope}${location.pathname.split("/").pop()} ${body.dataset.today}`;
-    const poured = kept("poured");
-    const ticked = new Set(poured?.page === page ? poured.names : []);
-    for (const box of steps) {
-      box.checked = ticked.has(name(box));
-      box.onchange = () => {
-        ticked[box.checked ? "add" : "delete"](name(box));
-        keep("poured", { page, names: [...ticked] });
-      };
-    }
+  const page = `${location.href.split(/[?#]/)[0]} ${body.dataset.today}`;
+  const poured = new Set(kept("poured")?.page === page ? kept("poured").names : []);
+  for (const box of all("[data-step]")) {
+    const name = `${one("[data-step]", box.closest(".can")).dataset.step} ${box.dataset.step}`;
+    box.checked = poured.has(name);
+    box.onchange = () => {
+      poured[box.checked ? "add" : "delete"](name);
+      keep("poured", { page, names: [...poured] });
+    };
   }
   const find = one(".find [name=q]");
   const plain = (text) => text.normalize("NFKD").replace(/[\u0300-\u036f]/g, "").toLowerCase().trim();
