@@ -26,7 +26,7 @@ def tap(world: World, **fields: object) -> None:
 
 
 def test_a_look_answered_with_not_yet_asks_again_in_a_week_and_frees_nothing(tmp_path: Path) -> None:
-    world = World(make_folder(tmp_path / "trees", REPOTTED))
+    world = World(make_folder(tmp_path / "trees", REPOTTED.replace("03-20", "04-20")))
     while not (looks := day_of(world.snapshots.current().season, world.now.date()).looks):
         world.later(days=1)
     (look,) = looks
