@@ -17,7 +17,7 @@ from feedplan.engine.plan import LONGEST_AHEAD
 from feedplan.engine.water.checks import sheet_of
 from feedplan.errors import UsageError
 from feedplan.export.glance_text import glance_lines
-from feedplan.export.helper_sheet import helper_facts, helper_lines
+from feedplan.export.helper_sheet import helper_facts, helper_lines, next_away
 from feedplan.export.round_facts import round_facts
 from feedplan.export.round_text import round_lines
 from feedplan.export.rounds_calendar import coming_words
@@ -103,8 +103,7 @@ def check_in_reach(day: date, today: date) -> None:
 
 
 def _print_helper_sheet(opened: Opened, *, as_json: bool) -> None:
-    collection, today = opened.collection, opened.today
-    away = min((a for a in collection.away if a.end >= today), key=lambda a: a.start, default=None)
+    away = next_away(opened.collection, opened.today)
     if away is None:
         raise UsageError(
             say("no days away are coming; write them in collection.yaml: away: [{from: DATE, to: DATE}]")

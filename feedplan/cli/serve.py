@@ -5,13 +5,13 @@ from __future__ import annotations
 import os
 import sys
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from feedplan.cli.options import Asked, collection_file, print_json, shared_options
+from feedplan.cli.options import DAY, Asked, collection_file, print_json, shared_options
 from feedplan.errors import UsageError
 from feedplan.words.language import say
 
@@ -51,6 +51,11 @@ NEEDS = (
     type=click.Path(),
     help="Where secrets are kept; .feedplan in the collection if not set.",
 )
+@click.option("--share", metavar="NAME", help="Make an address for a helper, print it, then stop.")
+@click.option("--until", type=DAY, metavar="DATE", help="With --share: the last day it works.")
+@click.option("--may-tick", is_flag=True, help="With --share: it also records water and feeds, nothing else.")
+@click.option("--take-back", metavar="NAME", help="End a helper's address, then stop.")
+@click.option("--helpers", is_flag=True, help="List the helpers and their addresses, then stop.")
 @click.option("--trust-clock", is_flag=True, help="Believe a clock that has gone back behind the plan.")
 @shared_options
 def serve(
@@ -64,6 +69,7 @@ def serve(
     quiet: bool,
     state: str | None,
     trust_clock: bool,
+    **about_helpers: Any,
 ) -> None:
     """Serve calendars to subscribe to and a page for the phone.
 
@@ -73,12 +79,15 @@ def serve(
     feedplan serve
     feedplan serve --host 0.0.0.0
     feedplan serve --address https://trees.example.org/plan
+    feedplan serve --share Anna --until 2027-08-20 --may-tick
     """
     need_server()
     service = prepare(asked, state, new_secret=new_secret, trust_clock=trust_clock)
     from feedplan.server.addresses import address_here, read_address
 
     told = read_address(address) if address else None
+    if _see_to_helpers(asked, service, (told or address_here(host, port)).base, **about_helpers):
+        return
     if show:
         _say(asked, service, told or address_here(host, port), whole=True)
         return
@@ -122,6 +131,45 @@ def prepare(asked: Asked, state: str | None, *, new_secret: bool, trust_clock: b
     snapshots = Snapshots(file, folder, _now, asked.today, trust_clock=trust_clock)
     snapshots.current()
     return Service(snapshots, Calendars(folder), access, _now)
+
+
+def _see_to_helpers(
+    asked: Asked,
+    service: Service,
+    base: str,
+    *,
+    share: str | None,
+    until: date | None,
+    may_tick: bool,
+    take_back: str | None,
+    helpers: bool,
+) -> bool:
+    """Give or take back a helper's address, or list them; False when none of it was asked for. Raises UsageError."""
+    from feedplan.server.helpers import helper_facts, helper_lines, with_helper, without_helper
+
+    if (share is None) != (until is None) or (may_tick and share is None):
+        raise UsageError(say("a helper needs a name and a last day: --share NAME --until DATE"))
+    if share is None and take_back is None and not helpers:
+        return False
+    today, known = service.snapshots.current().today, service.access.current().helpers
+    found = known
+    if take_back is not None:
+        found = without_helper(found, take_back, today)
+    if share is not None and until is not None:
+        found = with_helper(found, share, today, until, may_tick=may_tick)
+    if found != known:
+        service.access.replace_helpers(found)
+    shown = [each for each in found if not each.why_ended(today) and (helpers or each not in known)]
+    if asked.as_json:
+        print_json({"helpers": [helper_facts(each, base) for each in shown]})
+        return True
+    if take_back is not None:
+        click.echo(say("The address of {name} works no more.", name=take_back))
+    for helper in shown:
+        click.echo("\n".join(helper_lines(helper, base)))
+    if helpers and not shown:
+        click.echo(say("No helper has an address."))
+    return True
 
 
 def _now() -> datetime:

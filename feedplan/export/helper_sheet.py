@@ -9,6 +9,7 @@ from typing import Any
 from feedplan.engine.water.checks import EVERY_DAY, HelperSheet, SheetRow
 from feedplan.export.entries import HOW_TO_WATER
 from feedplan.export.glance_text import WIDTH, columns, filled
+from feedplan.model.collection import Away, Collection
 from feedplan.words.language import say
 from feedplan.words.writing import WEEKDAYS_SHORT, day_month, day_words, listed, tree_words, trees_words
 
@@ -18,16 +19,21 @@ _DAYS_A_ROW = 16
 
 def helper_lines(sheet: HelperSheet) -> Iterator[str]:
     """A sheet for whoever waters during an absence: how, the trees by bench and time, whom to ask, days to tick off."""
-    yield from _told(_how(sheet))
+    yield from _told(how_sentences(sheet))
     for bench, rows in sheet.benches:
         yield ""
         yield bench
         for look, at in enumerate(sheet.checks_at):
-            if parts := [_row_words(row, sheet) for row in rows if row.look == look]:
+            if parts := [row_words(row, sheet) for row in rows if row.look == look]:
                 yield from _beside(f"  {at:%H:%M}  ", "; ".join(parts))
     yield ""
-    yield from _told(_cautions(sheet))
+    yield from _told(caution_sentences(sheet))
     yield from _boxes(sheet)
+
+
+def next_away(collection: Collection, today: date) -> Away | None:
+    """The absence that is, or comes next; None when none is written down."""
+    return min((a for a in collection.away if a.end >= today), key=lambda a: a.start, default=None)
 
 
 def helper_facts(sheet: HelperSheet) -> dict[str, Any]:
@@ -68,7 +74,7 @@ def _beside(head: str, text: str) -> Iterator[str]:
         head = " " * columns(head)
 
 
-def _how(sheet: HelperSheet) -> Iterator[str]:
+def how_sentences(sheet: HelperSheet) -> Iterator[str]:
     """Which days it is for, how to look and to water, and what a mark means."""
     yield say(
         "Water checks {start} to {end}: {trees}. Check and water; mix no feed.",
@@ -86,14 +92,14 @@ def _how(sheet: HelperSheet) -> Iterator[str]:
         )
 
 
-def _cautions(sheet: HelperSheet) -> Iterator[str]:
+def caution_sentences(sheet: HelperSheet) -> Iterator[str]:
     """What is never done, what may look like thirst, and whom to ask."""
     yield say("Never: feed, repot, prune, spray, stand a pot in water, water by the clock.")
     yield say("In heat, shade first. A limp tree in wet mix needs shade, not more water.")
     yield say("In doubt, ask {whom}.", whom=sheet.away.ask or "_" * 40)
 
 
-def _row_words(row: SheetRow, sheet: HelperSheet) -> str:
+def row_words(row: SheetRow, sheet: HelperSheet) -> str:
     """A row's trees, after its days where they are not all those of the absence."""
     names = ", ".join(tree_words(t) + "*" * (t.name in sheet.must_dry) for t in row.trees)
     days = _days_words(row, sheet)

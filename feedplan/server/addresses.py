@@ -14,7 +14,7 @@ import socket
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -24,6 +24,7 @@ import segno
 from markupsafe import Markup, escape
 
 from feedplan.errors import FeedplanError, UsageError
+from feedplan.server.helpers import SECRET_BYTES, SHORTEST_SECRET, Helper, helper_of, kept_helper, read_helper
 from feedplan.server.state import StateFolder
 from feedplan.words.language import say
 
@@ -36,9 +37,8 @@ HEALTH = "health"
 """The one page that needs no secret."""
 
 _FORMAT = "feedplan access 1"
-_SECRET_BYTES = 24  # 192 bits, 32 characters: cannot be guessed, and a calendar's address stays short
-_SHORTEST = 24
 _RIGHTS = "feedplan.rights"
+_HELPER = "feedplan.helper"
 
 # What a browser may do with these pages: nothing from elsewhere, nothing written into the page itself.
 _POLICY = (
@@ -72,23 +72,31 @@ class Rights(StrEnum):
 
     READ = "read"
     WRITE = "write"
+    HELP = "help"
 
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """The secrets. read: calendars and pages; write: pages that record as well. key: signs forms."""
+    """The secrets. read: calendars and pages; write: pages that record as well. key: signs forms.
+
+    helpers: who has an address besides, or had one.
+    """
 
     read: str
     write: str
     key: str
+    helpers: tuple[Helper, ...] = ()
 
     def rights_of(self, secret: str) -> Rights | None:
         """What a secret allows, None for a wrong one; takes equally long whichever it is."""
         given = secret.encode("utf-8", "replace")
         may_read = hmac.compare_digest(given, self.read.encode())
         may_write = hmac.compare_digest(given, self.write.encode())
+        helper = helper_of(given, self.helpers)
         if may_write:
             return Rights.WRITE
+        if helper is not None:
+            return Rights.HELP
         return Rights.READ if may_read else None
 
     @property
@@ -135,20 +143,30 @@ class AccessFile:
 
     def replace(self) -> None:
         """Make new secrets: every address given out before stops working. Raises CannotWriteError."""
-        made = [secrets.token_urlsafe(_SECRET_BYTES) for _ in range(3)]
-        content = {"format": _FORMAT, "read": made[0], "write": made[1], "key": made[2]}
-        self._state.write(FILE, json.dumps(content, indent=1).encode() + b"\n")
+        read, write, key = (secrets.token_urlsafe(SECRET_BYTES) for _ in range(3))
+        self._write(Access(read, write, key))
+
+    def replace_helpers(self, helpers: tuple[Helper, ...]) -> None:
+        """Let these be the helpers from now on. Raises CannotWriteError."""
+        self._write(replace(self.current(), helpers=helpers))
+
+    def _write(self, access: Access) -> None:
+        content = {"format": _FORMAT, "read": access.read, "write": access.write, "key": access.key}
+        helpers = [kept_helper(helper) for helper in access.helpers]
+        kept = {**content, **({"helpers": helpers} if helpers else {})}
+        self._state.write(FILE, json.dumps(kept, indent=1, ensure_ascii=False).encode() + b"\n")
 
     def _read(self) -> Access | None:
         try:
             content = json.loads(self._state.read(FILE) or b"")
-        except ValueError:
+            helpers = tuple(map(read_helper, content.get("helpers", ())))
+        except (ValueError, AttributeError, TypeError):
             return None
         match content:
             case {"format": _, "read": str(read), "write": str(write), "key": str(key)} if (
-                min(map(len, (read, write, key))) >= _SHORTEST and len({read, write, key}) == 3
+                min(map(len, (read, write, key))) >= SHORTEST_SECRET and len({read, write, key}) == 3
             ):
-                return Access(read, write, key)
+                return Access(read, write, key, helpers)
         return None
 
 
@@ -173,14 +191,18 @@ class AccessMiddleware:
         if self._prefix and (path == self._prefix or path.startswith(f"{self._prefix}/")):
             path = path[len(self._prefix) :]
         secret, slash, page = path.removeprefix("/").partition("/")
-        rights = self._access.current().rights_of(secret)
+        access = self._access.current()
+        rights = access.rights_of(secret)
         if rights is not None and not slash:
             # The links of the pages stand on an address with a / at its end.
             start_safely("308 Permanent Redirect", [("Location", f"{secret}/"), ("Content-Length", "0")])
             return [b""]
         if rights is None:
             page = HEALTH if (secret, slash) == (HEALTH, "") else ""
-        environ |= {_RIGHTS: rights, "SCRIPT_NAME": "", "PATH_INFO": f"/{page}"}
+        helper = (
+            helper_of(secret.encode("utf-8", "replace"), access.helpers) if rights is Rights.HELP else None
+        )
+        environ |= {_RIGHTS: rights, _HELPER: helper, "SCRIPT_NAME": "", "PATH_INFO": f"/{page}"}
         environ.pop("RAW_URI", None)
         environ.pop("REQUEST_URI", None)
         return self._inside(environ, start_safely)
@@ -189,6 +211,12 @@ class AccessMiddleware:
 def rights_in(environ: Mapping[str, Any]) -> Rights | None:
     """What the middleware found the caller may do, None for a stranger. environ: that of the request."""
     found: Rights | None = environ.get(_RIGHTS)
+    return found
+
+
+def helper_in(environ: Mapping[str, Any]) -> Helper | None:
+    """The helper whose address was called, None for anybody else. environ: that of the request."""
+    found: Helper | None = environ.get(_HELPER)
     return found
 
 

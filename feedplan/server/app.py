@@ -15,9 +15,17 @@ from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
 from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, UsageError
-from feedplan.server.addresses import HEALTH, AccessFile, AccessMiddleware, Address, Rights, rights_in
+from feedplan.server.addresses import (
+    HEALTH,
+    AccessFile,
+    AccessMiddleware,
+    Address,
+    Rights,
+    helper_in,
+    rights_in,
+)
 from feedplan.server.calendars import Calendars, SiteAddress, takes_gzip, with_calendars
-from feedplan.server.pages import PageRequest, page
+from feedplan.server.pages import KeptPages, PageRequest, page
 from feedplan.server.recording import (
     RecordForm,
     is_written,
@@ -41,7 +49,10 @@ _UNDO_S = 60
 _LARGEST_FORM = 32 * 1024
 _A_YEAR = "private, max-age=31536000, immutable"
 _AN_HOUR = "private, max-age=3600"
-_MOST_KEPT = 64  # pages of one plan
+# What a helper may read: the round of any day, the sheet, the trees, and what the pages need. Nothing else is there.
+_OF_HELPERS = re.compile(
+    r"/(?:(?:day|tree)-[^/]+\.html|(?:helper|trees|sink|not-here)\.html|guide(?:-[a-z]+)?\.html|app\.webmanifest)?"
+)
 _LEAST_PACKED = 500  # bytes; less grows by packing
 _PAGE_NAME = re.compile(r"(?:[a-z]+(?:-[a-z0-9-]+)?\.html)?")
 _HOST = re.compile(r"[A-Za-z0-9.-]+(?::\d{1,5})?|\[[0-9A-Fa-f:]+\](?::\d{1,5})?")
@@ -80,6 +91,7 @@ def make_app(service: Service) -> WSGIApplication:
     app.url_map.merge_slashes = False
     app.config["MAX_CONTENT_LENGTH"] = _LARGEST_FORM
     app.before_request(_refuse_strangers)
+    app.before_request(lambda: _refuse_helpers(service))
     app.after_request(_packed)
     app.after_request(_keep_private)
     app.register_error_handler(Exception, _refusal)
@@ -101,7 +113,7 @@ def _add_health(app: Flask, service: Service) -> None:
     @app.get(f"/{HEALTH}")
     def health() -> Response:
         facts = _health_facts(service.snapshots, service.calendars)
-        if _rights() is None:
+        if _rights() not in (Rights.READ, Rights.WRITE):
             facts = {"status": facts["status"]}
         answer = jsonify(facts)
         answer.status_code = 200 if facts["status"] == "ok" else 503
@@ -145,7 +157,7 @@ def _health_facts(snapshots: Snapshots, calendars: Calendars) -> dict[str, Any]:
 def _add_pages(app: Flask, service: Service) -> None:
     """The pages and the files that belong to them."""
 
-    kept = _KeptPages()
+    kept = KeptPages()
 
     @app.get("/")
     @app.get("/<name>")
@@ -172,25 +184,6 @@ def _add_pages(app: Flask, service: Service) -> None:
         return answer
 
 
-class _KeptPages:
-    """The pages of one plan, each made once however often it is asked for."""
-
-    def __init__(self) -> None:
-        self._of: tuple[Snapshot | None, dict[tuple[str, str, str], str]] = (None, {})
-
-    def get(self, name: str, layout: Layout, asked: PageRequest) -> str | None:
-        """A page without anything said in its address; None when there is no such page."""
-        snapshot, pages = self._of
-        if snapshot is not layout.snapshot or len(pages) >= _MOST_KEPT:
-            pages = {}
-            self._of = layout.snapshot, pages
-        which = (name, layout.token, asked.calendar_base)
-        made = pages.get(which) or page(name, layout, asked)
-        if made is not None:
-            pages[which] = made
-        return made
-
-
 def _entry_facts(snapshot: Snapshot, entry_id: str) -> dict[str, Any]:
     """What an entry says and changes, for the answer beside the button; empty when it does not stand."""
     found = recorded_entry(snapshot, entry_id)
@@ -205,8 +198,10 @@ def _entry_facts(snapshot: Snapshot, entry_id: str) -> dict[str, Any]:
 
 
 def _layout(service: Service, snapshot: Snapshot) -> Layout:
-    token = service.access.current().form_token if _rights() is Rights.WRITE else ""
-    return Layout(snapshot, token)
+    helper = helper_in(request.environ)
+    may_record = _rights() is Rights.WRITE or (helper is not None and helper.may_tick)
+    token = service.access.current().form_token if may_record else ""
+    return Layout(snapshot, token, helper.name if helper is not None else "")
 
 
 def _page_request(service: Service, snapshot: Snapshot) -> PageRequest:
@@ -227,7 +222,9 @@ def _page_request(service: Service, snapshot: Snapshot) -> PageRequest:
 
 
 def _calendar_base(service: Service) -> str:
-    """The address before a calendar's file name, always with the secret that only reads."""
+    """The address before a calendar's file name, always with the secret that only reads; "" on a helper's pages."""
+    if _rights() is Rights.HELP:
+        return ""
     base = service.address or (f"http://{request.host}" if _HOST.fullmatch(request.host) else "")
     return f"{base}/{service.access.current().read}/" if base else ""
 
@@ -246,7 +243,7 @@ def _add_recording(app: Flask, service: Service) -> None:
 
 def _write(service: Service, outcome: str) -> Response:
     """Record or take back what a form says, then go back to its page."""
-    _refuse_foreign_forms(service)
+    _refuse_foreign_forms(service, outcome)
     form = RecordForm(tuple((n, v) for n, v in request.form.items(multi=True) if n != "token"))
     back = form.one("back")
     back = back if _PAGE_NAME.fullmatch(back) else ""
@@ -263,7 +260,8 @@ def _write(service: Service, outcome: str) -> Response:
     file, journal = service.snapshots.file, service.snapshots.watch.journal
     try:
         if is_recording:
-            entry_id = record(form, snapshot, file, journal, may_name_group=is_current)
+            helper = helper_in(request.environ)
+            entry_id = record(form, snapshot, file, journal, may_name_group=is_current, helper=helper)
         else:
             entry_id = take_back(form, snapshot, file, journal)
     except FeedplanError as problem:
@@ -281,9 +279,11 @@ def _go_to(target: str) -> Response:
     return Response(status=303, headers={"Location": target})
 
 
-def _refuse_foreign_forms(service: Service) -> None:
-    """404 without the write secret, 403 for a form that no page of this server made."""
-    if _rights() is not Rights.WRITE:
+def _refuse_foreign_forms(service: Service, outcome: str) -> None:
+    """404 without a secret that records, 403 for a form that no page of this server made."""
+    helper = helper_in(request.environ)
+    may_tick = helper is not None and helper.may_tick and outcome == "done"
+    if _rights() is not Rights.WRITE and not may_tick:
         abort(404)
     came_from = request.headers.get("Sec-Fetch-Site", "same-origin")
     if came_from not in ("same-origin", "none"):
@@ -325,6 +325,20 @@ def _refuse_strangers() -> None:
     """404 for whoever has no right secret, before anything else is looked at."""
     if _rights() is None and request.path != f"/{HEALTH}":
         abort(404)
+
+
+def _refuse_helpers(service: Service) -> Response | None:
+    """410 and why for a helper whose time is over, 404 where helpers have nothing to look for."""
+    helper = helper_in(request.environ)
+    if helper is None:
+        return None
+    why = helper.why_ended(service.snapshots.current().today)
+    if why:
+        return _plain(why, 410)
+    is_theirs = _OF_HELPERS.fullmatch(request.path) or request.path[1:] in assets().by_name
+    if not is_theirs and not (helper.may_tick and request.path in ("/record", "/entry.json")):
+        abort(404)
+    return None
 
 
 def _keep_private(answer: Response) -> Response:

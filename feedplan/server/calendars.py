@@ -28,7 +28,7 @@ from feedplan.export.ics import calendar_uid
 from feedplan.export.ledger import Ledger, LedgerError, Scope, dump_ledger, parse_ledger
 from feedplan.export.publish import Built, calendar_bytes
 from feedplan.model.collection import Collection
-from feedplan.server.addresses import EVERYTHING, ROUNDS, address_part, address_parts, rights_in
+from feedplan.server.addresses import EVERYTHING, ROUNDS, Rights, address_part, address_parts, rights_in
 from feedplan.server.snapshots import Snapshot, Snapshots, Trouble
 from feedplan.server.state import StateFolder
 from feedplan.words.language import say
@@ -292,7 +292,7 @@ def with_calendars(
     def answer_one(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         path: str = environ["PATH_INFO"]
         found = None
-        if path.endswith(".ics") and rights_in(environ) is not None:
+        if path.endswith(".ics") and rights_in(environ) in (Rights.READ, Rights.WRITE):
             try:
                 found = find(path[1:], environ)
             except Exception as problem:

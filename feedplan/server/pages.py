@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 
 from feedplan.dose.grade import OXIDE_FACTORS
 from feedplan.engine.season import Season, Timeline
+from feedplan.engine.water.checks import HelperSheet, SheetRow, sheet_of
+from feedplan.export.helper_sheet import caution_sentences, how_sentences, next_away, row_words
 from feedplan.guide.contents import PAGES
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
@@ -30,9 +32,10 @@ from feedplan.server.snapshots import Snapshot
 from feedplan.server.tree_page import collection_ribbon, tree_page
 from feedplan.words.language import say
 from feedplan.words.reasons import hold_end_words
-from feedplan.words.writing import day_words
+from feedplan.words.writing import WEEKDAYS_SHORT, day_words
 
 _MOST_LITRES = Decimal(1000)
+_MOST_KEPT = 64  # pages of one plan
 _LATEST_ENTRIES = 40  # of the journal on one page
 
 
@@ -83,6 +86,7 @@ def page(name: str, layout: Layout, asked: PageRequest) -> str | None:
         "journal.html": _journal,
         "calendars.html": _calendars,
         "not-here.html": _not_here,
+        "helper.html": _helper_sheet,
     }
     return make[name](layout, asked) if name in make else None
 
@@ -93,10 +97,48 @@ def _not_here(layout: Layout, asked: PageRequest) -> str:
     return render("message.html", layout, heading=say("Not on this phone yet"), lines=lines, back="./")
 
 
+def _helper_sheet(layout: Layout, asked: PageRequest) -> str:
+    """What whoever waters during the absence that is, or comes next, must know, with boxes to tick once printed."""
+    season, collection = layout.snapshot.season, layout.snapshot.loaded.collection
+    away = next_away(collection, season.today)
+    if away is None or away.end > season.end:
+        lines = [say("No days away are written down. The round says what to do on each day.")]
+        return render("message.html", layout, heading=say("Helper's sheet"), lines=lines, back="./")
+    sheet = sheet_of(season, away)
+    return render(
+        "helper.html",
+        layout,
+        how=list(how_sentences(sheet)),
+        cautions=list(caution_sentences(sheet)),
+        benches=[(bench, list(_by_look(rows, sheet))) for bench, rows in sheet.benches],
+        weeks=list(_weeks(sheet)),
+    )
+
+
+def _by_look(rows: Iterable[SheetRow], sheet: HelperSheet) -> Iterator[tuple[str, list[str]]]:
+    """The rows of a bench in words, by time of day."""
+    listed = list(rows)
+    for look, at in enumerate(sheet.checks_at):
+        if found := [row_words(row, sheet) for row in listed if row.look == look]:
+            yield f"{at:%H:%M}", found
+
+
+def _weeks(sheet: HelperSheet) -> Iterator[tuple[list[str], list[tuple[str, list[bool]]]]]:
+    """Seven days beside each other, and for each time whether there is a look on each of them."""
+    for first in range(0, len(sheet.days), 7):
+        days = sheet.days[first : first + 7]
+        looks = [
+            (f"{at:%H:%M}", [look in sheet.looks_on(day) for day in days])
+            for look, at in enumerate(sheet.checks_at)
+        ]
+        words = [f"{say(WEEKDAYS_SHORT[day.weekday()])} {day.day}" for day in days]
+        yield words, [(at, boxes) for at, boxes in looks if any(boxes)]
+
+
 def _undo(layout: Layout, asked: PageRequest) -> str | None:
     """Whether to take back an entry that opened a hold, with what that changes; None when it does not stand."""
     entry_id = asked.fields.get("id", "")
-    question = taking_back(layout.snapshot, entry_id) if layout.token else ""
+    question = taking_back(layout.snapshot, entry_id) if layout.may_tell else ""
     back = asked.fields.get("back", "")
     is_ours = back.endswith(".html") and "/" not in back
     return (
@@ -230,3 +272,22 @@ def _calendars(layout: Layout, asked: PageRequest) -> str:
     base, calendars = asked.calendar_base, calendar_files(layout.snapshot.loaded.collection)
     code = page_code(webcal(f"{base}{ROUNDS}")) if base else ""
     return render("calendars.html", layout, calendars=calendars.values(), base=base, code=code)
+
+
+class KeptPages:
+    """The pages of one plan, each made once however often it is asked for."""
+
+    def __init__(self) -> None:
+        self._of: tuple[Snapshot | None, dict[tuple[str, str, str, str], str]] = (None, {})
+
+    def get(self, name: str, layout: Layout, asked: PageRequest) -> str | None:
+        """A page without anything said in its address; None when there is no such page."""
+        snapshot, pages = self._of
+        if snapshot is not layout.snapshot or len(pages) >= _MOST_KEPT:
+            pages = {}
+            self._of = layout.snapshot, pages
+        which = (name, layout.token, layout.helper, asked.calendar_base)
+        made = pages.get(which) or page(name, layout, asked)
+        if made is not None:
+            pages[which] = made
+        return made

@@ -16,6 +16,7 @@ from feedplan.errors import FilesHaveProblems, UsageError
 from feedplan.load.journal_file import append_entry, id_from
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON
 from feedplan.model.journal import Entry, Fed
+from feedplan.server.helpers import Helper
 from feedplan.server.snapshots import Snapshot
 from feedplan.words.effects import change_sentences, flag_sentences, question_words
 from feedplan.words.entries import entry_words
@@ -24,7 +25,26 @@ from feedplan.words.writing import day_month
 
 # What a button of a page may say. The rest of a journal's keys need thought, and a keyboard.
 _FACTS = frozenset(
-    {"seen", "work", "roots", "trouble", "fed", "check", "moved", "bench", "gone", "put_off", "count"}
+    {
+        "seen",
+        "work",
+        "roots",
+        "trouble",
+        "fed",
+        "check",
+        "moved",
+        "bench",
+        "gone",
+        "put_off",
+        "count",
+        "not_fed",
+    }
+)
+# What a helper may say, word for word.
+_OF_HELPERS = (
+    {"fed": AS_PLANNED},
+    {"not_fed": NO_REASON},
+    *({"check": answer} for answer in ("moist", "watered", "dry")),
 )
 _LONGEST_NOTE = 300
 _KEY = re.compile(r"[A-Za-z0-9_-]{8,64}")
@@ -74,36 +94,43 @@ def record(
     journal: Path,
     *,
     may_name_group: bool = True,
+    helper: Helper | None = None,
 ) -> str:
     """Write down what was tapped; gives the id of the entry, new or already there.
 
     may_name_group: whether all of a group can be told by its name; not while its members may be others by now.
+    helper: whose address it came by, None for the grower's.
 
-    Raises UsageError for a form that says nothing, FilesHaveProblems for an entry the journal cannot hold, and
-    CannotWriteError.
+    Raises UsageError for a form that says nothing, or what no helper may say, FilesHaveProblems for an entry the
+    journal cannot hold, and CannotWriteError.
     """
-    entry = _entry(form, snapshot, may_name_group=may_name_group)
-    written = _fed_already(form, snapshot, entry)
-    if written:
-        return written
+    entry = _entry(form, snapshot, may_name_group=may_name_group, helper=helper)
+    fed = _fed_already(form, snapshot, entry)
+    if fed and fed.keys() == set(form.all("tree")):
+        return next(iter(fed.values()))
+    if fed and not form.one("group"):
+        # A can for several mixes, of which one is written down already.
+        told = {key: value for key, value in entry.items() if key not in ("tree", "trees")}
+        entry = told | _these([name for name in form.all("tree") if name not in fed])
     entry_id = _append_once(journal, form.id, entry, collection_file)
     left_out = _left_out_of_the_mix(form) if "fed" in entry and "group" not in entry else []
     if left_out:
         when = {key: value for key, value in entry.items() if key in ("date", "recorded")}
-        not_fed = when | _these(left_out) | {"not_fed": NO_REASON}
+        whose = {"note": helper.note} if helper is not None else {}
+        not_fed = when | _these(left_out) | {"not_fed": NO_REASON} | whose
         _append_once(journal, _beside(entry_id), not_fed, collection_file)
     return entry_id
 
 
-def _fed_already(form: RecordForm, snapshot: Snapshot, entry: Mapping[str, object]) -> str:
-    """The entry by which all trees of a form were fed as planned on its day, "" for none: a plan feeds once a day.
+def _fed_already(form: RecordForm, snapshot: Snapshot, entry: Mapping[str, object]) -> dict[str, str]:
+    """Those trees of a form that were fed as planned on its day, with the entry that says so: a plan feeds once a day.
 
     A page from before that was recorded has its button still, and so has the page of another phone.
     """
     if entry.get("fed") != AS_PLANNED:
-        return ""
+        return {}
     names = set(form.all("tree"))
-    found = {
+    return {
         name: each.id
         for timeline in snapshot.season.timelines
         for each in timeline.entries
@@ -111,7 +138,6 @@ def _fed_already(form: RecordForm, snapshot: Snapshot, entry: Mapping[str, objec
         for name in names.intersection(timeline.names)
         if each.is_about(name)
     }
-    return next(iter(found.values())) if found.keys() == names and len(set(found.values())) == 1 else ""
 
 
 def _left_out_of_the_mix(form: RecordForm) -> list[str]:
@@ -186,7 +212,9 @@ def is_written(journal: Path, entry_id: str, key: str = "id") -> bool:
     return re.search(rf"\b{key}: *[\"']?{re.escape(entry_id)}\b", text) is not None
 
 
-def _entry(form: RecordForm, snapshot: Snapshot, *, may_name_group: bool) -> dict[str, object]:
+def _entry(
+    form: RecordForm, snapshot: Snapshot, *, may_name_group: bool, helper: Helper | None
+) -> dict[str, object]:
     """The entry as the journal writes it. Raises UsageError."""
     fact: dict[str, object] = {
         name: value for name, value in parse_qsl(form.one("say")) if name in _FACTS and value
@@ -198,10 +226,20 @@ def _entry(form: RecordForm, snapshot: Snapshot, *, may_name_group: bool) -> dic
     if form.one("bare_rooted") and "work" in fact:
         fact["bare_rooted"] = True
     day = _day(form, snapshot.today)
+    if helper is not None:
+        _check_helper(helper, fact, day)
     late = {"recorded": snapshot.today} if day < snapshot.today else {}
-    note = " ".join(form.one("note").split())[:_LONGEST_NOTE]
+    note = " ".join(form.one("note").split())[:_LONGEST_NOTE] if helper is None else helper.note
     subject = _subject(form, snapshot.season, day, is_feed="fed" in fact) if may_name_group else _named(form)
     return {"date": day, **late, **subject, **fact, **({"note": note} if note else {})}
+
+
+def _check_helper(helper: Helper, fact: Mapping[str, object], day: date) -> None:
+    """Refuse what a helper may not say, and days before the helper had an address. Raises UsageError."""
+    if fact not in _OF_HELPERS:
+        raise UsageError(say("this address writes down water and feeds alone; tell the grower"))
+    if day < helper.since:
+        raise UsageError(say("this address writes down nothing from before {day}", day=helper.since))
 
 
 def _day(form: RecordForm, today: date) -> date:

@@ -132,21 +132,28 @@ def _digest(data: bytes) -> str:
 class Layout:
     """What every page shows round its own content.
 
-    token: goes with each form; without one nothing can be recorded.
+    token: goes with each form; without one nothing can be recorded. helper: whose page it is, "" for the grower's: a
+    helper records water and feeds alone, and takes nothing back.
     is_static: one of files, not of a server. is_dated: it is about its day; a file that is not stays the same from
     day to day, and learns the day from another.
     """
 
     snapshot: Snapshot
     token: str = ""
+    helper: str = ""
     is_static: bool = False
     is_dated: bool = True
     names: Mapping[str, str] = field(default_factory=lambda: assets().names)
     _keys: Iterator[int] = field(default_factory=itertools.count, init=False, repr=False, compare=False)
 
+    @property
+    def may_tell(self) -> bool:
+        """Whether anything may be recorded and taken back here, not water and feeds alone."""
+        return bool(self.token) and not self.helper
+
     def new_key(self) -> str:
         """A key of its own for a form, the same whenever the same page of the same plan is made."""
-        said = f"{self.snapshot.stamp} {self.token} {next(self._keys)}"
+        said = f"{self.snapshot.stamp} {self.token} {self.helper} {next(self._keys)}"
         return hashlib.sha256(said.encode()).hexdigest()[:16]
 
     @property

@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 
 from feedplan.engine.day import SHOWN_STATUSES, Day, DayMix, TreeLooks, day_of
 from feedplan.engine.season import Season, Timeline
+from feedplan.engine.sink.cans import CanBatch
 from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import review_words
 from feedplan.export.round_text import (
@@ -89,7 +90,10 @@ class MixCard:
 
 @dataclass(frozen=True, slots=True)
 class LookCard:
-    """A held tree to look at. signs: what to tap when seen. spring: the year it may be put off to, None before that."""
+    """A held tree to look at. signs: what to tap when seen. spring: the year it may be put off to, None before that.
+
+    is_answered: somebody has looked.
+    """
 
     title: str
     lines: tuple[str, ...]
@@ -97,6 +101,24 @@ class LookCard:
     signs: tuple[str, ...]
     trees: tuple[TreeLink, ...]
     spring: int | None = None
+    is_answered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What several looks of a day ask alike. looks: how many they are."""
+
+    signs: tuple[str, ...]
+    trees: tuple[TreeLink, ...]
+    looks: int
+
+
+@dataclass(frozen=True, slots=True)
+class CanCard:
+    """One weighing of a day. steps: what hands do, in order; trees: those to write down as fed when it is poured."""
+
+    steps: tuple[str, ...]
+    trees: tuple[TreeLink, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +144,8 @@ class CheckRow:
 class RoundPage:
     """Everything on the page of one day.
 
-    alerts, cans, solids, flushes: a line each, with what belongs to it. benches: the looks of the day by bench.
+    alerts, solids, flushes: a line each, with what belongs to it. left_over: what to do with the rest of all cans.
+    benches: the looks of the day by bench.
     """
 
     day: date
@@ -131,7 +154,8 @@ class RoundPage:
     days: tuple[DayLink, ...]
     alerts: tuple[TextItem, ...]
     looks: tuple[LookCard, ...]
-    cans: tuple[TextItem, ...]
+    cans: tuple[CanCard, ...]
+    left_over: tuple[str, ...]
     mixes: tuple[MixCard, ...]
     solids: tuple[TextItem, ...]
     not_these: tuple[tuple[tuple[TreeLink, ...], str], ...]
@@ -152,13 +176,25 @@ class RoundPage:
         fed = sum(mix.head_count for mix in self.mixes if mix.can_be_recorded)
         held = sum(tree.count for trees, _ in self.not_these for tree in trees)
         sections = [
-            ("h-look", "to look at", len(self.looks)),
+            ("h-look", "to look at", sum(not look.is_answered for look in self.looks)),
             ("h-feed", "to feed", fed),
             ("h-not", "not", held),
             ("h-water", "to check", checked),
         ]
         is_there = {"h-look": self.looks, "h-feed": self.mixes, "h-not": self.not_these, "h-water": trees}
         return [section for section in sections if is_there[section[0]]]
+
+    @property
+    def questions(self) -> list[Question]:
+        """What the looks without an answer ask, each question once."""
+        found: dict[tuple[str, ...], list[LookCard]] = {}
+        for look in self.looks:
+            if look.signs and not look.is_answered:
+                found.setdefault(look.signs, []).append(look)
+        return [
+            Question(signs, tuple(tree for look in looks for tree in look.trees), len(looks))
+            for signs, looks in found.items()
+        ]
 
 
 class TreeLinks:
@@ -196,10 +232,8 @@ def round_page(season: Season, collection: Collection, on: date) -> RoundPage:
         days=tuple(_days(season, on)),
         alerts=tuple(_text_item(item) for item in alert_items(day)),
         looks=tuple(_looks(day, links)),
-        cans=(
-            *(_text_item(step) for step in can_steps(day.cans)),
-            *((line, ()) for line in left_over_line(day.cans)),
-        ),
+        cans=tuple(_cans(day, links)),
+        left_over=tuple(left_over_line(day.cans)),
         mixes=tuple(_mix(mix, day, collection, links) for mix in day.mixes),
         solids=(
             *(_text_item(tuple(solid_item(item, collection))) for item in day.solids),
@@ -253,7 +287,22 @@ def _looks(day: Day, links: TreeLinks) -> Iterator[LookCard]:
             signs=tuple(met.need.sign for met in review.hold.missing),
             trees=links.of_timelines([review.timeline]),
             spring=review.carry_to,
+            is_answered=review.is_answered,
         )
+
+
+def _cans(day: Day, links: TreeLinks) -> Iterator[CanCard]:
+    """The cans of a day; a tree poured from several belongs to the last of them."""
+    open_mixes = [mix.item for mix in day.mixes if mix.item.status is not Status.RECORDED]
+    unfed = {link.name: link for item in open_mixes for link in links.of_timelines(item.timelines)}
+    last = {name: number for number, batch in enumerate(day.cans.batches) for name in _poured_from(batch)}
+    for number, (batch, steps) in enumerate(zip(day.cans.batches, can_steps(day.cans), strict=True)):
+        names = dict.fromkeys(name for name in _poured_from(batch) if last[name] == number and name in unfed)
+        yield CanCard(steps, tuple(unfed[name] for name in names))
+
+
+def _poured_from(batch: CanBatch) -> Iterator[str]:
+    return (pour.tree for fill in batch.fills for serving in fill.servings for pour in serving.pours)
 
 
 def _mix(mix: DayMix, day: Day, collection: Collection, links: TreeLinks) -> MixCard:

@@ -50,7 +50,7 @@ def test_what_a_broken_journal_stands_in_the_way_of_stays_and_lands_when_it_is_m
     before = scene.journal
     browser.offline(True)
     browser.run(
-        "for (const each of [...document.querySelectorAll('form.fed > button')].slice(0, 2)) each.click()"
+        "for (const each of [...document.querySelectorAll('article.mix form.fed > button')].slice(0, 2)) each.click()"
     )
     (scene.folder / "journal.yaml").write_text(before + "- {date: \n", encoding="utf-8")
     browser.offline(False)
@@ -117,7 +117,7 @@ def test_counts_fall_with_each_tap_and_rise_when_it_is_taken_back(scene: Scene) 
     browser = scene.open()
     count = "return Number(document.querySelector('.jump a[href=\"#h-feed\"] b').textContent)"
     before = browser.run(count)
-    browser.click("form.fed > button")
+    browser.click("article.mix form.fed > button")
     browser.wait("return document.querySelector('[data-done] button')")
     fewer = browser.run(count)
     assert fewer < before

@@ -70,7 +70,7 @@ def test_the_accessibility_checker_finds_nothing(
 def test_one_tap_records_the_next_load_shows_it_and_undo_takes_it_back(scene: Scene) -> None:
     browser = scene.open()
     before = scene.journal
-    browser.click(".fed button")
+    browser.click("article.mix .fed button")
     browser.wait("return document.querySelector('[data-done]')?.textContent.includes('Recorded: ')")
     said = browser.text("[data-done] strong")
     assert re.match(r"Recorded: .* fed as planned\.", said)
@@ -87,7 +87,7 @@ def test_all_but_one(scene: Scene) -> None:
     browser = scene.open()
     before = scene.journal
     browser.run(
-        "const forms = [...document.querySelectorAll('form.fed')];"
+        "const forms = [...document.querySelectorAll('article.mix form.fed')];"
         "const form = forms.find((f) => f.querySelectorAll('.chips label').length > 2);"
         "form.id = 'this'; form.querySelector('.chips input').click()"
     )
@@ -118,7 +118,9 @@ def test_ticked_trees_are_recorded_with_one_answer(scene: Scene) -> None:
 def test_a_double_tap_lands_once(scene: Scene) -> None:
     browser = scene.open()
     before = scene.journal
-    browser.run("const b = document.querySelector('.fed button'); b.click(); b.click(); b.click()")
+    browser.run(
+        "const b = document.querySelector('article.mix .fed button'); b.click(); b.click(); b.click()"
+    )
     browser.wait("return document.querySelector('[data-done]')")
     assert len(scene.journal.removeprefix(before).splitlines()) == 1
 
@@ -127,7 +129,7 @@ def test_a_tap_without_a_connection_is_kept_and_lands_once_when_there_is_one(sce
     browser = scene.open()
     before = scene.journal
     browser.offline(True)
-    browser.click(".fed button")
+    browser.click("article.mix .fed button")
     browser.wait("return !document.querySelector('#outbox').hidden")
     assert "1 entry is kept on this phone" in browser.text("#outbox")
     assert scene.journal == before
@@ -154,7 +156,7 @@ def test_a_tap_stays_on_the_phone_when_the_address_was_replaced(scene: Scene) ->
     (scene.folder / ".feedplan" / "access.json").write_text(
         json.dumps({"format": "feedplan access 1", "read": "r" * 32, "write": "w" * 32, "key": "k" * 32})
     )
-    browser.click(".fed button")
+    browser.click("article.mix .fed button")
     browser.wait("return !document.querySelector('#outbox').hidden")
     said = browser.text("#outbox")
     assert "this page's address works no more; open the new one" in said
@@ -169,7 +171,7 @@ def test_a_phone_that_keeps_nothing_records_all_the_same(scene: Scene) -> None:
     try:
         scene.open()
         before = scene.journal
-        browser.click(".fed button")
+        browser.click("article.mix .fed button")
         browser.wait("return document.querySelector('[data-done]')")
         assert len(scene.journal.removeprefix(before).splitlines()) == 1
     finally:
@@ -243,7 +245,7 @@ def test_everything_can_be_read_and_recorded_without_script(scene: Scene) -> Non
     assert browser.driver.find_element("css selector", "h1").text
     assert browser.driver.find_element("css selector", ".can b").text.startswith("Weigh ")
     before = scene.journal
-    browser.driver.find_element("css selector", ".fed button").send_keys("\n")
+    browser.driver.find_element("css selector", "article.mix .fed button").send_keys("\n")
     done = browser.found("[data-done]")
     assert "Recorded:" in done.text
     assert "fed: as planned" in scene.journal.removeprefix(before)

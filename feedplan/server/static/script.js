@@ -21,10 +21,7 @@
   // Sentences come with the page, in its language, with {fields} to fill.
   const sentences = JSON.parse(body.dataset.say);
   const say = (name, values = {}) => sentences[name].replace(/\{(\w+)\}/g, (whole, field) => values[field] ?? whole);
-  const localDay = () => {
-    const now = new Date();
-    return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
-  };
+  const localDay = () => new Date(Date.now() - new Date().getTimezoneOffset() * 60000).toISOString().slice(0, 10);
 
   // The taps: each stays on the phone until the journal has it or a hand drops it.
   const scope = new URL(".", location.href).href;
@@ -66,7 +63,7 @@
     const names = fields(tap).getAll("tree");
     const heads = (name) => Number(one(`[name=tree][value="${CSS.escape(name)}"]`, form)?.dataset.count || 1);
     const isDone = (name) => "counted" in (one(`[name=tree][value="${CSS.escape(name)}"]`, form)?.dataset || {});
-    const part = form.dataset.counts === "h-look" ? 1 : names.filter((name) => !isDone(name)).reduce((sum, name) => sum + heads(name), 0);
+    const part = form.dataset.counts === "h-look" ? Math.min(Number(form.dataset.looks || 1), names.length) : names.filter((name) => !isDone(name)).reduce((sum, name) => sum + heads(name), 0);
     if (link) link.textContent = Math.max(0, Number(link.textContent) - sign * part);
   }
 
@@ -78,20 +75,28 @@
     const isOpen = state === "refused" || state === "back";
     if (there.button) there.button.setAttribute("aria-disabled", String(!isOpen && !there.form.matches(".checks")));
     there.form.toggleAttribute("data-taken", !isOpen);
+    if (one("[value^='fed=']", there.form)) shareFed(there.form, fields(tap.of ? { body: tap.of } : tap).getAll("tree"), isOpen);
+  }
+  // A can's trees stand under their mixes too: fed by the one button, they are not to be fed by the other.
+  function shareFed(form, names, isOpen) {
+    for (const other of all("form.fed").filter((each) => each !== form && one("[value^='fed=']", each))) {
+      const inputs = all("[name=tree]", other);
+      const shared = inputs.filter((each) => names.includes(each.value));
+      for (const input of shared) input.disabled = !isOpen;
+      if (!shared.length || one(".answer", other)) continue;
+      const isFed = inputs.every((each) => each.disabled);
+      for (const button of all("button[name=say]", other)) button.setAttribute("aria-disabled", String(isFed));
+    }
   }
   const strong = (...text) => make("strong", {}, ...text);
   const tellKept = (tap, problem = "") => tell(tap, "kept", [
     make("p", {}, strong(tap.of ? `${tap.what}: ` : "", problem ? `${problem}. ${say("waits")}` : say(navigator.onLine ? "writing" : "waits"))),
     ...(problem || !navigator.onLine ? [make("p", { className: "buttons" }, quiet("drop", () => letGo(tap)))] : []),
   ]);
-  const tellRefused = (tap) => tell(tap, "refused", [
-    make("p", {}, strong(say("refused", { problem: tap.problem }))),
-    make("p", { className: "buttons" }, ...choices(tap)),
-  ]);
-  const choices = (tap) => [
-    quiet(tap.asks ? "sure" : "again", () => resend(tap)),
-    quiet(tap.asks ? "leave" : "drop", () => letGo(tap)),
-  ];
+  const choices = (tap) => [quiet(tap.asks ? "sure" : "again", () => resend(tap)), quiet(tap.asks ? "leave" : "drop", () => letGo(tap))];
+  const tellChoices = (tap, state, text) => tell(tap, state, [make("p", {}, strong(text)), make("p", { className: "buttons" }, ...choices(tap))]);
+  const tellRefused = (tap) => tellChoices(tap, "refused", say("refused", { problem: tap.problem }));
+  const tellAsked = (tap) => tellChoices(tap, "asked", tap.problem);
   function resend(tap) {
     drop(tap.body);
     const body = tap.asks ? `${tap.body}&sure=yes` : tap.body;
@@ -124,7 +129,7 @@
       if (tap.of) untick({ body: tap.of }, there.form);
       return;
     }
-    const undo = make("p", { className: "buttons" }, quiet("undo", () => takeBack(tap, said.id, there)));
+    const undo = make("p", { className: "buttons" }, ...("helper" in body.dataset ? [] : [quiet("undo", () => takeBack(tap, said.id, there))]));
     tell(tap, "written", [make("p", {}, strong(said.said)), lines, undo]);
     there.answer.dataset.done = "";
     setTimeout(() => {
@@ -222,7 +227,6 @@
     }
     sayOutbox(problem);
   }
-  const tellAsked = (tap) => tell(tap, "asked", [make("p", {}, strong(tap.problem)), make("p", { className: "buttons" }, ...choices(tap))]);
   // What a broken file stood in the way of is tried again by itself; what the form had wrong is not.
   function again() {
     for (const tap of queue().filter((each) => each.mayPass)) change(tap.body, { problem: "", mayPass: false });
@@ -342,6 +346,17 @@
       const boxes = all("[name=tree]", each.closest("[data-bench]"));
       const isOn = boxes.some((box) => !box.checked);
       for (const box of boxes) box.checked = isOn;
+    };
+  }
+  // What is poured is ticked on this phone alone, for the day.
+  const page = `${location.href.split(/[?#]/)[0]} ${body.dataset.today}`;
+  const poured = new Set(kept("poured")?.page === page ? kept("poured").names : []);
+  for (const box of all("[data-step]")) {
+    const name = `${one("[data-step]", box.closest(".can")).dataset.step} ${box.dataset.step}`;
+    box.checked = poured.has(name);
+    box.onchange = () => {
+      poured[box.checked ? "add" : "delete"](name);
+      keep("poured", { page, names: [...poured] });
     };
   }
   const find = one(".find [name=q]");
