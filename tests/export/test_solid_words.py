@@ -25,7 +25,7 @@ OWN = {
 }
 SHELF = """
 feeds:
-  powder: {grade: 20-10-20, form: soluble, stock: 18 g, counted: 2027-03-01}
+  powder: {grade: 20-10-20, form: soluble, stock: 7 g, counted: 2027-03-01}
   pellets: {grade: 5-3-2, form: organic, released: 60 %, longevity: 50 days}
   coated: {grade: 16-8-12, form: coated, longevity: 150 days}
 groups: {V: {schedule: V, feed: powder, solid_feed: pellets}}
@@ -128,7 +128,7 @@ def test_recording_solid_feed_inside_a_hold_or_above_the_budget_is_flagged() -> 
 
 def test_a_run_out_keeps_its_words_from_day_to_day_while_all_goes_as_planned() -> None:
     of = loaded()
-    days = [date(2027, 6, 20) + timedelta(days=n) for n in range(4)]
+    days = [date(2027, 6, 1) + timedelta(days=n) for n in range(4)]
     told = [[e for e in entries(of, day) if e.key.startswith("shelf/")] for day in days]
     assert told[0]
     assert all(found == told[0] for found in told)

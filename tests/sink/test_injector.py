@@ -313,10 +313,8 @@ def test_round_page_and_json_tell_the_same_stock(tmp_path: Path) -> None:
     told = f"Weigh {grams:.1f} g even and make it up to {round(first['stock_filled_to_litres'] * 1000)} ml of stock"
     kept = f"Keep at most {round(second['stock_kept_litres'] * 1000)} ml of the stock"
     day = date(2027, 6, 12)
-    ((title, lines),) = round_page(
-        as_served(tmp_path / "hose", day), loaded(tmp_path / "hose").collection, day
-    ).cans
-    for text in (" ".join(short.split()), whole, "\n".join((title, *lines))):
+    (card,) = round_page(as_served(tmp_path / "hose", day), loaded(tmp_path / "hose").collection, day).cans
+    for text in (" ".join(short.split()), whole, "\n".join(card.steps)):
         assert told in text
         assert kept in text
         assert text.count("backflow protection") == 1

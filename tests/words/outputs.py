@@ -125,6 +125,7 @@ class Told:
             "journal.html",
             "calendars.html",
             "not-here.html",
+            "helper.html",
             *tree_pages(snapshot),
         ]
         for name in names:
