@@ -104,7 +104,10 @@ def test_all_that_is_wrong_is_said_at_once_with_row_column_and_remedy() -> None:
         ("", "it is empty; write a row with the headings name, species and pot, then a row a tree"),
         ("name,species,pot\n", "there is no row below the headings; write a row a tree"),
         ("name,specis,pot\nA,larch,9 L\n", "row 1, specis: head it species"),
-        ("name,species\nA,larch\n", "row 1: no column is headed pot; head the one that tells it so"),
+        (
+            "name,species\nA,larch\n",
+            "row 1: no column is headed pot; write pot at the head of the column that tells it",
+        ),
         (
             "name,tree,species,pot\nA,B,larch,9 L\n",
             "row 1: two columns are headed as name; head one of them otherwise",

@@ -117,7 +117,7 @@ def test_a_solid_feed_gives_off_all_it_has_and_never_takes_any_back(
 def test_a_solid_feed_is_not_mixed_in_a_can(form: Form) -> None:
     assert any("laid on the pot" in message for message in problems(collection(form, ", feed: it")))
     told = problems(collection(form), "- {date: 2027-04-01, tree: Moth, fed: as planned, feed: it}")
-    assert told == [f"feed: 'it' is {form}; expected a {either(DISSOLVING)} feed"]
+    assert told == [f"feed: 'it' is {form}, which is not mixed in a can; name powder"]
 
 
 @pytest.mark.parametrize("form", DISSOLVING, ids=str)
