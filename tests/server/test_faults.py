@@ -98,7 +98,7 @@ def test_publishing_to_a_full_disk_leaves_the_old_site(tmp_path: Path) -> None:
     before = {path.name: path.read_bytes() for path in site.iterdir()}
     argv = [*words[2:], "2027-06-06"]
     limited = (
-        "import resource, sys, runpy; resource.setrlimit(resource.RLIMIT_FSIZE, (20000, 20000)); "
+        "import resource, sys, runpy; resource.setrlimit(resource.RLIMIT_FSIZE, (8000, 8000)); "
         f"sys.argv = {argv}; runpy.run_module('feedplan', run_name='__main__')"
     )
     done = subprocess.run(
