@@ -10,7 +10,7 @@ from feedplan.cli.recording import Fact, RecordRequest
 from feedplan.cli.words import likeness
 from feedplan.errors import UsageError
 from feedplan.load.folder import schedule_with_cause
-from feedplan.load.meanings import Meant, words_for
+from feedplan.load.meanings import Meant, values_for, words_for
 from feedplan.model.hold import CauseKind
 from feedplan.words.language import say
 
@@ -45,7 +45,7 @@ def caused_of(
 ) -> Fact:
     """A fact that may open a hold. verbs: what else could have been meant by an unknown word."""
     causes = request.causes(*kinds)
-    known = {word: meant.value for word, meant in words_for([kind.value for kind in kinds]).items()}
+    known = values_for([kind.value for kind in kinds])
     known = {word: cause for word, cause in known.items() if cause in causes} | {
         word: word for word in causes
     }

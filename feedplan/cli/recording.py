@@ -19,7 +19,7 @@ from feedplan.errors import FeedplanError, UsageError
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import JOURNAL
 from feedplan.load.journal_file import append_entry
-from feedplan.load.meanings import Meant, words_for
+from feedplan.load.meanings import Meant, values_for
 from feedplan.load.yaml_tree import read_yaml
 from feedplan.model.collection import Collection
 from feedplan.model.hold import CauseKind
@@ -78,9 +78,9 @@ class RecordRequest:
     def signs(self) -> dict[str, str]:
         """Every way to write a stage or sign, with its name."""
         words = self.opened.collection.vocabulary.words.values()
-        return {written: word.name for word in words for written in (word.name, *word.also)} | {
-            word: meant.value for word, meant in words_for(["seen"]).items()
-        }
+        return {written: word.name for word in words for written in (word.name, *word.also)} | values_for(
+            ["seen"]
+        )
 
     def knows(self, meant: Meant, causes: Mapping[str, CauseKind]) -> bool:
         """Whether what a word means can be written down here. causes: those that some hold knows."""

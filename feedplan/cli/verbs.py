@@ -12,7 +12,7 @@ from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
 from feedplan.cli.recording import Fact, RecordRequest, complete_groups, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
-from feedplan.load.meanings import bench_meant, words_for
+from feedplan.load.meanings import bench_meant, values_for
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.model.forms import SOLID
 from feedplan.model.hold import CauseKind
@@ -203,7 +203,7 @@ def check(request: RecordRequest) -> Fact:
     \b
     feedplan record check dry Anvil
     """
-    known = {word: meant.value for word, meant in words_for(["check"]).items()}
+    known = values_for(["check"])
     return {"check": request.typed.take(known, say("an answer"))}
 
 
@@ -328,7 +328,7 @@ def gone(request: RecordRequest, count: int | None) -> Fact:
     feedplan record gone dead Pippin
     feedplan record gone sold Seedlings --count 3
     """
-    known = {word: meant.value for word, meant in words_for(["gone"]).items()} | {"set apart": "set apart"}
+    known = values_for(["gone"]) | {"set apart": "set apart"}
     if request.typed.left and not request.typed.starts_with(known):
         raise UsageError(
             say(

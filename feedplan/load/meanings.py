@@ -124,6 +124,11 @@ def words_for(keys: Collection[str]) -> dict[str, Meant]:
     return {word: meant for word, meant in _MEANT.items() if meant.key in keys}
 
 
+def values_for(keys: Collection[str]) -> dict[str, str]:
+    """The same words, each with the value it stands for."""
+    return {word: meant.value for word, meant in words_for(keys).items()}
+
+
 def key_meant(word: str, known: Iterable[str]) -> str | None:
     """The key, of those known, that a word people write in its place stands for."""
     known_keys = set(known)

@@ -96,16 +96,14 @@ def _spans(
     """When feeding is open from a day on, also by a period that waits for what is then supposed to be seen."""
     collection = timeline.care.collection
     hemisphere, shown_by = collection.place.hemisphere, collection.vocabulary.shown_by
+    year = season_of(end, hemisphere)
     bounds = [(window.season, window.first, window.last) for window in timeline.windows]
     bounds += [
         (wait.season, end, wait.last)
         for wait in timeline.waiting
-        if wait.season == season_of(end, hemisphere) and all(shown_by(s) & signs for s in wait.stages)
+        if wait.season == year and all(shown_by(s) & signs for s in wait.stages)
     ]
-    year, latest = (
-        season_of(end, hemisphere),
-        [h.rule.last_feed for h in holds if h.rule.last_feed is not None],
-    )
+    latest = [h.rule.last_feed for h in holds if h.rule.last_feed is not None]
     stops = min((day_in_season(day, year, hemisphere) for day in latest), default=date.max)
     for season, first, last in sorted(bounds):
         until = min(last, stops) if season == year else last

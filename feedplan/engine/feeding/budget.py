@@ -65,9 +65,7 @@ def keep_to_budget(
         solid = sum((s.mg_n_per_l for s in solids if s.season == season), Decimal(0))
         few, out = _within(open_ones, settled, solid, care, today)
         given = [e for e in open_ones if e.status is Status.RECORDED]
-        if any(
-            e.due not in {kept_one.due for kept_one in few} for e in given
-        ):  # given though nothing was left for it
+        if not {e.due for e in given} <= {e.due for e in few}:  # given though nothing was left for it
             still_ahead = [e for e in open_ones if e not in given]
             few, out = _within(still_ahead, [*settled, *given], solid, care, today)
             few = [*given, *few]

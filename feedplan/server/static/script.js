@@ -257,8 +257,10 @@
     if (queue().some((each) => each.body === tap.body)) return;
     all(".answer[data-state=back]", form).forEach((each) => each.remove());
     places.delete(tap.body);
-    if (form.matches(".checks")) all(".answer[data-state=written]", form).forEach((each) => each.remove());
-    if (form.matches(".checks")) all("[name=tree]:checked", form).forEach((each) => { each.checked = false; }); // told once
+    if (form.matches(".checks")) {
+      all(".answer[data-state=written]", form).forEach((each) => each.remove());
+      all("[name=tree]:checked", form).forEach((each) => { each.checked = false; }); // told once
+    }
     stand(tap, form, button);
     save([...queue(), tap]);
     tellKept(tap);
