@@ -1,6 +1,7 @@
 """What holds for every test: random order that can be repeated, and properties that are checked without a stopwatch.
 
-FEEDPLAN_EXAMPLES=nightly: properties are tried on ten times as many examples, other ones each time.
+Properties draw the same examples in every run, so that a change alone turns a run red.
+FEEDPLAN_EXAMPLES=nightly: they are tried on ten times as many, other ones each time.
 """
 
 from __future__ import annotations
@@ -16,11 +17,11 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
 # A busy machine is no counterexample. What fails is printed as something to paste: @reproduce_failure(...).
-# On top of hypothesis' own profile, which draws the same examples in every run of CI.
 settings.register_profile(
     "unhurried",
     parent=settings(),
     deadline=None,
+    derandomize=True,
     print_blob=True,
     suppress_health_check=[HealthCheck.too_slow],
 )

@@ -82,14 +82,16 @@ def each(season: Season) -> list[tuple[WorkPrompt, str, Timeline]]:
     return found
 
 
-PLACES = st.sampled_from([NORTH, SOUTH])
+PLACES = {"north": NORTH, "south": SOUTH}
+BY_NAME = st.sampled_from(sorted(PLACES))  # a counterexample names its place and does not print it
 
 
-@given(PLACES, journals(), DAYS)
+@given(BY_NAME, journals(), DAYS)
 @examples(60)
 def test_no_work_is_told_on_a_day_on_which_a_hold_stops_it_or_nobody_is_there(
-    collection: Collection, journal: Journal, today: date
+    place: str, journal: Journal, today: date
 ) -> None:
+    collection = PLACES[place]
     season = season_of(collection, journal, today)
     for prompt, _, timeline in each(season):
         stopping = [hold for hold in timeline.holds if ACTIONS[prompt.work] in hold.rule.stops]
@@ -98,11 +100,12 @@ def test_no_work_is_told_on_a_day_on_which_a_hold_stops_it_or_nobody_is_there(
         assert season.start <= prompt.day <= season.end
 
 
-@given(PLACES, journals(), DAYS)
+@given(BY_NAME, journals(), DAYS)
 @examples(60)
 def test_work_is_told_of_a_tree_once_in_its_season_and_never_of_a_weak_one(
-    collection: Collection, journal: Journal, today: date
+    place: str, journal: Journal, today: date
 ) -> None:
+    collection = PLACES[place]
     told = each(season_of(collection, journal, today))
     assert "Moth" not in [name for _, name, _ in told]
     seasons = Counter(
@@ -113,11 +116,10 @@ def test_work_is_told_of_a_tree_once_in_its_season_and_never_of_a_weak_one(
     assert len(keys) == len(set(keys))
 
 
-@given(PLACES, journals(), DAYS)
+@given(BY_NAME, journals(), DAYS)
 @examples(40)
-def test_why_tells_on_that_day_what_the_round_tells(
-    collection: Collection, journal: Journal, today: date
-) -> None:
+def test_why_tells_on_that_day_what_the_round_tells(place: str, journal: Journal, today: date) -> None:
+    collection = PLACES[place]
     season = season_of(collection, journal, today)
     for prompt, name, timeline in each(season):
         tree = next(tree for tree in timeline.trees if tree.name == name)
@@ -125,11 +127,12 @@ def test_why_tells_on_that_day_what_the_round_tells(
         assert [(w.told, w.say, w.reasons) for w in work] == [(prompt.day, prompt.say, ())]
 
 
-@given(PLACES, journals(), DAYS)
+@given(BY_NAME, journals(), DAYS)
 @examples(40)
 def test_with_nothing_new_known_tomorrow_tells_what_today_told(
-    collection: Collection, journal: Journal, today: date
+    place: str, journal: Journal, today: date
 ) -> None:
+    collection = PLACES[place]
     known = Journal(tuple(entry for entry in journal.entries if entry.known <= today))
     now, later = (season_of(collection, known, day) for day in (today, today + timedelta(days=1)))
     shown = later.start, now.end

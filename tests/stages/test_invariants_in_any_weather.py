@@ -43,7 +43,8 @@ def holed(climate: Climate, ahead: int, today: date) -> Climate:
     return Climate(days, climate.normals)
 
 
-CASES = st.tuples(st.sampled_from([NORTH, SOUTH]), st.sampled_from([2001, 2004, 2008]), st.integers(-4, 8))
+PLACES = {"north": NORTH, "south": SOUTH}
+CASES = st.tuples(st.sampled_from(sorted(PLACES)), st.sampled_from([2001, 2004, 2008]), st.integers(-4, 8))
 
 
 def planned(collection: Collection, journal: Journal, today: date, start: int, ahead: int) -> Season:
@@ -56,9 +57,10 @@ def planned(collection: Collection, journal: Journal, today: date, start: int, a
 @given(CASES, journals(), DAYS)
 @examples(25)
 def test_holds_gaps_budget_and_reasons_stand(
-    case: tuple[Collection, int, int], journal: Journal, today: date
+    case: tuple[str, int, int], journal: Journal, today: date
 ) -> None:
-    collection, start, ahead = case
+    place, start, ahead = case
+    collection = PLACES[place]
     season = planned(collection, journal, today, start, ahead)
     for timeline in season.timelines:
         assert all(dropped.reasons for dropped in timeline.dropped)
@@ -71,10 +73,9 @@ def test_holds_gaps_budget_and_reasons_stand(
 
 @given(CASES, journals(), DAYS)
 @examples(10)
-def test_running_again_gives_the_same(
-    case: tuple[Collection, int, int], journal: Journal, today: date
-) -> None:
-    collection, start, ahead = case
+def test_running_again_gives_the_same(case: tuple[str, int, int], journal: Journal, today: date) -> None:
+    place, start, ahead = case
+    collection = PLACES[place]
     shuffled = Journal(tuple(reversed(journal.entries)))
     assert planned(collection, journal, today, start, ahead) == planned(
         collection, shuffled, today, start, ahead
@@ -84,9 +85,10 @@ def test_running_again_gives_the_same(
 @given(CASES, journals(), DAYS, st.sampled_from(NAMES), st.sampled_from(["0.1", "0.3", "0.6"]))
 @examples(20)
 def test_a_hold_adds_no_feed_and_removes_no_check(
-    case: tuple[Collection, int, int], journal: Journal, today: date, name: str, roots: str
+    case: tuple[str, int, int], journal: Journal, today: date, name: str, roots: str
 ) -> None:
-    collection, start, ahead = case
+    place, start, ahead = case
+    collection = PLACES[place]
     work = Entry(
         "cut", today, today, Subject(trees=(name,)), Caused(CauseKind.WORK, "repotted", Decimal(roots))
     )

@@ -31,8 +31,11 @@ def liquid_mg_per_l(
 
 
 def _is_to_trim(event: FeedEvent, today: date) -> bool:
-    """Whether a feed is still to come, or was given today just as today's plan asks for it, trimmed as that is."""
-    if event.status is Status.RECORDED and event.day == today and not event.is_extra:
+    """Whether a feed is still to come, or was given today just as today's plan asks for it, trimmed as that is.
+
+    One asked for on a day before and given today was trimmed on that day.
+    """
+    if event.status is Status.RECORDED and event.told == event.day == today and not event.is_extra:
         return event.entry is not None and isinstance(event.entry.fact, Fed) and event.entry.fact.ppm is None
     return event.status in (Status.PLANNED, Status.OVERDUE)
 
