@@ -66,11 +66,12 @@ def plan(
     *,
     file: Path | None = None,
     keep: bool = False,
+    earlier: Season | None = None,
 ) -> RememberedPlan:
     """The season of a collection, planned after what was told before.
 
     file: its collection.yaml, beside which the memory lies; None for one that is not on disk. keep: remember what this
-    plan tells, which only a plan as of the real day may ask for.
+    plan tells, which only a plan as of the real day may ask for. earlier: a plan made before, as of `plan_season`.
     """
     folder = None if file is None else file.absolute().parent
     memory = _memory(loaded, folder)
@@ -80,7 +81,14 @@ def plan(
     remembered = read_history(memory, since)
     journal, first_seen = as_first_seen(loaded.journal, remembered, today)
     season = plan_season(
-        loaded.collection, journal, today, start, end, climate=loaded.climate, history=remembered.history
+        loaded.collection,
+        journal,
+        today,
+        start,
+        end,
+        climate=loaded.climate,
+        history=remembered.history,
+        earlier=earlier,
     )
     notes = list(remembered.notes)
     if remembered.is_lost:

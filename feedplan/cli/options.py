@@ -96,17 +96,24 @@ class Opened:
     today: date
     is_real_day: bool = False
 
-    def plan(self, start: date | None = None, end: date | None = None) -> Season:
-        """The season from `start` to `end`, planned after what was told before; it is remembered on the real day."""
-        planned = self.draft(start, end)
+    def plan(
+        self, start: date | None = None, end: date | None = None, *, earlier: Season | None = None
+    ) -> Season:
+        """The season from `start` to `end`, planned after what was told before; it is remembered on the real day.
+
+        earlier: a plan made before, from which what did not change is taken.
+        """
+        planned = self.draft(start, end, earlier=earlier)
         self.keep(planned)
         return planned.season
 
-    def draft(self, start: date | None = None, end: date | None = None) -> RememberedPlan:
+    def draft(
+        self, start: date | None = None, end: date | None = None, *, earlier: Season | None = None
+    ) -> RememberedPlan:
         """The same, not remembered yet."""
         from feedplan.memory import plan
 
-        planned = plan(self.loaded, self.today, start, end, file=self.file)
+        planned = plan(self.loaded, self.today, start, end, file=self.file, earlier=earlier)
         for note in planned.notes:
             click.echo(say("Note: {note}.", note=note), err=True)
         return planned

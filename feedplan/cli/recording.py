@@ -203,7 +203,8 @@ def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -
     after = _read_again(opened, asked)
     entry = after.journal.entry(entry_id)
     assert entry is not None
-    effects = effects_of(opened.plan(), after.plan(), entry_id, after.collection)
+    before = opened.plan()
+    effects = effects_of(before, after.plan(earlier=before), entry_id, after.collection)
     _tell(asked, entry, effects, "Recorded", f"feedplan record --undo {entry_id}")
 
 
@@ -230,7 +231,7 @@ def take_back(opened: Opened, asked: Asked, entry_id: str | None, *, is_sure: bo
         raise UsageError(_nothing_to_take_back(wanted, last))
     before, without, drafted = opened.plan(), _without(opened, wanted), None
     if not is_sure and lifts_a_hold(before, opened.journal, wanted):
-        drafted = without.draft()
+        drafted = without.draft(earlier=before)
         if not _is_agreed(
             opened, asked, wanted, effects_of(before, drafted.season, wanted, opened.collection)
         ):
@@ -246,7 +247,7 @@ def take_back(opened: Opened, asked: Asked, entry_id: str | None, *, is_sure: bo
         after.keep(drafted)
         season = drafted.season
     else:
-        season = after.plan()
+        season = after.plan(earlier=before)
     effects = effects_of(before, season, entry.id, after.collection)
     verb = "Taken back" if entry.id in was else "Put back"
     _tell(asked, entry, effects, verb, f"feedplan record --undo {undo_id}")

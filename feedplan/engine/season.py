@@ -390,7 +390,8 @@ class Season:
     """All that is planned from `start` to `end` inclusive, seen from `today`.
 
     history: what is to be remembered of it. watches: how often each tree is looked at; checks: the same as looks to be
-    made. daily_et: the weather known that day, None without any. checks_by: what water checks go by.
+    made. daily_et: the weather known that day, None without any. checks_by: what water checks go by. workings: what it
+    was worked out with, for the plan made next (engine/plan.py).
     """
 
     collection: Collection
@@ -411,6 +412,7 @@ class Season:
     frosts: tuple[FrostSpell, ...] = ()
     flushes: tuple[Flush, ...] = ()
     alerts: tuple[Alert, ...] = ()
+    workings: object = field(default=None, compare=False, repr=False)
 
     @property
     def climate(self) -> Climate | None:

@@ -99,6 +99,18 @@ class TreeHistory:
     layings: tuple[ToldLaying, ...] = ()
     laid_to: date | None = None
 
+    def says_the_same(self, other: TreeHistory) -> bool:
+        """Whether another is equal in every word: the reasons told and what each was named by too."""
+        return self == other and self._unsaid == other._unsaid
+
+    @property
+    def _unsaid(self) -> list[tuple[str, tuple[Reason, ...]]]:
+        """What makes no difference between two histories."""
+        return [
+            *((feed.lineage, feed.reasons) for feed in self.feeds),
+            *((laying.lineage, laying.reasons) for laying in self.layings),
+        ]
+
     def before(self, day: date) -> TreeHistory:
         """What of it is known when all from a day on is lost."""
         if day == date.min:

@@ -308,6 +308,7 @@ def _effects(snapshot: Snapshot, entry_id: str, others: Iterable[Entry]) -> Effe
         snapshot.today,
         climate=loaded.climate,
         history=snapshot.season.history,
+        earlier=snapshot.season,
     )
     return effects_of(without, snapshot.season, entry_id, loaded.collection)
 

@@ -258,7 +258,8 @@ class Snapshots:
         """A new season; when planning itself fails, the last one with what went wrong."""
         try:
             keep = self._fixed_day is None and trouble is None
-            season = plan(loaded, today, file=self.file, keep=keep).season
+            earlier = None if self._shown is None else self._shown.season
+            season = plan(loaded, today, file=self.file, keep=keep, earlier=earlier).season
         except Exception as fault:
             if self._shown is None:
                 raise

@@ -230,3 +230,30 @@ def test_what_was_planned_up_to_a_day_is_what_is_assumed_after_it(
     for before, after in zip(first.timelines, second.timelines, strict=True):
         upto = [(f.day, f.ppm, f.ordinal) for f in before.feeds if f.day < then and f.season >= 2027]
         assert upto == [(f.day, f.ppm, f.ordinal) for f in after.feeds if f.day < then and f.season >= 2027]
+
+
+@given(BY_NAME, journals(), journals(), DAYS)
+@examples(12)
+def test_a_plan_made_after_another_is_the_plan_made_alone(
+    place: str, journal: Journal, other: Journal, today: date
+) -> None:
+    """Whatever another plan was made from, of what it worked out only that is used which is the same."""
+    collection = PLACES[place]
+    begin, end = today - timedelta(days=200), today + timedelta(days=500)
+    alone = season_of(collection, journal, today)
+    more = Journal((*journal.entries, *(replace(entry, id=f"other {entry.id}") for entry in other.entries)))
+    for known in (more, other):
+        earlier = plan_season(collection, known, today, begin, end)
+        again = plan_season(collection, journal, today, begin, end, earlier=earlier)
+        assert again == alone
+
+
+def test_a_plan_made_after_another_works_out_only_what_an_entry_is_about() -> None:
+    today = date(2027, 6, 5)
+    before = season_of(NORTH, Journal(), today)
+    seen = Entry("e", today, today, Subject(trees=("Quill",)), Seen(("first flush hardened",)))
+    after = plan_season(NORTH, Journal((seen,)), today, before.start, before.end, earlier=before)
+    taken = {
+        name for t in after.timelines if any(t is other for other in before.timelines) for name in t.names
+    }
+    assert taken == {"Brindle", "Ember", "Moth"}

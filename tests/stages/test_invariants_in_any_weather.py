@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache
@@ -47,11 +48,18 @@ PLACES = {"north": NORTH, "south": SOUTH}
 CASES = st.tuples(st.sampled_from(sorted(PLACES)), st.sampled_from([2001, 2004, 2008]), st.integers(-4, 8))
 
 
-def planned(collection: Collection, journal: Journal, today: date, start: int, ahead: int) -> Season:
+def planned(
+    collection: Collection,
+    journal: Journal,
+    today: date,
+    start: int,
+    ahead: int,
+    *,
+    earlier: Season | None = None,
+) -> Season:
     climate = holed(weather(start, south=collection is SOUTH), ahead, today)
-    return plan_season(
-        collection, journal, today, today - timedelta(days=150), today + timedelta(days=400), climate=climate
-    )
+    begin, end = today - timedelta(days=150), today + timedelta(days=400)
+    return plan_season(collection, journal, today, begin, end, climate=climate, earlier=earlier)
 
 
 @given(CASES, journals(), DAYS)
@@ -105,3 +113,18 @@ def test_a_hold_adds_no_feed_and_removes_no_check(
         day = today + timedelta(days=days)
         assert rate_of(after, name, day) >= rate_of(before, name, day)
         assert set(looks_of(after, name, day)) >= set(looks_of(before, name, day))
+
+
+@given(CASES, journals(), journals(), DAYS)
+@examples(6)
+def test_a_plan_made_after_another_is_the_plan_made_alone(
+    case: tuple[str, int, int], journal: Journal, other: Journal, today: date
+) -> None:
+    """What was seen on one tree tells of others of its species, so their courses are not taken over."""
+    place, start, ahead = case
+    collection = PLACES[place]
+    more = Journal((*journal.entries, *(replace(entry, id=f"other {entry.id}") for entry in other.entries)))
+    alone = planned(collection, journal, today, start, ahead)
+    for known in (more, other):
+        earlier = planned(collection, known, today, start, ahead)
+        assert planned(collection, journal, today, start, ahead, earlier=earlier) == alone

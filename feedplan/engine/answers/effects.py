@@ -331,5 +331,7 @@ def effects_of_taking_back(
 ) -> Effects:
     """What changes in a plan when an entry that stands is taken back on the day of the plan."""
     without = journal.without(entry_id, season.today)
-    after = plan_season(season.collection, without, season.today, climate=climate, history=season.history)
+    after = plan_season(
+        season.collection, without, season.today, climate=climate, history=season.history, earlier=season
+    )
     return effects_of(season, after, entry_id, season.collection)

@@ -207,13 +207,15 @@ class Balance:
     def __init__(self, collection: Collection, daily_et: DailyEt) -> None:
         self.collection = collection
         self.daily_et = daily_et
-        self._leaf_points: dict[str, LeafPoints] = {}
+        self._leaf_points: dict[str, tuple[Timeline, LeafPoints]] = {}
 
     def leaf_points(self, timeline: Timeline) -> LeafPoints:
         """The stages that set how a timeline's trees drink."""
-        if timeline.lineage not in self._leaf_points:
-            self._leaf_points[timeline.lineage] = leaf_points_of(timeline, self.collection.vocabulary)
-        return self._leaf_points[timeline.lineage]
+        known = self._leaf_points.get(timeline.lineage)
+        if known is None or known[0] is not timeline:  # another plan's, of which other stages may be known
+            known = timeline, leaf_points_of(timeline, self.collection.vocabulary)
+            self._leaf_points[timeline.lineage] = known
+        return known[1]
 
     def pot_day(self, timeline: Timeline, tree: Tree, day: date) -> PotDay | None:
         """A tree's pot on a day; None where no weather is known, and indoors, where the weather does not count."""
