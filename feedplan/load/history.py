@@ -170,7 +170,8 @@ def _settled_in(text: str, since: str) -> _Settled:
     for number, line in enumerate(raw[1:], start=2):
         if not line or line < since:
             continue
-        cells = dict(zip(head, next(csv.reader([line]), []), strict=False))
+        parts = next(csv.reader([line]), []) if '"' in line else line.split(",")
+        cells = dict(zip(head, parts, strict=False))
         try:
             one = told_laying_of(cells) if cells.get("grams_per_l_of_pot") else told_feed_of(cells)
             key = key_of(cells["tree"], one)
@@ -242,7 +243,7 @@ def told_text(history: History, first_seen: Mapping[str, date], day: date, asked
     """
     asked = {name: _still_asked(tree.feeds, day) for name, tree in history.trees.items()}
     layings = {name: _still_asked(tree.layings, day) for name, tree in history.trees.items()}
-    content = {
+    content: dict[str, object] = {
         "format": _FORMAT,
         "settled_to": str(day),
         "asked_to": str(asked_to),
@@ -251,10 +252,18 @@ def told_text(history: History, first_seen: Mapping[str, date], day: date, asked
         "in_step": {name: str(tree.in_step) for name, tree in history.trees.items() if tree.in_step},
         "entries": list(history.entry_ids),
         "first_seen": {key: str(day) for key, day in sorted(first_seen.items())},
-        "trees": asked,
-        "layings": {name: rows for name, rows in layings.items() if rows},
     }
-    return json.dumps(content, ensure_ascii=False, indent=0) + "\n"
+    by_tree = {"trees": asked, "layings": {name: rows for name, rows in layings.items() if rows}}
+    lines_of = (f"{_as_json(key)}: {{\n{_one_a_line(rows)}\n}}" for key, rows in by_tree.items())
+    return "{\n" + ",\n".join([_one_a_line(content), *lines_of]) + "\n}\n"
+
+
+def _one_a_line(content: Mapping[str, object]) -> str:
+    """The members of a JSON object, each on a line: a change shows where it is, and indenting takes far longer."""
+    return ",\n".join(f"{_as_json(key)}: {_as_json(value)}" for key, value in content.items())
+
+
+_as_json = json.JSONEncoder(ensure_ascii=False).encode
 
 
 def _still_asked(told: Iterable[ToldFeed | ToldLaying], day: date) -> list[dict[str, str]]:
