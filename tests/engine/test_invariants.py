@@ -137,7 +137,23 @@ RULES = (
 )
 
 
+LAID_AND_WRITTEN_DOWN_LATE = Journal(
+    (
+        Entry(
+            "laid",
+            date(2027, 6, 23),
+            date(2027, 7, 2),
+            Subject(trees=("Brindle",)),
+            SolidLaid("coated", Decimal(34)),
+        ),
+    )
+)
+
+
 @given(BY_NAME, journals(), DAYS)
+@example(
+    "on Saturdays", LAID_AND_WRITTEN_DOWN_LATE, date(2027, 7, 4)
+)  # a feed missed before is offered again
 @examples(60)
 def test_every_plan_keeps_to_every_rule(place: str, journal: Journal, today: date) -> None:
     """One plan for all the rules: planning is what takes the time."""

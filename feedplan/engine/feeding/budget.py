@@ -107,13 +107,16 @@ def _shared_out(
     """Feeds that together bring no more than is left [mg per L of container].
 
     One after another, each its part of what is left by then: once the first is given, the rest come out the same. One
-    offered again keeps what it was asked for with, no more and no less: left out or given, the rest stay as they were.
+    offered again keeps what it was asked for with while that is left: left out or given, the rest stay as they were.
     """
     again = [event for event in ahead if event.status is Status.OVERDUE]
     if sum((max(e.ppm, e.asked_ppm) * e.part * feed_share for e in ahead), Decimal(0)) <= left:
         return list(ahead)
-    left = max(left - sum((e.asked_ppm * feed_share for e in again), Decimal(0)), Decimal(0))
-    found = [_trimmed(e, e.asked_ppm / e.ppm if e.ppm > e.asked_ppm else ONE, schedule) for e in again]
+    found = []
+    for event in again:
+        ppm = min(event.ppm, event.asked_ppm, left / feed_share)
+        found.append(_trimmed(event, ppm / event.ppm if ppm < event.ppm else ONE, schedule))
+        left = max(left - event.asked_ppm * feed_share, Decimal(0))
     rest = [event for event in ahead if event not in again]
     wanted = sum((nitrogen_mg_per_l(event, feed_share) for event in rest), Decimal(0))
     for event in rest:
