@@ -1,6 +1,7 @@
 # Sourced by demo/run.sh and tests/run.sh: makes .venv and installs feedplan into it, once.
 # make_environment [EXTRA]: EXTRA is an extra of pyproject.toml, such as "test".
-# Nothing is installed again until pyproject.toml changes.
+# Nothing is installed again until pyproject.toml or demo/constraints.txt changes. The latter names the versions that all
+# was tried with; where one of them cannot be had, as for a newer Python, the newest of each is taken.
 
 make_environment() {
     extra=${1:-}
@@ -32,12 +33,16 @@ make_environment() {
         fi
     fi
     stamp=".venv/installed-${extra:-plain}"
-    if [ ! -f "$stamp" ] || ! cmp -s pyproject.toml "$stamp"; then
+    if [ ! -f "$stamp" ] || ! cat pyproject.toml demo/constraints.txt | cmp -s - "$stamp"; then
         echo "Installing feedplan${extra:+ with what its tests need} into .venv (about a minute) ..." >&2
-        .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".${extra:+[$extra]}" || {
+        set -- .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".${extra:+[$extra]}"
+        "$@" --constraint demo/constraints.txt || {
+            echo "Those versions cannot be had here; taking the newest ..." >&2
+            "$@"
+        } || {
             echo "pip could not install what feedplan needs, as said above. Run this again; it goes on from there." >&2
             exit 1
         }
-        cp pyproject.toml "$stamp"
+        cat pyproject.toml demo/constraints.txt >"$stamp"
     fi
 }

@@ -25,7 +25,10 @@ case "$*" in
         exit 1
     fi
     cp "$0" .venv/bin/python ;;
-*"pip install"*) [ ! -f no-network ] || { echo "no network" >&2; exit 1; } ;;
+*"pip install"*)
+    echo "$*" >>installs
+    [ ! -f no-network ] || { echo "no network" >&2; exit 1; }
+    case "$*" in *--constraint*) [ ! -f newer-python ] || exit 1 ;; esac ;;
 esac
 """
 
@@ -34,7 +37,8 @@ esac
 def clone(tmp_path: Path) -> Path:
     """As much of a clone as making its environment needs."""
     (tmp_path / "demo").mkdir()
-    shutil.copy(ROOT / "demo" / "environment.sh", tmp_path / "demo")
+    for name in ("environment.sh", "constraints.txt"):
+        shutil.copy(ROOT / "demo" / name, tmp_path / "demo")
     shutil.copy(ROOT / "pyproject.toml", tmp_path)
     (tmp_path / "interpreter").write_text(PYTHON)
     (tmp_path / "interpreter").chmod(0o755)
@@ -85,3 +89,19 @@ def test_an_install_that_breaks_off_goes_on_the_next_time(clone: Path) -> None:
     (clone / "no-network").unlink()
     assert make(clone).returncode == 0
     assert made(clone) == 1
+
+
+def test_the_versions_all_was_tried_with_are_installed_and_again_when_they_change(clone: Path) -> None:
+    assert make(clone).returncode == 0
+    assert make(clone).returncode == 0
+    assert (clone / "installs").read_text().count("--constraint demo/constraints.txt") == 1
+    with (clone / "demo" / "constraints.txt").open("a") as file:
+        file.write("click==8.5.2\n")
+    assert make(clone).returncode == 0
+    assert (clone / "installs").read_text().count("--constraint demo/constraints.txt") == 2
+
+
+def test_where_those_versions_cannot_be_had_the_newest_are_taken(clone: Path) -> None:
+    (clone / "newer-python").touch()
+    assert make(clone).returncode == 0
+    assert len((clone / "installs").read_text().splitlines()) == 2
