@@ -127,9 +127,32 @@ def test_putting_off_says_until_when_and_a_sign_of_this_year_how_to_take_that_ba
     assert "The hold 'repotted, moderate' ends 15 Jun. Next feed 15 Jun at 38 ppm N." in back.stdout
 
 
-def test_putting_off_a_tree_that_waits_for_nothing_says_so(run: Run, folder: Path) -> None:
-    result = run("record", "put-off", "Moth", today=TODAY)
-    assert "Take care: Nothing is put off: no hold waits for a sign.\n" in result.stdout
+def test_putting_off_a_tree_that_waits_for_nothing_is_refused_and_what_it_says_to_write_first_helps(
+    run: Run, folder: Path
+) -> None:
+    before = (folder / "journal.yaml").read_bytes()
+    refused = run("record", "put-off", "Moth", today=TODAY)
+    assert (refused.exit_code, (folder / "journal.yaml").read_bytes()) == (2, before)
+    remedy = refused.output.rsplit("feedplan ", 1)[1].split()
+    assert run(*remedy, today=TODAY).exit_code == 0
+    assert "waits for spring 2028" in run("record", "put-off", "Moth", today=TODAY).stdout
+
+
+def test_a_tree_put_off_is_not_put_off_again(run: Run, folder: Path) -> None:
+    run("record", "put-off", "Brindle", today=TODAY)
+    again = run("record", "put-off", "Brindle", today=TODAY)
+    assert again.exit_code == 2
+    assert "'repotted, moderate' is put off to spring 2028 already" in again.output
+
+
+@pytest.mark.parametrize(
+    ("which", "code"),
+    [("--species hornbeam", 2), ("--species larch", 0), ("--group shown", 2), ("--group growing-on", 0)],
+)
+def test_trees_are_put_off_together_where_one_of_them_waits_for_a_sign(
+    run: Run, folder: Path, which: str, code: int
+) -> None:
+    assert run("record", "put-off", *which.split(), today=TODAY).exit_code == code
 
 
 def test_planned_work_says_what_it_would_hold_and_why_tells_it(run: Run, folder: Path) -> None:

@@ -173,6 +173,7 @@ FLAGS: tuple[Statement, ...] = (
     effects.MuchSolid(400, TEN),
     effects.NoHoldToPutOff(),
     effects.SpringHasCome("Λ"),
+    effects.PutOffBefore("Λ", 2028),
     effects.SeenWhilePutOff("Λ", 2028, "7"),
     effects.FedTooSoon(ONE_DAY, DAY, WEEK),
     effects.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
