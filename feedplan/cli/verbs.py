@@ -134,12 +134,19 @@ def root_zone(request: RecordRequest) -> Fact:
     click.option(
         "--ppm", type=click.IntRange(0, 2000), help="Nitrogen in the can, when not as planned [mg N/L]."
     ),
+    click.option("--strength", metavar="WORDS", help="The same in words, such as 'half label'."),
     click.option("--feed", metavar="FEED", help="The product, when not the planned one."),
     click.option("--litres", metavar="L", help="How much was poured in all [litres]."),
     click.option("--part", metavar="SHARE", help="How much of the usual pour each tree got, such as '50 %'."),
 )
 def fed(
-    request: RecordRequest, ppm: int | None, feed: str | None, litres: str | None, part: str | None
+    request: RecordRequest,
+    *,
+    ppm: int | None,
+    strength: str | None,
+    feed: str | None,
+    litres: str | None,
+    part: str | None,
 ) -> Fact:
     """Write down a liquid feed you gave.
 
@@ -148,7 +155,9 @@ def fed(
     feedplan record fed Brindle --ppm 100 --litres 6
     """
     _refuse_strength_among_names(request)
-    fact: Fact = {"fed": AS_PLANNED if ppm is None else f"{ppm} ppm N"}
+    if ppm is not None and strength is not None:
+        raise UsageError(say("--ppm and --strength say the same; leave one out"))
+    fact: Fact = {"fed": strength or (AS_PLANNED if ppm is None else f"{ppm} ppm N")}
     if feed is not None:
         fact["feed"] = one_of(feed, request.opened.collection.feeds, "feed")
     if litres is not None:
@@ -166,7 +175,8 @@ def _refuse_strength_among_names(request: RecordRequest) -> None:
     if word is not None:
         raise UsageError(
             say(
-                "'{word}' is no tree; write a strength as --ppm 100, and less of the usual pour as --part '50 %'",
+                "'{word}' is no tree; write a strength as --ppm 100 or --strength 'half label', and less of the "
+                "usual pour as --part '50 %'",
                 word=word,
             )
         )

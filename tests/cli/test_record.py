@@ -155,6 +155,28 @@ def test_trees_are_put_off_together_where_one_of_them_waits_for_a_sign(
     assert run("record", "put-off", *which.split(), today=TODAY).exit_code == code
 
 
+def test_a_strength_is_recorded_in_the_words_of_a_schedule(run: Run, folder: Path) -> None:
+    """Half of 1 g of 20-10-20 per litre is 100 mg N per litre."""
+    assert (
+        "Moth fed 100 ppm N" in run("record", "fed", "Moth", "--strength", "half label", today=TODAY).stdout
+    )
+    both = run("record", "fed", "Moth", "--strength", "half label", "--ppm", "100", today=TODAY)
+    assert both.exit_code == 2
+
+
+def test_a_share_of_a_label_on_a_shelf_of_two_asks_which_and_what_it_says_helps(
+    run: Run, folder: Path
+) -> None:
+    file = folder / "collection.yaml"
+    file.write_text(file.read_text().replace("feeds:\n", "feeds:\n  weed: {grade: 2-0-4, form: soluble}\n"))
+    half = ("record", "fed", "Moth", "--strength", "half label")
+    refused = run(*half, today=TODAY)
+    assert refused.exit_code == 1, refused.output
+    (remedy,) = re.findall(r"record: (--feed \w+)", refused.output)
+    assert "fed 100 ppm N of powder" in run(*half, *remedy.split(), today=TODAY).stdout
+    assert "'weed' tells no label_rate" in run(*half, "--feed", "weed", today=TODAY).output
+
+
 def test_planned_work_says_what_it_would_hold_and_why_tells_it(run: Run, folder: Path) -> None:
     """35 days from 10 March 2028 are 14 April."""
     said = run("record", "planned", "repotted", "Moth", "--roots", "30 %", "--on", "2028-03-10", today=TODAY)
@@ -429,7 +451,7 @@ def test_a_journal_that_is_not_there_yet_is_made(run: Run, folder: Path) -> None
         ("gone fishing Moth", "'fishing' is not a way to go; write dead, sold, given away or set apart"),
         ("gone stolen Moth", "'stolen' is not a way to go; write dead, sold, given away or set apart"),
         ("fed Moth|100 ppm", "'100 ppm' is no tree; write a strength as --ppm 100"),
-        ("fed 50% Moth", "'50%' is no tree; write a strength as --ppm 100, and less of the usual pour as --part"),
+        ("fed 50% Moth", "'50%' is no tree; write a strength as --ppm 100 or --strength 'half label', and less of the"),
         ("fed half strength Moth", "'half' is no tree; "),
         ("note", "the note is missing; put it last, in quotes"),
         ("", "say what happened, such as: feedplan record seen hardened Brindle"),
