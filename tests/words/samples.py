@@ -244,9 +244,11 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.NotYet(NEXT_YEAR, 0, DAY),
     warnings.NotYet(NEXT_YEAR, 1),
     warnings.NotYet(NEXT_YEAR, 2),
-    waters.LimeWarning("Γ", 180),
+    waters.LimeWarning("Γ", 180, "τ", "ρ"),
+    waters.LimeWarning("Γ", 180, "τ", ""),
     waters.SoftenedWarning("Γ"),
-    waters.NoLimeWarning("Γ", ("ω",)),
+    waters.NoLimeWarning("Γ", ("ω",), "τ", "ρ"),
+    waters.NoLimeWarning("Γ", ("ω",), "", "ρ"),
     waters.SaltWarning("Γ", 1.2, None),
     waters.SaltWarning("Γ", 1.2, 45),
 )
