@@ -68,6 +68,7 @@ FLAGS: Templates = {
         else "Fed twice that day; {least} is the least between feeds."
     ),
     effect.HeldWhenFed: "Fed although held: {reason}.",
+    effect.NotMeant: "Counted as not fed, since held: {reason}. If it was fed, record it by name.",
     OutOfSeason: "{told}.",
 }
 READINGS = {
@@ -120,7 +121,11 @@ def flag_words(flag: Statement, today: date) -> str:
     """What speaks against an entry, as a sentence."""
     if isinstance(flag, PenReading):
         return say("{reading}.", reading=capital(pen_words(flag)))
-    reason = with_end(flag.fact, flag.ends, today) if isinstance(flag, effect.HeldWhenFed) else ""
+    reason = (
+        with_end(flag.fact, flag.ends, today)
+        if isinstance(flag, effect.HeldWhenFed | effect.NotMeant)
+        else ""
+    )
     told = capital(fact_words(flag, today)) if isinstance(flag, OutOfSeason) else ""
     return filled(FLAGS, flag, today, reason=reason, told=told)
 

@@ -212,14 +212,21 @@ def test_trees_that_fare_differently_are_told_apart(run: Run, folder: Path) -> N
 
 
 def test_a_feed_inside_a_hold_is_written_and_flagged(run: Run, folder: Path) -> None:
-    result = run("record", "fed", "--group", "growing-on", today=TODAY)
+    result = run("record", "fed", "Brindle", today=TODAY)
     assert result.exit_code == 0
     assert len(written(folder)) == 1
     assert (
-        "Take care: Brindle: fed although held: repotted, moderate on 26 Apr: "
+        "Take care: Fed although held: repotted, moderate on 26 Apr: "
         "not before 31 May, and once seen: extension and hardened; from 19 Jul as repotted, severe, if nothing is seen."
         in result.stdout
     )
+
+
+def test_a_held_tree_of_a_group_fed_as_planned_is_told_to_count_as_not_fed(run: Run, folder: Path) -> None:
+    result = run("record", "fed", "--group", "growing-on", today=TODAY)
+    assert "Take care: Brindle: counted as not fed, since held: repotted, moderate on 26 Apr" in result.stdout
+    assert "no feed" in run("why", "Brindle", TODAY, today=TODAY).stdout
+    assert "fed" in run("why", "Moth", TODAY, today=TODAY).stdout.splitlines()[0]
 
 
 def test_a_feed_given_before_any_period_is_told_by_why_as_one_nobody_asked_for(

@@ -179,6 +179,7 @@ FLAGS: tuple[Statement, ...] = (
     effects.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
     effects.HeldWhenFed(HELD, reason.HoldEnd(DAY, DAY)),
     effects.HeldWhenFed(HELD, None),
+    effects.NotMeant(HELD, None),
     *(
         PenReading(ENTRIES[7], 1.9, 1.2, finding, 1.0)
         for finding in Finding

@@ -126,6 +126,13 @@ class HeldWhenFed(Statement):
     ends: Statement | None
 
 
+class NotMeant(Statement):
+    """A held tree of a group that was fed as planned, which counts as not fed."""
+
+    fact: Statement
+    ends: Statement | None
+
+
 @dataclass(frozen=True, slots=True)
 class OfTrees:
     """Something true of some of the trees. trees: by name, empty for all."""
@@ -321,8 +328,9 @@ def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterato
     entry = timeline.entry(entry_id)
     if entry is None or not isinstance(entry.fact, Fed):
         return
+    is_counted = any(feed.entry is entry for feed in timeline.feeds)
     for reason in against_feeding(timeline, collection, entry.day):
-        yield HeldWhenFed(reason.fact, reason.ends)
+        yield (HeldWhenFed if is_counted else NotMeant)(reason.fact, reason.ends)
     fed = sorted((f for f in timeline.feeds if not f.status.is_without_feed), key=lambda f: f.day)
     for last, this in pairwise(fed):
         gap = min(
