@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Sequence
 from shlex import quote
 
@@ -117,3 +118,21 @@ def taken_as_meant(request: RecordRequest, keys: Collection[str]) -> Meant | Non
         if request.typed.starts_with(known)
         else None
     )
+
+
+def refuse_strength_among_names(request: RecordRequest) -> None:
+    """Raises UsageError where a strength or a share was typed as if it were a tree."""
+    named = " ".join(request.tree_names).casefold().split()
+    stray = (word for word in request.typed.left if _STRENGTH.match(word) and word not in request.tree_names)
+    word = next((word for word in stray if word.casefold() not in named), None)
+    if word is not None:
+        raise UsageError(
+            say(
+                "'{word}' is no tree; write a strength as --ppm 100 or --strength 'half label', and less of the "
+                "usual pour as --part '50 %'",
+                word=word,
+            )
+        )
+
+
+_STRENGTH = re.compile(r"(\d+([.,]\d+)?\s*(ppm( n)?|%)?|half|quarter)\b", re.IGNORECASE)

@@ -12,6 +12,7 @@ from feedplan.cli.options import Asked, Opened, collection_file, print_json, sha
 from feedplan.cli.schema import refresh_schemas
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.errors import EXIT_PROBLEMS, FilesHaveProblems, Problem
+from feedplan.guide.contents import PAGE_OF_COMMAND
 from feedplan.model.statement import Statement
 from feedplan.model.warning import NotYet
 from feedplan.words.language import say, say_count
@@ -48,6 +49,11 @@ def check(asked: Asked) -> None:
         for warning in found.warnings:
             click.echo(_led("warning: {message}", warning))
         click.echo(_summary(found, opened))
+        if found.problems:
+            click.echo(say("How files are written: feedplan guide {page}", page="files"))
+        elif any(found):
+            command = f"feedplan guide {PAGE_OF_COMMAND['check']}"
+            click.echo(say("What to do about questions and warnings: {command}", command=command))
     refresh_schemas(collection_file(asked.place))
     if found.problems:
         click.get_current_context().exit(EXIT_PROBLEMS)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -14,7 +15,14 @@ from click.shell_completion import CompletionItem
 
 from feedplan.cli.options import Asked, Opened, as_day, collection_file, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
-from feedplan.engine.answers.effects import Effects, effects_of, lifts_a_hold
+from feedplan.engine.answers.effects import (
+    Effects,
+    NoHoldToPutOff,
+    effects_of,
+    lifts_a_hold,
+    not_to_put_off,
+)
+from feedplan.engine.season import Timeline
 from feedplan.errors import FeedplanError, UsageError
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import JOURNAL
@@ -24,7 +32,7 @@ from feedplan.load.yaml_tree import read_yaml
 from feedplan.model.collection import Collection
 from feedplan.model.hold import CauseKind
 from feedplan.model.journal import Entry
-from feedplan.words.effects import change_sentences, flag_sentences, question_words
+from feedplan.words.effects import change_sentences, flag_sentences, flag_words, question_words
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say
 
@@ -198,6 +206,8 @@ _EVERY_VERB = (
 
 def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -> None:
     """Append an entry and tell what it changes. said: subject and fact as the journal writes them."""
+    if "put_off" in said:
+        _refuse_to_put_off(opened, day, said)
     late = {"recorded": opened.today} if day < opened.today else {}
     entry_id = _append(opened, {"date": day, **late, **said})
     after = _read_again(opened, asked)
@@ -206,6 +216,35 @@ def write(opened: Opened, asked: Asked, day: date, said: Mapping[str, object]) -
     before = opened.plan()
     effects = effects_of(before, after.plan(earlier=before), entry_id, after.collection)
     _tell(asked, entry, effects, "Recorded", f"feedplan record --undo {entry_id}")
+
+
+def _refuse_to_put_off(opened: Opened, day: date, said: Mapping[str, object]) -> None:
+    """Raises UsageError where none of the trees told of can be put off, with what to write instead."""
+    timelines = [t for t in opened.plan().timelines if _is_told_of(t, day, said, opened.collection)]
+    against = [fact for t in timelines if (fact := not_to_put_off(t, day)) is not None]
+    if len(against) < len(timelines) or not timelines:
+        return
+    names = said.get("trees") or ([said["tree"]] if "tree" in said else ["TREE"])
+    assert isinstance(names, list)
+    told = say(
+        "no hold waits for a sign, so nothing can be put off; if it does not grow, write first: {command}",
+        command=f"feedplan record weak {shlex.join(names)}",
+    )
+    other = next((fact for fact in against if not isinstance(fact, NoHoldToPutOff)), None)
+    raise UsageError(told if other is None else flag_words(other, opened.today))
+
+
+def _is_told_of(timeline: Timeline, day: date, said: Mapping[str, object], collection: Collection) -> bool:
+    """Whether an entry of such a day, as the journal would have it, speaks of trees of a timeline."""
+    match said:
+        case {"group": group}:
+            return timeline.group_on(day) == group
+        case {"species": word}:
+            return timeline.trees[0].species in collection.species_called(str(word))
+        case {"everything": True}:
+            return True
+    named = said.get("trees") or [said.get("tree")]
+    return isinstance(named, list) and not set(named).isdisjoint(timeline.names)
 
 
 def _read_again(opened: Opened, asked: Asked) -> Opened:

@@ -22,6 +22,7 @@ from feedplan.cli.start_text import Start, collection_text, journal_text
 from feedplan.engine.growing_year import season_of
 from feedplan.errors import CannotWriteError, Problem, UsageError
 from feedplan.files import reason_of, write_together
+from feedplan.guide.contents import PAGE_OF_COMMAND
 from feedplan.load.folder import COLLECTION, JOURNAL, TABLE_FILE, TextFolder, read_raw, shipped_names
 from feedplan.load.globe import zone_coordinates
 from feedplan.load.journal_file import new_id
@@ -86,6 +87,7 @@ def start(folder: Path, as_json: bool, table: Path | None, **told: str | None) -
     if start.latitude_note:
         click.echo(f"{say('Latitude {latitude}.', latitude=start.latitude)} {start.latitude_note}")
     click.echo("\n".join([say("Next, type:"), *(f"  {step}" for step in steps)]))
+    click.echo(say("Then read on: {command}", command=f"feedplan guide {PAGE_OF_COMMAND['start']}"))
 
 
 def _groups(table: Path, start: Start) -> tuple[list[FirstGroup], tuple[str, ...]]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 
 import click
 
-from feedplan.cli.causes import caused_of, refuse_count, taken_as_meant
+from feedplan.cli.causes import caused_of, refuse_count, refuse_strength_among_names, taken_as_meant
 from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
 from feedplan.cli.recording import Fact, RecordRequest, complete_groups, verb
 from feedplan.cli.words import one_of
@@ -134,12 +133,19 @@ def root_zone(request: RecordRequest) -> Fact:
     click.option(
         "--ppm", type=click.IntRange(0, 2000), help="Nitrogen in the can, when not as planned [mg N/L]."
     ),
+    click.option("--strength", metavar="WORDS", help="The same in words, such as 'half label'."),
     click.option("--feed", metavar="FEED", help="The product, when not the planned one."),
     click.option("--litres", metavar="L", help="How much was poured in all [litres]."),
     click.option("--part", metavar="SHARE", help="How much of the usual pour each tree got, such as '50 %'."),
 )
 def fed(
-    request: RecordRequest, ppm: int | None, feed: str | None, litres: str | None, part: str | None
+    request: RecordRequest,
+    *,
+    ppm: int | None,
+    strength: str | None,
+    feed: str | None,
+    litres: str | None,
+    part: str | None,
 ) -> Fact:
     """Write down a liquid feed you gave.
 
@@ -147,8 +153,10 @@ def fed(
     feedplan record fed --group growing-on --but-not Moth --but-not Kettle
     feedplan record fed Brindle --ppm 100 --litres 6
     """
-    _refuse_strength_among_names(request)
-    fact: Fact = {"fed": AS_PLANNED if ppm is None else f"{ppm} ppm N"}
+    refuse_strength_among_names(request)
+    if ppm is not None and strength is not None:
+        raise UsageError(say("--ppm and --strength say the same; leave one out"))
+    fact: Fact = {"fed": strength or (AS_PLANNED if ppm is None else f"{ppm} ppm N")}
     if feed is not None:
         fact["feed"] = one_of(feed, request.opened.collection.feeds, "feed")
     if litres is not None:
@@ -158,21 +166,6 @@ def fed(
     return fact
 
 
-def _refuse_strength_among_names(request: RecordRequest) -> None:
-    """Raises UsageError where a strength or a share was typed as if it were a tree."""
-    named = " ".join(request.tree_names).casefold().split()
-    stray = (word for word in request.typed.left if _STRENGTH.match(word) and word not in request.tree_names)
-    word = next((word for word in stray if word.casefold() not in named), None)
-    if word is not None:
-        raise UsageError(
-            say(
-                "'{word}' is no tree; write a strength as --ppm 100, and less of the usual pour as --part '50 %'",
-                word=word,
-            )
-        )
-
-
-_STRENGTH = re.compile(r"(\d+([.,]\d+)?\s*(ppm( n)?|%)?|half|quarter)\b", re.IGNORECASE)
 _BECAUSE = click.option("--because", metavar="WORDS", help="Why, for later.")
 
 
@@ -247,8 +240,15 @@ def laid(request: RecordRequest, grams: str | None, rate: str | None, mixed_in: 
     """
     if (grams is None) == (rate is None):
         raise UsageError(say("say how much: --grams for each tree, or --rate for each litre of pot"))
-    what = say("a {forms} feed", forms=_solid_forms())
-    fact: Fact = {"laid": request.typed.take(_solids(request), what)}
+    what, solids = say("a {forms} feed", forms=_solid_forms()), _solids(request)
+    if not solids:
+        example = "pellets: {grade: 5-3-2, form: organic}"
+        raise UsageError(
+            say(
+                "no solid feed is on the shelf; add it under feeds: first, such as {example}", example=example
+            )
+        )
+    fact: Fact = {"laid": request.typed.take(solids, what)}
     if grams is not None:
         fact["grams"] = as_amount("--grams", grams, "g")
     else:

@@ -42,6 +42,7 @@ _TO_COME = (Status.PLANNED, Status.OVERDUE)
 class Course:
     """One timeline's year. weeks: a sign a week; feeds: those given or planned; expected: of trees held today.
 
+    counted_from: the day the plan or the trees came, where feeding may have begun before it; None for a whole season.
     n_mg_per_l: all its nitrogen, solids too; given_mg_per_l: of that what is given or lies on the pot already
     [mg per L of container].
     """
@@ -56,6 +57,7 @@ class Course:
     budget_mg_n_per_l: Decimal
     usual: UsualNitrogen | None
     expected: ExpectedFeeding | None
+    counted_from: date | None
 
     @property
     def planned_mg_per_l(self) -> Decimal:
@@ -98,7 +100,16 @@ def _course(
         budget_mg_n_per_l=schedule.budget_mg_n_per_l,
         usual=schedule.usual,
         expected=expected,
+        counted_from=_counted_from(timeline, collection, year, first),
     )
+
+
+def _counted_from(timeline: Timeline, collection: Collection, year: int, first: date) -> date | None:
+    """The day that a part of a season is counted from; None where all of its feeding is."""
+    begun = max(filter(None, [collection.since, timeline.arrives]), default=first)
+    opens = min((window.first for window in timeline.windows if window.season == year), default=begun)
+    # What was open before is cut to begin that day.
+    return begun if begun > first and opens <= begun else None
 
 
 def _sign(
@@ -227,6 +238,11 @@ def _outside_words(course: Course, usual: UsualNitrogen) -> str:
         return say("more N than usual.")
     if course.n_mg_per_l >= usual.least:
         return ""
+    if course.counted_from is not None:
+        day = day_month(course.counted_from, course.counted_from)
+        return say(
+            "counted from {day} alone, too short a time to tell whether they get the usual N.", day=day
+        )
     if any(solid.season == course.season for solid in course.timeline.solids):
         return say("less N than usual.")
     return say(
@@ -291,6 +307,7 @@ def season_facts(season: Season, collection: Collection, year: int) -> dict[str,
                 if course.usual is None
                 else [float(course.usual.least), float(course.usual.most)],
                 "expected": _expected_facts(course.expected),
+                "counted_from": None if course.counted_from is None else course.counted_from.isoformat(),
                 "usual_source": None if course.usual is None else course.usual.source,
             }
             for course in courses_of(season, collection, year)

@@ -12,6 +12,7 @@ from pydantic import ConfigDict, TypeAdapter
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product
 from feedplan.dose.grade import Grade, parse_grade, with_nutrients
 from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA, salt_called
+from feedplan.dose.strength import LabelShare
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import fields as f
 from feedplan.load.bounds import number_words
@@ -22,7 +23,7 @@ from feedplan.load.problems import Findings, Passage
 from feedplan.load.read_feeds import Amount
 from feedplan.load.shape import check_shape
 from feedplan.model.collection import Feed, Habits, OnHand, WaterSource
-from feedplan.model.forms import FORMS
+from feedplan.model.forms import DISSOLVING, FORMS
 
 # The forms' percents are rounded on labels, each by up to half of its last digit.
 _ROUNDED = Decimal("0.5")
@@ -35,6 +36,30 @@ def _as_rate(per_l: Decimal, unit: str) -> str:
 def feed_of(name: str, model: FeedModel, part: Passage) -> Feed | None:
     """A feed, or None with its problems noted. part: where it stands."""
     return _Label(name, model, part).feed()
+
+
+def ppm_of_label(
+    share: LabelShare, named: str | None, feeds: Mapping[str, Feed | None], part: Passage
+) -> Decimal | None:
+    """The nitrogen of a share of a label's rate [mg/L], or None with what is missing noted.
+
+    named: the feed it was; None where nobody said, which will do on a shelf of one. feeds: the shelf, None for one with
+    problems of its own. part: where the share stands.
+    """
+    mixed = {name: feed for name, feed in feeds.items() if feed is None or feed.form in DISSOLVING}
+    told = [each for each in mixed.values() if each is not None and each.product.label_rate_per_l is not None]
+    if named is None and len(mixed) > 1:
+        first = told[0].name if told else ""
+        which = f"which, such as feed: {first} (record: --feed {first})" if told else "for example 50 ppm N"
+        part.wrong(f"fed: {share} is another strength with each feed; write {which}")
+        return None
+    feed = next(iter(mixed.values()), None) if named is None else mixed.get(named)
+    rate = None if feed is None else feed.product.label_rate_per_l
+    if feed is not None and rate is None:
+        part.wrong(f"fed: '{feed.name}' tells no label_rate; add it, or write for example 50 ppm N")
+    if feed is None or rate is None:
+        return None
+    return Decimal(f"{(rate * share.share * feed.n_mg_per_g).normalize():f}")
 
 
 class _Label:

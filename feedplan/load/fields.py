@@ -377,7 +377,7 @@ FedWords = Annotated[
     Any,
     Reads(
         lambda value: read_feeds.parse_fed(value if isinstance(value, bool) else as_text(value)),
-        {"type": "string", "examples": [read_feeds.AS_PLANNED, "100 ppm N"]},
+        {"type": "string", "examples": [read_feeds.AS_PLANNED, "100 ppm N", "half label"]},
     ),
 ]
 Strength = Annotated[Any, text(_strength, "150 ppm N", "half label rate", "25 % label")]

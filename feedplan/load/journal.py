@@ -9,7 +9,9 @@ from decimal import Decimal
 
 from pydantic import ConfigDict, TypeAdapter
 
+from feedplan.dose.strength import LabelShare
 from feedplan.load.collection_models import EntryModel
+from feedplan.load.feeds import ppm_of_label
 from feedplan.load.folder import schedule_with_cause
 from feedplan.load.journal_ids import ids_of, undone_by
 from feedplan.load.meanings import bench_meant, meant_by
@@ -233,10 +235,8 @@ class EntryReader:
                 return facts.Planned(work, model.on or model.date)
             case "fed":
                 self._check_feed(model.feed, "feed", DISSOLVING, part)
-                ppm = None if model.fed == AS_PLANNED else Decimal(str(model.fed))
-                return facts.Fed(
-                    ppm, model.feed, model.litres, Decimal(1) if model.part is None else model.part
-                )
+                part_poured = Decimal(1) if model.part is None else model.part
+                return facts.Fed(self._fed_ppm(model, part), model.feed, model.litres, part_poured)
             case "not_fed" | "not_laid":
                 because = str(model.not_fed or model.not_laid)
                 fact = facts.NotFed if given[0] == "not_fed" else facts.NotLaid
@@ -257,6 +257,12 @@ class EntryReader:
             case "put_off" | "allow" | "note" as kind:
                 return _in_words(kind, model)
         return self._moved(model, part)
+
+    def _fed_ppm(self, model: EntryModel, part: Passage) -> Decimal | None:
+        """The nitrogen of a feed given [mg/L]; None for as planned, or with what is missing noted."""
+        if isinstance(model.fed, LabelShare):
+            return ppm_of_label(model.fed, model.feed, self._names.feeds, part.at("fed"))
+        return None if model.fed == AS_PLANNED else Decimal(str(model.fed))
 
     def _moved(self, model: EntryModel, part: Passage) -> facts.Moved:
         """A move; a bench that looks like a slip for another is asked about."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from pydantic import BaseModel, RootModel
@@ -11,9 +11,10 @@ from pydantic import BaseModel, RootModel
 from feedplan.load.collection_models import CollectionModel, EntryModel
 from feedplan.load.fields import IN_QUOTES
 from feedplan.load.own_names import OwnNames, own_names
-from feedplan.load.problems import either
 from feedplan.load.schedule_models import FIXED, GeneraModel, HoldsModel, ScheduleModel, VocabularyModel
 from feedplan.load.schema_names import add_names
+from feedplan.words.language import say
+from feedplan.words.writing import listed
 
 Schema = dict[str, Any]
 
@@ -32,7 +33,7 @@ def file_schema(kind: str, names: OwnNames | None = None) -> Schema:
     """
     schema: Schema = _readable(_MAKERS[kind]())
     for name, part in schema["$defs"].items():
-        part.setdefault("title", _in_words(name))
+        part.setdefault("title", say(_in_words(name)))
     add_names(schema, names or own_names())
     return {"$schema": DRAFT, "title": f"feedplan: {kind}.yaml", **schema}
 
@@ -112,6 +113,8 @@ def _of(model: type[BaseModel]) -> Schema:
     return schema
 
 
+_SENTENCES = ("description", "errorMessage")
+"""The keys under which a field tells something to a person."""
 _NOTHING = {"not": {"type": ["string", "number", "boolean", "object", "array"]}}
 """A key with nothing behind it. An editor would offer the word null for the type of that name."""
 
@@ -128,6 +131,7 @@ def _readable(node: Any) -> Any:
         node = {"anyOf" if key == "oneOf" else key: part for key, part in node.items()}
     if "anyOf" in node:  # the first is what an editor says was expected
         node = node | {"anyOf": sorted(node["anyOf"], key=lambda part: part.get("type") == "array")}
+    node = node | {key: say(node[key]) for key in _SENTENCES if isinstance(node.get(key), str)}
     left_out = [key for key in ("default", "examples") if key in node and node[key] in (None, [])]
     found = {key: _readable(part) for key, part in node.items() if key not in left_out}
     if found.get("type") == "string" and isinstance(found.get("type"), str):
@@ -147,10 +151,14 @@ def _in_words(model: str) -> str:
 def _sentence(text: Schema) -> str:
     """What to write, where a text will not do."""
     if "examples" in text:
-        return f"Write for example {either(text['examples'])}."
+        return say("Write for example {values}.", values=_or(text["examples"]))
     if "enum" in text or "const" in text:
-        return f"Write {either(text.get('enum') or [text['const']])}."
-    return IN_QUOTES
+        return say("Write {values}.", values=_or(text.get("enum") or [text["const"]]))
+    return say(IN_QUOTES)
+
+
+def _or(values: Iterable[object]) -> str:
+    return listed([str(value) for value in values], "or")
 
 
 def _plain(node: Any) -> Any:

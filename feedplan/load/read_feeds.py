@@ -21,7 +21,8 @@ from feedplan.dose.measures import (
     read_number,
     tidy,
 )
-from feedplan.load.bounds import within
+from feedplan.dose.strength import LabelShare, parse_share, parse_strength
+from feedplan.load.bounds import number_words, within
 from feedplan.load.problems import refusal
 from feedplan.load.read_site import ec_meant
 from feedplan.words.language import say
@@ -233,8 +234,8 @@ def parse_ppm_n(text: str) -> Decimal:
     return number
 
 
-def parse_fed(written: str | bool) -> Decimal | str:
-    """A feed given: AS_PLANNED, or nitrogen in the can [mg/L]. Raises ValueError."""
+def parse_fed(written: str | bool) -> Decimal | LabelShare | str:
+    """A feed given: AS_PLANNED, nitrogen in the can [mg/L], or a share of the label rate. Raises ValueError."""
     clean = tidy(str(written)).lower()
     if clean in ("true", "yes", "y", "planned"):
         raise ValueError(say("'{text}' tells no strength; write as planned", text=clean))
@@ -242,16 +243,31 @@ def parse_fed(written: str | bool) -> Decimal | str:
         raise ValueError(say("'{text}' is no feed; write not_fed: no reason", text=clean))
     if clean == AS_PLANNED:
         return AS_PLANNED
-    if "label" in clean or re.search(r" per |/", clean):
+    if clean.endswith(("label", "label rate", "label strength", "%", "percent")) or _is_share(clean):
+        strength = parse_strength(str(written))
+        assert isinstance(strength, LabelShare)
+        return strength
+    if re.search(r" per |/", clean) and "ppm" not in clean and "mg" not in clean:
         raise refusal(
             "{text} does not tell the nitrogen; feedplan dose says it: type feedplan dose, the feed and {clean}, "
             "and write what it gives, such as 75 ppm N",
             str(written),
             clean=clean,
         )
+    if re.fullmatch(NUMBER, clean) and 0 < (share := Decimal(clean.replace(",", "."))) <= 1:
+        percent = number_words(share * 100, "% label")
+        raise refusal("{text} tells no unit; write {percent}", str(written), percent=percent)
     if not clean[:1].isdigit():
         raise refusal("{text} is no strength; write as planned, or for example 50 ppm N", str(written))
     return parse_ppm_n(str(written))
+
+
+def _is_share(text: str) -> bool:
+    """Whether a text is a share in words or as a fraction, and no number alone."""
+    try:
+        return parse_share(text) > 0 and not re.fullmatch(NUMBER, text)
+    except ValueError:
+        return False
 
 
 def parse_longevity(text: str) -> tuple[int, int]:

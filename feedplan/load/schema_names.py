@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from feedplan.load.own_names import OwnNames
+from feedplan.words.language import say
 
 Schema = dict[str, Any]
 
@@ -120,10 +121,11 @@ def _leaf(what: str, names: OwnNames) -> Schema:
     offered: Schema = {"enum": list(listed), "enumDescriptions": list(listed.values())}
     if what in _OPEN or not names.is_whole:
         return {"anyOf": [offered, {"type": "string"}]}
-    sentence = {"errorMessage": _SENTENCES[what], "patternErrorMessage": _SENTENCES[what]}
+    told = say(_SENTENCES[what])
+    sentence = {"errorMessage": told, "patternErrorMessage": told}
     pattern = _pattern(what, listed, names)
     if not pattern:
-        return offered | {"errorMessage": _SENTENCES[what]}
+        return offered | {"errorMessage": told}
     return {"anyOf": [offered | sentence, {"type": "string", "pattern": pattern, **sentence}]}
 
 

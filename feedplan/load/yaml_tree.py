@@ -35,6 +35,7 @@ from feedplan.load.yaml_slips import (
     plain_value,
     syntax_problem,
 )
+from feedplan.weather.substrate import COMPONENTS
 
 MOST_COPIED = 200_000
 """Values that aliases may add to a file; a few hundred are common, a file of tricks asks for billions."""
@@ -237,7 +238,8 @@ class _Reader:
         stands_alone = not self.text[frame.key_end :].lstrip(" ").startswith(":")
         if not stands_alone or isinstance(value, (dict, list)):
             return False
-        if key.islower() and key.isidentifier() and before not in _TEXTS and before not in frame.cut:
+        is_more = before in _TEXTS or before in frame.cut or (before == "mix" and key in COMPONENTS)
+        if key.islower() and key.isidentifier() and not is_more:
             return False  # a key whose value was forgotten, as likely as not
         joined = frame.cut.get(before, "" if value is None else str(value))
         is_number = joined.isdigit() and key[:1].isdigit()

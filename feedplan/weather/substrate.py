@@ -208,6 +208,8 @@ class SubstrateMix:
 def read_mix(text: str) -> SubstrateMix:
     """The mix that a grower's words name: a named mix, one component, or parts such as "2 akadama, 1 pumice".
 
+    Parts may be told in percent too, before or after their name, and parted by "and" or a plus sign.
+
     With ", weighed 28 % at 12 cm" after it, what it holds is known: the weight of a pot of that depth once it has
     drained, less its weight bone dry, in grams for each millilitre of the pot.
 
@@ -216,11 +218,13 @@ def read_mix(text: str) -> SubstrateMix:
     words = " ".join(text.casefold().split())
     if match := _WEIGHED.fullmatch(words):
         return _weighed(read_mix(match[1]), float(match[2]) / 100, float(match[3]))
-    amounts = [_read_part(part) for part in NAMED_MIXES.get(words, words).split(",")]
+    amounts = [_read_part(part) for part in _BETWEEN.split(NAMED_MIXES.get(words, words))]
     total = sum(amount for amount, _ in amounts)
     return SubstrateMix(tuple((component, amount / total) for amount, component in amounts))
 
 
+_BETWEEN = re.compile(r" ?, ?(?:and )?| and | ?[&+] ?")
+_PERCENT_LAST = re.compile(r"(.+?) ([0-9.]+ ?%)")
 _WEIGHED = re.compile(r"(.*), weighed ([0-9]+(?:\.[0-9]+)?) ?% at ([0-9]+(?:\.[0-9]+)?) ?cm")
 
 
@@ -237,7 +241,9 @@ def _weighed(mix: SubstrateMix, share: float, depth_cm: float) -> SubstrateMix:
 
 
 def _read_part(part: str) -> tuple[float, Component]:
-    amount, _, name = part.strip().partition(" ")
+    if last := _PERCENT_LAST.fullmatch(part):
+        part = f"{last[2]} {last[1]}"
+    amount, _, name = part.strip().replace(" %", "%").partition(" ")
     if not amount[:1].isdigit():
         amount, name = "1", part.strip()
     if name not in COMPONENTS:

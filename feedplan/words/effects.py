@@ -51,10 +51,13 @@ FLAGS: Templates = {
     effect.MuchSolid: (
         "Solid feed alone gives {total} mg N per litre of pot this season, above the budget of {budget}."
     ),
-    effect.NoHoldToPutOff: "Nothing is put off: no hold waits for a sign.",
-    effect.SpringHasCome: (
-        "Nothing is put off: the spring that '{rule}' could wait for has come. Look at it, and write what you see."
+    effect.NoHoldToPutOff: (
+        "No hold waits for a sign, so nothing is put off; what does not grow is written down as weak first."
     ),
+    effect.SpringHasCome: (
+        "The spring that '{rule}' could wait for has come, so nothing is put off; look, and write what you see."
+    ),
+    effect.PutOffBefore: "'{rule}' is put off to spring {spring} already, so nothing changes.",
     effect.SeenWhilePutOff: (
         "'{rule}' is put off to spring {spring}, so this ends nothing. If it grows after all: "
         "feedplan record --undo {entry}."
@@ -65,6 +68,7 @@ FLAGS: Templates = {
         else "Fed twice that day; {least} is the least between feeds."
     ),
     effect.HeldWhenFed: "Fed although held: {reason}.",
+    effect.NotMeant: "Counted as not fed, since held: {reason}. If it was fed, record it by name.",
     OutOfSeason: "{told}.",
 }
 READINGS = {
@@ -104,7 +108,7 @@ def question_words(entry: Entry, effects: Effects) -> str:
 
 def flag_sentences(effects: Effects) -> tuple[str, ...]:
     """What speaks against the entry, likewise."""
-    return tuple(_of_trees(_flag_words(each.what, effects.today), each.trees) for each in effects.flags)
+    return tuple(_of_trees(flag_words(each.what, effects.today), each.trees) for each in effects.flags)
 
 
 def _of_trees(sentence: str, trees: Sequence[str]) -> str:
@@ -113,10 +117,15 @@ def _of_trees(sentence: str, trees: Sequence[str]) -> str:
     return say("{names}: {sentence}", names=listed(trees), sentence=sentence[:1].lower() + sentence[1:])
 
 
-def _flag_words(flag: Statement, today: date) -> str:
+def flag_words(flag: Statement, today: date) -> str:
+    """What speaks against an entry, as a sentence."""
     if isinstance(flag, PenReading):
         return say("{reading}.", reading=capital(pen_words(flag)))
-    reason = with_end(flag.fact, flag.ends, today) if isinstance(flag, effect.HeldWhenFed) else ""
+    reason = (
+        with_end(flag.fact, flag.ends, today)
+        if isinstance(flag, effect.HeldWhenFed | effect.NotMeant)
+        else ""
+    )
     told = capital(fact_words(flag, today)) if isinstance(flag, OutOfSeason) else ""
     return filled(FLAGS, flag, today, reason=reason, told=told)
 

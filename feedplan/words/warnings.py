@@ -16,7 +16,7 @@ from feedplan.model.statement import Statement
 from feedplan.model.warning import PlanWarning
 from feedplan.words.language import say
 from feedplan.words.reasons import Templates, fact_words, filled, value_words
-from feedplan.words.writing import listed
+from feedplan.words.writing import listed, number
 
 _MUCH = "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker"
 _OVER_BUDGET = (
@@ -179,14 +179,20 @@ WARNINGS: Templates = {
         "the warm months of these normals are the cold ones at {place}: are they of a station on the other half of "
         "the globe?"
     ),
-    waters.LimeWarning: (
-        "group '{group}' hates lime and gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; give it rain, "
-        "or {{blend: [TAP, RAIN], alkalinity: 60 mg/L}}"
+    waters.LimeWarning: lambda lime: (
+        "group '{group}' hates lime and gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; in the group "
+        "write water: {soft}, or water: {{blend: [{limy}, {soft}], alkalinity: 60 mg/L CaCO3}}"
+        if lime.soft
+        else "group '{group}' hates lime and gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; catch "
+        "rain, add it under water: as rain: {{alkalinity: 5 mg/L CaCO3}}, and in the group write water: rain"
     ),
     waters.SoftenedWarning: "group '{group}' gets softened water, whose sodium harms trees and mix; give it another",
-    waters.NoLimeWarning: (
+    waters.NoLimeWarning: lambda lack: (
         "group '{group}' gets water like rain, and none of its feeds tells {missing}: trees run short of it. Give a "
-        "feed that has it, or blend in tap water: {{blend: [TAP, RAIN], alkalinity: 60 mg/L}}"
+        "feed that has it, or in the group write water: {{blend: [{limy}, {soft}], alkalinity: 60 mg/L CaCO3}}"
+        if lack.limy and lack.soft
+        else "group '{group}' gets water like rain, and none of its feeds tells {missing}: trees run short of it. "
+        "Give a feed that has it, or some tap water"
     ),
     waters.SaltWarning: lambda salt: (
         "water and feed of group '{group}' hold {ec_ms_per_cm} mS/cm: more than all would have to drain to keep salt "
@@ -307,7 +313,8 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
             missing = listed([say(each) for each in fact.missing])
             return filled(WARNINGS, fact, read_on, missing=missing)
         case waters.LimeWarning():
-            return filled(WARNINGS, fact, read_on, most=f"{waters.MOST_ALKALINITY_MG_PER_L:.0f}")
+            most = number(waters.MOST_ALKALINITY_MG_PER_L)
+            return filled(WARNINGS, fact, read_on, most=most)
         case _:
             return filled(WARNINGS, fact, read_on) if type(fact) in WARNINGS else fact_words(fact, read_on)
 

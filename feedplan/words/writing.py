@@ -67,8 +67,10 @@ def listed(words: Sequence[str], last: str = "and") -> str:
 
 
 def number(value: Decimal | float) -> str:
-    """A number without a trailing zero or exponent: 10, 7.5."""
-    return f"{value.normalize():f}" if isinstance(value, Decimal) else f"{value:g}"
+    """A number as it is read, without trailing zeros or exponent: 10, 7.5; to hundredths, below 1 to three digits."""
+    exact = Decimal(value) if isinstance(value, Decimal) else Decimal(repr(value))
+    least = max(2, 2 - exact.adjusted()) if exact else 2
+    return f"{round(exact, least).normalize():f}"
 
 
 def places(value: Decimal | float, count: int = 0) -> str:

@@ -25,12 +25,14 @@ def test_every_problem_is_a_line_on_stdout_and_the_exit_code_is_one(run: Run, fo
     result = run("check", today=TODAY)
     assert (result.exit_code, result.stderr) == (1, "")
     lines = result.stdout.splitlines()
-    assert [line.split(" ")[0] for line in lines[:-1]] == sorted(line.split(" ")[0] for line in lines[:-1])
+    places = [line.split(" ")[0] for line in lines[:-2]]
+    assert places == sorted(places)
+    assert lines[-1].endswith("feedplan guide files")
     assert any(line.startswith("collection.yaml:11:") for line in lines)
     assert any(line.startswith("collection.yaml:14:") and "shown" in line for line in lines)
     assert any(line.startswith("journal.yaml:1:") and "Brindle" in line for line in lines)
     assert (
-        lines[-1] == f"{len(lines) - 1} problems. Mend the problems first; the rest is looked at after that."
+        lines[-2] == f"{len(lines) - 2} problems. Mend the problems first; the rest is looked at after that."
     )
 
 
@@ -51,9 +53,11 @@ def test_questions_alone_leave_the_exit_code_at_zero(run: Run, folder: Path) -> 
     (folder / "collection.yaml").write_text(text.replace("species: elm", "species: moonwood"))
     result = run("check", today=TODAY)
     assert result.exit_code == 0
-    finding, summary = result.stdout.splitlines()
+    finding, summary, guide = result.stdout.splitlines()
     assert finding.startswith("collection.yaml:14:1: question: no calendar knows the species 'moonwood'")
     assert summary == "Fine, with 1 question: 4 trees in 2 groups, 1 journal entry."
+    page = guide.rsplit("feedplan ", 1)[1].split()
+    assert "**question**" in run(*page).stdout
     facts = json.loads(run("check", "--json", today=TODAY).stdout)
     assert facts["fine"]
     assert facts["trees"] == 4
@@ -67,7 +71,7 @@ def test_so_much_nitrogen_that_it_may_kill_is_strongly_warned_of_and_not_refused
     result = run("check", today=TODAY)
     assert result.exit_code == 0
     assert "warning: CAUTION, Moth: " in result.stdout
-    assert result.stdout.splitlines()[-1].startswith("Fine, with 1 warning: ")
+    assert result.stdout.splitlines()[-2].startswith("Fine, with 1 warning: ")
 
 
 def test_an_empty_collection_file_is_a_problem_and_no_fault(run: Run, folder: Path) -> None:

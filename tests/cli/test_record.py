@@ -127,9 +127,54 @@ def test_putting_off_says_until_when_and_a_sign_of_this_year_how_to_take_that_ba
     assert "The hold 'repotted, moderate' ends 15 Jun. Next feed 15 Jun at 38 ppm N." in back.stdout
 
 
-def test_putting_off_a_tree_that_waits_for_nothing_says_so(run: Run, folder: Path) -> None:
-    result = run("record", "put-off", "Moth", today=TODAY)
-    assert "Take care: Nothing is put off: no hold waits for a sign.\n" in result.stdout
+def test_putting_off_a_tree_that_waits_for_nothing_is_refused_and_what_it_says_to_write_first_helps(
+    run: Run, folder: Path
+) -> None:
+    before = (folder / "journal.yaml").read_bytes()
+    refused = run("record", "put-off", "Moth", today=TODAY)
+    assert (refused.exit_code, (folder / "journal.yaml").read_bytes()) == (2, before)
+    remedy = refused.output.rsplit("feedplan ", 1)[1].split()
+    assert run(*remedy, today=TODAY).exit_code == 0
+    assert "waits for spring 2028" in run("record", "put-off", "Moth", today=TODAY).stdout
+
+
+def test_a_tree_put_off_is_not_put_off_again(run: Run, folder: Path) -> None:
+    run("record", "put-off", "Brindle", today=TODAY)
+    again = run("record", "put-off", "Brindle", today=TODAY)
+    assert again.exit_code == 2
+    assert "'repotted, moderate' is put off to spring 2028 already" in again.output
+
+
+@pytest.mark.parametrize(
+    ("which", "code"),
+    [("--species hornbeam", 2), ("--species larch", 0), ("--group shown", 2), ("--group growing-on", 0)],
+)
+def test_trees_are_put_off_together_where_one_of_them_waits_for_a_sign(
+    run: Run, folder: Path, which: str, code: int
+) -> None:
+    assert run("record", "put-off", *which.split(), today=TODAY).exit_code == code
+
+
+def test_a_strength_is_recorded_in_the_words_of_a_schedule(run: Run, folder: Path) -> None:
+    """Half of 1 g of 20-10-20 per litre is 100 mg N per litre."""
+    assert (
+        "Moth fed 100 ppm N" in run("record", "fed", "Moth", "--strength", "half label", today=TODAY).stdout
+    )
+    both = run("record", "fed", "Moth", "--strength", "half label", "--ppm", "100", today=TODAY)
+    assert both.exit_code == 2
+
+
+def test_a_share_of_a_label_on_a_shelf_of_two_asks_which_and_what_it_says_helps(
+    run: Run, folder: Path
+) -> None:
+    file = folder / "collection.yaml"
+    file.write_text(file.read_text().replace("feeds:\n", "feeds:\n  weed: {grade: 2-0-4, form: soluble}\n"))
+    half = ("record", "fed", "Moth", "--strength", "half label")
+    refused = run(*half, today=TODAY)
+    assert refused.exit_code == 1, refused.output
+    (remedy,) = re.findall(r"record: (--feed \w+)", refused.output)
+    assert "fed 100 ppm N of powder" in run(*half, *remedy.split(), today=TODAY).stdout
+    assert "'weed' tells no label_rate" in run(*half, "--feed", "weed", today=TODAY).output
 
 
 def test_planned_work_says_what_it_would_hold_and_why_tells_it(run: Run, folder: Path) -> None:
@@ -167,14 +212,21 @@ def test_trees_that_fare_differently_are_told_apart(run: Run, folder: Path) -> N
 
 
 def test_a_feed_inside_a_hold_is_written_and_flagged(run: Run, folder: Path) -> None:
-    result = run("record", "fed", "--group", "growing-on", today=TODAY)
+    result = run("record", "fed", "Brindle", today=TODAY)
     assert result.exit_code == 0
     assert len(written(folder)) == 1
     assert (
-        "Take care: Brindle: fed although held: repotted, moderate on 26 Apr: "
+        "Take care: Fed although held: repotted, moderate on 26 Apr: "
         "not before 31 May, and once seen: extension and hardened; from 19 Jul as repotted, severe, if nothing is seen."
         in result.stdout
     )
+
+
+def test_a_held_tree_of_a_group_fed_as_planned_is_told_to_count_as_not_fed(run: Run, folder: Path) -> None:
+    result = run("record", "fed", "--group", "growing-on", today=TODAY)
+    assert "Take care: Brindle: counted as not fed, since held: repotted, moderate on 26 Apr" in result.stdout
+    assert "no feed" in run("why", "Brindle", TODAY, today=TODAY).stdout
+    assert "fed" in run("why", "Moth", TODAY, today=TODAY).stdout.splitlines()[0]
 
 
 def test_a_feed_given_before_any_period_is_told_by_why_as_one_nobody_asked_for(
@@ -406,7 +458,7 @@ def test_a_journal_that_is_not_there_yet_is_made(run: Run, folder: Path) -> None
         ("gone fishing Moth", "'fishing' is not a way to go; write dead, sold, given away or set apart"),
         ("gone stolen Moth", "'stolen' is not a way to go; write dead, sold, given away or set apart"),
         ("fed Moth|100 ppm", "'100 ppm' is no tree; write a strength as --ppm 100"),
-        ("fed 50% Moth", "'50%' is no tree; write a strength as --ppm 100, and less of the usual pour as --part"),
+        ("fed 50% Moth", "'50%' is no tree; write a strength as --ppm 100 or --strength 'half label', and less of the"),
         ("fed half strength Moth", "'half' is no tree; "),
         ("note", "the note is missing; put it last, in quotes"),
         ("", "say what happened, such as: feedplan record seen hardened Brindle"),

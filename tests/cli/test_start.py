@@ -30,7 +30,9 @@ def test_what_start_makes_passes_check_and_says_what_to_type_next(
     monkeypatch.chdir(tmp_path)
     made = run("start", "my trees", *HERE)
     assert made.exit_code == 0
-    assert made.stdout.splitlines()[-3:] == ["  cd 'my trees'", "  feedplan check", "  feedplan round"]
+    *_, cd, check, round_, guide = made.stdout.splitlines()
+    assert [cd, check, round_] == ["  cd 'my trees'", "  feedplan check", "  feedplan round"]
+    assert run(*guide.rsplit("feedplan ", 1)[1].split()).stdout.startswith("# The first Saturday")
     monkeypatch.chdir("my trees")
     assert run("check", today="2027-06-14").stdout == "Fine: 6 trees in 3 groups, 0 journal entries.\n"
     assert run("round", today="2027-06-14").exit_code == 0

@@ -51,6 +51,8 @@ def fact(words: str) -> Fact:
         ("arrived: bought", Caused(CauseKind.ARRIVED, "bought")),
         ("fed: as planned", Fed()),
         ("fed: 100 ppm N, feed: powder, litres: 6 L", Fed(Decimal(100), "powder", Decimal(6))),
+        ("fed: half label", Fed(Decimal(120))),  # of 1 g of 24-8-16 per litre
+        ("fed: 1/4 of the label, feed: powder", Fed(Decimal(60), "powder")),
         ("check: dry", Checked("dry")),
         ("laid: pellets, grams: 20 g, mixed_in: true", SolidLaid("pellets", Decimal(20), True)),
         ("lifted: pellets", SolidLifted("pellets")),

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -17,7 +19,9 @@ from feedplan.cli.schema import KINDS as OFFERED
 from feedplan.load.folder import shipped_folder
 from feedplan.load.json_schema import KINDS, file_schema
 from feedplan.load.yaml_tree import read_yaml
+from feedplan.words.language import speaking
 from tests.load.helpers import HERE, PLACE, small
+from tests.words.pseudo import PSEUDO
 
 ROOT = HERE.parent.parent
 SCHEMAS = shipped_folder() / "schemas"
@@ -127,3 +131,31 @@ def test_what_the_loader_refuses_by_its_shape_the_schema_refuses_at_the_same_pla
 def test_a_journal_entry_tells_exactly_one_day() -> None:
     assert errors("journal", "- {date: 2027-04-26, tree: Brindle, seen: leaves open}") == []
     assert errors("journal", "- {tree: Brindle, seen: leaves open}") == ["$[0]"]
+
+
+def told_in(node: Any) -> Iterator[tuple[str, str]]:
+    """All that a schema tells a person, with the values it names."""
+    if isinstance(node, list):
+        for item in node:
+            yield from told_in(item)
+    if isinstance(node, dict):
+        values = " ".join(map(str, (*node.get("examples", ()), *node.get("enum", ()), node.get("const", ""))))
+        for key in ("description", "errorMessage", "patternErrorMessage"):
+            if isinstance(node.get(key), str):
+                yield node[key], values
+        for part in node.values():
+            yield from told_in(part)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_an_editor_tells_is_said_in_the_language_spoken(kind: str) -> None:
+    with speaking(PSEUDO):
+        sentences = list(told_in(file_schema(kind)))
+    assert len(sentences) > 5
+    left = {text for text, values in sentences if latin(text) - latin(values)}
+    assert left == set()
+
+
+def latin(text: str) -> set[str]:
+    """The words in plain letters, which no catalogue gave."""
+    return set(re.findall("[A-Za-z]+", text))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+import pytest
+
 from feedplan.engine.plan import plan_season
 from feedplan.export.season_text import season_facts, season_lines
 from feedplan.load.collection import load_text
@@ -34,3 +36,16 @@ def test_season_parts_what_was_given_from_what_is_planned_and_sets_the_usual_ran
     assert (
         "Usual for g: 250 to 450 mg N per litre of pot; judgement; pine seedlings did best near 430" in text
     )
+
+
+@pytest.mark.parametrize(
+    ("since", "is_told"), [("2027-11-22", False), ("2027-06-15", False), ("2027-03-01", True)]
+)
+def test_a_season_of_which_the_plan_knows_a_part_is_not_called_short_of_nitrogen(
+    since: str, is_told: bool
+) -> None:
+    """Hornbeams of this schedule are fed from 24 April on."""
+    loaded = load_text(YARD.replace("since: 2027-01-01", f"since: {since}"), "")
+    season = plan_season(loaded.collection, loaded.journal, date(2027, 11, 28), date(2027, 1, 1))
+    text = "\n".join(season_lines(season, loaded.collection, 2027))
+    assert ("less N than usual" in text, "counted from" not in text) == (is_told, is_told)

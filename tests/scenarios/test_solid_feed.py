@@ -367,6 +367,21 @@ def test_lifts_that_a_grower_who_records_everything_forgot_are_asked_for_until_t
     assert solids(after, Act.LIFT) == ["2027-08-20 recorded"]
 
 
+def test_nobody_is_asked_to_lift_solid_feed_from_a_tree_that_is_gone() -> None:
+    """Laid on 1 May, to be lifted from 1 June on, since drought stops it; it dies on the 10th."""
+    missed = "habits: {unlogged_feeds: missed}\n"
+    journal = (
+        "- {date: 2027-05-01, tree: Brindle, laid: pellets, grams: 20 g}\n"
+        "- {date: 2027-06-01, tree: Brindle, trouble: drought}\n"
+    )
+    gone = journal + "- {date: 2027-06-10, tree: Brindle, gone: dead}\n"
+    for today, asked in (("2027-06-09", True), ("2027-06-10", False), ("2027-06-12", False)):
+        year = plan(WRENMOOR + missed + SHELF + GROUP + BRINDLE, gone, today=today, schedules=V)
+        assert (solids(year, Act.LIFT) != []) == asked, today
+    lives = plan(WRENMOOR + missed + SHELF + GROUP + BRINDLE, journal, today="2027-06-12", schedules=V)
+    assert solids(lives, Act.LIFT) == ["2027-06-12 overdue"]
+
+
 def test_one_lifting_that_two_things_asked_for_is_told_of_once() -> None:
     """The period ends on 1 June, a hold that stops solid feed begins on the 3rd, and on that day it is lifted."""
     schedule = V | {"V": V["V"].replace("15 August, every: 5", "31 May, lift: 1 June, every: 5")}

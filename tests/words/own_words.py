@@ -27,7 +27,7 @@ SYMBOLS = {"L", "ml", "g", "kg", "mg", "mm", "h", "ppm", "N", "P", "K", "Ca", "M
 
 COMMANDS = re.compile(
     r"feedplan (?:record (?:lifted|laid|seen) [^\n]*|record put-off [^\n]*?(?=, \W)|record --undo \w+(?: --yes)?"
-    r"|(?:calendar|learn|serve|start)( --?\w+)?|\w+)"
+    r"|(?:calendar|learn|serve|start)( --?\w+)?|guide \w+|\w+)"
 )
 _FILES = re.compile(r"[\w./-]+\.(?:yaml|csv|ics|html)\b(?::[0-9]+)*")
 

@@ -173,11 +173,13 @@ FLAGS: tuple[Statement, ...] = (
     effects.MuchSolid(400, TEN),
     effects.NoHoldToPutOff(),
     effects.SpringHasCome("Λ"),
+    effects.PutOffBefore("Λ", 2028),
     effects.SeenWhilePutOff("Λ", 2028, "7"),
     effects.FedTooSoon(ONE_DAY, DAY, WEEK),
     effects.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
     effects.HeldWhenFed(HELD, reason.HoldEnd(DAY, DAY)),
     effects.HeldWhenFed(HELD, None),
+    effects.NotMeant(HELD, None),
     *(
         PenReading(ENTRIES[7], 1.9, 1.2, finding, 1.0)
         for finding in Finding
@@ -243,9 +245,11 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.NotYet(NEXT_YEAR, 0, DAY),
     warnings.NotYet(NEXT_YEAR, 1),
     warnings.NotYet(NEXT_YEAR, 2),
-    waters.LimeWarning("Γ", 180),
+    waters.LimeWarning("Γ", 180, "τ", "ρ"),
+    waters.LimeWarning("Γ", 180, "τ", ""),
     waters.SoftenedWarning("Γ"),
-    waters.NoLimeWarning("Γ", ("ω",)),
+    waters.NoLimeWarning("Γ", ("ω",), "τ", "ρ"),
+    waters.NoLimeWarning("Γ", ("ω",), "", "ρ"),
     waters.SaltWarning("Γ", 1.2, None),
     waters.SaltWarning("Γ", 1.2, 45),
 )

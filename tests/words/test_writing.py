@@ -93,6 +93,12 @@ def test_one_and_many() -> None:
 def test_numbers_and_amounts() -> None:
     assert [number(Decimal(text)) for text in ("1E+2", "7.50", "0.10")] == ["100", "7.5", "0.1"]
     assert [number(value) for value in (8.0, 8.25)] == ["8", "8.25"]
+    assert [number(Decimal(1) * 10 / 11), number(1 / 30), number(Decimal(100) / 3)] == [
+        "0.909",
+        "0.0333",
+        "33.33",
+    ]
+    assert [number(0), number(Decimal("-0.5")), number(123456)] == ["0", "-0.5", "123456"]
     assert percent(Decimal("0.25")) == "25 %"
     assert [ppm_words(Decimal(text)) for text in ("37.5", "150")] == ["38 ppm N", "150 ppm N"]
     assert [litres_words(Decimal(text)) for text in ("13.24", "0.132")] == ["13.2 L", "130 ml"]

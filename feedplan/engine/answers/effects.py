@@ -91,9 +91,16 @@ class NoHoldToPutOff(Statement):
 
 
 class SpringHasCome(Statement):
-    """Put off once more though the hold was for this spring already."""
+    """Put off though the hold is of an earlier season, so that it could wait for this spring alone."""
 
     rule: str
+
+
+class PutOffBefore(Statement):
+    """Put off once more in one season."""
+
+    rule: str
+    spring: int
 
 
 class SeenWhilePutOff(Statement):
@@ -114,6 +121,13 @@ class FedTooSoon(Statement):
 
 class HeldWhenFed(Statement):
     """A feed given though something stood in the way."""
+
+    fact: Statement
+    ends: Statement | None
+
+
+class NotMeant(Statement):
+    """A held tree of a group that was fed as planned, which counts as not fed."""
 
     fact: Statement
     ends: Statement | None
@@ -189,13 +203,11 @@ def _put_off_flags(timeline: Timeline, entry_id: str, collection: Collection) ->
     entry = timeline.entry(entry_id)
     if entry is None:
         return
-    open_ones = [hold for hold in timeline.holds if hold.covers(entry.day) and hold.missing]
-    if isinstance(entry.fact, PutOff) and all(
-        h.put_off is None or h.put_off.id != entry_id for h in open_ones
-    ):
-        yield SpringHasCome(open_ones[0].rule.name) if open_ones else NoHoldToPutOff()
+    if isinstance(entry.fact, PutOff) and (against := not_to_put_off(timeline, entry.day, entry_id)):
+        yield against
     if not isinstance(entry.fact, Seen):
         return
+    open_ones = _waiting(timeline, entry.day)
     shown = {sign for word in entry.fact.words for sign in collection.vocabulary.shown_by(word)}
     hemisphere = collection.place.hemisphere
     for hold in open_ones:
@@ -203,6 +215,26 @@ def _put_off_flags(timeline: Timeline, entry_id: str, collection: Collection) ->
             is_early = season_of(entry.day, hemisphere) < hold.spring
             if is_early and any(met.need.sign in shown for met in hold.missing):
                 yield SeenWhilePutOff(hold.rule.name, hold.spring, hold.put_off.id)
+
+
+def not_to_put_off(timeline: Timeline, day: date, entry_id: str = "") -> Statement | None:
+    """Why nothing would be put off to next spring on a day; None where a hold would. entry_id: the entry that does."""
+    waiting = _waiting(timeline, day)
+    if any(hold.put_off is not None and hold.put_off.id == entry_id for hold in waiting):
+        return None
+    hemisphere = timeline.care.collection.place.hemisphere
+    this_season = season_of(day, hemisphere)
+    of_now = [hold for hold in waiting if season_of(hold.start, hemisphere) == this_season]
+    if not of_now:
+        return SpringHasCome(waiting[0].rule.name) if waiting else NoHoldToPutOff()
+    if all(hold.put_off is not None for hold in of_now):
+        return PutOffBefore(of_now[0].rule.name, of_now[0].spring or 0)
+    return None
+
+
+def _waiting(timeline: Timeline, day: date) -> list[Hold]:
+    """The holds that wait for a sign on a day."""
+    return [hold for hold in timeline.holds if hold.covers(day) and hold.missing]
 
 
 def _season_flags(timeline: Timeline, entry_id: str) -> Iterator[Statement]:
@@ -296,8 +328,9 @@ def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterato
     entry = timeline.entry(entry_id)
     if entry is None or not isinstance(entry.fact, Fed):
         return
+    is_counted = any(feed.entry is entry for feed in timeline.feeds)
     for reason in against_feeding(timeline, collection, entry.day):
-        yield HeldWhenFed(reason.fact, reason.ends)
+        yield (HeldWhenFed if is_counted else NotMeant)(reason.fact, reason.ends)
     fed = sorted((f for f in timeline.feeds if not f.status.is_without_feed), key=lambda f: f.day)
     for last, this in pairwise(fed):
         gap = min(

@@ -60,7 +60,9 @@ class Rations:
             return Ration(
                 Decimal(0), (Reason(Rule.BUDGET, NoRoomForSolid(budget, round(total)), schedule.source),)
             )
-        return Ration(cut, (Reason(Rule.BUDGET, CutToFit(budget, cut, grams_per_l), schedule.source),))
+        return Ration(
+            cut, (Reason(Rule.BUDGET, CutToFit(budget, cut, round(grams_per_l, 2)), schedule.source),)
+        )
 
     def _left(self, window: SolidWindow, day: date, there: Sequence[Laying]) -> Decimal:
         """What is left of a season for solid feed [mg N per L of container]."""

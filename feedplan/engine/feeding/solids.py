@@ -69,8 +69,11 @@ def solids_of(plan: SolidPlan) -> SolidCourse:
             walk.lift_at_the_end(window.name, window.period)
     walk.enter_the_rest()
     walk.lift_for_holds()
-    events = tuple(sorted(walk.events, key=lambda e: (e.day, e.act, e.key)))
-    return SolidCourse(plan.counter.solids(walk.layings), events, tuple(walk.dropped))
+    leaves = plan.restrictions.leaves or date.max  # of trees that are gone nothing is asked
+    asked = (e for e in walk.events if e.entry is not None or e.day < leaves)
+    events = tuple(sorted(asked, key=lambda e: (e.day, e.act, e.key)))
+    dropped = tuple(each for each in walk.dropped if each.due < leaves)
+    return SolidCourse(plan.counter.solids(walk.layings), events, dropped)
 
 
 class _Walk(Lifting):

@@ -119,6 +119,28 @@ RAIN_EC_MS_PER_CM = 0.1
 """Water below either holds as little as rain: 20 mg/L CaCO3 are 8 mg Ca a litre (judgement)."""
 
 
+BLENDED_ALKALINITY_MG_PER_L = 60.0
+"""What a blend of tap and rain is offered at, within what lime-haters bear (judgement)."""
+
+
+def _limy_and_soft(water: GroupWater, collection: Collection) -> tuple[str, str]:
+    """The waters between which the blend that is offered lies, each empty where there is none.
+
+    Of the two, what the group gets by itself comes first, then the most and the least limy there is.
+    """
+    known = {
+        name: of.alkalinity_mg_per_l
+        for name, of in collection.waters.items()
+        if of.alkalinity_mg_per_l is not None and not of.softened
+    }
+    own = [name for name, _ in water.use.shares] if len(water.use.shares) == 1 else []
+    limy = [name for name, mg in known.items() if mg > BLENDED_ALKALINITY_MG_PER_L]
+    soft = [name for name, mg in known.items() if mg < BLENDED_ALKALINITY_MG_PER_L]
+    limy.sort(key=lambda name: (name not in own, -known[name]))
+    soft.sort(key=lambda name: (name not in own, known[name]))
+    return (limy or [""])[0], (soft or [""])[0]
+
+
 def _is_like_rain(water: GroupWater) -> bool:
     """Whether a water brings next to no calcium and magnesium; by its conductivity where its hardness is not told."""
     if water.hardness_mg_per_l is not None:
@@ -185,10 +207,15 @@ SALTY_SHARE = 0.3
 
 
 class LimeWarning(Statement):
-    """A group that hates lime, and the alkalinity of its water [mg/L CaCO3]."""
+    """A group that hates lime, and the alkalinity of its water [mg/L CaCO3].
+
+    limy, soft: the waters, as they are called, of which one fit for it can be blended; soft is empty where none is.
+    """
 
     group: str
     alkalinity: int
+    limy: str
+    soft: str
 
 
 class SoftenedWarning(Statement):
@@ -209,10 +236,15 @@ class SaltWarning(Statement):
 
 
 class NoLimeWarning(Statement):
-    """A group whose water brings next to no calcium and magnesium, and whose feeds lack what is `missing` of them."""
+    """A group whose water brings next to no calcium and magnesium, and whose feeds lack what is `missing` of them.
+
+    limy, soft: as of a LimeWarning.
+    """
 
     group: str
     missing: tuple[str, ...]
+    limy: str
+    soft: str
 
 
 WaterWarning = LimeWarning | SoftenedWarning | SaltWarning | NoLimeWarning
@@ -226,9 +258,12 @@ def water_warnings(collection: Collection) -> Iterator[tuple[Source, WaterWarnin
             continue
         alkalinity = water.alkalinity_mg_per_l
         if dislikes_lime(group) and alkalinity is not None and alkalinity > MOST_ALKALINITY_MG_PER_L:
-            yield water.use.source, LimeWarning(group.name, round(alkalinity))
+            yield (
+                water.use.source,
+                LimeWarning(group.name, round(alkalinity), *_limy_and_soft(water, collection)),
+            )
         if _is_like_rain(water) and (missing := _lacking(group, collection)):
-            yield water.use.source, NoLimeWarning(group.name, missing)
+            yield water.use.source, NoLimeWarning(group.name, missing, *_limy_and_soft(water, collection))
         if water.softened:
             yield water.use.source, SoftenedWarning(group.name)
         drainage = drainage_of(group, collection)
