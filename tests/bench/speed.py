@@ -6,6 +6,7 @@ calendar  `feedplan calendar` on the northern demo, first export, against a floo
           parses the same YAML and serialises as many events (aim: at most 1.3); and again with nothing changed
 dose      `feedplan dose` against `python -c "import click"` (aim: at most 1.3)
 trees     the engine for 10,000 trees against 100 in the same groups with the same 50 journal entries (at most 2)
+entry     planning the northern demo anew when one entry is new, after the plan before it against alone (at most 0.2)
 history   planning the northern demo with ten years of history on hand against none and one year (at most 1.2)
 """
 
@@ -21,6 +22,10 @@ import time
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:  # imported where it is used, so that what is timed starts cold
+    from feedplan.engine.season import Season
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "demo" / "northern"
@@ -115,6 +120,30 @@ def many_trees_against_few() -> list[str]:
     return [_row("engine, 10,000 trees / 100", *ratio(loaded(10_000), loaded(100)))]
 
 
+def entry_against_whole_plan() -> list[str]:
+    """What a server does after a tap, once the files are read, with the plan made before the tap and without it."""
+    from feedplan.engine.plan import plan_season
+    from feedplan.load.collection import load_collection
+    from feedplan.model.journal import Entry, Journal, Seen, Subject
+
+    found, today = load_collection(DEMO), date.fromisoformat(TODAY)
+    before = plan_season(found.collection, found.journal, today, climate=found.climate)
+    about = Subject(trees=(found.collection.trees[0].name,))
+    journal = Journal((*found.journal.entries, Entry("new", today, today, about, Seen(("limp",)))))
+
+    def planned(earlier: Season | None) -> Callable[[], object]:
+        return lambda: plan_season(
+            found.collection,
+            journal,
+            today,
+            climate=found.climate,
+            history=before.history,
+            earlier=earlier,
+        )
+
+    return [_row("plan after an entry / a whole plan", *ratio(planned(before), planned(None)))]
+
+
 def history_against_none() -> list[str]:
     """Reading and planning, with the files of ten years beside the collection, of this year alone, and without."""
     from feedplan import memory
@@ -161,5 +190,11 @@ def _row(name: str, first: float, second: float, median_ratio: float) -> str:
 
 
 if __name__ == "__main__":
-    for measure in (calendar_against_floor, dose_against_click, many_trees_against_few, history_against_none):
+    for measure in (
+        calendar_against_floor,
+        dose_against_click,
+        many_trees_against_few,
+        entry_against_whole_plan,
+        history_against_none,
+    ):
         print("\n".join(measure()), flush=True)
