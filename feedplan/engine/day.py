@@ -45,7 +45,7 @@ from feedplan.engine.water.balance import PotDay, balance_of, is_hard_frost, is_
 from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Away, Tree
 from feedplan.model.course import Dropped, Hold, Status
-from feedplan.model.reason import HELD_DOWN, PlannedWork, Reason, Rule
+from feedplan.model.reason import PlannedWork, Reason, Rule
 from feedplan.model.schedule import CheckRate
 
 SHOWN_STATUSES = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
@@ -327,14 +327,9 @@ def _barred(left: Iterator[LeftOut]) -> Iterator[LeftOut]:
 
 def _without_a_can(season: Season, day: date) -> Iterator[str]:
     """The groups due for a feed that nothing at hand makes."""
-    for timeline in season.timelines:
-        is_left_out = any(_is_held_down(dropped.reasons) for dropped in timeline.dropped)
-        if is_left_out and timeline.here(day) and _is_held_down(why_not(timeline, day)):
+    for timeline in season.held_down:
+        if timeline.here(day) and any(reason.holds_down for reason in why_not(timeline, day)):
             yield timeline.group_on(day)
-
-
-def _is_held_down(reasons: Sequence[Reason]) -> bool:
-    return any(reason.rule in HELD_DOWN for reason in reasons)
 
 
 def _not_laid(season: Season, day: date) -> Iterator[LeftOut]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from functools import partial
 
 from feedplan.engine.answers.prompts import note_events, reviews_of, sighting_alerts, stage_prompts
 from feedplan.engine.cohorts import Cohort
@@ -18,7 +19,7 @@ from feedplan.engine.sink.finishing import begun_when_used_up, never_begun, wait
 from feedplan.engine.stages.stages import Record
 from feedplan.engine.timelines import Pass, settle, timeline_of
 from feedplan.engine.water.balance import Balance
-from feedplan.engine.water.checks import GroupLooks, Shown, group_looks
+from feedplan.engine.water.checks import Shown, check_stretches
 from feedplan.engine.water.watches import Watching, checks_basis, watched_days
 from feedplan.engine.water.waters import flushes
 from feedplan.model.climate import Climate
@@ -48,14 +49,13 @@ class _Course:
 
 @dataclass(frozen=True, slots=True)
 class _Workings:
-    """What a plan was worked out with. shown: the days it shows. courses: by lineage; looks: by group."""
+    """What a plan was worked out with. shown: the days it shows. courses: by lineage."""
 
     frame: Frame
     shown: Shown
     balance: Balance | None
     watching: Watching
     courses: Mapping[str, _Course] = field(default_factory=dict)
-    looks: Mapping[str, GroupLooks] = field(default_factory=dict)
 
 
 def plan_season(
@@ -87,7 +87,7 @@ def plan_season(
         collection = begun_when_used_up(collection, before)
 
     # Each tree's own course: care, stages, holds, feeds, solids, budget (engine/timelines.py lists them); then how
-    # often it is looked at, and the looks that makes.
+    # often it is looked at.
     shown = Shown(start, end, hemisphere)
     frame = Frame.around(collection, journal, today, (start, end), climate)
     known = None if earlier is None else earlier.workings
@@ -100,8 +100,7 @@ def plan_season(
     timelines = tuple(course.timeline for course in courses)
     records = [course.record for course in courses]
     watches = tuple(watch for course in courses for watch in course.watches)
-    looks = group_looks(watches, balance, shown, known.looks)
-    workings = replace(known, courses={c.cohort.lineage: c for c in courses}, looks=looks)
+    workings = replace(known, courses={c.cohort.lineage: c for c in courses})
 
     # What the trees' courses come to at the sink.
     kept = replace(
@@ -123,7 +122,6 @@ def plan_season(
         history=kept,
         rounds=rounds,
         watches=watches,
-        checks=tuple(stretch for each in looks.values() for stretch in each.stretches),
         reviews=reviews_of(timelines, (start, end), today, hemisphere),
         prompts=stage_prompts(timelines, today, end),
         notes=note_events(collection.notes, start, end),
@@ -136,6 +134,7 @@ def plan_season(
             *sighting_alerts(timelines, records, today, end),
             *alerts_of(timelines, frame.outdoors, collection, end),
         ),
+        find_checks=partial(check_stretches, watches, balance, shown),
         workings=workings,
     )
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
+from functools import cached_property
 
 from feedplan.dose.grade import Ratio
 from feedplan.engine.care import Care
@@ -385,12 +387,12 @@ class NoteEvent:
     note: YearlyNote
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Season:
     """All that is planned from `start` to `end` inclusive, seen from `today`.
 
-    history: what is to be remembered of it. watches: how often each tree is looked at; checks: the same as looks to be
-    made. daily_et: the weather known that day, None without any. checks_by: what water checks go by. workings: what it
+    history: what is to be remembered of it. watches: how often each tree is looked at; find_checks: the looks that
+    makes. daily_et: the weather known that day, None without any. checks_by: what water checks go by. workings: what it
     was worked out with, for the plan made next (engine/plan.py).
     """
 
@@ -402,7 +404,6 @@ class Season:
     history: History
     rounds: tuple[RoundItem, ...]
     watches: tuple[Watch, ...]
-    checks: tuple[CheckStretch, ...]
     reviews: tuple[Review, ...]
     prompts: tuple[StagePrompt, ...]
     notes: tuple[NoteEvent, ...]
@@ -412,7 +413,18 @@ class Season:
     frosts: tuple[FrostSpell, ...] = ()
     flushes: tuple[Flush, ...] = ()
     alerts: tuple[Alert, ...] = ()
+    find_checks: Callable[[], tuple[CheckStretch, ...]] = field(default=tuple, compare=False, repr=False)
     workings: object = field(default=None, compare=False, repr=False)
+
+    @cached_property
+    def checks(self) -> tuple[CheckStretch, ...]:
+        """The looks to be made; only a calendar of single looks asks for them, so they are found when asked for."""
+        return self.find_checks()
+
+    @cached_property
+    def held_down(self) -> tuple[Timeline, ...]:
+        """Those of which some feed falls away since nothing at hand makes it."""
+        return tuple(t for t in self.timelines if any(each.is_held_down for each in t.dropped))
 
     @property
     def climate(self) -> Climate | None:

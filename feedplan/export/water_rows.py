@@ -9,7 +9,7 @@ from operator import attrgetter
 
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Season
-from feedplan.engine.water.checks import EVERY_DAY, MOST_LOOKS, Shown, group_looks
+from feedplan.engine.water.checks import EVERY_DAY, MOST_LOOKS, Shown, check_stretches
 from feedplan.export.entries import HOW_TO_WATER
 from feedplan.export.entry import CalendarEntry, Kind, Repeat
 from feedplan.model.collection import Tree
@@ -30,8 +30,7 @@ def water_rows(season: Season) -> Iterator[CalendarEntry]:
     hemisphere = season.collection.place.hemisphere
     first = season_start(season_of(season.start, hemisphere), hemisphere)
     last = season_end(season_of(season.end, hemisphere), hemisphere)
-    groups = group_looks(season.watches, None, Shown(first, last, hemisphere))
-    stretches = [stretch for looks in groups.values() for stretch in looks.stretches]
+    stretches = check_stretches(season.watches, None, Shown(first, last, hemisphere))
     for look in range(MOST_LOOKS):
         mine = [stretch for stretch in stretches if stretch.look == look]
         for row in _rows(mine):

@@ -221,6 +221,11 @@ class Dropped:
     resumed: date | None
     reasons: tuple[Reason, ...]
 
+    @property
+    def is_held_down(self) -> bool:
+        """Whether it is too weak to be worth a can, since nothing at hand makes more of it."""
+        return any(reason.holds_down for reason in self.reasons)
+
 
 @dataclass(frozen=True, slots=True)
 class Stay:

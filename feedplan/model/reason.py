@@ -42,7 +42,7 @@ class Rule(StrEnum):
     TOLD = "told"
 
 
-HELD_DOWN = (Rule.CEILING, Rule.SHELF)
+_HELD_DOWN = (Rule.CEILING, Rule.SHELF)
 """The rules by which a can holds less nitrogen than asked."""
 
 
@@ -413,3 +413,8 @@ class Reason:
     entry: Entry | None = None
     until: date | None = None
     ends: Statement | None = None
+
+    @property
+    def holds_down(self) -> bool:
+        """Whether it is that the can holds less nitrogen than asked."""
+        return self.rule in _HELD_DOWN

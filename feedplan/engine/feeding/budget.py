@@ -10,7 +10,7 @@ from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from feedplan.engine.care import Care
 from feedplan.model.course import Dropped, FeedEvent, Solid, Status
 from feedplan.model.journal import Fed
-from feedplan.model.reason import HELD_DOWN, OverBudget, Reason, Rule
+from feedplan.model.reason import OverBudget, Reason, Rule
 from feedplan.model.schedule import Schedule
 
 ONE = Decimal(1)
@@ -79,7 +79,7 @@ def keep_to_budget(
 
 def is_a_feed(event: FeedEvent, care: Care) -> bool:
     """Whether a can of what is at hand is worth the walk: not one held so far down that it is nearly water."""
-    held_down = any(reason.rule in HELD_DOWN for reason in event.reasons)
+    held_down = any(reason.holds_down for reason in event.reasons)
     return not held_down or event.ppm >= care.schedule_on(event.day).weakest_ppm
 
 

@@ -8,13 +8,12 @@ absence has the same looks by bench, and never any feed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import ROUND_CEILING, Decimal
 from itertools import groupby
-from operator import attrgetter, is_, mul
-from types import MappingProxyType
+from operator import attrgetter, mul
 
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Rise, Season, Watch
@@ -80,49 +79,22 @@ _Asked = tuple[tuple[tuple[int, ...], ...], bool]
 """What a watch asks of a group: the weekdays of each look of the day, none while it is not there; surface to dry."""
 
 
-@dataclass(frozen=True, slots=True)
-class GroupLooks:
-    """The looks of one group that touch the days shown, and the watches they were made from."""
-
-    watches: tuple[Watch, ...]
-    stretches: tuple[CheckStretch, ...]
-
-    def are_of(self, watches: Sequence[Watch]) -> bool:
-        """Whether they were made from these very watches."""
-        return len(watches) == len(self.watches) and all(map(is_, watches, self.watches))
-
-
-def group_looks(
-    watches: Iterable[Watch],
-    balance: Balance | None,
-    shown: Shown,
-    known: Mapping[str, GroupLooks] = MappingProxyType({}),
-) -> dict[str, GroupLooks]:
-    """The looks of every group that touch the days shown, each stretch whole, in order of group and key.
-
-    known: those of an earlier plan under the same weather; a group that is looked at as before has them again.
-    """
+def check_stretches(
+    watches: Iterable[Watch], balance: Balance | None, shown: Shown
+) -> tuple[CheckStretch, ...]:
+    """The looks of every group that touch the days shown, each stretch whole, in order of key."""
     groups: dict[str, list[Watch]] = {}
     for watch in watches:
         for group in dict.fromkeys(stay.group for stay in watch.timeline.care.stays):
             groups.setdefault(group, []).append(watch)
     drinking = None if balance is None else _Drinking(balance)
-    found: dict[str, GroupLooks] = {}
+    found = []
     for group, members in sorted(groups.items()):
-        looks = known.get(group)
-        if looks is None or not looks.are_of(members):
-            looks = GroupLooks(tuple(members), tuple(_of_group(group, members, drinking, shown)))
-        found[group] = looks
-    return found
-
-
-def _of_group(
-    group: str, members: Sequence[Watch], drinking: _Drinking | None, shown: Shown
-) -> Iterator[CheckStretch]:
-    for stretch, some in (*_usual(group, members, shown), *_raised(group, members)):
-        if stretch.start <= shown.end and stretch.end >= shown.start:
-            teller = None if stretch.rise is not None else drinking
-            yield stretch if teller is None else teller.told(stretch, some)
+        for stretch, some in (*_usual(group, members, shown), *_raised(group, members)):
+            if stretch.start <= shown.end and stretch.end >= shown.start:
+                teller = None if stretch.rise is not None else drinking
+                found.append(stretch if teller is None else teller.told(stretch, some))
+    return tuple(found)
 
 
 _NOTHING: _Asked = (((),) * MOST_LOOKS, False)
