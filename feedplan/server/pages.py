@@ -19,7 +19,7 @@ from feedplan.server.addresses import ROUNDS, page_code, webcal
 from feedplan.server.calendars import calendar_files
 from feedplan.server.recording import RecordedEntry, taking_back
 from feedplan.server.rendering import OUT_OF_SIGHT, Layout, guide_markup, render
-from feedplan.server.round_page import TreeLink, TreeLinks, round_page
+from feedplan.server.round_page import round_page
 from feedplan.server.sink_page import (
     LABEL_SHARES,
     STRENGTHS_PPM,
@@ -29,6 +29,7 @@ from feedplan.server.sink_page import (
     sink_sentences,
 )
 from feedplan.server.snapshots import Snapshot
+from feedplan.server.tree_links import TreeLink, TreeLinks
 from feedplan.server.tree_page import collection_ribbon, tree_page
 from feedplan.words.language import say
 from feedplan.words.reasons import hold_end_words

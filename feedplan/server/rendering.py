@@ -180,6 +180,10 @@ class Layout:
             "hours": say("No connection. This is the page of {count} hours ago."),
             "days": say("No connection. This is the page of {count} days ago."),
             "today": say("The round of today"),
+            "for_those": say("For those ticked:"),
+            "for_ticked": say("For the {count} ticked:"),
+            "for_all": say("For all {count} here:"),
+            "for_rest": say("For the {count} here without an answer:"),
         }
 
     def moment_words(self, moment: datetime) -> str:
