@@ -198,11 +198,11 @@ def test_every_number_at_the_sink_is_the_number_of_dose(exhibit: Scene, product:
         dose = {
             name: Decimal(three_figures(Decimal(str(facts[f"{name.lower()}_mg_per_l"])))) for name in "NPK"
         }
-        assert _numbers(said[0][1]) == dose
+        assert numbers(said[0][1]) == dose
         assert said[0][0] == f"{facts['grams']:.1f} g"
 
 
-def _numbers(lines: list[str]) -> dict[str, Decimal]:
+def numbers(lines: list[str]) -> dict[str, Decimal]:
     """What is said of nutrients, by name."""
     line = next(line for line in lines if line.startswith("Gives "))
     parts = line.removeprefix("Gives ").partition(" (")[0].split(", ")
