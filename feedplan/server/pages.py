@@ -13,7 +13,7 @@ from feedplan.engine.season import Season, Timeline
 from feedplan.engine.water.checks import HelperSheet, SheetRow, sheet_of
 from feedplan.export.helper_sheet import caution_sentences, how_sentences, next_away, row_words
 from feedplan.guide.contents import PAGES
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Away, Collection
 from feedplan.model.course import Status
 from feedplan.server.addresses import ROUNDS, page_code, webcal
 from feedplan.server.calendars import calendar_files
@@ -99,9 +99,15 @@ def _not_here(layout: Layout, asked: PageRequest) -> str:
 
 
 def _helper_sheet(layout: Layout, asked: PageRequest) -> str:
-    """What whoever waters during the absence that is, or comes next, must know, with boxes to tick once printed."""
+    """What whoever waters must know, with boxes to tick once printed.
+
+    It is about the days of a helper's own address, else about the absence that is, or comes next.
+    """
     season, collection = layout.snapshot.season, layout.snapshot.loaded.collection
     away = next_away(collection, season.today)
+    if layout.helper_until is not None:
+        until = min(layout.helper_until, season.end)
+        away = Away(season.today, until, away.ask if away is not None else None)
     if away is None or away.end > season.end:
         lines = [say("No days away are written down. The round says what to do on each day.")]
         return render("message.html", layout, heading=say("Helper's sheet"), lines=lines, back="./")
@@ -287,7 +293,7 @@ class KeptPages:
         if snapshot is not layout.snapshot or len(pages) >= _MOST_KEPT:
             pages = {}
             self._of = layout.snapshot, pages
-        which = (name, layout.token, layout.helper, asked.calendar_base)
+        which = (name, layout.token, f"{layout.helper} {layout.helper_until}", asked.calendar_base)
         made = pages.get(which) or page(name, layout, asked)
         if made is not None:
             pages[which] = made
