@@ -13,6 +13,8 @@ from typing import Any
 
 PHONE = (360, 780)
 DESK = (1280, 900)
+AT_HOME = "trees.home.arpa"
+"""This computer under a name as in a home network, where plain http is not trusted as it is on a computer itself."""
 _FLAGS = (
     "--headless",
     "--no-sandbox",
@@ -24,6 +26,7 @@ _FLAGS = (
     "--disable-sync",
     "--hide-scrollbars",
     "--no-proxy-server",
+    f"--host-resolver-rules=MAP {AT_HOME} 127.0.0.1",
 )
 
 

@@ -454,6 +454,16 @@
     for (const link of all("a[data-subscribe]")) link.href = link.href.replace(/^https?:/, "webcal:");
   }
 
+  // Without https no page is kept: that is said on one day, till it is answered.
+  const overHttp = one("#plain");
+  if (overHttp && !isSecureContext && [null, localDay()].includes(kept("plain"))) {
+    overHttp.hidden = false;
+    keep("plain", localDay());
+    one("button", overHttp).onclick = () => {
+      overHttp.hidden = true;
+      keep("plain", "said");
+    };
+  }
   if ("serviceWorker" in navigator && isSecureContext) {
     navigator.serviceWorker.register("worker.js", { updateViaCache: "all" }).then(() => navigator.serviceWorker.ready).then((registration) => {
       const days = all(".days a").map((link) => link.getAttribute("href"));
