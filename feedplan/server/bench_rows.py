@@ -16,13 +16,13 @@ from feedplan.model.journal import Checked
 from feedplan.server.tree_links import TreeLink, TreeLinks
 from feedplan.words.language import say
 from feedplan.words.outdoors import rate_words
-from feedplan.words.reasons import fact_words, missing_words, reasons_words
+from feedplan.words.reasons import fact_words, missing_words
 from feedplan.words.writing import capital, listed, measured_words, ppm_words
 
 
 @dataclass(frozen=True, slots=True)
 class BenchRow:
-    """Trees of a bench for which the day asks the same. feed: how much each gets, or why none; product: of what.
+    """Trees of a bench for which the day asks the same. feed: how strong, or why none; product: of what.
 
     look: what to look for, "" for nothing.
     rate: how often to check water, "" where that is not due. note: why more often, and what to mind.
@@ -50,9 +50,11 @@ def bench_rows(
         rows: dict[_Key, list[TreeLooks]] = {}
         for each in (each for each in asked if each.place == place):
             name = each.tree.name
-            feed, product, is_to_feed = feeds.get(name, (left_out.get(name, ""), "", False))
+            given = feeds.get(name, _Given(left_out.get(name, "")))
             _, look = looks.get(name, ("", ""))
-            key = _Key(not is_to_feed, not look, feed, product, look, -each.looks, _note(each, day))
+            key = _Key(
+                not given.is_open, not look, given.words, given.product, look, -each.looks, _note(each, day)
+            )
             rows.setdefault(key, []).append(each)
         yield (
             place,
@@ -67,7 +69,8 @@ def bench_rows(
                         replace(
                             links.of(each.tree),
                             found=found.get(each.tree.name, ""),
-                            is_to_feed=each.tree.name in feeds and feeds[each.tree.name].is_open,
+                            gets=feeds.get(each.tree.name, _NOTHING).litres,
+                            is_to_feed=feeds.get(each.tree.name, _NOTHING).is_open,
                             look=looks.get(each.tree.name, ("", ""))[0],
                         )
                         for each in row
@@ -91,11 +94,15 @@ class _Key(NamedTuple):
 
 
 class _Given(NamedTuple):
-    """What a tree gets, or that it got it. is_open: nobody has written down yet that it did."""
+    """What a tree gets, how much, and of what. is_open: nobody has written down yet that it did."""
 
     words: str
-    product: str
-    is_open: bool
+    litres: str = ""
+    product: str = ""
+    is_open: bool = False
+
+
+_NOTHING = _Given("")
 
 
 def _feeds(day: Day) -> dict[str, _Given]:
@@ -109,12 +116,8 @@ def _feeds(day: Day) -> dict[str, _Given]:
         for name in (name for timeline in item.timelines for name in timeline.names):
             is_open, ppm = item.status is not Status.RECORDED, ppm_words(item.ppm)
             litres = measured_words(poured[name]) if name in poured else ""
-            words = (
-                say("Feed {litres} at {ppm}", litres=litres, ppm=ppm)
-                if litres
-                else say("Feed {ppm}", ppm=ppm)
-            )
-            found[name] = _Given(words if is_open else say("Fed {ppm}", ppm=ppm), item.feed or "", is_open)
+            words = say("Feed {ppm}", ppm=ppm) if is_open else say("Fed {ppm}", ppm=ppm)
+            found[name] = _Given(words, litres if is_open else "", item.feed or "", is_open)
     return found
 
 
@@ -129,12 +132,12 @@ def _looks(day: Day) -> dict[str, tuple[str, str]]:
 
 
 def _left_out(day: Day) -> dict[str, str]:
-    """Why each tree without a feed has none, in short."""
+    """That a tree left out has no feed, after what where a hold says so."""
     found: dict[str, str] = {}
     for out in day.not_fed:
         holds = listed(list(dict.fromkeys(hold.rule.name for hold in out.holds)))
-        why = holds or reasons_words(out.reasons, day.day)
-        found |= dict.fromkeys(out.timeline.names, say("No feed: {why}", why=why))
+        words = say("No feed: {why}", why=holds) if holds else say("No feed")
+        found |= dict.fromkeys(out.timeline.names, words)
     return found
 
 

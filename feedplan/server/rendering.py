@@ -184,7 +184,7 @@ class Layout:
             "for_those": say("For those ticked:"),
             "for_ticked": say("For the {count} ticked:"),
             "for_all": say("For all {count} here:"),
-            "for_rest": say("For the {count} here without an answer:"),
+            "for_rest": say("For the other {count}:"),
         }
 
     def moment_words(self, moment: datetime) -> str:

@@ -121,7 +121,8 @@ class RoundPage:
     """Everything on the page of one day.
 
     alerts, solids, flushes: a line each, with what belongs to it. left_over: what to do with the rest of all cans.
-    benches: the trees of the day by bench, those that are to get and be asked the same together.
+    thirst: how soon each bench is dry. benches: the trees of the day by bench, those that are to get and be asked the
+    same together.
     """
 
     day: date
@@ -136,7 +137,7 @@ class RoundPage:
     solids: tuple[TextItem, ...]
     not_these: tuple[tuple[tuple[TreeLink, ...], str], ...]
     flushes: tuple[TextItem, ...]
-    thirst: tuple[str, ...]
+    thirst: tuple[tuple[str, str], ...]
     benches: tuple[tuple[str, tuple[BenchRow, ...]], ...]
     checks_by: str
     stages: tuple[StageCard, ...]
@@ -199,7 +200,12 @@ def round_page(season: Season, collection: Collection, on: date) -> RoundPage:
             (links.of_timelines([out.timeline]), not_fed_reason(out, day)) for out in day.not_fed
         ),
         flushes=tuple(_text_item(tuple(flush_lines(flush, collection))) for flush in day.flushes),
-        thirst=tuple(bench_lines(day.thirst, collection.habits.can_litres)),
+        thirst=tuple(
+            (bench.name, line)
+            for bench, line in zip(
+                day.thirst, bench_lines(day.thirst, collection.habits.can_litres), strict=True
+            )
+        ),
         benches=tuple(bench_rows(day, collection, links, checked_on(season, on))),
         checks_by=checks_by_words(day.checks_by),
         stages=tuple(_stages(day, collection, links)),

@@ -14,14 +14,16 @@ from feedplan.server.addresses import address_parts
 class TreeLink:
     """A tree by name, with the page of its own. count: alike trees under the name.
 
-    found: the answer to a check of the day that is written down, "" for none. is_to_feed: it is to be fed that day, and
-    nobody has written down that it was. look: which look of the day asks about it, "" for none without an answer.
+    found: the answer to a check of the day that is written down, "" for none. gets: how much feed, "" for none.
+    is_to_feed: it is to be fed that day, and nobody has written down that it was. look: which look of the day asks
+    about it, "" for none without an answer.
     """
 
     name: str
     href: str
     count: int = 1
     found: str = ""
+    gets: str = ""
     is_to_feed: bool = False
     look: str = ""
 

@@ -50,6 +50,7 @@
   function stand(tap, form, button) {
     const found = { form, button, answer: make("div", { className: "answer" }) };
     found.answer.setAttribute("role", "status");
+    found.answer.dataset.said = button?.value || "";
     if (form.matches(".checks") && body.classList.contains("at-bench")) found.answer.dataset.bench = kept("bench", sessionStorage);
     (button && (button.closest(".buttons") || button) || form.lastElementChild).after(found.answer);
     places.set(tap.body, found);
@@ -152,6 +153,7 @@
       if (there.form.matches(".checks") && there.answer.dataset.state === "written") there.answer.remove();
     }, 60000);
     if (there.form.matches(".checks")) tickOff(tap, there.form);
+    sayFor();
     fetch(`entry.json?id=${encodeURIComponent(said.id)}`).then((answer) => answer.json()).then((entry) => {
       if (!lines.isConnected) return; // taken back meanwhile
       if (entry.said) one("strong", there.answer).textContent = entry.said;
@@ -169,7 +171,7 @@
       if (saidBy(tap).startsWith("check=")) box.dataset.counted = "";
       const span = one("span", box.parentElement);
       const marks = one("small", span) || span.appendChild(make("small"));
-      marks.append(make("span", { className: "mark", textContent: ` ✓ ${button ? label(button) : ""}` }));
+      marks.append(" ", make("span", { className: "mark", textContent: `✓ ${button ? label(button) : ""}` }));
       marks.lastChild.dataset.said = saidBy(tap);
     }
   }
@@ -180,6 +182,7 @@
       mark?.remove();
     }
     count(tap, form, -1);
+    sayFor();
   }
   function takeBack(tap, id, there) {
     const values = { key: newKey(), token: fields(tap).get("token"), id };
@@ -309,7 +312,7 @@
     all(".answer[data-state=back]", form).forEach((each) => each.remove());
     places.delete(tap.body);
     if (form.matches(".checks")) {
-      all(".answer[data-state=written]", form).forEach((each) => each.remove());
+      all(".answer[data-state=written]", form).filter((each) => !each.dataset.bench || each.dataset.said === button.value).forEach((each) => each.remove());
       for (const name of names) boxOf(name, form).checked = false; // told once
     }
     stand(tap, form, button);
@@ -381,7 +384,7 @@
   // One bench at a time: all that is to be done there, each tree once. All of it at one tap, and a tree by its name.
   const benches = one(".benches");
   const showBench = (name) => {
-    for (const part of all("[data-bench]")) part.hidden = Boolean(name) && part.dataset.bench !== name;
+    for (const part of all("[data-bench], [data-thirst]")) part.hidden = Boolean(name) && (part.dataset.bench ?? part.dataset.thirst) !== name;
     body.classList.toggle("at-bench", Boolean(name));
     for (const each of all("button", benches)) {
       each.setAttribute("aria-pressed", String(each.value === name));
