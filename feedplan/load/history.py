@@ -31,6 +31,7 @@ from feedplan.load.history_cells import (
     told_feed_of,
     told_laying_of,
 )
+from feedplan.load.journal_ids import is_made_of_words
 from feedplan.load.problems import Findings, Spot
 from feedplan.model.history import History, Outcome, ToldFeed, ToldLaying, TreeHistory
 from feedplan.model.journal import Journal
@@ -80,19 +81,32 @@ def new_lines(lines: Iterable[HistoryLine], remembered: Remembered) -> str:
 
 
 def guard_journal(journal: Journal, memory: Memory, page: Page | None, findings: Findings) -> None:
-    """Notes that entries known before are gone: a journal cut short would lift holds without a word."""
+    """Notes that entries known before are gone: a journal cut short would lift holds without a word.
+
+    An id made from an entry's own words is another after an edit by hand, so of those only the number counts; one that
+    stands in the file (as of each tap) stays, unless an editor saved an old copy over it.
+    """
     asked = None if memory.told is None else _asked(memory.told)
     known = () if asked is None else asked.entry_ids
     now = {entry.id for entry in (*journal.entries, *journal.withdrawn)}
     gone = [each for each in known if each not in now]
-    if len(now) >= len(known) or findings.problems:
+    recorded = [each for each in gone if not is_made_of_words(each)]
+    is_short = len(now) < len(known)
+    if not (is_short or recorded) or findings.problems:
         return
     spot = Spot.start_of(JOURNAL) if page is None else page.spot
     told = Path(spot.source.file).with_name(TOLD)
-    text = (
+    missing = gone if is_short else recorded
+    what = (
         f"{'1 entry was' if len(known) == 1 else f'{len(known)} entries were'} known, "
-        f"{len(now)} {'is' if len(now) == 1 else 'are'} left; put back what is missing ({', '.join(gone[:3])}"
-        f"{', ...' if len(gone) > 3 else ''}) from a copy, or, if they are to go, type: rm {told}"
+        f"{len(now)} {'is' if len(now) == 1 else 'are'} left"
+        if is_short
+        else f"{'1 entry' if len(recorded) == 1 else f'{len(recorded)} entries'} recorded before "
+        f"{'is' if len(recorded) == 1 else 'are'} gone, as when an editor saves an old copy"
+    )
+    text = (
+        f"{what}; put back what is missing ({', '.join(missing[:3])}"
+        f"{', ...' if len(missing) > 3 else ''}) from a copy, or, if they are to go, type: rm {told}"
     )
     findings.at(spot, text)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections import Counter
 from collections.abc import Mapping
 
@@ -35,6 +36,11 @@ def content_id(entry: object) -> str:
     """Eight letters and digits made from what an entry says, whatever the order of its keys."""
     parts = sorted(f"{key}={shown(value)}" for key, value in entry.items()) if isinstance(entry, dict) else []
     return hashlib.sha256("\n".join(parts).encode("utf-8", "replace")).hexdigest()[:8]
+
+
+def is_made_of_words(entry_id: str) -> bool:
+    """Whether an id looks made from what its entry says, and is another once the entry is edited."""
+    return re.fullmatch(r"[0-9a-f]{8}(-\d+)?", entry_id) is not None
 
 
 def undone_by(models: Mapping[int, EntryModel], ids: Mapping[int, str], file: Passage) -> frozenset[str]:

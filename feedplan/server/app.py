@@ -201,7 +201,9 @@ def _layout(service: Service, snapshot: Snapshot) -> Layout:
     helper = helper_in(request.environ)
     may_record = _rights() is Rights.WRITE or (helper is not None and helper.may_tick)
     token = service.access.current().form_token if may_record else ""
-    return Layout(snapshot, token, helper.name if helper is not None else "")
+    if helper is None:
+        return Layout(snapshot, token)
+    return Layout(snapshot, token, helper.name, helper.until)
 
 
 def _page_request(service: Service, snapshot: Snapshot) -> PageRequest:

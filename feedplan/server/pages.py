@@ -13,13 +13,13 @@ from feedplan.engine.season import Season, Timeline
 from feedplan.engine.water.checks import HelperSheet, SheetRow, sheet_of
 from feedplan.export.helper_sheet import caution_sentences, how_sentences, next_away, row_words
 from feedplan.guide.contents import PAGES
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Away, Collection
 from feedplan.model.course import Status
 from feedplan.server.addresses import ROUNDS, page_code, webcal
 from feedplan.server.calendars import calendar_files
 from feedplan.server.recording import RecordedEntry, taking_back
 from feedplan.server.rendering import OUT_OF_SIGHT, Layout, guide_markup, render
-from feedplan.server.round_page import TreeLink, TreeLinks, round_page
+from feedplan.server.round_page import round_page
 from feedplan.server.sink_page import (
     LABEL_SHARES,
     STRENGTHS_PPM,
@@ -29,6 +29,7 @@ from feedplan.server.sink_page import (
     sink_sentences,
 )
 from feedplan.server.snapshots import Snapshot
+from feedplan.server.tree_links import TreeLink, TreeLinks
 from feedplan.server.tree_page import collection_ribbon, tree_page
 from feedplan.words.language import say
 from feedplan.words.reasons import hold_end_words
@@ -98,9 +99,15 @@ def _not_here(layout: Layout, asked: PageRequest) -> str:
 
 
 def _helper_sheet(layout: Layout, asked: PageRequest) -> str:
-    """What whoever waters during the absence that is, or comes next, must know, with boxes to tick once printed."""
+    """What whoever waters must know, with boxes to tick once printed.
+
+    It is about the days of a helper's own address, else about the absence that is, or comes next.
+    """
     season, collection = layout.snapshot.season, layout.snapshot.loaded.collection
     away = next_away(collection, season.today)
+    if layout.helper_until is not None:
+        until = min(layout.helper_until, season.end)
+        away = Away(season.today, until, away.ask if away is not None else None)
     if away is None or away.end > season.end:
         lines = [say("No days away are written down. The round says what to do on each day.")]
         return render("message.html", layout, heading=say("Helper's sheet"), lines=lines, back="./")
@@ -286,7 +293,7 @@ class KeptPages:
         if snapshot is not layout.snapshot or len(pages) >= _MOST_KEPT:
             pages = {}
             self._of = layout.snapshot, pages
-        which = (name, layout.token, layout.helper, asked.calendar_base)
+        which = (name, layout.token, f"{layout.helper} {layout.helper_until}", asked.calendar_base)
         made = pages.get(which) or page(name, layout, asked)
         if made is not None:
             pages[which] = made

@@ -10,7 +10,7 @@ import itertools
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from functools import lru_cache
 from importlib import resources
 
@@ -133,7 +133,7 @@ class Layout:
     """What every page shows round its own content.
 
     token: goes with each form; without one nothing can be recorded. helper: whose page it is, "" for the grower's: a
-    helper records water and feeds alone, and takes nothing back.
+    helper records water and feeds alone, and takes nothing back. helper_until: the last day of that address.
     is_static: one of files, not of a server. is_dated: it is about its day; a file that is not stays the same from
     day to day, and learns the day from another.
     """
@@ -141,6 +141,7 @@ class Layout:
     snapshot: Snapshot
     token: str = ""
     helper: str = ""
+    helper_until: date | None = None
     is_static: bool = False
     is_dated: bool = True
     names: Mapping[str, str] = field(default_factory=lambda: assets().names)
@@ -180,6 +181,10 @@ class Layout:
             "hours": say("No connection. This is the page of {count} hours ago."),
             "days": say("No connection. This is the page of {count} days ago."),
             "today": say("The round of today"),
+            "for_those": say("For those ticked:"),
+            "for_ticked": say("For the {count} ticked:"),
+            "for_all": say("For all {count} here:"),
+            "for_rest": say("For the other {count}:"),
         }
 
     def moment_words(self, moment: datetime) -> str:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
 from urllib.parse import urlencode
 
-from feedplan.engine.day import SHOWN_STATUSES, Day, DayMix, TreeLooks, day_of
-from feedplan.engine.season import Season, Timeline
+from feedplan.engine.day import SHOWN_STATUSES, Day, DayMix, day_of
+from feedplan.engine.season import Season
 from feedplan.engine.sink.cans import CanBatch
 from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import review_words
@@ -26,14 +26,13 @@ from feedplan.export.round_text import (
 from feedplan.export.sink_text import mix_notes
 from feedplan.export.water_text import bench_lines, flush_lines
 from feedplan.export.work_text import work_lines
-from feedplan.model.collection import Collection, Tree
+from feedplan.model.collection import Collection
 from feedplan.model.course import Status
-from feedplan.model.journal import Checked
-from feedplan.server.addresses import address_parts
+from feedplan.server.bench_rows import BenchRow, bench_rows, checked_on
+from feedplan.server.tree_links import TreeLink, TreeLinks
 from feedplan.words.language import say
-from feedplan.words.outdoors import checks_by_words, rate_words
-from feedplan.words.reasons import fact_words
-from feedplan.words.writing import capital, day_words, full_day, long_day, ppm_words
+from feedplan.words.outdoors import checks_by_words
+from feedplan.words.writing import day_words, full_day, long_day, ppm_words
 
 TextItem = tuple[str, tuple[str, ...]]
 """A line of the round as text, and the lines indented under it."""
@@ -48,20 +47,6 @@ class DayLink:
     href: str
     is_shown: bool
     fed: int
-
-
-@dataclass(frozen=True, slots=True)
-class TreeLink:
-    """A tree by name, with the page of its own. count: alike trees under the name. note: what to mind.
-
-    found: the answer to a check of the day that is written down, "" for none.
-    """
-
-    name: str
-    href: str
-    count: int = 1
-    note: str = ""
-    found: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,20 +117,12 @@ class StageCard:
 
 
 @dataclass(frozen=True, slots=True)
-class CheckRow:
-    """Trees of a bench with one rate of checks."""
-
-    rate: str
-    note: str
-    trees: tuple[TreeLink, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class RoundPage:
     """Everything on the page of one day.
 
     alerts, solids, flushes: a line each, with what belongs to it. left_over: what to do with the rest of all cans.
-    benches: the looks of the day by bench.
+    thirst: how soon each bench is dry. benches: the trees of the day by bench, those that are to get and be asked the
+    same together.
     """
 
     day: date
@@ -160,8 +137,8 @@ class RoundPage:
     solids: tuple[TextItem, ...]
     not_these: tuple[tuple[tuple[TreeLink, ...], str], ...]
     flushes: tuple[TextItem, ...]
-    thirst: tuple[str, ...]
-    benches: tuple[tuple[str, tuple[CheckRow, ...]], ...]
+    thirst: tuple[tuple[str, str], ...]
+    benches: tuple[tuple[str, tuple[BenchRow, ...]], ...]
     checks_by: str
     stages: tuple[StageCard, ...]
     look_for: tuple[str, ...]
@@ -171,7 +148,7 @@ class RoundPage:
     @property
     def contents(self) -> list[tuple[str, str, int]]:
         """The sections with something in them: id of the heading, what is to be done, with how many."""
-        trees = [tree for _, rows in self.benches for row in rows for tree in row.trees]
+        trees = [tree for _, rows in self.benches for row in rows if row.rate for tree in row.trees]
         checked = sum(tree.count for tree in trees if not tree.found)
         fed = sum(mix.head_count for mix in self.mixes if mix.can_be_recorded)
         held = sum(tree.count for trees, _ in self.not_these for tree in trees)
@@ -195,26 +172,6 @@ class RoundPage:
             Question(signs, tuple(tree for look in looks for tree in look.trees), len(looks))
             for signs, looks in found.items()
         ]
-
-
-class TreeLinks:
-    """The page of each tree."""
-
-    def __init__(self, collection: Collection) -> None:
-        self.names_by_part = address_parts(tree.name for tree in collection.trees)
-        self._hrefs = {name: f"tree-{part}.html" for part, name in self.names_by_part.items()}
-
-    def href(self, name: str) -> str:
-        """The address of a tree's page; of the list of trees for one that has left the collection."""
-        return self._hrefs.get(name, "trees.html")
-
-    def of(self, tree: Tree, note: str = "") -> TreeLink:
-        """The link to a tree."""
-        return TreeLink(tree.name, self.href(tree.name), tree.count, note)
-
-    def of_timelines(self, timelines: Sequence[Timeline]) -> tuple[TreeLink, ...]:
-        """The links to all trees of some timelines."""
-        return tuple(self.of(tree) for timeline in timelines for tree in timeline.trees)
 
 
 def day_href(day: date, today: date) -> str:
@@ -243,8 +200,13 @@ def round_page(season: Season, collection: Collection, on: date) -> RoundPage:
             (links.of_timelines([out.timeline]), not_fed_reason(out, day)) for out in day.not_fed
         ),
         flushes=tuple(_text_item(tuple(flush_lines(flush, collection))) for flush in day.flushes),
-        thirst=tuple(bench_lines(day.thirst, collection.habits.can_litres)),
-        benches=tuple(_benches(day, collection, links, _checked_on(season, on))),
+        thirst=tuple(
+            (bench.name, line)
+            for bench, line in zip(
+                day.thirst, bench_lines(day.thirst, collection.habits.can_litres), strict=True
+            )
+        ),
+        benches=tuple(bench_rows(day, collection, links, checked_on(season, on))),
         checks_by=checks_by_words(day.checks_by),
         stages=tuple(_stages(day, collection, links)),
         look_for=(*work_lines(day.work), *advice_lines(day)),
@@ -332,62 +294,6 @@ def _sink_address(mix: DayMix, collection: Collection) -> str:
     asked = {"product": feed.name, "strength": "own", "own_ppm": f"{mix.item.ppm.normalize():f}"}
     can = f"{collection.habits.can_litres.normalize():f}"
     return f"sink.html?{urlencode({**asked, 'can': 'own', 'own_can': can})}"
-
-
-def _checked_on(season: Season, day: date) -> Mapping[str, str]:
-    """The last answer to a check that is written down for a day, by tree."""
-    return {
-        tree.name: entry.fact.answer
-        for timeline in season.timelines
-        for entry in timeline.entries
-        if entry.day == day and isinstance(entry.fact, Checked)
-        for tree in timeline.trees
-        if entry.is_about(tree.name)
-    }
-
-
-def _benches(
-    day: Day, collection: Collection, links: TreeLinks, found: Mapping[str, str]
-) -> Iterator[tuple[str, tuple[CheckRow, ...]]]:
-    """The looks of the day by bench, those looked at alike together, the oftenest first."""
-    if not day.checks:
-        return
-    for name, trees in day.checks[0].places:
-        rows: dict[tuple[int, str], list[TreeLooks]] = {}
-        for each in trees:
-            cause = fact_words(each.rise.cause_on(day.day), day.day) if each.rise is not None else ""
-            rows.setdefault((each.looks, cause), []).append(each)
-        yield (
-            name,
-            tuple(
-                _check_row(row, alike, collection, links, found)
-                for row, alike in sorted(rows.items(), key=lambda row: (-row[0][0], row[0][1]))
-            ),
-        )
-
-
-def _check_row(
-    row: tuple[int, str],
-    trees: list[TreeLooks],
-    collection: Collection,
-    links: TreeLinks,
-    found: Mapping[str, str],
-) -> CheckRow:
-    looks, cause = row
-    times = [f"{at:%H:%M}" for at in collection.habits.checks_at[:looks]]
-    rates = {rate_words(each.rate) for each in trees}
-    rate = next(iter(rates)) if len(rates) == 1 else say("today")
-    return CheckRow(
-        rate=say("{rate}, at {times}", rate=capital(rate), times=", ".join(times)),
-        note=cause,
-        trees=tuple(
-            replace(
-                links.of(each.tree, say("let the surface dry") if each.must_dry else ""),
-                found=found.get(each.tree.name, ""),
-            )
-            for each in trees
-        ),
-    )
 
 
 def _stages(day: Day, collection: Collection, links: TreeLinks) -> Iterator[StageCard]:

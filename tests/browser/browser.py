@@ -6,12 +6,15 @@ import base64
 import contextlib
 import shutil
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 PHONE = (360, 780)
 DESK = (1280, 900)
+AT_HOME = "trees.home.arpa"
+"""This computer under a name as in a home network, where plain http is not trusted as it is on a computer itself."""
 _FLAGS = (
     "--headless",
     "--no-sandbox",
@@ -23,6 +26,7 @@ _FLAGS = (
     "--disable-sync",
     "--hide-scrollbars",
     "--no-proxy-server",
+    f"--host-resolver-rules=MAP {AT_HOME} 127.0.0.1",
 )
 
 
@@ -38,7 +42,31 @@ def why_not() -> str:
     return ""
 
 
-class Browser:
+class Window:
+    """A page in a browser, whichever it is."""
+
+    def run(self, script: str, *arguments: Any) -> Any:
+        """What a piece of script gives in the page."""
+        raise NotImplementedError
+
+    def text(self, selector: str) -> str:
+        return str(self.run("return document.querySelector(arguments[0]).textContent.trim()", selector))
+
+    def texts(self, selector: str) -> list[str]:
+        script = "return [...document.querySelectorAll(arguments[0])].map((e) => e.textContent.trim())"
+        return list(self.run(script, selector))
+
+    def wait(self, script: str, seconds: float = 60) -> Any:
+        """What a piece of script gives once that is true."""
+        last = time.monotonic() + seconds
+        while not (found := self.run(script)):
+            if time.monotonic() > last:
+                raise TimeoutError(script)
+            time.sleep(0.05)
+        return found
+
+
+class Browser(Window):
     """One window. Everything it wrote to its console and every error on the way is in `complaints`."""
 
     def __init__(self, driver: Any) -> None:
@@ -75,13 +103,6 @@ class Browser:
         """What a piece of script gives in the page."""
         return self.driver.execute_script(script, *arguments)
 
-    def text(self, selector: str) -> str:
-        return str(self.run("return document.querySelector(arguments[0]).textContent.trim()", selector))
-
-    def texts(self, selector: str) -> list[str]:
-        script = "return [...document.querySelectorAll(arguments[0])].map((e) => e.textContent.trim())"
-        return list(self.run(script, selector))
-
     def click(self, selector: str) -> None:
         """Click as a thumb does: on what lies on top there."""
         from selenium.webdriver.common.by import By
@@ -89,12 +110,6 @@ class Browser:
         element = self.driver.find_element(By.CSS_SELECTOR, selector)
         self.run("arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", element)
         element.click()
-
-    def wait(self, script: str, seconds: float = 60) -> Any:
-        """What a piece of script gives once that is true."""
-        from selenium.webdriver.support.ui import WebDriverWait
-
-        return WebDriverWait(self.driver, seconds, 0.05).until(lambda driver: driver.execute_script(script))
 
     def found(self, selector: str, seconds: float = 60) -> Any:
         """The first such element, waited for without script."""

@@ -12,13 +12,14 @@ from tests.server.process import ROOT, serving
 
 DAY = "2027-06-05"
 SHOTS = (
-    # name, page, window, dark, what to scroll to
+    # name, page, window, dark, what to scroll to, or the bench to choose
     ("round", "", (360, 740), False, ""),
     ("mix", "", (360, 740), False, "#h-feed"),
     ("checks", "", (360, 740), True, "#h-water"),
     ("sink", "sink.html", (360, 740), False, ""),
     ("tree", "tree-corbel.html", (360, 740), True, ""),
     ("desk", "", DESK, False, ""),
+    ("bench", "", (360, 740), False, "south wall"),  # last: the page keeps to the bench
 )
 
 
@@ -27,7 +28,9 @@ def take(browser: Browser, address: str, folder: Path) -> None:
     for name, page, size, is_dark, target in SHOTS:
         browser.size(*size, dark=is_dark, scale=1 if size == DESK else 1.5)
         browser.open(address + page)
-        if target:
+        if target and not target.startswith("#"):
+            browser.click(f".benches button[value='{target}']")
+        elif target:
             browser.run("document.querySelector(arguments[0]).scrollIntoView({behavior: 'instant'})", target)
         browser.picture(folder / f"{name}.png")
 

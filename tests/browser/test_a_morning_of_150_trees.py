@@ -17,6 +17,8 @@ from tests.browser.garden import garden
 from tests.server.process import serving
 
 MOST_TAPS = 25
+MOST_SCREENS = 2  # of a bench, each 740 px high as on a small phone
+LEAST_TARGET = 44  # px, as high as a thumb needs
 TODAY = date(2027, 6, 5)
 COUNTS = """
 return Object.fromEntries([...document.querySelectorAll(".jump a")].map(
@@ -102,6 +104,65 @@ def test_a_morning_of_150_trees_takes_few_taps(morning: Scene, by: str) -> None:
     assert all_written(morning.folder) == {"checked": 150, "fed": begun["h-feed"], "not yet": begun["h-look"]}
 
 
+def test_a_morning_bench_by_bench_takes_few_taps_and_two_screens_a_bench(morning: Scene) -> None:
+    browser = morning.open()
+    browser.size(360, 740)
+    begun = browser.run(COUNTS)
+    thumb = Thumb(browser)
+    for bench in browser.texts(".benches button")[1:]:
+        thumb.tap(f".benches button[value='{bench}']")
+        assert browser.run("return document.documentElement.scrollHeight") <= MOST_SCREENS * 740, bench
+        assert browser.run(TOO_LOW, LEAST_TARGET) == []
+        for answer in ("check=moist", "fed=", "seen=not+yet"):
+            button = f".ticked > .buttons [value^='{answer}']"
+            if browser.run(f'return document.querySelector("{button}").checkVisibility()'):
+                thumb.record(button)
+    assert thumb.taps <= MOST_TAPS
+    assert browser.run(COUNTS) == {**begun, "h-water": 0, "h-feed": 0, "h-look": 0}
+    assert all_written(morning.folder) == {"checked": 150, "fed": begun["h-feed"], "not yet": begun["h-look"]}
+
+
+TOO_LOW = """
+return [...document.querySelectorAll("button, summary, label, .pages a")].filter((e) => e.checkVisibility())
+  .filter((e) => Math.ceil(e.getBoundingClientRect().height) < arguments[0]).map((e) => e.outerHTML.slice(0, 80))
+"""
+
+
+def test_of_a_bench_those_ticked_are_told_each_of_them_once_and_undo_gives_them_back(morning: Scene) -> None:
+    browser = morning.open()
+    browser.click(".benches button[value='south wall']")
+    told = (
+        "return [document.querySelector('[data-for]'), ...document.querySelectorAll('[data-also] button')]"
+        ".map((e) => e.textContent)"
+    )
+    assert browser.run(told) == ["For all 30 here:", "Fed: 22", "Not yet: 8"]
+    fed = "[data-bench='south wall'] .chips [name=tree][data-fed]"
+    held = "[data-bench='south wall'] .chips [name=tree]:not([data-fed])"
+    browser.click(fed)
+    browser.click(held)
+    assert browser.run(told) == ["For the 2 ticked:", "Fed: 1", "Not yet: 1"]
+    before = morning.journal
+    browser.click("[data-also] [value^='fed=']")
+    browser.wait("return document.querySelector('.checks [data-done] [type=button]')")
+    (line,) = morning.journal.removeprefix(before).splitlines()
+    name = browser.run(f'return document.querySelector("{fed}").value')
+    assert f"tree: {name}" in line
+    assert "fed: as planned" in line
+    assert browser.run(told) == [
+        "For the 1 ticked:",
+        "Fed: 0",
+        "Not yet: 1",
+    ]  # one not to be fed stays ticked
+    browser.click(held)
+    assert browser.run(told)[:2] == ["For all 30 here:", "Fed: 21"]
+    shown_by_mix = f"return document.querySelector(\".mix form.fed [name=tree][value='{name}']\").disabled"
+    assert browser.run(shown_by_mix) is True
+    browser.click(".checks [data-done] [type=button]")
+    browser.wait("return document.querySelector('.checks .answer')?.textContent.includes('Taken back')")
+    assert browser.run(told)[1] == "Fed: 22"
+    assert browser.run(shown_by_mix) is False
+
+
 def all_written(folder: Path) -> dict[str, int]:
     """For how many trees each thing of the day stands in the journal, no tree twice."""
     loaded = load_collection(folder / "collection.yaml")
@@ -109,9 +170,13 @@ def all_written(folder: Path) -> dict[str, int]:
     for entry in loaded.journal.entries:
         kind = {Checked: "checked", Fed: "fed", Seen: "not yet"}.get(type(entry.fact))
         if entry.day == TODAY and kind is not None:
-            found[kind] += [t.name for t in loaded.collection.trees if entry.is_about(t.name)]
-    for names in found.values():
-        assert len(names) == len(set(names))
+            found[kind] += [
+                t.name
+                for t in loaded.collection.trees
+                if entry.is_about(t.name) and entry.subject.group in (None, t.group)
+            ]
+    twice = {kind: [name for name in names if names.count(name) > 1] for kind, names in found.items()}
+    assert not any(twice.values()), (twice, (folder / "journal.yaml").read_text())
     return {kind: len(names) for kind, names in found.items()}
 
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 import pytest
 
 from feedplan.words.dose import three_figures
-from tests.browser.browser import Browser
+from tests.browser.browser import AT_HOME, Browser
 from tests.browser.conftest import Scene
 from tests.browser.test_the_page_in_a_browser import fill_sink, sink_says
 from tests.server.process import ROOT
@@ -167,6 +167,29 @@ def test_one_bench_at_a_time_all_of_it_at_a_tap_and_a_tree_by_its_name(scene: Sc
     assert len(browser.run(shown)) == len(benches) - 1
 
 
+def test_over_plain_http_it_is_said_once_what_does_not_work_and_taps_do(scene: Scene) -> None:
+    browser = scene.open()
+    is_told = "return document.querySelector('#plain').checkVisibility()"
+    assert browser.run(is_told) is False  # a computer trusts itself
+    address = scene.server.page.replace("127.0.0.1", AT_HOME)
+    browser.open(address)
+    assert browser.run("return isSecureContext || 'serviceWorker' in navigator") is False
+    assert "does not open without a connection" in browser.text("#plain")
+    assert browser.run(is_told) is True
+    before = scene.journal
+    browser.offline(True)
+    browser.click("article.mix form.fed > button")
+    browser.wait("return document.querySelector('.mix .answer')?.textContent.includes('Kept on this phone')")
+    browser.offline(False)
+    browser.run("dispatchEvent(new Event('online'))")
+    browser.wait("return document.querySelector('.mix [data-done]')")
+    assert "fed: as planned" in scene.journal.removeprefix(before)
+    browser.click("#plain button")
+    assert browser.run(is_told) is False
+    browser.open(f"{address}sink.html")
+    assert browser.run(is_told) is False
+
+
 @pytest.mark.parametrize("product", ["spring-24-8-16", "even-20-20-20"])
 def test_every_number_at_the_sink_is_the_number_of_dose(exhibit: Scene, product: str) -> None:
     """Whichever way strength and can were chosen: each nutrient by its name, as `feedplan dose --json` has it."""
@@ -198,11 +221,11 @@ def test_every_number_at_the_sink_is_the_number_of_dose(exhibit: Scene, product:
         dose = {
             name: Decimal(three_figures(Decimal(str(facts[f"{name.lower()}_mg_per_l"])))) for name in "NPK"
         }
-        assert _numbers(said[0][1]) == dose
+        assert numbers(said[0][1]) == dose
         assert said[0][0] == f"{facts['grams']:.1f} g"
 
 
-def _numbers(lines: list[str]) -> dict[str, Decimal]:
+def numbers(lines: list[str]) -> dict[str, Decimal]:
     """What is said of nutrients, by name."""
     line = next(line for line in lines if line.startswith("Gives "))
     parts = line.removeprefix("Gives ").partition(" (")[0].split(", ")

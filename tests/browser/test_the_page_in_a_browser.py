@@ -15,7 +15,7 @@ from feedplan.dose.arithmetic import LIQUID, SOLID, Product, work_out_dose
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import PpmN
 from feedplan.words.dose import dose_lines
-from tests.browser.browser import DESK, PHONE, Browser
+from tests.browser.browser import DESK, PHONE, Window
 from tests.browser.conftest import Scene
 
 AXE = Path(__file__).parent / "js" / "node_modules" / "axe-core" / "axe.min.js"
@@ -268,11 +268,11 @@ def test_a_tree_is_moved_backdated_and_brought_back(scene: Scene) -> None:
     assert scene.journal.startswith(before)
 
 
-def sink_says(browser: Browser) -> tuple[str, list[str]]:
+def sink_says(browser: Window) -> tuple[str, list[str]]:
     return browser.text("[data-sink] [data-amount]"), browser.texts("[data-lines] p")
 
 
-def fill_sink(browser: Browser, **fields: str) -> None:
+def fill_sink(browser: Window, **fields: str) -> None:
     browser.run(
         """
         const form = document.querySelector('[data-sink]');

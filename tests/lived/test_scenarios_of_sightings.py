@@ -327,6 +327,28 @@ def test_a_journal_that_shrank_lifts_no_hold(kept: int, is_gone: bool, tmp_path:
     )
 
 
+def test_an_old_copy_of_the_journal_saved_over_what_was_recorded_is_noticed(tmp_path: Path) -> None:
+    """Even where as many were typed meanwhile; an entry typed without an id may be edited as before."""
+    trees = "trees:\n  - {name: Quill, species: hornbeam, group: growing-on, pot: 9 L}\n"
+    typed = "- {date: 2027-04-28, tree: Quill, work: repotted, roots: 30 %}\n"
+    recorded = "- {date: 2027-05-03, tree: Quill, check: moist, id: k7wq2mzab}\n"
+    file, journal = tmp_path / "collection.yaml", tmp_path / "journal.yaml"
+    file.write_text(NORTH + SHELF + trees)
+    journal.write_text(typed + recorded)
+    plan(load_collection(file), date(2027, 5, 4), file=file, keep=True)
+    journal.write_text(typed.replace("30 %", "25 %") + recorded)
+    load_collection(file)
+    journal.write_text(typed + "- {date: 2027-05-04, tree: Quill, note: Typed meanwhile.}\n")
+    with pytest.raises(FilesHaveProblems) as refusal:
+        load_collection(file)
+    [problem] = refusal.value.problems
+    told = tmp_path / "told.json"
+    assert problem.message == (
+        "1 entry recorded before is gone, as when an editor saves an old copy; put back what is missing (k7wq2mzab) "
+        f"from a copy, or, if they are to go, type: rm {told}"
+    )
+
+
 def _looks(morning: Told) -> list[str]:
     """The days of all looks from today on."""
     return sorted(str(event[0]) for event in events(morning, "look").values())

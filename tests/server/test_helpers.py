@@ -271,7 +271,7 @@ def test_what_cannot_be_shared_is_refused_with_a_reason(world: World) -> None:
 
 
 def test_the_sheet_as_a_page_says_what_the_sheet_as_text_says(world: World) -> None:
-    page = world.client.get(f"{share(world)}helper.html").text
+    page = world.get("helper.html").text
     place = ["-c", str(world.folder), "--today", "2027-06-05", "--json"]
     facts = json.loads(CliRunner().invoke(feedplan, ["round", "--helper", *place]).output)
     read = " ".join(re.sub(r"<[^>]+>", " ", page).split())
@@ -284,6 +284,15 @@ def test_the_sheet_as_a_page_says_what_the_sheet_as_text_says(world: World) -> N
             assert all(tree in read for tree in look["trees"])
     boxes = sum(line.count("[ ]") for line in facts["lines"])
     assert page.count('class="box"') == boxes > 15
+
+
+def test_a_helpers_sheet_is_about_the_days_of_the_helper(world: World, tmp_path: Path) -> None:
+    """The grower's absence is another time, or none; a helper with an address to 20 June is there for these days."""
+    nowhere = World(make_folder(tmp_path / "others"))
+    for place in (world, nowhere):
+        page = place.client.get(f"{share(place)}helper.html").text
+        assert re.findall("Water checks [^:]*", page) == ["Water checks Sat 5 Jun to Sun 20 Jun"]
+        assert len(re.findall(r'<th scope="col">', page)) == 16  # 5 to 20 June
 
 
 def test_without_days_away_the_sheet_says_so(tmp_path: Path) -> None:

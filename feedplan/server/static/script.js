@@ -50,6 +50,8 @@
   function stand(tap, form, button) {
     const found = { form, button, answer: make("div", { className: "answer" }) };
     found.answer.setAttribute("role", "status");
+    found.answer.dataset.said = button?.value || "";
+    if (form.matches(".checks") && body.classList.contains("at-bench")) found.answer.dataset.bench = kept("bench", sessionStorage);
     (button && (button.closest(".buttons") || button) || form.lastElementChild).after(found.answer);
     places.set(tap.body, found);
     count(tap, form, 1);
@@ -58,13 +60,22 @@
   const quiet = (text, action) => make("button", { type: "button", className: "quiet", textContent: say(text), onclick: action });
 
   // What is done counts no more at the top of the page; taken back, it does again.
+  const saidBy = (tap) => fields(tap.of ? { body: tap.of } : tap).get("say") || "";
+  const isFeed = (words) => /^(not_)?fed=/.test(words);
+  const isLook = (words) => /^(seen|put_off)=/.test(words);
+  const boxOf = (name, form) => one(`[name=tree][value="${CSS.escape(name)}"]`, form);
   function count(tap, form, sign) {
-    const link = form.dataset.counts && one(`.jump a[href="#${form.dataset.counts}"] b`);
+    const words = saidBy(tap);
+    const isBench = form.matches(".checks");
+    const part = !isBench ? form.dataset.counts : isFeed(words) ? "h-feed" : isLook(words) ? "h-look" : words.startsWith("check=") && "h-water";
+    const link = part && one(`.jump a[href="#${part}"] b`);
+    if (!link) return;
     const names = fields(tap).getAll("tree");
-    const heads = (name) => Number(one(`[name=tree][value="${CSS.escape(name)}"]`, form)?.dataset.count || 1);
-    const isDone = (name) => "counted" in (one(`[name=tree][value="${CSS.escape(name)}"]`, form)?.dataset || {});
-    const part = form.dataset.counts === "h-look" ? Math.min(Number(form.dataset.looks || 1), names.length) : names.filter((name) => !isDone(name)).reduce((sum, name) => sum + heads(name), 0);
-    if (link) link.textContent = Math.max(0, Number(link.textContent) - sign * part);
+    const heads = (name) => Number(boxOf(name, form)?.dataset.count || 1);
+    const isDone = (name) => part === "h-water" && "counted" in (boxOf(name, form)?.dataset || {});
+    const looks = isBench ? new Set(names.map((name) => boxOf(name, form)?.dataset.look || name)).size : Math.min(Number(form.dataset.looks || 1), names.length);
+    const done = part === "h-look" ? looks : names.filter((name) => !isDone(name)).reduce((sum, name) => sum + heads(name), 0);
+    link.textContent = Math.max(0, Number(link.textContent) - sign * done);
   }
 
   function tell(tap, state, inside) {
@@ -75,17 +86,22 @@
     const isOpen = state === "refused" || state === "back";
     if (there.button) there.button.setAttribute("aria-disabled", String(!isOpen && !there.form.matches(".checks")));
     there.form.toggleAttribute("data-taken", !isOpen);
-    if (one("[value^='fed=']", there.form)) shareFed(there.form, fields(tap.of ? { body: tap.of } : tap).getAll("tree"), isOpen);
+    shareTold(saidBy(tap), fields(tap.of ? { body: tap.of } : tap).getAll("tree"), isOpen, there.form);
+    sayFor();
   }
-  // A can's trees stand under their mixes too: fed by the one button, they are not to be fed by the other.
-  function shareFed(form, names, isOpen) {
-    for (const other of all("form.fed").filter((each) => each !== form && one("[value^='fed=']", each))) {
+  // A tree stands in its can, its mix, its question and its bench: told in one place, it is not to be told in another.
+  function shareTold(words, names, isOpen, form) {
+    const mark = isFeed(words) ? "fed" : isLook(words) && "look";
+    if (!mark) return;
+    for (const box of all(`.checks [data-${mark}]`).filter((each) => names.includes(each.value))) box.toggleAttribute(`data-told-${mark}`, !isOpen);
+    const others = mark === "fed" ? all("form.fed").filter((each) => one("[value^='fed=']", each)) : all("form[data-looks]");
+    for (const other of others.filter((each) => each !== form)) {
       const inputs = all("[name=tree]", other);
       const shared = inputs.filter((each) => names.includes(each.value));
       for (const input of shared) input.disabled = !isOpen;
       if (!shared.length || one(".answer", other)) continue;
-      const isFed = inputs.every((each) => each.disabled);
-      for (const button of all("button[name=say]", other)) button.setAttribute("aria-disabled", String(isFed));
+      const isTold = inputs.every((each) => each.disabled);
+      for (const button of all("button[name=say]", other)) button.setAttribute("aria-disabled", String(isTold));
     }
   }
   const strong = (...text) => make("strong", {}, ...text);
@@ -137,6 +153,7 @@
       if (there.form.matches(".checks") && there.answer.dataset.state === "written") there.answer.remove();
     }, 60000);
     if (there.form.matches(".checks")) tickOff(tap, there.form);
+    sayFor();
     fetch(`entry.json?id=${encodeURIComponent(said.id)}`).then((answer) => answer.json()).then((entry) => {
       if (!lines.isConnected) return; // taken back meanwhile
       if (entry.said) one("strong", there.answer).textContent = entry.said;
@@ -148,21 +165,24 @@
     }).catch(() => {});
   }
   function tickOff(tap, form) {
-    for (const name of fields(tap).getAll("tree")) {
-      const box = one(`[name=tree][value="${CSS.escape(name)}"]`, form);
-      if (!box) continue;
+    const button = all("button[name=say]", form).find((each) => each.value === saidBy(tap));
+    for (const box of fields(tap).getAll("tree").map((name) => boxOf(name, form)).filter(Boolean)) {
       box.checked = false;
-      box.dataset.counted = "";
-      const words = all("button[name=say]", form).find((each) => each.value === fields(tap).get("say"))?.textContent || "";
-      one("span", box.parentElement).append(make("small", { className: "mark", textContent: ` ✓ ${words}` }));
+      if (saidBy(tap).startsWith("check=")) box.dataset.counted = "";
+      const span = one("span", box.parentElement);
+      const marks = one("small", span) || span.appendChild(make("small"));
+      marks.append(" ", make("span", { className: "mark", textContent: `✓ ${button ? label(button) : ""}` }));
+      marks.lastChild.dataset.said = saidBy(tap);
     }
   }
   function untick(tap, form) {
-    for (const mark of all(".mark", form).filter((each) => fields(tap).getAll("tree").includes(one("[name=tree]", each.closest("label")).value))) {
-      delete one("[name=tree]", mark.closest("label")).dataset.counted;
-      mark.remove();
+    for (const box of fields(tap).getAll("tree").map((name) => boxOf(name, form)).filter(Boolean)) {
+      const mark = all(".mark", box.parentElement).find((each) => each.dataset.said === saidBy(tap));
+      if (mark && saidBy(tap).startsWith("check=")) delete box.dataset.counted;
+      mark?.remove();
     }
     count(tap, form, -1);
+    sayFor();
   }
   function takeBack(tap, id, there) {
     const values = { key: newKey(), token: fields(tap).get("token"), id };
@@ -233,17 +253,51 @@
     return flush();
   }
 
+  // Whom the buttons under the benches speak of: those ticked; at one bench, with none ticked, all that they fit.
+  const label = (button) => button.dataset.label || button.textContent.trim();
+  function chosen(button) {
+    const boxes = all(".checks [data-bench]:not([hidden]) [name=tree]");
+    const ticked = boxes.filter((box) => box.checked);
+    const isAll = !ticked.length && body.classList.contains("at-bench");
+    const those = isAll ? boxes : ticked;
+    if (button.value.startsWith("fed=")) return those.filter((box) => box.matches("[data-fed]:not([data-told-fed])"));
+    if (button.value === "seen=not+yet") return those.filter((box) => box.matches("[data-look]:not([data-told-look])"));
+    if (!isAll) return ticked;
+    if (!button.value.startsWith("check=")) return [];
+    const left = boxes.filter((box) => !("counted" in box.dataset));
+    return left.length ? left : boxes;
+  }
+  function sayFor() {
+    const told = one("[data-for]");
+    if (!told) return;
+    const isBench = body.classList.contains("at-bench");
+    const boxes = chosen(one("[value='check=moist']", told.parentElement));
+    const isTicked = boxes.some((box) => box.checked);
+    const isPart = boxes.length < all(".checks [data-bench]:not([hidden]) [name=tree]").length;
+    told.textContent = say(isTicked ? "for_ticked" : !isBench ? "for_those" : isPart ? "for_rest" : "for_all", { count: boxes.length });
+    for (const button of all("[data-also] button")) {
+      const count = chosen(button).length;
+      button.hidden = !one(`[data-bench]:not([hidden]) [data-${isFeed(button.value) ? "fed" : "look"}]`);
+      button.textContent = `${label(button)}: ${count}`;
+      button.setAttribute("aria-disabled", String(!count));
+    }
+    one("[data-also]").hidden = !isBench || !one("[data-also] button:not([hidden])");
+  }
   const newKey = () => [...crypto.getRandomValues(new Uint8Array(9))].map((each) => each.toString(36).padStart(2, "0")).join("");
   function write(form, button) {
     const data = new FormData(form);
     if (button && button.name) data.append(button.name, button.value);
+    if (form.matches(".checks")) {
+      data.delete("tree");
+      for (const box of chosen(button)) data.append("tree", box.value);
+    }
     // A look may be made twice a day; anything else said twice by one page is the same tap come again.
-    const turn = data.get("say")?.startsWith("check=") ? newKey() : form.dataset.turn;
+    const turn = form.matches(".checks") ? newKey() : form.dataset.turn;
     if (turn) data.set("key", `${data.get("key")}-${turn}`.slice(0, 64));
     const isToday = body.dataset.today === localDay() || Date.now() - seen < 12 * 36e5;
     if (form.getAttribute("action") === "record" && !data.get("date")) data.set("date", isToday ? body.dataset.today : localDay());
     const names = data.getAll("tree");
-    const what = `${names.slice(0, 3).join(", ")}${names.length > 3 ? ` +${names.length - 3}` : ""}: ${button?.textContent.trim() || ""}`;
+    const what = `${names.slice(0, 3).join(", ")}${names.length > 3 ? ` +${names.length - 3}` : ""}: ${button ? label(button) : ""}`;
     const tap = { page: scope, action: form.action, body: new URLSearchParams(data).toString(), what };
     if (form.getAttribute("action") === "record" && !names.length) {
       places.get(form)?.remove();
@@ -258,8 +312,8 @@
     all(".answer[data-state=back]", form).forEach((each) => each.remove());
     places.delete(tap.body);
     if (form.matches(".checks")) {
-      all(".answer[data-state=written]", form).forEach((each) => each.remove());
-      all("[name=tree]:checked", form).forEach((each) => { each.checked = false; }); // told once
+      all(".answer[data-state=written]", form).filter((each) => !each.dataset.bench || each.dataset.said === button.value).forEach((each) => each.remove());
+      for (const name of names) boxOf(name, form).checked = false; // told once
     }
     stand(tap, form, button);
     save([...queue(), tap]);
@@ -327,19 +381,26 @@
     setTimeout(() => done.remove(), 60000);
   }
 
-  // One bench at a time, all of a bench at one tap, and a tree by its name.
+  // One bench at a time: all that is to be done there, each tree once. All of it at one tap, and a tree by its name.
   const benches = one(".benches");
   const showBench = (name) => {
-    for (const part of all("[data-bench]")) part.hidden = Boolean(name) && part.dataset.bench !== name;
+    for (const part of all("[data-bench], [data-thirst]")) part.hidden = Boolean(name) && (part.dataset.bench ?? part.dataset.thirst) !== name;
+    body.classList.toggle("at-bench", Boolean(name));
     for (const each of all("button", benches)) {
       each.setAttribute("aria-pressed", String(each.value === name));
       if (each.value === name) benches.scrollLeft = each.offsetLeft - benches.offsetLeft - 16;
     }
     keep("bench", name, sessionStorage);
+    sayFor();
   };
   if (benches) {
     benches.hidden = false;
-    for (const each of all("button", benches)) each.onclick = () => showBench(each.value);
+    for (const each of all("button", benches)) {
+      each.onclick = () => {
+        showBench(each.value);
+        scrollTo({ top: 0, behavior: "instant" });
+      };
+    }
     const last = kept("bench", sessionStorage);
     showBench(all("button", benches).some((each) => each.value === last) ? last : "");
   }
@@ -349,8 +410,10 @@
       const boxes = all("[name=tree]", each.closest("[data-bench]"));
       const isOn = boxes.some((box) => !box.checked);
       for (const box of boxes) box.checked = isOn;
+      sayFor();
     };
   }
+  one(".checks")?.addEventListener("change", sayFor);
   // What is poured is ticked on this phone alone, for the day.
   const page = `${location.href.split(/[?#]/)[0]} ${body.dataset.today}`;
   const poured = new Set(kept("poured")?.page === page ? kept("poured").names : []);
@@ -394,6 +457,16 @@
     for (const link of all("a[data-subscribe]")) link.href = link.href.replace(/^https?:/, "webcal:");
   }
 
+  // Without https no page is kept: that is said on one day, till it is answered.
+  const overHttp = one("#plain");
+  if (overHttp && !isSecureContext && [null, localDay()].includes(kept("plain"))) {
+    overHttp.hidden = false;
+    keep("plain", localDay());
+    one("button", overHttp).onclick = () => {
+      overHttp.hidden = true;
+      keep("plain", "said");
+    };
+  }
   if ("serviceWorker" in navigator && isSecureContext) {
     navigator.serviceWorker.register("worker.js", { updateViaCache: "all" }).then(() => navigator.serviceWorker.ready).then((registration) => {
       const days = all(".days a").map((link) => link.getAttribute("href"));
