@@ -268,6 +268,18 @@ def test_a_tree_is_moved_backdated_and_brought_back(scene: Scene) -> None:
     assert scene.journal.startswith(before)
 
 
+def test_what_to_weigh_stands_on_the_first_screen_and_leads_to_its_can(scene: Scene) -> None:
+    browser = scene.open("")
+    bottom = browser.run(
+        "return [...document.querySelectorAll('.weigh a')].at(-1).getBoundingClientRect().bottom"
+    )
+    assert bottom <= browser.run("return innerHeight")
+    weighings = browser.texts(".weigh a")
+    assert [text.split(" into")[0][:8] for text in weighings] == ["Weigh 1.", "Weigh 4."]
+    for number, text in enumerate(weighings, start=1):
+        assert text in browser.text(f"#can-{number}")
+
+
 def sink_says(browser: Window) -> tuple[str, list[str]]:
     return browser.text("[data-sink] [data-amount]"), browser.texts("[data-lines] p")
 
