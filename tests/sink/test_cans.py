@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from pytest import approx
 
@@ -14,6 +14,7 @@ from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import parse_content, parse_grade, with_nutrients
 from feedplan.engine.sink.cans import CanBatch, CanPlan, FeedToMix, TreePour, plan_cans
 from feedplan.model.measures import Measures
+from tests.properties import examples
 
 EVEN = Product(parse_grade("20-20-20"), name="even")
 STRONG = Product(
@@ -71,7 +72,7 @@ class TestEveryPlan:
 
     @given(days())
     @example(([feed(26, "10.01", product=STRONG, key="feed 0", most="26")], Measures()))
-    @settings(max_examples=150, deadline=None)
+    @examples(150)
     def test_every_tree_gets_its_litres(self, day: tuple[list[FeedToMix], Measures]) -> None:
         feeds, measures = day
         plan = plan_cans(feeds, measures)
@@ -81,7 +82,7 @@ class TestEveryPlan:
                 assert got == (0 if each.key in plan.not_made else pour.litres)
 
     @given(days())
-    @settings(max_examples=150, deadline=None)
+    @examples(150)
     def test_every_strength_is_within_5_percent_and_never_above_its_most(
         self, day: tuple[list[FeedToMix], Measures]
     ) -> None:
@@ -95,7 +96,7 @@ class TestEveryPlan:
                     assert fill.ppm <= Fraction(asked.most_ppm) * (1 + Fraction(1, 10**8))
 
     @given(days())
-    @settings(max_examples=150, deadline=None)
+    @examples(150)
     def test_all_nitrogen_weighed_is_poured_or_left_over_to_the_last_digit(
         self, day: tuple[list[FeedToMix], Measures]
     ) -> None:
@@ -106,7 +107,7 @@ class TestEveryPlan:
             assert weighed == poured + left
 
     @given(days())
-    @settings(max_examples=150, deadline=None)
+    @examples(150)
     def test_cans_stand_at_marks_and_amounts_at_steps_of_the_scale(
         self, day: tuple[list[FeedToMix], Measures]
     ) -> None:

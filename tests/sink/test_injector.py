@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.cli.main import feedplan
@@ -32,6 +32,7 @@ from feedplan.words.language import speaking
 from tests.demo.test_any_span import as_served
 from tests.demo.test_demo_collections import loaded
 from tests.dose.published import rows
+from tests.properties import examples
 from tests.sink.test_cans import CALCIUM, EVEN, LIQUID, STRONG, feed
 from tests.words.own_words import left_in_english
 from tests.words.pseudo import PSEUDO
@@ -114,7 +115,7 @@ def in_hose(facts: Mapping[str, Any], mg_per_unit: Decimal) -> list[tuple[Fracti
 
 
 @given(days())
-@settings(max_examples=120, deadline=None)
+@examples(120)
 def test_every_strength_in_the_hose_is_within_5_percent_and_never_above_its_most(
     day: tuple[list[FeedToMix], Measures, Injector],
 ) -> None:
@@ -137,7 +138,7 @@ def test_every_strength_in_the_hose_is_within_5_percent_and_never_above_its_most
 
 
 @given(days())
-@settings(max_examples=120, deadline=None)
+@examples(120)
 def test_every_tree_gets_its_litres_from_a_bottle_that_holds_them_all(
     day: tuple[list[FeedToMix], Measures, Injector],
 ) -> None:
