@@ -56,7 +56,7 @@ def checks_on(season: Season, day: date) -> set[str]:
 
 
 def test_eighteen_millimetres_forecast_put_the_feed_off_by_a_day_and_checks_remain() -> None:
-    """Acceptance scenario 20 of growers' practice: 18 mm forecast on the day a liquid feed is due."""
+    """Growers' practice: 18 mm forecast on the day a liquid feed is due."""
     dry, wet = planned(), planned(rain_on("2027-06-03", 18))
     assert feeds_in_june(dry) == ["2027-06-03 150", "2027-06-13 150", "2027-06-23 150"]
     assert feeds_in_june(wet) == ["2027-06-04 150", "2027-06-14 150", "2027-06-24 150"]
@@ -64,7 +64,7 @@ def test_eighteen_millimetres_forecast_put_the_feed_off_by_a_day_and_checks_rema
 
 
 def test_three_millimetres_change_nothing() -> None:
-    """Acceptance scenario 20, its last line."""
+    """So little does not wet a pot through (common practice, no source)."""
     assert feeds_in_june(planned(rain_on("2027-06-03", 3))) == feeds_in_june(planned())
 
 

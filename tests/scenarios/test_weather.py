@@ -1,4 +1,4 @@
-"""Acceptance scenarios 5, 14 and 20 of growers' practice, and more of their kind: what weather does to feeds.
+"""What weather does to feeds: warmth of the mix, heat, rain.
 
 The numbers asked for (10 °C on three days, 32 and 28 °C, 75 % after heat, 10 mm) are common practice, no source. All
 weather here is invented.
@@ -43,7 +43,7 @@ def tallow(climate: str = COLD_APRIL, journal: str = OPEN, today: str = "2027-04
 
 
 def test_leaves_out_in_a_cold_april_wait_for_three_warm_days_and_the_frost_is_told() -> None:
-    """Scenario 5: leaves open 3 April, means of 4 to 7 °C to 8 April, then 10, 11, 11 °C; first feed 11 April."""
+    """Leaves open 3 April, means of 4 to 7 °C to 8 April, then 10, 11, 11 °C; first feed 11 April."""
     year = tallow()
     assert year.feeds("Tallow")[0] == "2027-04-11 150"
     (reason,) = year.why_not("2027-04-03", "Tallow")
@@ -169,7 +169,7 @@ def feeds_after(plan: WeatherPlan, day: str) -> list[str]:
 
 
 def test_a_heat_wave_puts_the_feed_off_to_its_second_cool_day_at_three_quarters() -> None:
-    """Scenario 14: due 9 July; 33 to 36 °C on 8 to 12 July, 27 on the 13th, 26 on the 14th."""
+    """Due 9 July; 33 to 36 °C on 8 to 12 July, 27 on the 13th, 26 on the 14th."""
     year = brindle()
     assert feeds_after(year, "2027-07-01")[:2] == ["2027-07-14 113", "2027-07-24 150"]
     hold = next(h for h in year.season.timelines[0].holds if h.by_weather)
@@ -213,7 +213,7 @@ def test_a_tree_that_is_gone_is_not_named_in_a_heat_wave() -> None:
 
 
 def test_a_forecast_that_changes_moves_only_what_was_not_given() -> None:
-    """Scenario 14, its last sentence: the heat is not to come after all, or lasts; recorded feeds stay, UIDs too."""
+    """The heat is not to come after all, or lasts; recorded feeds stay, UIDs too."""
     first = brindle()
     cooler = brindle(daily(("2027-07-01", MILD + [(13, 24)] * 9)), today="2027-07-08")
     longer = brindle(
@@ -272,7 +272,7 @@ RAINY = "date,tmin_c,tmax_c,rain_mm\n" + "".join(
 
 
 def test_eighteen_millimetres_put_a_feed_off_by_a_day_and_take_no_check_away() -> None:
-    """Scenario 20: liquid feed due 3 June, 18 mm forecast; 3 mm change nothing."""
+    """Liquid feed due 3 June, 18 mm forecast; 3 mm change nothing."""
     opened = "- {date: 2027-04-24, everything: true, seen: leaves open}\n"
     wet = weather_plan(BRINDLE, opened, {"daily.csv": RAINY}, today="2027-06-03")
     dry = weather_plan(BRINDLE, opened, {"daily.csv": RAINY.replace(",18,18", ",18,0")}, today="2027-06-03")
