@@ -39,6 +39,8 @@ def test_a_page_fits_its_window_and_complains_of_nothing(
     browser = exhibit.open(page)
     assert browser.run("return document.documentElement.scrollWidth <= innerWidth")
     assert browser.text("h1")
+    browser.run("document.documentElement.style.fontSize = '200%'")
+    assert browser.run("return document.documentElement.scrollWidth <= innerWidth"), "letters twice as large"
     assert browser.complaints() == []
 
 
@@ -52,8 +54,10 @@ def test_the_accessibility_checker_finds_nothing(
         pytest.skip("axe-core is not installed (npm ci --prefix tests/browser/js)")
     exhibit.browser.size(*size, dark=is_dark)
     found: dict[str, Any] = {}
-    for page in PAGES:
-        browser = exhibit.open(page)
+    for page in (*PAGES, "bench"):
+        browser = exhibit.open("" if page == "bench" else page)
+        if page == "bench":
+            browser.click(".benches button[value='south wall']")
         browser.run("for (const each of document.querySelectorAll('details')) each.open = true")
         browser.run(AXE.read_text(encoding="utf-8"))
         result = browser.driver.execute_async_script(

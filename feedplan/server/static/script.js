@@ -386,6 +386,7 @@
   const showBench = (name) => {
     for (const part of all("[data-bench], [data-thirst]")) part.hidden = Boolean(name) && (part.dataset.bench ?? part.dataset.thirst) !== name;
     body.classList.toggle("at-bench", Boolean(name));
+    for (const each of all("h3.bench")) name ? each.setAttribute("aria-level", "2") : each.removeAttribute("aria-level");  // under the day itself
     for (const each of all("button", benches)) {
       each.setAttribute("aria-pressed", String(each.value === name));
       if (each.value === name) benches.scrollLeft = each.offsetLeft - benches.offsetLeft - 16;
