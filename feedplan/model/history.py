@@ -113,7 +113,7 @@ class TreeHistory:
 
     def in_groups(self, known: Container[str], its_own: str) -> TreeHistory:
         """The same, what was told of a group that goes by another name now, or is no more, told of the tree's own."""
-        if all(told.group in known for told in (*self.feeds, *self.layings)):
+        if all(f.group in known for f in self.feeds) and all(each.group in known for each in self.layings):
             return self
         feeds = tuple(f if f.group in known else replace(f, group=its_own) for f in self.feeds)
         layings = tuple(

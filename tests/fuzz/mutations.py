@@ -65,7 +65,8 @@ def spoilt_word(word: str, rng: Random) -> str:
     if rng.random() < 0.4:
         return junk(rng)
     place = rng.randrange(len(word) + 1)
-    return word[:place] + rng.choice((*SIGNS, *"0123456789", "")) + word[place + rng.randrange(3) :]
+    sign: str = rng.choice((*SIGNS, *"0123456789", ""))
+    return word[:place] + sign + word[place + rng.randrange(3) :]
 
 
 def _of_tokens(text: str, rng: Random) -> str:
@@ -79,10 +80,8 @@ def _of_tokens(text: str, rng: Random) -> str:
     if kind == 0 and one.end() <= other.start():  # swapped
         between = text[one.end() : other.start()]
         return text[: one.start()] + other[0] + between + one[0] + text[other.end() :]
-    new = {
-        1: "", 2: one[0] + one[0], 3: other[0], 4: spoilt_word(one[0], rng),
-    }.get(kind) if kind in (1, 2, 3, 4) else _like(one[0], rng)  # fmt: skip
-    return text[: one.start()] + (new or "") + text[one.end() :]
+    new = {1: "", 2: one[0] * 2, 3: other[0], 4: spoilt_word(one[0], rng)}.get(kind, _like(one[0], rng))
+    return text[: one.start()] + new + text[one.end() :]
 
 
 def _like(token: str, rng: Random) -> str:
