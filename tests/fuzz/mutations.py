@@ -39,7 +39,7 @@ WORDS = (
 
 _TOKEN = re.compile(r"\d{4}-\d\d-\d\d|\d+(?:\.\d+)?|[^\W\d_]+|[^\w\s]")
 _VALUE = re.compile(r"(?<=[\w\"]: )[^,{}\[\]#\n]+|(?<=,)[^,\n]+(?=[,\n])")
-_KEY = re.compile(r"[\w][\w ]*(?=: )")
+_KEY = re.compile(r"\b\w[\w ]{0,40}(?=: )")
 
 Mutation = Callable[[str, Random], str]
 
