@@ -167,7 +167,15 @@ def test_both_files_gone_are_worked_out_anew_from_the_journal(old: Path) -> None
 
 
 @pytest.mark.parametrize(
-    ("cell", "torn"), [(",2027,", ",twenty,"), ("2027-05-24,Quill", "2027-05-24"), ("2", "x")]
+    ("cell", "torn"),
+    [
+        (",2027,", ",twenty,"),
+        ("2027-05-24,Quill", "2027-05-24"),
+        ("2", "x"),
+        (",150,150,1,", ",2027,150,1,"),
+        (",150,150,1,", ",150,2027,1,"),
+        (",growing-on,spring and summer,powder,2027", ",growing-on,spring and summer,powder,9999"),
+    ],
 )
 def test_what_a_damaged_line_told_is_worked_out_anew(old: Path, cell: str, torn: str) -> None:
     kept = feeds(plan(old, LAST, keep=False).season)
@@ -225,6 +233,16 @@ def test_memory_of_an_older_kind_without_cans_is_read(old: Path) -> None:
     planned = plan(old, LAST)
     assert planned.notes == ()
     assert feeds(planned.season) == kept
+
+
+def test_a_group_that_goes_by_another_name_keeps_what_was_told(old: Path) -> None:
+    kept = feeds(plan(old, LAST, keep=False).season)
+    for name, new in (("growing-on", "youngsters"), ("shown", "exhibits")):
+        old.write_text(old.read_text(encoding="utf-8").replace(name, new), encoding="utf-8")
+    season = plan(old, LAST).season
+    assert feeds(season) == kept
+    assert {item.group for item in season.rounds} == {"youngsters"}
+    assert feeds(plan(old, LAST).season) == kept
 
 
 def test_nothing_is_written_for_another_day_than_today(file: Path) -> None:

@@ -235,6 +235,8 @@ def _answer(asked: Asked, path: Path, standing: SpanShown, report: Report | None
     if asked.as_json:
         print_json(_facts(path, standing, report))
         return
+    from feedplan.load.problems import visible
+
     size = say_count(
         "{count} entry from {first} to {last}",
         "{count} entries from {first} to {last}",
@@ -243,12 +245,12 @@ def _answer(asked: Asked, path: Path, standing: SpanShown, report: Report | None
         last=standing.last,
     )
     if report is None or not report.is_rewritten:
-        click.echo(say("{file} is up to date: {size}, nothing changed.", file=path, size=size))
+        click.echo(say("{file} is up to date: {size}, nothing changed.", file=visible(str(path)), size=size))
         return
     click.echo(
         say(
             "Wrote {file}: {size}; {new} new, {changed} changed, {cancelled} cancelled.",
-            file=path,
+            file=visible(str(path)),
             size=size,
             new=report.new,
             changed=report.changed,

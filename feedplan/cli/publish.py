@@ -59,14 +59,22 @@ def publish(asked: Asked, folder: Path, *, address: str | None, state: str | Non
 
 
 def _say(published: Published) -> None:
+    from feedplan.load.problems import visible
+
     if not published.is_changed:
         files = say_count("{count} file", "{count} files", published.kept)
-        click.echo(say("{file} is up to date: {size}, nothing changed.", file=published.folder, size=files))
+        click.echo(
+            say(
+                "{file} is up to date: {size}, nothing changed.",
+                file=visible(str(published.folder)),
+                size=files,
+            )
+        )
         return
     click.echo(
         say(
             "Wrote {folder}: {files} written, {removed} removed, {kept} as before; {events} in the calendar.",
-            folder=published.folder,
+            folder=visible(str(published.folder)),
             files=say_count("{count} file", "{count} files", published.written),
             removed=published.removed,
             kept=published.kept,

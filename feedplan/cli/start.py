@@ -26,7 +26,7 @@ from feedplan.guide.contents import PAGE_OF_COMMAND
 from feedplan.load.folder import COLLECTION, JOURNAL, TABLE_FILE, TextFolder, read_raw, shipped_names
 from feedplan.load.globe import zone_coordinates
 from feedplan.load.journal_file import new_id
-from feedplan.load.problems import Findings
+from feedplan.load.problems import Findings, visible
 from feedplan.load.read_words import parse_name
 from feedplan.load.tree_table import read_tree_table
 from feedplan.load.vocabulary import read_vocabulary
@@ -111,7 +111,7 @@ def _made(folder: Path, groups: Sequence[FirstGroup]) -> str:
     if not groups:
         made = say(
             "Made {folder} with {collection} and {journal}: six invented trees to put yours in place of.",
-            folder=folder,
+            folder=visible(str(folder)),
             collection=COLLECTION,
             journal=JOURNAL,
         )
@@ -119,7 +119,7 @@ def _made(folder: Path, groups: Sequence[FirstGroup]) -> str:
     made = say(
         "Made {folder} with {collection} and {journal}: {trees} in {groups}. Each schedule is a guess, and what it was "
         "guessed from stands beside it; the feed on the shelf is invented.",
-        folder=folder,
+        folder=visible(str(folder)),
         collection=COLLECTION,
         journal=JOURNAL,
         trees=trees_words(sum(tree.row.count for group in groups for tree in group.trees)),

@@ -185,6 +185,7 @@ def cohorts_of(
     for tree in collection.trees:
         own = tree.species if tree.species in apart else ""
         told = history.of(tree.name, today, of_group.get(tree.group, NOTHING_TOLD))
+        told = told.in_groups(collection.groups, tree.group)
         sorted_trees.setdefault((_key(tree, entries, calendars), own, told), []).append(tree)
     cohorts = [
         replace(_cohort(trees, entries, calendars, collection, today), told=told)

@@ -10,6 +10,8 @@ from datetime import date
 from decimal import Decimal
 
 from feedplan.dose.grade import parse_npk_ratio
+from feedplan.dose.strength import PpmN
+from feedplan.load.bounds import checked_day
 from feedplan.model.history import Outcome, ToldFeed, ToldLaying
 from feedplan.model.reason import Quoted, Reason, Rule
 
@@ -156,17 +158,17 @@ def told_feed_of(cells: Mapping[str, str]) -> ToldFeed:
     extra = cells["mixed"] == _EXTRA
     quoted = cells.get("because", "")
     return ToldFeed(
-        told=date.fromisoformat(cells["told"]),
-        due=date.fromisoformat(cells["due"]),
-        counts_from=date.fromisoformat(cells["counts_from"]),
+        told=_day(cells["told"]),
+        due=_day(cells["due"]),
+        counts_from=_day(cells["counts_from"]),
         season=int(cells["season"]),
         ordinal=int(cells["number"]),
         period=cells["period"],
         group=cells["group"],
         feed=cells["asked_product"] or None,
         ratio=parse_npk_ratio(cells["mixed"]) if cells["mixed"] and not extra else None,
-        ppm=finite(cells["asked_ppm_n"]),
-        plan_ppm=finite(cells["planned_ppm_n"]),
+        ppm=_ppm(cells["asked_ppm_n"]),
+        plan_ppm=_ppm(cells["planned_ppm_n"]),
         share=finite(cells["share"]),
         unrecorded=Outcome(cells["unrecorded"]),
         extra=extra,
@@ -179,8 +181,8 @@ def told_laying_of(cells: Mapping[str, str]) -> ToldLaying:
     """A laying from its cells. Raises KeyError, ValueError or InvalidOperation for cells that are none."""
     quoted = cells.get("because", "")
     return ToldLaying(
-        told=date.fromisoformat(cells["told"]),
-        due=date.fromisoformat(cells["due"]),
+        told=_day(cells["told"]),
+        due=_day(cells["due"]),
         season=int(cells["season"]),
         period=cells["period"],
         number=int(cells["number"]),
@@ -188,7 +190,7 @@ def told_laying_of(cells: Mapping[str, str]) -> ToldLaying:
         feed=cells["asked_product"],
         grams_per_l=finite(cells["grams_per_l_of_pot"]),
         gives=finite(cells["asked_n_mg_per_l_of_pot"]),
-        lift_on=date.fromisoformat(cells["lift_on"]),
+        lift_on=_day(cells["lift_on"]),
         unrecorded=Outcome(cells["unrecorded"]),
         extra=cells["mixed"] == _EXTRA,
         lineage=cells.get("lineage", ""),
@@ -202,3 +204,13 @@ def finite(text: str) -> Decimal:
     if not value.is_finite():
         raise ValueError(text)
     return value
+
+
+def _ppm(text: str) -> Decimal:
+    """A strength from a cell [mg N/L]. Raises as `finite`, and ValueError for what nobody feeds."""
+    return PpmN(finite(text)).n_mg_per_l
+
+
+def _day(text: str) -> date:
+    """A day from a cell. Raises ValueError for none that a plan may speak of."""
+    return checked_day(date.fromisoformat(text))

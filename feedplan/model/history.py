@@ -6,7 +6,7 @@ that very feed may still say what became of it. Everything that comes after coun
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -110,6 +110,16 @@ class TreeHistory:
             *((feed.lineage, feed.reasons) for feed in self.feeds),
             *((laying.lineage, laying.reasons) for laying in self.layings),
         ]
+
+    def in_groups(self, known: Container[str], its_own: str) -> TreeHistory:
+        """The same, what was told of a group that goes by another name now, or is no more, told of the tree's own."""
+        if all(f.group in known for f in self.feeds) and all(each.group in known for each in self.layings):
+            return self
+        feeds = tuple(f if f.group in known else replace(f, group=its_own) for f in self.feeds)
+        layings = tuple(
+            each if each.group in known else replace(each, group=its_own) for each in self.layings
+        )
+        return replace(self, feeds=feeds, layings=layings)
 
     def before(self, day: date) -> TreeHistory:
         """What of it is known when all from a day on is lost."""

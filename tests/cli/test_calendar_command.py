@@ -34,6 +34,14 @@ def test_a_second_run_says_that_nothing_changed_and_leaves_the_bytes(run: Run, f
     assert (folder / "trees.ics").read_bytes() == data
 
 
+def test_a_file_whose_name_holds_signs_that_do_not_show_is_named_by_their_codes(
+    run: Run, folder: Path
+) -> None:
+    for answer in ("Wrote ", ""):
+        result = run("calendar", "-o", "a\u202eb\x1b.ics", today=TODAY)
+        assert result.stdout.startswith(f"{answer}a\\u202eb\\u001b.ics")
+
+
 def test_a_hold_recorded_later_takes_feeds_off_and_says_how_many(run: Run, folder: Path) -> None:
     run("calendar", "-o", "trees.ics", "--kind", "feeding", today=TODAY)
     run("record", "frost", "--group", "growing-on", today=TODAY)

@@ -302,6 +302,14 @@ def test_a_dry_root_ball_puts_the_feed_off_by_a_day_for_that_tree_alone() -> Non
     ]
 
 
+def test_a_root_ball_found_dry_twice_in_a_day_is_said_once() -> None:
+    dry = "- {date: 2027-05-14, tree: Brindle, check: dry}\n"
+    leaves = "- {date: 2027-04-24, species: larch, seen: leaves open}\n"
+    larches = TWO_LARCHES.replace("since: 2027-04-20\n", SINCE_24_APRIL)
+    year = plan(larches, leaves + dry + dry, today="2027-05-14", days=60)
+    assert year.not_fed("2027-05-14", "Brindle") == ["dry root ball: water first, feed once evenly moist"]
+
+
 def test_a_group_recorded_as_fed_means_the_trees_the_round_named_not_those_held_or_not_yet_due() -> None:
     journal = REPOTTED + "- {date: 2027-04-30, group: V, fed: as planned}\n"
     year = plan(TWO_LARCHES, journal, today="2027-05-01", days=20)

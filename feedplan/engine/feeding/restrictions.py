@@ -58,7 +58,7 @@ def restrictions_of(
         limits=season_limits(holds, hemisphere),
         away=tuple(away),
         overrides={e.day: e for e in entries if isinstance(e.fact, Allowed)},
-        dry=tuple(e for e in entries if e.fact == Checked("dry")),
+        dry=tuple({e.day: e for e in entries if e.fact == Checked("dry")}.values()),
         arrives=here[0],
         leaves=here[1],
         hemisphere=hemisphere,
