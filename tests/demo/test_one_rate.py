@@ -85,7 +85,7 @@ def on_page(season: Season, folder: Path, day: date) -> Looks:
     page = round_page(season, collection, day)
     found: dict[str, list[time]] = {}
     for _, rows in page.benches:
-        for row in rows:
+        for row in (row for row in rows if row.rate):  # others are fed or looked at alone
             times = [time.fromisoformat(at) for at in row.rate.partition(", at ")[2].split(", ")]
             for tree in row.trees:
                 assert tree.name not in found, "a tree stands once, at one rate"

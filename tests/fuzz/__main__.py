@@ -20,7 +20,8 @@ from collections import Counter
 from pathlib import Path
 from types import FrameType
 
-from tests.fuzz.runs import Case, Fuzzer, Trouble, lay
+from tests.fuzz.runs import Case, Trouble, lay
+from tests.fuzz.served import Fuzzer
 
 FUSE_S = 60
 MOST_MEMORY = 3 * 2**30

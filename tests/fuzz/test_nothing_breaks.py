@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.fuzz.runs import Fuzzer
+from tests.fuzz.served import Fuzzer
 
 BLOCKS, CASES = 4, 45
 
