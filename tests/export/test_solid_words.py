@@ -99,7 +99,10 @@ def test_why_tells_what_lies_there_what_it_gave_and_when_it_is_spent() -> None:
     (facts,) = why_facts(why)["solid_feed"]
     assert (facts["given_n_mg_per_l_of_pot"], facts["season_n_mg_per_l_of_pot"]) == (30.0, 60.0)
     laying = explain(season, of.collection.trees[0], date(2027, 5, 6))
-    assert "On that day: lay pellets, 2 g per litre of pot (planned)" in "\n".join(why_lines(laying))
+    told = "\n".join(why_lines(laying))
+    assert "On that day: lay pellets, 2 g per litre of pot (planned)" in told
+    assert "Solid feed: pellets, to lay Thu 6 May: 0 of 60 mg N per litre of pot given by then; spent" in told
+    assert "Solid feed: pellets, laid Thu 6 May" not in told and "2 Jul; can be lifted" not in told
 
 
 def test_why_tells_what_a_new_tree_is_taken_to_carry_and_how_to_say_otherwise() -> None:
