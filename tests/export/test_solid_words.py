@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 from feedplan.engine.answers.effects import effects_of
 from feedplan.engine.answers.explain import explain
@@ -15,7 +17,7 @@ from feedplan.export.round_text import round_lines
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
-from feedplan.words.effects import flag_sentences
+from feedplan.words.effects import change_sentences, flag_sentences
 from tests.scenarios.planning import SCHEDULES, WRENMOOR
 
 OWN = {
@@ -127,6 +129,29 @@ def test_recording_solid_feed_inside_a_hold_or_above_the_budget_is_flagged() -> 
     assert any(
         "above the budget of 360" in flag for flag in flags
     )  # 480 mg of the coated feed and 60 of the pellets
+
+
+def test_a_strength_that_reads_the_same_as_before_is_no_change_to_tell() -> None:
+    laid = "- {id: x1, date: 2027-04-26, tree: Brindle, laid: pellets, grams: 5 g}\n"
+    of = loaded(laid)
+    after = plan_season(of.collection, of.journal, date(2027, 4, 26))
+
+    def told(less: str) -> str:
+        timelines = tuple(
+            replace(
+                t, feeds=tuple(replace(f, ppm=f.ppm.quantize(Decimal(1)) + Decimal(less)) for f in t.feeds)
+            )
+            for t in after.timelines
+        )
+        whole = tuple(
+            replace(t, feeds=tuple(replace(f, ppm=f.ppm.quantize(Decimal(1))) for f in t.feeds))
+            for t in after.timelines
+        )
+        before, now = replace(after, timelines=timelines), replace(after, timelines=whole)
+        return " ".join(change_sentences(effects_of(before, now, "x1", of.collection)))
+
+    assert "Next feed" not in told("0.4")
+    assert "Next feed" in told("1.0")
 
 
 def test_a_run_out_keeps_its_words_from_day_to_day_while_all_goes_as_planned() -> None:
