@@ -44,7 +44,7 @@ from feedplan.engine.sink.shelf import ShelfLine, short_soon
 from feedplan.engine.water.balance import PotDay, balance_of, is_hard_frost, is_on_record
 from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Away, Tree
-from feedplan.model.course import Dropped, Hold, Status
+from feedplan.model.course import Act, Dropped, Hold, Status
 from feedplan.model.reason import PlannedWork, Reason, Rule
 from feedplan.model.schedule import CheckRate
 
@@ -200,6 +200,11 @@ class Day:
     def held(self) -> tuple[Timeline, ...]:
         """The trees under a hold; what the weather holds back is told by its alert."""
         return tuple(each.timeline for each in self.not_fed if each.holds)
+
+    def gets_solid(self, timeline: Timeline) -> bool:
+        """Whether solid feed is laid on these trees that day, so that only liquid feed is kept from them."""
+        laid = (each.lineage for item in self.solids if item.act is Act.LAY for each in item.timelines)
+        return timeline.lineage in laid
 
     @property
     def checked_count(self) -> int:

@@ -275,12 +275,12 @@ def not_fed_line(out: LeftOut, day: Day) -> str:
 
 
 def not_fed_reason(out: LeftOut, day: Day) -> str:
-    """Why some trees get nothing."""
+    """Why some trees get nothing, or no liquid feed where solid feed is laid that day."""
     if out.holds:
-        return "; ".join(
-            f"{hold_words(hold, day.day)}, {hold_end_words(hold, day.day)}" for hold in out.holds
-        )
-    return reasons_words(out.reasons, day.day)
+        why = "; ".join(f"{hold_words(hold, day.day)}, {hold_end_words(hold, day.day)}" for hold in out.holds)
+    else:
+        why = reasons_words(out.reasons, day.day)
+    return say("no liquid feed: {why}", why=why) if day.gets_solid(out.timeline) else why
 
 
 def _flushes(day: Day, collection: Collection) -> Iterator[str]:

@@ -87,6 +87,17 @@ def test_the_round_and_its_json_hold_the_laying_of_the_day() -> None:
     assert [tree["grams"] for tree in facts["trees"]] == [20.0, 5.0]
 
 
+def test_a_held_tree_that_gets_solid_feed_that_day_is_told_as_without_liquid_feed_only() -> None:
+    of = loaded("- {date: 2027-04-25, tree: Brindle, trouble: mites}\n")
+    season = plan_season(of.collection, of.journal, date(2027, 5, 6))
+    day = day_of(season, date(2027, 5, 6))
+    assert any("Lay pellets on V" in line for line in round_lines(day, of.collection))
+    lines = [line.strip() for line in round_lines(day, of.collection)]
+    assert any(line.startswith("Brindle: no liquid feed: pests") for line in lines)
+    bare = day_of(season, date(2027, 5, 7))
+    assert not any("no liquid feed" in line for line in round_lines(bare, of.collection))
+
+
 def test_why_tells_what_lies_there_what_it_gave_and_when_it_is_spent() -> None:
     of = loaded()
     season = plan_season(of.collection, of.journal, date(2027, 4, 20))
