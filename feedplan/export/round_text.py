@@ -17,6 +17,7 @@ from feedplan.export.water_text import (
     flush_lines,
     frost_ahead,
     frost_words,
+    own_water_sentences,
     weather_words,
 )
 from feedplan.export.work_text import work_lines
@@ -307,6 +308,8 @@ def _checks(day: Day) -> Iterator[str]:
     if dry := [tree_words(each.tree) for each in day.watched if each.must_dry and each.looks]:
         yield say("Let the surface dry: {names}", names=", ".join(dry))
     if day.checks:
+        looked_at = {each.tree.name for each in day.watched if each.looks}
+        yield from own_water_sentences(day.own_waters, looked_at)
         yield checks_by_words(day.checks_by)
 
 
