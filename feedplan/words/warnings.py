@@ -186,6 +186,17 @@ WARNINGS: Templates = {
         else "group '{group}' hates lime and gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; catch "
         "rain, add it under water: as rain: {{alkalinity: 5 mg/L CaCO3}}, and in the group write water: rain"
     ),
+    waters.LimeHaters: lambda lime: (
+        "hates lime: {names}; group '{group}' gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; a group "
+        "for it with water: {soft}"
+        if lime.soft
+        else "hates lime: {names}; group '{group}' gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; "
+        "catch rain for it"
+    ),
+    waters.LimeByHardness: (
+        "hates lime: {names}; of the water of group '{group}' only the hardness is told, {hardness} mg/L CaCO3, and "
+        "hard water is most often alkaline. What is its alkalinity? Write it under water:; rain until then"
+    ),
     waters.SoftenedWarning: "group '{group}' gets softened water, whose sodium harms trees and mix; give it another",
     waters.NoLimeWarning: lambda lack: (
         "group '{group}' gets water like rain, and none of its feeds tells {missing}: trees run short of it. Give a "
@@ -247,6 +258,7 @@ QUESTIONS = frozenset(
         warning.NotSeenLong,
         warning.AwayFromOthers,
         warning.NormalsOfOtherHalf,
+        waters.LimeByHardness,
         SeenTooEarly,
         SeenAgain,
         SeenOutOfOrder,
@@ -315,6 +327,11 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
         case waters.LimeWarning():
             most = number(waters.MOST_ALKALINITY_MG_PER_L)
             return filled(WARNINGS, fact, read_on, most=most)
+        case waters.LimeHaters():
+            most = number(waters.MOST_ALKALINITY_MG_PER_L)
+            return filled(WARNINGS, fact, read_on, names=_names(fact.trees), most=most)
+        case waters.LimeByHardness():
+            return filled(WARNINGS, fact, read_on, names=_names(fact.trees))
         case _:
             return filled(WARNINGS, fact, read_on) if type(fact) in WARNINGS else fact_words(fact, read_on)
 
