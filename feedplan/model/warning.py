@@ -301,6 +301,13 @@ class AwayFromOthers(Statement):
     meant: date
 
 
+class DatesOfElsewhere(Statement):
+    """No normals are given, and the typical dates are those of another latitude. Both in whole [degrees]."""
+
+    latitude: int
+    usual: int
+
+
 class NormalsOfOtherHalf(Statement):
     """Normals whose warm months are the cold ones of the place."""
 

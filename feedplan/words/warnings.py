@@ -175,6 +175,13 @@ WARNINGS: Templates = {
         "dead {first}"
     ),
     warning.AwayFromOthers: ("this entry is dated {day}, years from those beside it: did you mean {meant}?"),
+    warning.DatesOfElsewhere: lambda far: (
+        "dates are those of about {usual}° of latitude; at {latitude}° leaves open weeks later. Twelve lines of "
+        "normals in climate/normals.csv move them: is there a station near? feedplan guide dates"
+        if far.latitude > far.usual
+        else "dates are those of about {usual}° of latitude; at {latitude}° leaves open weeks sooner. Twelve lines of "
+        "normals in climate/normals.csv move them: is there a station near? feedplan guide dates"
+    ),
     warning.NormalsOfOtherHalf: (
         "the warm months of these normals are the cold ones at {place}: are they of a station on the other half of "
         "the globe?"
@@ -257,6 +264,7 @@ QUESTIONS = frozenset(
         warning.LongHeld,
         warning.NotSeenLong,
         warning.AwayFromOthers,
+        warning.DatesOfElsewhere,
         warning.NormalsOfOtherHalf,
         waters.LimeByHardness,
         SeenTooEarly,
