@@ -190,3 +190,12 @@ def test_what_is_left_and_what_is_bought_cover_the_season(stock: int, later: int
     assert (powder.runs_out is None) or powder.runs_out >= today
     if powder.left >= powder.with_spare:
         assert powder.buy == 0
+
+
+@pytest.mark.parametrize(("scale", "needed"), [("0.5 g", "25"), ("0.1 g", "5"), ("0.01 g", "2.5")])
+def test_what_is_weighed_and_left_over_is_gone_from_the_shelf(scale: str, needed: str) -> None:
+    """A 10 L pot takes 1 L of 100 ppm N, 0.5 g: a scale of 0.5 g weighs 5 g to within 5 % at the least."""
+    small = SHELF.replace("pot: 100 L", "pot: 10 L") + f"measures: {{scale: {scale}}}\n"
+    powder = lines_on("2027-04-25", shelf=small)["powder"]
+    assert powder.needed == Decimal(needed)
+    assert (powder.runs_out is not None) == (powder.needed > 18)
