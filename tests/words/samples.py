@@ -227,6 +227,7 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.LongHeld(("Θ", "Ξ"), "Ρ", 2026, ("Σ", "Χ")),
     warnings.NotSeenLong(("Θ", "Ξ"), 2025),
     warnings.AwayFromOthers(DAY, NEXT_YEAR),
+    warnings.CoarseScale("Φ", TEN, TEN, TEN, TEN),
     warnings.DatesOfElsewhere(63, 52),
     warnings.DatesOfElsewhere(44, 52),
     warnings.NormalsOfOtherHalf("Π"),

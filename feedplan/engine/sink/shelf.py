@@ -15,7 +15,8 @@ from feedplan.engine.sink.can import weighed_for
 from feedplan.model.collection import Collection, Feed
 from feedplan.model.course import Act, Status
 from feedplan.model.journal import Fed
-from feedplan.model.measures import Measures
+from feedplan.model.measures import USUAL_MEASURES, Measures
+from feedplan.model.warning import CoarseScale, PlanWarning
 
 # Bought in addition to what trees are poured: for what is left over in the cans, about a tenth of what is mixed, for
 # spills, spoons that heap and a tree more (common practice, no source).
@@ -206,3 +207,27 @@ def short_soon(season: Season, collection: Collection) -> tuple[ShelfLine, ...]:
     """The products that run out within four weeks."""
     lines = shelf_of(season, collection, stocked_only=True)
     return tuple(line for line in lines if line.is_short_soon(season.today))
+
+
+MOST_WASTED = Decimal("0.5")
+"""A weighing of which a larger part is left over is asked about (judgement)."""
+
+
+def coarse_scale(season: Season, collection: Collection) -> Iterator[PlanWarning]:
+    """A scale of which a finer one, of the usual step, would leave far less over; each feed once."""
+    measures = collection.habits.measures
+    if measures.injector is not None or measures.scale_g <= USUAL_MEASURES.scale_g:
+        return
+    for name, uses in uses_of(season, collection).items():
+        feed = collection.feeds.get(name)
+        if feed is None or feed.form.is_solid or feed.form.unit != "g":
+            continue
+        days: dict[date, Decimal] = {}
+        for use in uses:
+            if use.day >= season.today:
+                days[use.day] = days.get(use.day, Decimal(0)) + use.amount
+        needed, least = max(days.values(), default=Decimal(0)), measures.least_amount
+        if 0 < needed < least * (1 - MOST_WASTED):
+            yield PlanWarning(
+                CoarseScale(name, measures.scale_g, least, needed, USUAL_MEASURES.least_amount), feed.source
+            )
