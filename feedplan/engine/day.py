@@ -43,8 +43,9 @@ from feedplan.engine.sink.pen import PenReading, readings_of
 from feedplan.engine.sink.shelf import ShelfLine, short_soon
 from feedplan.engine.water.balance import PotDay, balance_of, is_hard_frost, is_on_record
 from feedplan.engine.water.checks import looks_on
+from feedplan.engine.water.own_water import OwnWaters, own_waters
 from feedplan.model.collection import Away, Tree
-from feedplan.model.course import Dropped, Hold, Status
+from feedplan.model.course import Act, Dropped, Hold, Status
 from feedplan.model.reason import PlannedWork, Reason, Rule
 from feedplan.model.schedule import CheckRate
 
@@ -145,7 +146,7 @@ class Day:
     the day, None where it is not on record. hard_frost: that of the coming night, if one is forecast and not here yet.
     record_age_days: how old a weather record is that is too old to foretell anything, else None [days].
     planned: work meant to be done soon, with the names of its trees. work: whose time has come. not_laid: trees for
-    which solid feed is due and falls away.
+    which solid feed is due and falls away. own_waters: who must not have the usual water.
     """
 
     day: date
@@ -161,6 +162,7 @@ class Day:
     checks: tuple[ChecksAt, ...]
     watched: tuple[TreeLooks, ...]
     thirst: tuple[BenchThirst, ...]
+    own_waters: OwnWaters
     checks_by: ChecksBasis
     prompts: tuple[StagePrompt, ...]
     advice: tuple[Advice, ...]
@@ -201,6 +203,11 @@ class Day:
         """The trees under a hold; what the weather holds back is told by its alert."""
         return tuple(each.timeline for each in self.not_fed if each.holds)
 
+    def gets_solid(self, timeline: Timeline) -> bool:
+        """Whether solid feed is laid on these trees that day, so that only liquid feed is kept from them."""
+        laid = (each.lineage for item in self.solids if item.act is Act.LAY for each in item.timelines)
+        return timeline.lineage in laid
+
     @property
     def checked_count(self) -> int:
         """How many trees are looked at on the day."""
@@ -234,6 +241,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         looks=tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day),
         mixes=mixes,
         cans=cans,
+        own_waters=own_waters(season, day),
         solids=tuple(i for i in season.solids if i.day == day and i.status in SHOWN_STATUSES),
         not_laid=tuple(_not_laid(season, day)),
         not_fed=tuple(_barred(_not_fed(season, mixes, day)) if as_told else _not_fed(season, mixes, day)),

@@ -141,9 +141,11 @@ def _not_fed(day: Day) -> Iterator[str]:
     """Who is not fed though others are: the held first, those whose next feed has a day, then the rest by reason."""
     if not day.to_mix:
         return
-    held = [out.timeline for out in day.not_fed if out.holds]
-    if held:
+    solid_only = [timeline for timeline in day.held if day.gets_solid(timeline)]
+    if held := [timeline for timeline in day.held if timeline not in solid_only]:
         yield say("held: {names}", names=_bare_names(held))
+    if solid_only:
+        yield say("held, no liquid feed: {names}", names=_bare_names(solid_only))
     due: dict[date, list[Timeline]] = {}
     others: dict[str, list[Timeline]] = {}
     for out in day.not_fed:

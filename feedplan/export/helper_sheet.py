@@ -9,6 +9,7 @@ from typing import Any
 from feedplan.engine.water.checks import EVERY_DAY, HelperSheet, SheetRow
 from feedplan.export.entries import HOW_TO_WATER
 from feedplan.export.glance_text import WIDTH, columns, filled
+from feedplan.export.water_text import own_water_sentences
 from feedplan.model.collection import Away, Collection
 from feedplan.words.language import say
 from feedplan.words.writing import WEEKDAYS_SHORT, day_month, day_words, listed, tree_words, trees_words
@@ -86,6 +87,7 @@ def how_sentences(sheet: HelperSheet) -> Iterator[str]:
         "Look at each tree at the times under its bench. Moist just under the surface: leave it till its next look."
     )
     yield say(HOW_TO_WATER)
+    yield from own_water_sentences(sheet.own_waters)
     if sheet.must_dry:
         yield say(
             "* Weak, or roots cut: dies wet, not dry. Let the surface dry before watering, even if it takes days."

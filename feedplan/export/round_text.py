@@ -17,6 +17,7 @@ from feedplan.export.water_text import (
     flush_lines,
     frost_ahead,
     frost_words,
+    own_water_sentences,
     weather_words,
 )
 from feedplan.export.work_text import work_lines
@@ -275,12 +276,12 @@ def not_fed_line(out: LeftOut, day: Day) -> str:
 
 
 def not_fed_reason(out: LeftOut, day: Day) -> str:
-    """Why some trees get nothing."""
+    """Why some trees get nothing, or no liquid feed where solid feed is laid that day."""
     if out.holds:
-        return "; ".join(
-            f"{hold_words(hold, day.day)}, {hold_end_words(hold, day.day)}" for hold in out.holds
-        )
-    return reasons_words(out.reasons, day.day)
+        why = "; ".join(f"{hold_words(hold, day.day)}, {hold_end_words(hold, day.day)}" for hold in out.holds)
+    else:
+        why = reasons_words(out.reasons, day.day)
+    return say("no liquid feed: {why}", why=why) if day.gets_solid(out.timeline) else why
 
 
 def _flushes(day: Day, collection: Collection) -> Iterator[str]:
@@ -307,6 +308,8 @@ def _checks(day: Day) -> Iterator[str]:
     if dry := [tree_words(each.tree) for each in day.watched if each.must_dry and each.looks]:
         yield say("Let the surface dry: {names}", names=", ".join(dry))
     if day.checks:
+        looked_at = {each.tree.name for each in day.watched if each.looks}
+        yield from own_water_sentences(day.own_waters, looked_at)
         yield checks_by_words(day.checks_by)
 
 

@@ -213,7 +213,7 @@ _LAID = {
     Status.ASSUMED: (
         "Solid feed: {feed}, laid {day}, as far as the plan knows: {given} of {whole} mg N per litre of pot given"
     ),
-    Status.PLANNED: "Solid feed: {feed}, laid {day}, planned: {given} of {whole} mg N per litre of pot given",
+    Status.PLANNED: "Solid feed: {feed}, to lay {day}: {given} of {whole} mg N per litre of pot given by then",
 }
 
 
@@ -241,6 +241,8 @@ def _lying_words(solid: Solid, name: str, day: date) -> str:
     if solid.spent is not None:
         first, last = (day_words(each, day) for each in solid.spent)
         parts.append(say("spent between {first} and {last}", first=first, last=last))
+    if solid.status is Status.PLANNED:
+        return "; ".join(parts)
     return "; ".join([*parts, say("mixed in") if solid.mixed_in else say("can be lifted")])
 
 

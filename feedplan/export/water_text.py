@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -12,6 +12,7 @@ from feedplan.engine.outdoors.daily_et import EtDay
 from feedplan.engine.season import Flush, FrostSpell, Watch
 from feedplan.engine.water.balance import LEAST_RAIN_MM, Depletion, PotDay, is_windy, two_figures
 from feedplan.engine.water.checks import litres_for_look, looks_on
+from feedplan.engine.water.own_water import OwnWaters
 from feedplan.engine.water.waters import GroupWater, group_water
 from feedplan.model.climate import Standing
 from feedplan.model.collection import Collection
@@ -20,6 +21,7 @@ from feedplan.words.language import say
 from feedplan.words.outdoors import pace_words, rate_words
 from feedplan.words.reasons import fact_words
 from feedplan.words.writing import (
+    capital,
     full_day,
     listed,
     number,
@@ -48,6 +50,22 @@ def rough_cans(litres: float | Decimal, can_litres: Decimal) -> str:
     if cans < Decimal("0.5"):
         return words
     return say("{litres}, {cans} cans", litres=words, cans=places(cans, 1))
+
+
+def own_water_sentences(waters: OwnWaters, among: Container[str] | None = None) -> Iterator[str]:
+    """Which trees get a water that is not the usual one, a sentence each; among: only of these trees."""
+    for use, trees in waters:
+        names = ", ".join(name for name in trees if among is None or name in among)
+        if not names:
+            continue
+        shares = [(name, share) for name, share in use.shares if share > 0]
+        if len(shares) == 1:
+            yield say("{water} water only: {names}", water=capital(shares[0][0]), names=names)
+        else:
+            parts = listed(
+                [say("{percent} % {water}", percent=round(100 * share), water=name) for name, share in shares]
+            )
+            yield say("Mixed water only, {parts}: {names}", parts=parts, names=names)
 
 
 def bench_lines(benches: Sequence[BenchThirst], can_litres: Decimal) -> Iterator[str]:

@@ -301,6 +301,26 @@ class AwayFromOthers(Statement):
     meant: date
 
 
+class CoarseScale(Statement):
+    """A scale whose least weighing is mostly left over. scale, least: its step, and what it weighs at least [g].
+
+    needed: the most of a feed that a day's trees are poured [g]. finer: what a common finer scale weighs at least [g].
+    """
+
+    feed: str
+    scale: Decimal
+    least: Decimal
+    needed: Decimal
+    finer: Decimal
+
+
+class DatesOfElsewhere(Statement):
+    """No normals are given, and the typical dates are those of another latitude. Both in whole [degrees]."""
+
+    latitude: int
+    usual: int
+
+
 class NormalsOfOtherHalf(Statement):
     """Normals whose warm months are the cold ones of the place."""
 

@@ -136,7 +136,8 @@ def _left_out(day: Day) -> dict[str, str]:
     found: dict[str, str] = {}
     for out in day.not_fed:
         holds = listed(list(dict.fromkeys(hold.rule.name for hold in out.holds)))
-        words = say("No feed: {why}", why=holds) if holds else say("No feed")
+        words = say("No liquid feed") if day.gets_solid(out.timeline) else say("No feed")
+        words = say("{words}: {why}", words=words, why=holds) if holds else words
         found |= dict.fromkeys(out.timeline.names, words)
     return found
 

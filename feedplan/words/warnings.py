@@ -16,7 +16,7 @@ from feedplan.model.statement import Statement
 from feedplan.model.warning import PlanWarning
 from feedplan.words.language import say
 from feedplan.words.reasons import Templates, fact_words, filled, value_words
-from feedplan.words.writing import listed, number
+from feedplan.words.writing import listed, number, places
 
 _MUCH = "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker"
 _OVER_BUDGET = (
@@ -175,6 +175,17 @@ WARNINGS: Templates = {
         "dead {first}"
     ),
     warning.AwayFromOthers: ("this entry is dated {day}, years from those beside it: did you mean {meant}?"),
+    warning.CoarseScale: (
+        "feed '{feed}': a scale of {scale} g weighs at least {least} g to within 5 %, and a day's trees take {needed} "
+        "g at the most; the rest is left over. One of 0.1 g would weigh {finer} g: have you one?"
+    ),
+    warning.DatesOfElsewhere: lambda far: (
+        "dates are those of about {usual}° of latitude; at {latitude}° leaves open weeks later. Twelve lines of "
+        "normals in climate/normals.csv move them: is there a station near? feedplan guide dates"
+        if far.latitude > far.usual
+        else "dates are those of about {usual}° of latitude; at {latitude}° leaves open weeks sooner. Twelve lines of "
+        "normals in climate/normals.csv move them: is there a station near? feedplan guide dates"
+    ),
     warning.NormalsOfOtherHalf: (
         "the warm months of these normals are the cold ones at {place}: are they of a station on the other half of "
         "the globe?"
@@ -185,6 +196,17 @@ WARNINGS: Templates = {
         if lime.soft
         else "group '{group}' hates lime and gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; catch "
         "rain, add it under water: as rain: {{alkalinity: 5 mg/L CaCO3}}, and in the group write water: rain"
+    ),
+    waters.LimeHaters: lambda lime: (
+        "hates lime: {names}; group '{group}' gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; a group "
+        "for it with water: {soft}"
+        if lime.soft
+        else "hates lime: {names}; group '{group}' gets water of {alkalinity} mg/L CaCO3 alkalinity, above {most}; "
+        "catch rain for it"
+    ),
+    waters.LimeByHardness: (
+        "hates lime: {names}; of the water of group '{group}' only the hardness is told, {hardness} mg/L CaCO3, and "
+        "hard water is most often alkaline. What is its alkalinity? Write it under water:; rain until then"
     ),
     waters.SoftenedWarning: "group '{group}' gets softened water, whose sodium harms trees and mix; give it another",
     waters.NoLimeWarning: lambda lack: (
@@ -246,7 +268,10 @@ QUESTIONS = frozenset(
         warning.LongHeld,
         warning.NotSeenLong,
         warning.AwayFromOthers,
+        warning.CoarseScale,
+        warning.DatesOfElsewhere,
         warning.NormalsOfOtherHalf,
+        waters.LimeByHardness,
         SeenTooEarly,
         SeenAgain,
         SeenOutOfOrder,
@@ -315,6 +340,15 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
         case waters.LimeWarning():
             most = number(waters.MOST_ALKALINITY_MG_PER_L)
             return filled(WARNINGS, fact, read_on, most=most)
+        case warning.CoarseScale():
+            amounts = {"scale": fact.scale, "least": fact.least, "needed": fact.needed, "finer": fact.finer}
+            grams = {key: places(value, 1) for key, value in amounts.items()}
+            return filled(WARNINGS, fact, read_on, **grams)
+        case waters.LimeHaters():
+            most = number(waters.MOST_ALKALINITY_MG_PER_L)
+            return filled(WARNINGS, fact, read_on, names=_names(fact.trees), most=most)
+        case waters.LimeByHardness():
+            return filled(WARNINGS, fact, read_on, names=_names(fact.trees))
         case _:
             return filled(WARNINGS, fact, read_on) if type(fact) in WARNINGS else fact_words(fact, read_on)
 

@@ -10,9 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
+from feedplan.engine.answers.warnings import warnings_of
+from feedplan.engine.plan import plan_season
+from feedplan.load import load_text
 from feedplan.load.climate_rows import normals_from_days
 from feedplan.model.climate import Climate, ClimateDay, MonthNormal, Normals, Standing, smooth_year
+from feedplan.model.warning import DatesOfElsewhere
 from feedplan.weather.evapotranspiration import DayWeather
+from feedplan.words.warnings import problem_of
 
 TODAY = date(2027, 6, 5)
 DAYS_OF_MONTH = [calendar.monthrange(2024, month)[1] for month in range(1, 13)]
@@ -147,3 +152,24 @@ def test_the_29th_of_february_has_normals_of_its_own_and_later_days_do_not_move_
     year = normals()
     assert year.on(date(2028, 2, 29)).tmin_c > year.on(date(2028, 2, 28)).tmin_c
     assert year.on(date(2027, 7, 1)).weather == year.on(date(2028, 7, 1)).weather
+
+
+@pytest.mark.parametrize(
+    ("latitude", "told"), [(63, "weeks later"), (44, "weeks sooner"), (55, None), (-44, "weeks sooner")]
+)
+def test_a_place_far_from_where_the_typical_dates_are_of_is_asked_for_normals(
+    latitude: int, told: str | None
+) -> None:
+    """Dates of 50 to 55 degrees (schedules/stages.yaml); that 6 degrees are far is judgement."""
+    zone = "Europe/Oslo" if latitude > 0 else "Pacific/Auckland"
+    of = load_text(
+        f"place: {{name: X, latitude: {latitude}, time_zone: {zone}}}\n"
+        "feeds: {powder: {grade: 18-11-18, form: soluble, label_rate: 1 g per L}}\n"
+        "groups: {g: {schedule: vigorous, feed: powder}}\n"
+        "trees: [{name: A, species: hornbeam, group: g, pot: 9 L}, {name: B, species: elm, group: g, pot: 9 L}]\n"
+    )
+    season = plan_season(of.collection, of.journal, date(2027, 3, 1))
+    found = warnings_of(season, of.collection, of.journal)
+    lines = [str(problem_of(each, season.today)) for each in found if isinstance(each.fact, DatesOfElsewhere)]
+    assert len(lines) == (told is not None)
+    assert told is None or told in lines[0]

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.sink.shelf import ShelfLine, shelf_of
@@ -16,6 +17,7 @@ from feedplan.export.entries import calendar_entries
 from feedplan.export.round_text import round_lines
 from feedplan.export.sink_text import shelf_facts, shelf_lines, to_buy
 from feedplan.load import load_text
+from feedplan.words.warnings import problem_of
 from tests.properties import examples
 from tests.scenarios.planning import WRENMOOR
 
@@ -190,3 +192,30 @@ def test_what_is_left_and_what_is_bought_cover_the_season(stock: int, later: int
     assert (powder.runs_out is None) or powder.runs_out >= today
     if powder.left >= powder.with_spare:
         assert powder.buy == 0
+
+
+@pytest.mark.parametrize(("scale", "needed"), [("0.5 g", "25"), ("0.1 g", "5"), ("0.01 g", "2.5")])
+def test_what_is_weighed_and_left_over_is_gone_from_the_shelf(scale: str, needed: str) -> None:
+    """A 10 L pot takes 1 L of 100 ppm N, 0.5 g: a scale of 0.5 g weighs 5 g to within 5 % at the least."""
+    small = SHELF.replace("pot: 100 L", "pot: 10 L") + f"measures: {{scale: {scale}}}\n"
+    powder = lines_on("2027-04-25", shelf=small)["powder"]
+    assert powder.needed == Decimal(needed)
+    assert (powder.runs_out is not None) == (powder.needed > 18)
+
+
+@pytest.mark.parametrize(
+    ("scale", "pot", "is_asked"),
+    [("0.5 g", "10 L", True), ("0.1 g", "10 L", False), ("0.5 g", "100 L", False)],
+)
+def test_a_scale_that_leaves_most_of_a_weighing_over_is_asked_about_once(
+    scale: str, pot: str, is_asked: bool
+) -> None:
+    """0.5 g for a 10 L pot, of the 5 g that a scale of 0.5 g weighs to within 5 % at the least."""
+    loaded = load_text(
+        WRENMOOR + SHELF.replace("pot: 100 L", f"pot: {pot}") + f"measures: {{scale: {scale}}}\n", "", STEADY
+    )
+    season = plan_season(loaded.collection, loaded.journal, date(2027, 4, 25))
+    found = [str(problem_of(w, season.today)) for w in warnings_of(season, loaded.collection, loaded.journal)]
+    asked = [each for each in found if "a scale of 0.5 g weighs at least 5.0 g" in each]
+    assert len(asked) == is_asked
+    assert not asked or ("take 0.5 g at the most" in asked[0] and "would weigh 1.0 g" in asked[0])

@@ -15,6 +15,8 @@ from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Flush
 from feedplan.engine.water.waters import (
     Drainage,
+    LimeByHardness,
+    LimeHaters,
     LimeWarning,
     NoLimeWarning,
     drainage_of,
@@ -320,3 +322,45 @@ def test_a_share_that_is_too_little_never_reads_as_the_one_that_is_needed() -> N
         7,
         None,
     ]
+
+
+HATERS = """
+place: {name: X, latitude: 55, time_zone: Europe/London}
+feeds: {powder: {grade: 18-11-18, form: soluble, label_rate: 1 g per L}}
+water: {tap: {ec: 0.5 mS/cm, TAP}, rain: {alkalinity: 5 mg/L CaCO3}}
+groups: {sick bay: {schedule: recovering, feed: powderWATER}}
+trees:
+  - {name: A, species: satsuki azalea, group: sick bay, pot: 3 L}
+  - {name: B, species: hornbeam, group: sick bay, pot: 3 L}
+"""
+
+
+@pytest.mark.parametrize(
+    ("tap", "water", "told"),
+    [
+        ("alkalinity: 250 mg/L CaCO3", "water: tap", "hates lime: A; group 'sick bay' gets water of 250"),
+        (
+            "alkalinity: 250 mg/L CaCO3",
+            "",
+            "alkalinity, above 100; a group for it with water: rain",
+        ),
+        ("hardness: 290 mg/L CaCO3", "water: tap", "only the hardness is told, 290 mg/L"),
+        ("hardness: 40 mg/L CaCO3", "water: tap", None),
+        ("alkalinity: 250 mg/L CaCO3", "water: rain", None),
+        ("alkalinity: 80 mg/L CaCO3", "", None),
+    ],
+)
+def test_a_lime_hater_is_told_of_limy_water_whatever_its_schedule(
+    tap: str, water: str, told: str | None
+) -> None:
+    """A satsuki hates lime (schedules/species.csv); 100 mg/L CaCO3 is the most that is bearable (module's source 2)."""
+    of = load_text(HATERS.replace("TAP", tap).replace("WATER", water and f", {water}"))
+    season = plan_season(of.collection, of.journal, date(2027, 7, 3))
+    found = [
+        w
+        for w in warnings_of(season, of.collection, of.journal)
+        if isinstance(w.fact, LimeHaters | LimeByHardness)
+    ]
+    lines = [str(problem_of(w, season.today)) for w in found]
+    assert len(lines) == (told is not None)
+    assert told is None or told in lines[0]

@@ -8,9 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from feedplan.engine.day import day_of
+from feedplan.engine.plan import plan_season
 from feedplan.engine.water.checks import HelperSheet, sheet_of
 from feedplan.export.glance_text import columns
 from feedplan.export.helper_sheet import helper_facts, helper_lines
+from feedplan.export.round_text import round_lines
+from feedplan.load import load_text
 from feedplan.model.collection import Away
 from tests.demo.test_any_span import as_served
 from tests.demo.test_demo_collections import DEMO_DAY, NORTH, SOUTH
@@ -81,3 +85,41 @@ def test_json_has_the_same_looks() -> None:
             "weekdays": ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]} in wall  # fmt: skip
     assert facts["ask"] == "Joan at number 9"
     assert facts["surface_dry"] == ["Gaunt", "Hush", "Millrace", "Outlaw", "Ghyll"]
+
+
+WATERS = """
+place: {name: X, latitude: 60, time_zone: Europe/Oslo}
+feeds: {powder: {grade: 18-11-18, form: soluble, label_rate: 1 g per L}}
+water: {rain: {ec: 0.02 mS/cm}, tap: {ec: 0.4 mS/cm, alkalinity: 250 mg/L CaCO3}}
+away: [{from: 2027-07-05, to: 2027-07-14}]
+groups:
+  acid: {schedule: ericaceous, feed: powder, water: rain}
+  mild: {schedule: vigorous, feed: powder, water: {blend: [tap, rain], ec: 0.21 mS/cm}}
+  plain: {schedule: vigorous, feed: powder, water: tap}
+trees:
+  - {name: A, species: satsuki azalea, group: acid, pot: 3 L}
+  - {name: B, species: camellia, group: acid, pot: 3 L}
+  - {name: C, species: hornbeam, group: mild, pot: 3 L}
+  - {name: D, species: hornbeam, group: plain, pot: 3 L}
+"""
+
+
+def test_trees_that_must_not_have_the_usual_water_are_named_with_theirs() -> None:
+    """The tap water is the usual one wherever it stands in the file."""
+    of = load_text(WATERS)
+    season = plan_season(of.collection, of.journal, date(2027, 7, 3))
+    lines = list(helper_lines(sheet_of(season, of.collection.away[0])))
+    assert "Rain water only: A, B" in lines
+    assert "Mixed water only, 50 % tap and 50 % rain: C" in lines
+    assert not any("water only" in line and "D" in line for line in lines)
+    told = [line.strip() for line in round_lines(day_of(season, date(2027, 7, 3)), of.collection)]
+    assert told.count("Rain water only: A, B") == 1
+
+
+def test_one_water_for_all_is_no_line_on_the_sheet() -> None:
+    plain = WATERS.replace("water: rain}", "water: tap}").replace(
+        "water: {blend: [tap, rain], ec: 0.21 mS/cm}", "water: tap"
+    )
+    of = load_text(plain)
+    season = plan_season(of.collection, of.journal, date(2027, 7, 3))
+    assert "water only" not in "\n".join(helper_lines(sheet_of(season, of.collection.away[0])))

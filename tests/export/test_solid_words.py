@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 from feedplan.engine.answers.effects import effects_of
 from feedplan.engine.answers.explain import explain
@@ -15,7 +17,7 @@ from feedplan.export.round_text import round_lines
 from feedplan.export.why_text import why_facts, why_lines
 from feedplan.load import load_text
 from feedplan.load.collection import Loaded
-from feedplan.words.effects import flag_sentences
+from feedplan.words.effects import change_sentences, flag_sentences
 from tests.scenarios.planning import SCHEDULES, WRENMOOR
 
 OWN = {
@@ -85,6 +87,17 @@ def test_the_round_and_its_json_hold_the_laying_of_the_day() -> None:
     assert [tree["grams"] for tree in facts["trees"]] == [20.0, 5.0]
 
 
+def test_a_held_tree_that_gets_solid_feed_that_day_is_told_as_without_liquid_feed_only() -> None:
+    of = loaded("- {date: 2027-04-25, tree: Brindle, trouble: mites}\n")
+    season = plan_season(of.collection, of.journal, date(2027, 5, 6))
+    day = day_of(season, date(2027, 5, 6))
+    assert any("Lay pellets on V" in line for line in round_lines(day, of.collection))
+    lines = [line.strip() for line in round_lines(day, of.collection)]
+    assert any(line.startswith("Brindle: no liquid feed: pests") for line in lines)
+    bare = day_of(season, date(2027, 5, 7))
+    assert not any("no liquid feed" in line for line in round_lines(bare, of.collection))
+
+
 def test_why_tells_what_lies_there_what_it_gave_and_when_it_is_spent() -> None:
     of = loaded()
     season = plan_season(of.collection, of.journal, date(2027, 4, 20))
@@ -99,7 +112,10 @@ def test_why_tells_what_lies_there_what_it_gave_and_when_it_is_spent() -> None:
     (facts,) = why_facts(why)["solid_feed"]
     assert (facts["given_n_mg_per_l_of_pot"], facts["season_n_mg_per_l_of_pot"]) == (30.0, 60.0)
     laying = explain(season, of.collection.trees[0], date(2027, 5, 6))
-    assert "On that day: lay pellets, 2 g per litre of pot (planned)" in "\n".join(why_lines(laying))
+    told = "\n".join(why_lines(laying))
+    assert "On that day: lay pellets, 2 g per litre of pot (planned)" in told
+    assert "Solid feed: pellets, to lay Thu 6 May: 0 of 60 mg N per litre of pot given by then; spent" in told
+    assert "Solid feed: pellets, laid Thu 6 May" not in told and "2 Jul; can be lifted" not in told
 
 
 def test_why_tells_what_a_new_tree_is_taken_to_carry_and_how_to_say_otherwise() -> None:
@@ -124,6 +140,29 @@ def test_recording_solid_feed_inside_a_hold_or_above_the_budget_is_flagged() -> 
     assert any(
         "above the budget of 360" in flag for flag in flags
     )  # 480 mg of the coated feed and 60 of the pellets
+
+
+def test_a_strength_that_reads_the_same_as_before_is_no_change_to_tell() -> None:
+    laid = "- {id: x1, date: 2027-04-26, tree: Brindle, laid: pellets, grams: 5 g}\n"
+    of = loaded(laid)
+    after = plan_season(of.collection, of.journal, date(2027, 4, 26))
+
+    def told(less: str) -> str:
+        timelines = tuple(
+            replace(
+                t, feeds=tuple(replace(f, ppm=f.ppm.quantize(Decimal(1)) + Decimal(less)) for f in t.feeds)
+            )
+            for t in after.timelines
+        )
+        whole = tuple(
+            replace(t, feeds=tuple(replace(f, ppm=f.ppm.quantize(Decimal(1))) for f in t.feeds))
+            for t in after.timelines
+        )
+        before, now = replace(after, timelines=timelines), replace(after, timelines=whole)
+        return " ".join(change_sentences(effects_of(before, now, "x1", of.collection)))
+
+    assert "Next feed" not in told("0.4")
+    assert "Next feed" in told("1.0")
 
 
 def test_a_run_out_keeps_its_words_from_day_to_day_while_all_goes_as_planned() -> None:

@@ -227,6 +227,9 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.LongHeld(("Θ", "Ξ"), "Ρ", 2026, ("Σ", "Χ")),
     warnings.NotSeenLong(("Θ", "Ξ"), 2025),
     warnings.AwayFromOthers(DAY, NEXT_YEAR),
+    warnings.CoarseScale("Φ", TEN, TEN, TEN, TEN),
+    warnings.DatesOfElsewhere(63, 52),
+    warnings.DatesOfElsewhere(44, 52),
     warnings.NormalsOfOtherHalf("Π"),
     *(
         warnings.FallsShort("Ι", "Γ", held)
@@ -247,6 +250,9 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.NotYet(NEXT_YEAR, 2),
     waters.LimeWarning("Γ", 180, "τ", "ρ"),
     waters.LimeWarning("Γ", 180, "τ", ""),
+    waters.LimeHaters("Γ", ("Δ",), 180, "ρ"),
+    waters.LimeHaters("Γ", ("Δ",), 180, ""),
+    waters.LimeByHardness("Γ", ("Δ",), 180),
     waters.SoftenedWarning("Γ"),
     waters.NoLimeWarning("Γ", ("ω",), "τ", "ρ"),
     waters.NoLimeWarning("Γ", ("ω",), "", "ρ"),

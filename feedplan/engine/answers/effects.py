@@ -286,7 +286,7 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
     if entry is not None and entry.fact == Checked("dry"):
         yield DryBall()
     was, now = (_next_feed(timeline, today) for timeline in (before, after))
-    if now is not None and (was is None or (was.day, was.ppm) != (now.day, now.ppm)):
+    if now is not None and (was is None or (was.day, _whole(was)) != (now.day, _whole(now))):
         yield _next_as(was, now)
     elif was is not None and now is None and not any(hold.missing for hold in after.holds):
         yield NoFeedAhead()

@@ -19,6 +19,7 @@ from feedplan.model.statement import Statement
 from feedplan.model.warning import (
     AwayFromOthers,
     CountedAhead,
+    DatesOfElsewhere,
     FedAboveLabel,
     FedTwice,
     LongHeld,
@@ -67,6 +68,7 @@ def implausible(season: Season, collection: Collection, journal: Journal) -> Ite
     yield from _not_seen_long(here, season.today, journal)
     yield from _away_from_others(journal)
     yield from _normals_of_other_half(season, collection)
+    yield from _dates_of_elsewhere(season, collection)
 
 
 def _seen_far_off(season: Season, collection: Collection) -> Iterator[PlanWarning]:
@@ -336,6 +338,22 @@ def _away_from_others(journal: Journal) -> Iterator[PlanWarning]:
 def _is_alone(before: Entry, entry: Entry, after: Entry) -> bool:
     near = abs(after.day - before.day) < timedelta(days=366)
     return near and all(abs(entry.day - other.day) > FAR_FROM_OTHERS for other in (before, after))
+
+
+USUAL_LATITUDE = 52
+"""The typical dates are those of lowland gardens at 50 to 55 degrees (schedules/stages.yaml); about the middle."""
+FAR_LATITUDE = 6
+"""So many degrees away, spring is some weeks off those dates (judgement)."""
+
+
+def _dates_of_elsewhere(season: Season, collection: Collection) -> Iterator[PlanWarning]:
+    """A place far from where the typical dates are of, without normals that would move them."""
+    latitude = abs(collection.place.latitude)
+    has_normals = season.climate is not None and season.climate.normals is not None
+    goes_by_stages = any(window.opened_by for each in season.timelines for window in each.windows)
+    if goes_by_stages and not has_normals and abs(latitude - USUAL_LATITUDE) > FAR_LATITUDE:
+        source = min(tree.source for tree in collection.trees)
+        yield PlanWarning(DatesOfElsewhere(round(latitude), USUAL_LATITUDE), source)
 
 
 def _normals_of_other_half(season: Season, collection: Collection) -> Iterator[PlanWarning]:

@@ -14,6 +14,7 @@ from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.gates import is_root_zone_cold
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
+from feedplan.engine.sink.shelf import coarse_scale
 from feedplan.engine.water.waters import water_warnings
 from feedplan.model.alert import SeenTooEarly
 from feedplan.model.collection import Collection
@@ -89,6 +90,7 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
         *_short_of_nitrogen(season, collection),
         *_harmed_by_feed(season, collection),
         *_long_away(season, collection),
+        *coarse_scale(season, collection),
         *_worked_out_of_season(season, collection),
         *_not_yet(season, journal),
         *_record_stopped(season),

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import groupby
 
 from feedplan.engine.feeding.rounds import mixes_of
 from feedplan.engine.growing_year import season_end, season_of, season_start
@@ -14,6 +15,8 @@ from feedplan.engine.sink.can import weighed_for
 from feedplan.model.collection import Collection, Feed
 from feedplan.model.course import Act, Status
 from feedplan.model.journal import Fed
+from feedplan.model.measures import USUAL_MEASURES, Measures
+from feedplan.model.warning import CoarseScale, PlanWarning
 
 # Bought in addition to what trees are poured: for what is left over in the cans, about a tenth of what is mixed, for
 # spills, spoons that heap and a tree more (common practice, no source).
@@ -78,7 +81,7 @@ def shelf_of(season: Season, collection: Collection, *, stocked_only: bool = Fal
     feeds = [f for f in collection.feeds.values() if not stocked_only or f.on_hand.stock is not None]
     if not feeds:
         return ()
-    uses = uses_of(season, collection)
+    uses = _as_weighed(uses_of(season, collection), collection)
     hemisphere = collection.place.hemisphere
     year = season_of(season.today, hemisphere)
     span = (season_start(year, hemisphere), season_end(year, hemisphere))
@@ -110,6 +113,29 @@ def uses_of(season: Season, collection: Collection) -> Mapping[str, list[Use]]:
                 )
                 found.setdefault(event.feed, []).append(use)
     return {name: sorted(uses, key=lambda use: use.day) for name, uses in found.items()}
+
+
+def _as_weighed(uses: Mapping[str, list[Use]], collection: Collection) -> Mapping[str, list[Use]]:
+    """The uses by what is weighed out for them: on a day never less of a product than the scale weighs to within 5 %.
+
+    What of that nobody is poured is left over, and gone from the shelf all the same.
+    """
+    measures = collection.habits.measures
+    if measures.injector is not None:
+        return uses
+    found = dict(uses)
+    for name, feed in collection.feeds.items():
+        if name in uses and not feed.form.is_solid:
+            days = groupby(uses[name], key=lambda use: use.day)
+            found[name] = [each for _, of_day in days for each in _at_least(list(of_day), measures)]
+    return found
+
+
+def _at_least(uses: Sequence[Use], measures: Measures) -> Iterator[Use]:
+    """The uses of one day, all in the same ratio more where they are too little to weigh."""
+    poured = _sum(iter(uses))
+    times = max(Decimal(1), measures.least_amount / poured) if poured else Decimal(1)
+    yield from (replace(use, amount=use.amount * times) for use in uses)
 
 
 def _recorded_litres(items: Sequence[RoundItem]) -> dict[str, Decimal]:
@@ -181,3 +207,27 @@ def short_soon(season: Season, collection: Collection) -> tuple[ShelfLine, ...]:
     """The products that run out within four weeks."""
     lines = shelf_of(season, collection, stocked_only=True)
     return tuple(line for line in lines if line.is_short_soon(season.today))
+
+
+MOST_WASTED = Decimal("0.5")
+"""A weighing of which a larger part is left over is asked about (judgement)."""
+
+
+def coarse_scale(season: Season, collection: Collection) -> Iterator[PlanWarning]:
+    """A scale of which a finer one, of the usual step, would leave far less over; each feed once."""
+    measures = collection.habits.measures
+    if measures.injector is not None or measures.scale_g <= USUAL_MEASURES.scale_g:
+        return
+    for name, uses in uses_of(season, collection).items():
+        feed = collection.feeds.get(name)
+        if feed is None or feed.form.is_solid or feed.form.unit != "g":
+            continue
+        days: dict[date, Decimal] = {}
+        for use in uses:
+            if use.day >= season.today:
+                days[use.day] = days.get(use.day, Decimal(0)) + use.amount
+        needed, least = max(days.values(), default=Decimal(0)), measures.least_amount
+        if 0 < needed < least * (1 - MOST_WASTED):
+            yield PlanWarning(
+                CoarseScale(name, measures.scale_g, least, needed, USUAL_MEASURES.least_amount), feed.source
+            )

@@ -18,6 +18,7 @@ from operator import attrgetter, mul
 from feedplan.engine.growing_year import DAY, season_end, season_of, season_start
 from feedplan.engine.season import CheckStretch, Rise, Season, Watch
 from feedplan.engine.water.balance import Balance, leaf_course, roots_on, two_figures
+from feedplan.engine.water.own_water import OwnWaters, own_waters
 from feedplan.engine.water.thirst import IN_LEAF, vessel_of
 from feedplan.model.collection import Away, Tree
 from feedplan.model.moment import Hemisphere
@@ -308,7 +309,7 @@ class HelperSheet:
     """What somebody who waters during an absence must know.
 
     benches: with their rows, the first look of a day and the longest stretch first; checks_at: the times of a day's
-    looks. must_dry: trees whose surface is to dry, by name.
+    looks. must_dry: trees whose surface is to dry, by name. own_waters: who must not have the usual water.
     """
 
     away: Away
@@ -316,6 +317,7 @@ class HelperSheet:
     checks_at: tuple[time, ...]
     must_dry: tuple[str, ...]
     head_count: int
+    own_waters: OwnWaters = ()
 
     @property
     def days(self) -> tuple[date, ...]:
@@ -348,7 +350,7 @@ def sheet_of(season: Season, away: Away) -> HelperSheet:
         (place, tuple(SheetRow(*row, _in_order(trees)) for row, trees in sorted(rows.items(), key=_fullest)))
         for place, rows in sorted(found.items())
     )
-    return replace(sheet, benches=benches, must_dry=_names(dry))
+    return replace(sheet, benches=benches, must_dry=_names(dry), own_waters=own_waters(season, away.start))
 
 
 def _fullest(pair: tuple[_Seen, object]) -> tuple[int, int, date, int]:

@@ -218,6 +218,26 @@ class LimeWarning(Statement):
     soft: str
 
 
+class LimeHaters(Statement):
+    """Trees that hate lime, in a group of which that is not known, and the alkalinity of its water [mg/L CaCO3].
+
+    soft: as of a LimeWarning.
+    """
+
+    group: str
+    trees: tuple[str, ...]
+    alkalinity: int
+    soft: str
+
+
+class LimeByHardness(Statement):
+    """Trees that hate lime, and the hardness of water of which no alkalinity is told [mg/L CaCO3]."""
+
+    group: str
+    trees: tuple[str, ...]
+    hardness: int
+
+
 class SoftenedWarning(Statement):
     """A group that gets softened water."""
 
@@ -247,7 +267,7 @@ class NoLimeWarning(Statement):
     soft: str
 
 
-WaterWarning = LimeWarning | SoftenedWarning | SaltWarning | NoLimeWarning
+WaterWarning = LimeWarning | LimeHaters | LimeByHardness | SoftenedWarning | SaltWarning | NoLimeWarning
 
 
 def water_warnings(collection: Collection) -> Iterator[tuple[Source, WaterWarning]]:
@@ -256,6 +276,7 @@ def water_warnings(collection: Collection) -> Iterator[tuple[Source, WaterWarnin
         water = group_water(group, collection.waters)
         if water is None:
             continue
+        yield from ((water.use.source, each) for each in _for_lime_haters(water, group, collection))
         alkalinity = water.alkalinity_mg_per_l
         if dislikes_lime(group) and alkalinity is not None and alkalinity > MOST_ALKALINITY_MG_PER_L:
             yield (
@@ -270,6 +291,26 @@ def water_warnings(collection: Collection) -> Iterator[tuple[Source, WaterWarnin
         if drainage is not None and (drainage.needed is None or drainage.needed > SALTY_SHARE):
             needed = drainage.needed_percent
             yield water.use.source, SaltWarning(group.name, round(drainage.ec_ms_per_cm, 1), needed)
+
+
+def _for_lime_haters(water: GroupWater, group: Group, collection: Collection) -> Iterator[WaterWarning]:
+    """What is doubtful for lime-haters by kind, whatever their schedule, or of a water whose alkalinity is not told."""
+    trees = tuple(
+        tree.name for tree in collection.trees if tree.group == group.name and _hates(tree, group, collection)
+    )
+    if not trees:
+        return
+    most, alkalinity, hardness = MOST_ALKALINITY_MG_PER_L, water.alkalinity_mg_per_l, water.hardness_mg_per_l
+    if alkalinity is None and hardness is not None and hardness > most:
+        yield LimeByHardness(group.name, trees, round(hardness))
+    if alkalinity is not None and alkalinity > most and not dislikes_lime(group):
+        yield LimeHaters(group.name, trees, round(alkalinity), _limy_and_soft(water, collection)[1])
+
+
+def _hates(tree: Tree, group: Group, collection: Collection) -> bool:
+    """Whether a tree hates lime: by its kind, or by its group's schedule."""
+    kind = collection.vocabulary.kinds.kind_of(tree.species)
+    return dislikes_lime(group) or (kind is not None and "no lime" in kind.flags)
 
 
 # Most alkalinity [meq/L], for most trees and for lime-haters.
