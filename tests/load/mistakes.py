@@ -39,6 +39,9 @@ FILES: list[tuple[str, str, str]] = [
     ("oak", "pot: 1,5", ""),
     ("oak", "pot: round 25 cm", ""),
     ("oak", "pot: 25 cm", ""),
+    ("oak", "pot: 10 L nursery pot", "pot: 10 L"),
+    ("oak", "pot: 5 litre plastic pots", "pot: 5 L"),
+    ("oak", "pot: 30 x 22 x 7 cm pot", "pot: 30 x 22 x 7 cm"),
     ("oak", "pot: 9 kg", ""),
     ("oak", "pot: nine litres", ""),
     ("oak", "canopy: 40", "canopy: 40 cm"),
@@ -262,6 +265,24 @@ FILES: list[tuple[str, str, str]] = [
     ("entry", "Tree: Oak, seen: leaves open", "tree: Oak, seen: leaves open"),
     ("entry", "tree: Oak, see: leaves open", "tree: Oak, seen: leaves open"),
     ("entry", "tree: Oak, feed: powder", ""),
+]
+
+# The same where any remedy would be taken: part or entry, what was written, and words that must be told.
+_ONE_SIDE = "is one side of a pot; write for example 30 x 22 x 7 cm or round 25 x 9 cm"
+TOLD: list[tuple[str, str, str]] = [
+    *(
+        ("oak", f"pot: {pot}", _ONE_SIDE)
+        for pot in (
+            "9 cm pot",
+            "18 cm nursery pot",
+            '12" pot',
+            '12"',
+            "12 inch pot",
+            "18 cm diameter",
+            "7-inch pot",
+        )
+    ),
+    ("oak", "pot: 3 gal pot", "write 3 US gal or 3 imperial gal"),
 ]
 
 # Whole journals and what they must bring about: a finding. {0} is where the entry stands.

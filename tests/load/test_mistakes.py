@@ -14,7 +14,7 @@ from feedplan.load.collection import load_collection, load_text
 from feedplan.model.journal import Caused
 from tests.load.grading import MENDED, MISLEADING, SAID, TODAY, all_doubts, answer, files_with, graded
 from tests.load.helpers import load, small
-from tests.load.mistakes import CLIMATES, DOSES, FILES, JOURNALS, RECORDS
+from tests.load.mistakes import CLIMATES, DOSES, FILES, JOURNALS, RECORDS, TOLD
 from tests.load.remedies import remedy
 
 COMMAND = re.compile(r"feedplan ((?:record|dose) .+)$", re.MULTILINE)
@@ -34,6 +34,15 @@ def test_most_slips_are_mended_by_doing_what_is_told() -> None:
     grades = [graded(*row).grade for row in FILES]
     assert grades.count(MENDED) >= 0.9 * len(grades)
     assert min(grades) > MISLEADING
+
+
+@pytest.mark.parametrize(("where", "written", "words"), TOLD, ids=[f"{row[0]}-{row[1]}" for row in TOLD])
+def test_a_slip_is_told_by_what_was_meant(where: str, written: str, words: str) -> None:
+    assert [
+        problem.message
+        for problem in answer(*files_with(where, written)).problems
+        if words in problem.message
+    ]
 
 
 @pytest.mark.parametrize(("what", "journal"), JOURNALS, ids=[what for what, _ in JOURNALS])
