@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -69,14 +70,14 @@ def typed(folder: Path, monkeypatch: pytest.MonkeyPatch, words: list[str]) -> tu
     monkeypatch.chdir(folder)
     day = ["--today", f"{TODAY}"] if words[0] == "record" else []
     result = CliRunner().invoke(feedplan, [*words, *day], prog_name="feedplan")
-    journal = re.sub(r", id: \w+", "", (folder / "journal.yaml").read_text())
+    journal = re.sub(r', id: "?\w+"?', "", (folder / "journal.yaml").read_text())
     return result.exit_code, journal if words[0] == "record" else result.stdout, result.output
 
 
 def with_remedy(words: list[str], said: str) -> list[str] | None:
     """The words with what a refusal tells in place of what was wrong; None where it tells nothing to type."""
     if command := COMMAND.search(said[said.index("Error") :]):
-        return command[1].replace("'", "").split(" ")
+        return shlex.split(command[1])
     told = remedy(said.strip().splitlines()[-1])
     if told is None:
         return None
