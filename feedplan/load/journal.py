@@ -59,7 +59,7 @@ class JournalNames:
     """What entries may speak of. A feed that is None is there but has problems of its own.
 
     is_whole: whether all of the collection could be read; nothing is looked up otherwise. counts: how many stand behind
-    each name.
+    each name. uses: the feeds that a ("tree" or "group", name) uses.
     """
 
     trees: Collection[str] = ()
@@ -72,6 +72,7 @@ class JournalNames:
     counts: Mapping[str, int] = field(default_factory=dict)
     kinds: TreeKinds = field(default_factory=TreeKinds)
     benches: Collection[str] = ()
+    uses: Mapping[tuple[str, str], Sequence[str]] = field(default_factory=dict)
 
 
 def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
@@ -260,8 +261,16 @@ class EntryReader:
     def _fed_ppm(self, model: EntryModel, part: Passage) -> Decimal | None:
         """The nitrogen of a feed given [mg/L]; None for as planned, or with what is missing noted."""
         if isinstance(model.fed, LabelShare):
-            return ppm_of_label(model.fed, model.feed, self._names.feeds, part.at("fed"))
+            return ppm_of_label(
+                model.fed, model.feed, self._names.feeds, part.at("fed"), self._own_feeds(model)
+            )
         return None if model.fed == AS_PLANNED else Decimal(str(model.fed))
+
+    def _own_feeds(self, model: EntryModel) -> list[str]:
+        """The feeds that the trees of an entry use, each once."""
+        trees = model.trees or ([model.tree] if model.tree else [])
+        named = [("tree", name) for name in trees] + [("group", model.group or "")]
+        return list(dict.fromkeys(feed for key in named for feed in self._names.uses.get(key, ())))
 
     def _moved(self, model: EntryModel, part: Passage) -> facts.Moved:
         """A move; a bench that looks like a slip for another is asked about."""

@@ -114,6 +114,18 @@ def test_what_is_typed_is_taken_as_meant_or_told_what_to_type(
     assert came == meant or not right, mended
 
 
+def test_a_share_of_a_label_is_told_the_feed_of_those_trees() -> None:
+    collection = files_with("", "")[0].replace(
+        "feeds:\n", "feeds:\n  fir tonic: {grade: 18-11-18, form: soluble, label_rate: 1 g per L}\n"
+    )
+    for who in ("tree: Oak", "group: g", "trees: [Oak, Elm]"):
+        (found,) = answer(collection, f"- {{date: 2027-06-10, {who}, fed: half label}}\n").problems
+        assert found.message.endswith("write which, such as feed: powder (record: --feed powder)")
+    other = collection.replace("feed: powder", "feed: fir tonic")
+    (found,) = answer(other, "- {date: 2027-06-10, group: g, fed: half label}\n").problems
+    assert found.message.endswith('such as feed: fir tonic (record: --feed "fir tonic")')
+
+
 def test_one_ordinary_group_of_seedlings_brings_no_warning() -> None:
     species = ("larch", "beech", "hornbeam", "Scots pine", "Chinese elm", "field maple", "juniper", "azalea")
     trees = "".join(
