@@ -261,16 +261,12 @@ class EntryReader:
     def _fed_ppm(self, model: EntryModel, part: Passage) -> Decimal | None:
         """The nitrogen of a feed given [mg/L]; None for as planned, or with what is missing noted."""
         if isinstance(model.fed, LabelShare):
-            return ppm_of_label(
-                model.fed, model.feed, self._names.feeds, part.at("fed"), self._own_feeds(model)
-            )
+            names = [("tree", each) for each in model.trees or [str(model.tree)]] + [
+                ("group", str(model.group))
+            ]
+            own = [feed for name in names for feed in self._names.uses.get(name, ())]
+            return ppm_of_label(model.fed, model.feed, self._names.feeds, part.at("fed"), own)
         return None if model.fed == AS_PLANNED else Decimal(str(model.fed))
-
-    def _own_feeds(self, model: EntryModel) -> list[str]:
-        """The feeds that the trees of an entry use, each once."""
-        trees = model.trees or ([model.tree] if model.tree else [])
-        named = [("tree", name) for name in trees] + [("group", model.group or "")]
-        return list(dict.fromkeys(feed for key in named for feed in self._names.uses.get(key, ())))
 
     def _moved(self, model: EntryModel, part: Passage) -> facts.Moved:
         """A move; a bench that looks like a slip for another is asked about."""
