@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Sequence
-from shlex import quote
+
+import click
 
 from feedplan.cli.options import as_percent
 from feedplan.cli.recording import Fact, RecordRequest
 from feedplan.cli.words import likeness
 from feedplan.errors import UsageError
 from feedplan.load.folder import schedule_with_cause
-from feedplan.load.meanings import Meant, values_for, words_for
+from feedplan.load.meanings import MOST_ORDINARY, Meant, is_ordinary_work, values_for, words_for
 from feedplan.model.hold import CauseKind
 from feedplan.words.language import say
+from feedplan.words.writing import typed_words
 
 _A_WORD_FOR = {
     (CauseKind.WORK, CauseKind.TROUBLE): "a word for work or trouble",
@@ -51,7 +53,7 @@ def caused_of(
         word: word for word in causes
     }
     _refuse_elsewhere(request)
-    if verbs:
+    if verbs or _ordinary(request) is not None:
         _refuse_what_stops_nothing(request, [*known, *verbs])
     cause = request.typed.take(known, say(_A_WORD_FOR[kinds]), verbs)
     if causes[cause] is not CauseKind.WORK and (roots is not None or bare_rooted):
@@ -70,7 +72,7 @@ def _refuse_elsewhere(request: RecordRequest) -> None:
     causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE)
     schedule = None if first in causes else schedule_with_cause(first)
     if schedule is not None:
-        rest = " ".join(map(quote, request.typed.left[1:])) or "TREE"
+        rest = typed_words(request.typed.left[1:]) or "TREE"
         raise UsageError(
             say(
                 "only the schedule {schedule} knows '{word}'; move the tree to a group with it, or write a note: "
@@ -88,8 +90,8 @@ LIKE_ENOUGH = 0.8
 
 def _refuse_what_stops_nothing(request: RecordRequest, known: Sequence[str]) -> None:
     """Raises UsageError for a word that is like none known: it is for a note."""
-    typed = request.typed
-    if (
+    typed, ordinary = request.typed, _ordinary(request)
+    if ordinary is None and (
         not typed.left
         or typed.starts_with(known)
         or max(likeness(typed.left[0], word) for word in known) > LIKE_ENOUGH
@@ -97,7 +99,16 @@ def _refuse_what_stops_nothing(request: RecordRequest, known: Sequence[str]) -> 
         return
     names = [name for name in request.tree_names if name in typed.left]
     told = [word for word in typed.left if word not in names]
-    command = " ".join(["feedplan record note", *map(quote, names), quote(" ".join(told))])
+    command = f"feedplan record note {typed_words([*names, ' '.join(told), *_trees_typed()])}"
+    if ordinary is not None:
+        raise UsageError(
+            say(
+                "'{word}' stops no feed (more than a third of the crown gone is work: {most}); as a note: {command}",
+                word=ordinary,
+                most=MOST_ORDINARY,
+                command=command,
+            )
+        )
     listed_words = ", ".join(sorted(request.causes(CauseKind.WORK, CauseKind.TROUBLE)))
     raise UsageError(
         say(
@@ -109,6 +120,21 @@ def _refuse_what_stops_nothing(request: RecordRequest, known: Sequence[str]) -> 
     )
 
 
+def _ordinary(request: RecordRequest) -> str | None:
+    """The words at the front that are ordinary work, after which a tree is fed as before; None for any others."""
+    left = request.typed.left
+    runs = (" ".join(left[:length]) for length in range(len(left), 0, -1))
+    return next((run for run in runs if is_ordinary_work(run)), None)
+
+
+def _trees_typed() -> list[str]:
+    """The options for trees as they were typed."""
+    given = click.get_current_context().params
+    options = [word for key in ("group", "species") if given.get(key) for word in (f"--{key}", given[key])]
+    options += ["--everything"] if given.get("everything") else []
+    return options + [word for name in given.get("but_not", ()) for word in ("--but-not", name)]
+
+
 def taken_as_meant(request: RecordRequest, keys: Collection[str]) -> Meant | None:
     """What the words at the front mean under one of some keys, where that is known here; they are then taken."""
     causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
@@ -118,6 +144,16 @@ def taken_as_meant(request: RecordRequest, keys: Collection[str]) -> Meant | Non
         if request.typed.starts_with(known)
         else None
     )
+
+
+def sign_meant(request: RecordRequest) -> Fact | None:
+    """The sign or stage at the front, typed in the place of work or trouble; it is then taken."""
+    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
+    if not request.typed.starts_with(request.signs) or request.typed.starts_with(
+        {**causes, **words_for([kind.value for kind in CauseKind])}
+    ):
+        return None
+    return {"seen": request.typed.take(request.signs, "")}
 
 
 def refuse_strength_among_names(request: RecordRequest) -> None:

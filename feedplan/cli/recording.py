@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -35,6 +34,7 @@ from feedplan.model.journal import Entry
 from feedplan.words.effects import change_sentences, flag_sentences, flag_words, question_words
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say
+from feedplan.words.writing import typed_words
 
 Fact = dict[str, object]
 _CAUSED = frozenset({"work", "trouble", "arrived"})
@@ -99,6 +99,7 @@ class RecordRequest:
         collection, names = self.opened.collection, self.typed.left
         given = [bool(names), which.group is not None, which.species is not None, which.everything]
         if sum(given) != 1:
+            self._refuse_unquoted(which)
             raise UsageError(
                 say(
                     "names and options for trees exclude each other; write tree names, or one of --group, "
@@ -124,6 +125,21 @@ class RecordRequest:
         if which.but_not:
             subject["but_not"] = Typed(which.but_not).names(self.tree_names, "tree")
         return subject
+
+    def _refuse_unquoted(self, which: WhichTrees) -> None:
+        """Raises UsageError where what follows --group or --species goes on among the names."""
+        collection, left = self.opened.collection, self.typed.left
+        species = {tree.species for tree in collection.trees}
+        for option, word, known in (
+            ("--group", which.group, collection.groups),
+            ("--species", which.species, species),
+        ):
+            runs = [" ".join([word, *left[:n]]).casefold() for n in range(1, len(left) + 1)] if word else []
+            name = next((name for name in known if name.casefold() in runs), None)
+            if name is not None:
+                raise UsageError(
+                    say("put the name in quotes: {option} {name}", option=option, name=typed_words([name]))
+                )
 
 
 def verb(
@@ -228,7 +244,7 @@ def _refuse_to_put_off(opened: Opened, day: date, said: Mapping[str, object]) ->
     assert isinstance(names, list)
     told = say(
         "no hold waits for a sign, so nothing can be put off; if it does not grow, write first: {command}",
-        command=f"feedplan record weak {shlex.join(names)}",
+        command=f"feedplan record weak {typed_words(names)}",
     )
     other = next((fact for fact in against if not isinstance(fact, NoHoldToPutOff)), None)
     raise UsageError(told if other is None else flag_words(other, opened.today))

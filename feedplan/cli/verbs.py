@@ -6,7 +6,13 @@ from datetime import date
 
 import click
 
-from feedplan.cli.causes import caused_of, refuse_count, refuse_strength_among_names, taken_as_meant
+from feedplan.cli.causes import (
+    caused_of,
+    refuse_count,
+    refuse_strength_among_names,
+    sign_meant,
+    taken_as_meant,
+)
 from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
 from feedplan.cli.recording import Fact, RecordRequest, complete_groups, verb
 from feedplan.cli.words import one_of
@@ -31,7 +37,7 @@ def seen(request: RecordRequest, instead: bool) -> Fact:
     feedplan record seen "limp, no extension" Lodestar
     feedplan record seen leaves open Moth --date 2027-04-28 --instead
     """
-    meant = taken_as_meant(request, ("trouble", "gone"))
+    meant = taken_as_meant(request, ("trouble", "work", "gone"))
     if meant is not None:
         return {meant.key: meant.value}
     known = request.signs
@@ -53,9 +59,8 @@ def any_cause(request: RecordRequest, roots: str | None, bare_rooted: bool, coun
     meant = taken_as_meant(request, ("gone", "arrived", "check", "fed", "not_fed"))
     if meant is not None:
         return {meant.key: meant.value} | ({"count": count} if count is not None else {})
-    causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
-    if request.typed.starts_with(request.signs) and not request.typed.starts_with(causes):
-        return {"seen": request.typed.take(request.signs, "")}
+    if (sign := sign_meant(request)) is not None:
+        return sign
     refuse_count(request, count)
     return caused_of(
         request, (CauseKind.WORK, CauseKind.TROUBLE), roots, bare_rooted, [str(known.name) for known in VERBS]
@@ -70,6 +75,8 @@ def work(request: RecordRequest, roots: str | None, bare_rooted: bool, count: in
     feedplan record work repotted Brindle --roots "30 %"
     feedplan record work hard pruned Anvil
     """
+    if (sign := sign_meant(request)) is not None:
+        return sign
     refuse_count(request, count)
     return caused_of(request, (CauseKind.WORK,), roots, bare_rooted)
 
@@ -97,7 +104,7 @@ def trouble(request: RecordRequest) -> Fact:
     \b
     feedplan record trouble frost Ember
     """
-    return caused_of(request, (CauseKind.TROUBLE,), None, False)
+    return sign_meant(request) or caused_of(request, (CauseKind.TROUBLE,), None, False)
 
 
 @verb(says="HOW [TREE]...")

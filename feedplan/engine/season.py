@@ -154,7 +154,10 @@ class RoundItem:
 
 @dataclass(frozen=True, slots=True)
 class SolidItem:
-    """Trees of one group that share a day, an act, a solid feed and its rate."""
+    """Trees of one group that share a day, an act, a solid feed and its rate.
+
+    others: the rest of the group that day.
+    """
 
     key: str
     act: Act
@@ -164,6 +167,12 @@ class SolidItem:
     grams_per_l: Decimal
     timelines: tuple[Timeline, ...]
     events: tuple[SolidEvent, ...]
+    others: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """All trees of it by name."""
+        return tuple(name for timeline in self.timelines for name in timeline.names)
 
     @property
     def status(self) -> Status:

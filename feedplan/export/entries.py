@@ -54,6 +54,7 @@ from feedplan.words.writing import (
     tree_words,
     trees_line,
     trees_words,
+    typed_words,
 )
 
 HOW_TO_CHECK = "Look first: a finger 1 to 2 cm deep, the weight of the pot, the leaves at dawn."
@@ -272,7 +273,7 @@ def review_entry(review: Review) -> CalendarEntry:
 def _how_to_answer(review: Review) -> str:
     """The command that answers a look: the sign to see, then the trees."""
     sign = next((met.need.sign for met in review.hold.missing), "limp")
-    names = " ".join(f'"{name}"' if " " in name else name for name in review.timeline.names)
+    names = typed_words(review.timeline.names)
     seen = f'feedplan record seen "{sign}" {names}'
     if review.carry_to is None:
         return seen

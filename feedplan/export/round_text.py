@@ -40,6 +40,7 @@ from feedplan.words.writing import (
     number,
     ppm_words,
     tree_words,
+    typed_words,
     whole_ppm,
 )
 
@@ -201,7 +202,7 @@ def _put_off_lines(put: DeferredFeed, day: Day) -> Iterator[str]:
         yield say(
             "Look for yourself: hold a thermometer in a pot, and what it says counts before the air: feedplan record "
             "root-zone TEMPERATURE --group {group}",
-            group=put.group,
+            group=typed_words([put.group]),
         )
 
 

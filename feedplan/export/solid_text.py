@@ -26,6 +26,8 @@ from feedplan.words.writing import (
     places,
     trees_line,
     trees_words,
+    typed_trees,
+    typed_words,
 )
 
 # Up to so many trees each get their own grams; more get them by size of pot.
@@ -164,11 +166,11 @@ def solid_entry(item: SolidItem, collection: Collection) -> CalendarEntry:
 
 
 def record_words(item: SolidItem) -> str:
-    """The command that writes down that it was done."""
+    """The command that writes down that it was done, to those trees alone."""
+    feed, trees = typed_words([item.feed]), typed_trees(item.names, item.group, item.others)
     if item.act is Act.LIFT:
-        return f"feedplan record lifted {item.feed} --group {item.group}"
-    rate = number(rounded(item.grams_per_l))
-    return f"feedplan record laid {item.feed} --group {item.group} --rate {rate}"
+        return f"feedplan record lifted {feed} {trees}"
+    return f"feedplan record laid {feed} {trees} --rate {number(rounded(item.grams_per_l))}"
 
 
 def solid_why_lines(timeline: Timeline, name: str, day: date) -> Iterator[str]:
@@ -225,7 +227,7 @@ def _lying_words(solid: Solid, name: str, day: date) -> str:
             "If there is none: feedplan record lifted none there {tree}",
             whole=whole,
             given=given,
-            tree=_quoted(name),
+            tree=typed_words([name]),
         )
     parts = [
         say(
@@ -244,10 +246,6 @@ def _lying_words(solid: Solid, name: str, day: date) -> str:
     if solid.status is Status.PLANNED:
         return "; ".join(parts)
     return "; ".join([*parts, say("mixed in") if solid.mixed_in else say("can be lifted")])
-
-
-def _quoted(name: str) -> str:
-    return f'"{name}"' if " " in name else name
 
 
 def _iso(day: date | None) -> str | None:

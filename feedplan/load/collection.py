@@ -237,7 +237,19 @@ class CollectionBuilder:
             {tree.name: tree.count for tree in sound.trees.values()},
             self._vocabulary.kinds,
             self._all_benches,
+            self._feeds_used(),
         )
+
+    def _feeds_used(self) -> dict[tuple[str, str], list[str]]:
+        """The feeds that every group and tree uses: a tree its own, or those of its group."""
+        groups = {
+            name: [] if g is None else [u.use for u in g.feed or ()] for name, g in self._sound.groups.items()
+        }
+        trees = {
+            ("tree", tree.name): [use.use for use in tree.feed or ()] or groups.get(tree.group, [])
+            for tree in self._sound.trees.values()
+        }
+        return trees | {("group", name): feeds for name, feeds in groups.items()}
 
     @property
     def _all_benches(self) -> frozenset[str]:

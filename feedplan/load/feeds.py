@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -24,6 +24,7 @@ from feedplan.load.read_feeds import Amount
 from feedplan.load.shape import check_shape
 from feedplan.model.collection import Feed, Habits, OnHand, WaterSource
 from feedplan.model.forms import DISSOLVING, FORMS
+from feedplan.words.writing import typed_words
 
 # The forms' percents are rounded on labels, each by up to half of its last digit.
 _ROUNDED = Decimal("0.5")
@@ -39,18 +40,27 @@ def feed_of(name: str, model: FeedModel, part: Passage) -> Feed | None:
 
 
 def ppm_of_label(
-    share: LabelShare, named: str | None, feeds: Mapping[str, Feed | None], part: Passage
+    share: LabelShare,
+    named: str | None,
+    feeds: Mapping[str, Feed | None],
+    part: Passage,
+    own: Sequence[str] = (),
 ) -> Decimal | None:
     """The nitrogen of a share of a label's rate [mg/L], or None with what is missing noted.
 
     named: the feed it was; None where nobody said, which will do on a shelf of one. feeds: the shelf, None for one with
-    problems of its own. part: where the share stands.
+    problems of its own. part: where the share stands. own: the feeds that those trees use, which are offered first.
     """
     mixed = {name: feed for name, feed in feeds.items() if feed is None or feed.form in DISSOLVING}
     told = [each for each in mixed.values() if each is not None and each.product.label_rate_per_l is not None]
     if named is None and len(mixed) > 1:
-        first = told[0].name if told else ""
-        which = f"which, such as feed: {first} (record: --feed {first})" if told else "for example 50 ppm N"
+        offered = [each.name for each in told if each.name in own] or [each.name for each in told][:1]
+        first = offered[0] if told else ""
+        which = (
+            f"which, such as feed: {' or feed: '.join(offered)} (record: --feed {typed_words([first])})"
+            if told
+            else "for example 50 ppm N"
+        )
         part.wrong(f"fed: {share} is another strength with each feed; write {which}")
         return None
     feed = next(iter(mixed.values()), None) if named is None else mixed.get(named)

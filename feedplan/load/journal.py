@@ -14,7 +14,7 @@ from feedplan.load.collection_models import EntryModel
 from feedplan.load.feeds import ppm_of_label
 from feedplan.load.folder import schedule_with_cause
 from feedplan.load.journal_ids import ids_of, undone_by
-from feedplan.load.meanings import bench_meant, meant_by
+from feedplan.load.meanings import MOST_ORDINARY, bench_meant, is_ordinary_work, meant_by
 from feedplan.load.problems import Findings, Passage, either, near_miss
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
 from feedplan.load.shape import check_shape, sound_part
@@ -28,7 +28,6 @@ from feedplan.model.species import TreeKinds
 SUBJECTS = ("tree", "trees", "group", "species", "everything")
 FACTS = ("seen", "work", "planned", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid",
          "not_laid", "lifted", "moved", "bench", "gone", "put_off", "allow")  # fmt: skip
-# Keys that say more about one fact, by the fact they belong to.
 _BELONG: Mapping[str, tuple[str, ...]] = {
     "seen": ("instead",),
     "work": ("roots", "bare_rooted"),
@@ -38,7 +37,7 @@ _BELONG: Mapping[str, tuple[str, ...]] = {
     "laid": ("grams", "rate", "mixed_in"),
     "gone": ("count",),
     "allow": ("because",),
-}
+}  # keys that say more about one fact, by the fact they belong to
 _FACT_OF = {"fed": "as planned", "work": "repotted", "gone": "dead", "allow": "feed"}
 """The usual value of a fact, for one who wrote only what goes with it."""
 _ENTRIES = TypeAdapter(list[EntryModel], config=ConfigDict(defer_build=True))
@@ -60,7 +59,7 @@ class JournalNames:
     """What entries may speak of. A feed that is None is there but has problems of its own.
 
     is_whole: whether all of the collection could be read; nothing is looked up otherwise. counts: how many stand behind
-    each name.
+    each name. uses: the feeds that a ("tree" or "group", name) uses.
     """
 
     trees: Collection[str] = ()
@@ -73,6 +72,7 @@ class JournalNames:
     counts: Mapping[str, int] = field(default_factory=dict)
     kinds: TreeKinds = field(default_factory=TreeKinds)
     benches: Collection[str] = ()
+    uses: Mapping[tuple[str, str], Sequence[str]] = field(default_factory=dict)
 
 
 def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
@@ -261,7 +261,11 @@ class EntryReader:
     def _fed_ppm(self, model: EntryModel, part: Passage) -> Decimal | None:
         """The nitrogen of a feed given [mg/L]; None for as planned, or with what is missing noted."""
         if isinstance(model.fed, LabelShare):
-            return ppm_of_label(model.fed, model.feed, self._names.feeds, part.at("fed"))
+            names = [("tree", each) for each in model.trees or [str(model.tree)]] + [
+                ("group", str(model.group))
+            ]
+            own = [feed for name in names for feed in self._names.uses.get(name, ())]
+            return ppm_of_label(model.fed, model.feed, self._names.feeds, part.at("fed"), own)
         return None if model.fed == AS_PLANNED else Decimal(str(model.fed))
 
     def _moved(self, model: EntryModel, part: Passage) -> facts.Moved:
@@ -272,25 +276,26 @@ class EntryReader:
         return facts.Moved(model.moved, model.bench)
 
     def _signs(self, texts: Sequence[str], part: Passage) -> tuple[str, ...]:
-        words = self._names.words
-        if not self._names.is_whole:
-            return tuple(words.sign(text) or text for text in texts)
-        return tuple(
-            self._sign(text, part.at(index) if isinstance(part.spot.inner, list) else part)
-            for index, text in enumerate(texts)
-        )
+        """The stages and signs of a list, or of words with commas between them."""
+        apart = [
+            [text] if self._names.words.sign(text) else re.split(", *", text.strip(", ")) for text in texts
+        ]
+        names = [(i, each) for i, parts in enumerate(apart) for each in parts]
+        is_list = isinstance(part.spot.inner, list)
+        return tuple(self._sign(text, part.at(index) if is_list else part) for index, text in names)
 
     def _sign(self, text: str, part: Passage) -> str:
         """The stage or sign that a text names or means, or the text with its problem noted."""
         words, meant = self._names.words, meant_by(text)
-        if words.sign(text) is None and meant is not None:
-            if meant.key == "seen" and (sign := words.sign(meant.value)):
-                return sign
-            if meant.key != "seen":
-                part.wrong(f"seen: no stage or sign is called '{text}'; write {meant}")
-                return text
-        if words.sign(text) is None and not near_miss(text, words.spellings, few=0):
-            part.wrong(f"seen: no stage or sign is called '{text}'; {_A_NOTE}{text}")
+        if words.sign(text) is not None or not self._names.is_whole:
+            return words.sign(text) or text
+        if meant is not None and meant.key == "seen" and (sign := words.sign(meant.value)):
+            return sign
+        own = [f"{kind}: {text}" for kind, known in self._causes.items() if text in known]
+        told = [str(meant)] if meant is not None and meant.key != "seen" else own
+        if told or is_ordinary_work(text) or not near_miss(text, words.spellings, few=0):
+            write = f"write {told[0]}" if told else f"{_A_NOTE}{text}"
+            part.wrong(f"seen: no stage or sign is called '{text}'; {write}")
             return text
         return words.known_sign(text, part, "seen", "stage or sign")
 
@@ -317,6 +322,11 @@ class EntryReader:
             and meant.value in self._causes.get(meant.key, {meant.value})
         ):
             return f"; write {meant}"
+        if sign := self._names.words.sign(cause):
+            return f"; write seen: {sign}"
+        if is_ordinary_work(cause):
+            most = f", or work: {MOST_ORDINARY} if more than a third of the crown went"
+            return f"; it stops no feed: write note: {cause}{most if MOST_ORDINARY in self._causes['work'] else ''}"
         schedule = schedule_with_cause(meant.value if meant is not None else cause)
         if schedule:
             return f", which only the schedule {schedule} has; put the tree in a group with it, or write note: {cause}"

@@ -69,8 +69,10 @@ _WORDS: Mapping[tuple[str, str], str] = {
     ("work", "struck"): "struck, cuttings taken, cuttings put in",
     ("seen", "leaves open"): "leafed, leafed out, leaves out, leafing out, in leaf",
     ("seen", "limp"): "limp, wilting, wilt, wilts, wilted, drooping, droops, flagging",
-    ("seen", "dropping leaves"): "leaves dropping, drops leaves, losing leaves",
-    ("seen", "scorched"): "leaf edges brown, brown edges, crisp edges",
+    ("seen", "dropping leaves"): "leaves dropping, drops leaves, losing leaves, leaf loss",
+    ("seen", "scorched"): "leaf edges brown, brown edges, crisp edges, scorched leaves, burnt leaves",
+    ("seen", "pale"): "pale leaves, pale growth",
+    ("seen", "yellowing"): "yellow, chlorosis, chlorotic, leaves yellow, leaves yellowing",
     ("seen", "buds swelling"): "buds swell, buds moving, buds move",
     ("seen", "leaves colouring"): "autumn colours, coloring, leaves coloring, leaves turning",
     ("seen", "leaves fallen"): "leaves down, bare, leaf drop in autumn",
@@ -80,6 +82,14 @@ _WORDS: Mapping[tuple[str, str], str] = {
 _MEANT: Mapping[str, Meant] = {
     word: Meant(*meant) for meant, words in _WORDS.items() for word in words.split(", ")
 }
+
+_ORDINARY = (
+    "pruned, pruning, light pruning, lightly pruned, pruned lightly, trimmed, trimming, shaped, clipped, pinched, "
+    "pinching, pinched back, deadheaded, deadheading, disbudded, wired, wiring, unwired, weeded, weeding, turned, "
+    "rotated, staked, cleaned, moss removed"
+)
+MOST_ORDINARY = "hard pruned"
+"""The work that ordinary pruning becomes where more than a third of the crown goes."""
 
 _KEYS = tuple(
     (word, key)
@@ -117,6 +127,11 @@ def meant_by(word: str, keys: Collection[str] = ()) -> Meant | None:
     """What a word stands for under any of some journal keys, under any at all if none is named; None if nothing."""
     found = _MEANT.get(tidy(word.replace("_", " ")).casefold())
     return found if found is not None and (not keys or found.key in keys) else None
+
+
+def is_ordinary_work(word: str) -> bool:
+    """Whether a word is for work after which a tree is fed as before, so that a note is all it needs."""
+    return tidy(word).casefold() in _ORDINARY.split(", ")
 
 
 def words_for(keys: Collection[str]) -> dict[str, Meant]:

@@ -243,10 +243,21 @@ def parse_fed(written: str | bool) -> Decimal | LabelShare | str:
         raise ValueError(say("'{text}' is no feed; write not_fed: no reason", text=clean))
     if clean == AS_PLANNED:
         return AS_PLANNED
-    if clean.endswith(("label", "label rate", "label strength", "%", "percent")) or _is_share(clean):
+    if clean.endswith(("label", "label rate", "label strength")) or re.search(
+        r"(%|percent)( of)? label", clean
+    ):
         strength = parse_strength(str(written))
         assert isinstance(strength, LabelShare)
         return strength
+    if share := _share_of_nothing(clean):
+        raise refusal(
+            "{text} does not say of what; write as planned"
+            if share == 1
+            else "{text} does not say of what; write fed: as planned, part: {share}, or fed: {share} label "
+            '(record: --part "{share}" or --strength "{share} label")',
+            str(written),
+            share=number_words(share * 100, "%"),
+        )
     if re.search(r" per |/", clean) and "ppm" not in clean and "mg" not in clean:
         raise refusal(
             "{text} does not tell the nitrogen; feedplan dose says it: type feedplan dose, the feed and {clean}, "
@@ -254,20 +265,19 @@ def parse_fed(written: str | bool) -> Decimal | LabelShare | str:
             str(written),
             clean=clean,
         )
-    if re.fullmatch(NUMBER, clean) and 0 < (share := Decimal(clean.replace(",", "."))) <= 1:
-        percent = number_words(share * 100, "% label")
-        raise refusal("{text} tells no unit; write {percent}", str(written), percent=percent)
     if not clean[:1].isdigit():
         raise refusal("{text} is no strength; write as planned, or for example 50 ppm N", str(written))
     return parse_ppm_n(str(written))
 
 
-def _is_share(text: str) -> bool:
-    """Whether a text is a share in words or as a fraction, and no number alone."""
+def _share_of_nothing(text: str) -> Decimal | None:
+    """The share that "half", "half strength", "1/2", "50 %" or "0.5" tells; None for any other text."""
+    bare = re.sub(r",(?=[0-9])", ".", re.sub(r" ?(strength|dose|rate|as planned|of the plan)$", "", text))
     try:
-        return parse_share(text) > 0 and not re.fullmatch(NUMBER, text)
+        share = parse_share(bare)
     except ValueError:
-        return False
+        return None
+    return share if 0 < share <= 1 else None
 
 
 def parse_longevity(text: str) -> tuple[int, int]:

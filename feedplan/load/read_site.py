@@ -243,17 +243,25 @@ def parse_canopy(text: str) -> Decimal:
 
 def parse_pot(text: str) -> Pot:
     """A container from its volume ("9 L") or its size ("30 x 22 x 7 cm", "round 25 x 9 cm"). Raises ValueError."""
-    if "x" in as_size(text).lower() or text.lower().startswith(("round", "oval")):
-        return _sized(text)
-    if _A_LENGTH.fullmatch(tidy(text).lower()):
+    measure = _SORT_OF_POT.sub("", tidy(text))
+    if _A_LENGTH.fullmatch(measure.lower()):
         raise refusal(
             "{text} is one side of a pot; write for example 30 x 22 x 7 cm or round 25 x 9 cm", text
         )
-    litres = parse_volume(text)
-    return Pot(within("pot", litres, text), tidy(text))
+    if "x" in as_size(measure).lower() or measure.lower().startswith(("round", "oval")):
+        return _sized(measure)
+    litres = parse_volume(measure)
+    return Pot(within("pot", litres, measure), measure)
 
 
-_A_LENGTH = re.compile(r"[0-9.]+ ?(?:mm|cm|m|in|inch|inches|ft)")
+# What a pot is called after its measure, which is all that counts: "10 L nursery pot".
+_SORT_OF_POT = re.compile(
+    r" (?:(?:nursery|grow|training|plastic|clay|terracotta|ceramic|bonsai|square|round) )*(?:pot|container|tub)s?$",
+    re.IGNORECASE,
+)
+_A_LENGTH = re.compile(
+    r"[0-9.]+[ -]?(?:mm|cm|m|in|inch|inches|ft|\"|″|'')(?: (?:in )?(?:diameter|across|wide|round|square|deep|high))?"
+)
 
 
 def _sized(text: str) -> Pot:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import fields
 from datetime import date
-from shlex import quote
 
 from feedplan.engine.water import waters
 from feedplan.errors import Problem
@@ -16,7 +15,7 @@ from feedplan.model.statement import Statement
 from feedplan.model.warning import PlanWarning
 from feedplan.words.language import say
 from feedplan.words.reasons import Templates, fact_words, filled, value_words
-from feedplan.words.writing import listed, number, places
+from feedplan.words.writing import listed, number, places, typed_words
 
 _MUCH = "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker"
 _OVER_BUDGET = (
@@ -314,14 +313,14 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
         case warning.NeverUsed():
             return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.feeds]))
         case warning.LongHeld():
-            command = f"feedplan record seen {quoted_words([fact.signs[0], *fact.trees])}"
+            command = f"feedplan record seen {typed_words([fact.signs[0], *fact.trees])}"
             more = {"names": _names(fact.trees), "year": f"{fact.year}", "signs": listed(fact.signs)}
             return filled(WARNINGS, fact, read_on, command=command, **more)
         case warning.NotSeenLong():
             more = {
                 "names": _names(fact.trees),
                 "year": f"{fact.year}",
-                "first": quoted_words(fact.trees[:1]),
+                "first": typed_words(fact.trees[:1]),
             }
             return filled(WARNINGS, fact, read_on, **more)
         case warning.SolidLeftOut():
@@ -355,11 +354,6 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
 
 def _undo(entry: str) -> str:
     return f"feedplan record --undo {entry}"
-
-
-def quoted_words(words: Sequence[str]) -> str:
-    """Words as they are typed after a command, in quotes where they need them."""
-    return " ".join(map(quote, words))
 
 
 def _days(fact: Statement) -> dict[str, str]:

@@ -13,10 +13,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
+from shlex import quote
 
 from feedplan.engine.season import Timeline
 from feedplan.model.collection import Tree
 from feedplan.words.language import say, say_count
+
+_SHELL_SIGNS = frozenset('"$`\\!')
+"""What a shell reads inside double quotes."""
 
 
 def label_first() -> str:
@@ -133,6 +137,24 @@ def names_in_short(names: Sequence[str]) -> str:
     if len(names) <= 3:
         return ", ".join(names)
     return say("{names} +{count}", names=", ".join(names[:2]), count=len(names) - 2)
+
+
+def typed_words(words: Iterable[str]) -> str:
+    """Words as they are typed after a command, in double quotes where they need any."""
+    return " ".join(
+        quote(each) if quote(each) == each or set(each) & _SHELL_SIGNS else f'"{each}"' for each in words
+    )
+
+
+def typed_trees(names: Sequence[str], group: str, others: Sequence[str]) -> str:
+    """Exactly some trees of a group as they are typed after `feedplan record`: as the group less the others, or by name
+    where that is no longer.
+
+    others: those of the group that are not meant.
+    """
+    if others and len(names) <= len(others) + 1:
+        return typed_words(names)
+    return typed_words(["--group", group, *(word for name in others for word in ("--but-not", name))])
 
 
 def trees_line(names: str) -> str:

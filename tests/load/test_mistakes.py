@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from feedplan.load.collection import load_collection, load_text
 from feedplan.model.journal import Caused
 from tests.load.grading import MENDED, MISLEADING, SAID, TODAY, all_doubts, answer, files_with, graded
 from tests.load.helpers import load, small
-from tests.load.mistakes import CLIMATES, DOSES, FILES, JOURNALS, RECORDS
+from tests.load.mistakes import CLIMATES, DOSES, FILES, JOURNALS, RECORDS, TOLD
 from tests.load.remedies import remedy
 
 COMMAND = re.compile(r"feedplan ((?:record|dose) .+)$", re.MULTILINE)
@@ -34,6 +35,15 @@ def test_most_slips_are_mended_by_doing_what_is_told() -> None:
     grades = [graded(*row).grade for row in FILES]
     assert grades.count(MENDED) >= 0.9 * len(grades)
     assert min(grades) > MISLEADING
+
+
+@pytest.mark.parametrize(("where", "written", "words"), TOLD, ids=[f"{row[0]}-{row[1]}" for row in TOLD])
+def test_a_slip_is_told_by_what_was_meant(where: str, written: str, words: str) -> None:
+    assert [
+        problem.message
+        for problem in answer(*files_with(where, written)).problems
+        if words in problem.message
+    ]
 
 
 @pytest.mark.parametrize(("what", "journal"), JOURNALS, ids=[what for what, _ in JOURNALS])
@@ -60,14 +70,14 @@ def typed(folder: Path, monkeypatch: pytest.MonkeyPatch, words: list[str]) -> tu
     monkeypatch.chdir(folder)
     day = ["--today", f"{TODAY}"] if words[0] == "record" else []
     result = CliRunner().invoke(feedplan, [*words, *day], prog_name="feedplan")
-    journal = re.sub(r", id: \w+", "", (folder / "journal.yaml").read_text())
+    journal = re.sub(r', id: "?\w+"?', "", (folder / "journal.yaml").read_text())
     return result.exit_code, journal if words[0] == "record" else result.stdout, result.output
 
 
 def with_remedy(words: list[str], said: str) -> list[str] | None:
     """The words with what a refusal tells in place of what was wrong; None where it tells nothing to type."""
     if command := COMMAND.search(said[said.index("Error") :]):
-        return command[1].replace("'", "").split(" ")
+        return shlex.split(command[1])
     told = remedy(said.strip().splitlines()[-1])
     if told is None:
         return None
@@ -102,6 +112,18 @@ def test_what_is_typed_is_taken_as_meant_or_told_what_to_type(
         code, came, said = typed(tmp_path / "again", monkeypatch, again)
     assert code == 0, (mended, said)
     assert came == meant or not right, mended
+
+
+def test_a_share_of_a_label_is_told_the_feed_of_those_trees() -> None:
+    collection = files_with("", "")[0].replace(
+        "feeds:\n", "feeds:\n  fir tonic: {grade: 18-11-18, form: soluble, label_rate: 1 g per L}\n"
+    )
+    for who in ("tree: Oak", "group: g", "trees: [Oak, Elm]"):
+        (found,) = answer(collection, f"- {{date: 2027-06-10, {who}, fed: half label}}\n").problems
+        assert found.message.endswith("write which, such as feed: powder (record: --feed powder)")
+    other = collection.replace("feed: powder", "feed: fir tonic")
+    (found,) = answer(other, "- {date: 2027-06-10, group: g, fed: half label}\n").problems
+    assert found.message.endswith('such as feed: fir tonic (record: --feed "fir tonic")')
 
 
 def test_one_ordinary_group_of_seedlings_brings_no_warning() -> None:

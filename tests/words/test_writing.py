@@ -27,6 +27,8 @@ from feedplan.words.writing import (
     percent,
     ppm_words,
     trees_words,
+    typed_trees,
+    typed_words,
 )
 
 JUNE = date(2027, 6, 5)
@@ -161,3 +163,10 @@ def test_what_a_hold_stops_is_said_in_one_order() -> None:
     assert stops_words(feeds | {Action.WIRING, Action.PRUNING}) == "all feed, pruning and wiring"
     assert none_of_words(feeds | {Action.WIRING, Action.PRUNING}) == "feed, pruning or wiring"
     assert stops_words({Action.FULL_SUN, Action.SOLID}) == "solid feed and full sun"
+
+
+def test_trees_are_typed_as_their_group_less_a_few_or_by_name_where_that_is_no_longer() -> None:
+    assert typed_trees(["A", "Old B", "C"], "window figs", []) == '--group "window figs"'
+    assert typed_trees(["A", "Old B", "C"], "window figs", ["D"]) == '--group "window figs" --but-not D'
+    assert typed_trees(["A", "Old B"], "window figs", ["C", "D"]) == 'A "Old B"'
+    assert typed_words(['say "x"', "plain"]) == "'say \"x\"' plain"

@@ -80,13 +80,15 @@ def solid_items(timelines: Sequence[Timeline]) -> tuple[SolidItem, ...]:
             rate = event.grams_per_l.quantize(_SHOWN_STRENGTH)
             key = (event.day, event.group, event.act, event.status, event.feed, rate)
             alike.setdefault(key, []).append((timeline, event))
-    items = [_solid_item(members) for members in alike.values()]
+    items = [_solid_item(members, timelines) for members in alike.values()]
     return tuple(sorted(items, key=lambda item: (item.day, item.group, item.key)))
 
 
-def _solid_item(members: Sequence[tuple[Timeline, SolidEvent]]) -> SolidItem:
+def _solid_item(members: Sequence[tuple[Timeline, SolidEvent]], every: Sequence[Timeline]) -> SolidItem:
     """One act, named like a mix: after the shared timeline in it, or after its first tree."""
     lead, event = min(members, key=lambda pair: (pair[0].own, pair[0].lineage))
+    among = {name for timeline, _ in members for name in timeline.names}
+    rest = (t for t in every if t.here(event.day) and t.group_on(event.day) == event.group)
     return SolidItem(
         key=f"{event.key}/{lead.lineage}",
         act=event.act,
@@ -96,6 +98,7 @@ def _solid_item(members: Sequence[tuple[Timeline, SolidEvent]]) -> SolidItem:
         grams_per_l=event.grams_per_l,
         timelines=tuple(timeline for timeline, _ in members),
         events=tuple(event for _, event in members),
+        others=tuple(name for timeline in rest for name in timeline.names if name not in among),
     )
 
 
