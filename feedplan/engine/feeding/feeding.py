@@ -12,11 +12,12 @@ from feedplan.engine.feeding.openings import (
     before_leaving,
     feeding_days_near,
     first_open,
+    is_of_its_own,
     least_after,
     to_feeding_day,
 )
 from feedplan.engine.feeding.restrictions import overridden, reasons_against
-from feedplan.engine.feeding.settled import NEARLY_DUE, Became, is_about_trees, what_became
+from feedplan.engine.feeding.settled import NEARLY_DUE, Became, what_became
 from feedplan.engine.feeding.strength import RampState, given_ppm, limits_on, reached, strength_ppm, weakened
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
@@ -52,7 +53,7 @@ class _Series:
         for feed in told:
             self.counts[feed.season] = max(self.counts.get(feed.season, 0), feed.ordinal)
         became, unmatched = what_became(told, feeding.record.entries)
-        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and is_about_trees(e)]
+        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and is_of_its_own(feeding, e)]
         for each in sorted([*became, *extras], key=lambda each: (each.day, each.told.ordinal)):
             self._take_up(each)
         missed = self._missed()
@@ -147,7 +148,7 @@ class _Series:
 
     def _is_meant(self, log: Entry, slot: Slot | None) -> bool:
         """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
-        if is_about_trees(log):
+        if is_of_its_own(self.feeding, log):
             return True
         if reasons_against(self.feeding.restrictions, log.day):
             return False
