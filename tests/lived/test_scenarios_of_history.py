@@ -236,6 +236,16 @@ def test_feeds_missed_for_weeks_are_offered_once_and_never_doubled() -> None:
     assert ahead(morning, "Quill", 1) == ["2027-05-17 150"]
 
 
+def test_a_feed_of_the_next_spring_is_of_that_spring_whatever_was_missed_before() -> None:
+    """Missed on 15 August, held from 20 August on and never cleared: 70 ppm in June are 7 mg N of the new season."""
+    story = garden("hornbeam", "growing-on", "2027-08-10", head=NORTH + MISSED)
+    story.writes_on("2027-08-20", tree="Quill", trouble="mites")
+    story.writes_on("2028-06-05", tree="Quill", fed="70 ppm N")
+    morning = story.until("2028-06-06")
+    assert given(morning, "Quill") == ["2028-06-05 70"]
+    assert morning.care["Quill"].used == 7
+
+
 # 7. Feeds that were recorded.
 
 
