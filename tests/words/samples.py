@@ -226,7 +226,7 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.CountedAhead("Β", "opened", NEXT_YEAR, DAY),
     warnings.NeverUsed(("Β",)),
     warnings.NeverUsed(("Β", "Μ")),
-    warnings.LongHeld(("Θ", "Ξ"), "Ρ", 2026, ("Σ", "Χ")),
+    warnings.LongHeld(("Θ", "Ξ"), "Ρ", 2026, 2026, ("Σ", "Χ")),
     warnings.NotSeenLong(("Θ", "Ξ"), 2025),
     warnings.AwayFromOthers(DAY, NEXT_YEAR),
     warnings.NormalsOfOtherHalf("Π"),
