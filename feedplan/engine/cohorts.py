@@ -24,7 +24,8 @@ class Cohort:
 
     lineage: what their events are called for ever. own: some entry is theirs alone. care: what applies to them on any
     day. entries: those that stand, in day order; all_entries: with those taken back. told: the feeds told so far.
-    earlier: the days they came and went before they came again.
+    earlier: the days they came and went before they came again. unasked: the records of a whole group fed, by id, that
+    answer no feed asked of any of its trees, and so are a feed of them all.
     """
 
     lineage: str
@@ -36,6 +37,7 @@ class Cohort:
     leaves: date | None
     told: TreeHistory = NOTHING_TOLD
     earlier: tuple[tuple[date | None, date], ...] = ()
+    unasked: frozenset[str] = frozenset()
 
     @property
     def trees(self) -> tuple[Tree, ...]:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import partial
 
 from feedplan.engine.answers.prompts import note_events, reviews_of, sighting_alerts, stage_prompts
 from feedplan.engine.cohorts import Cohort
+from feedplan.engine.feeding.restrictions import reasons_in_trees
 from feedplan.engine.feeding.rounds import round_items, solid_items
+from feedplan.engine.feeding.settled import is_about_trees
 from feedplan.engine.frame import Frame, SeenOnSpecies
 from feedplan.engine.growing_year import month_end
 from feedplan.engine.history import told_trees
@@ -25,7 +27,7 @@ from feedplan.engine.water.waters import flushes
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.history import NO_HISTORY, History, TreeHistory
-from feedplan.model.journal import Journal
+from feedplan.model.journal import Entry, Fed, Journal
 
 LOOK_BACK_DAYS = 30
 LOOK_AHEAD_DAYS = 400
@@ -96,7 +98,7 @@ def plan_season(
     frame, collection = known.frame, known.frame.collection
     shared = Pass(frame, journal, history)
     balance = known.balance
-    courses = [_course(cohort, shared, known) for cohort in shared.cohorts]
+    courses = _courses(shared, known)
     timelines = tuple(course.timeline for course in courses)
     records = [course.record for course in courses]
     watches = tuple(watch for course in courses for watch in course.watches)
@@ -145,6 +147,35 @@ def _begun(frame: Frame, shown: Shown) -> _Workings:
     balance = Balance(frame.collection, daily_et) if by_weather and daily_et is not None else None
     days = watched_days(frame.collection, frame.today, shown.start, shown.end)
     return _Workings(frame, shown, balance, Watching(balance, days))
+
+
+def _courses(shared: Pass, known: _Workings) -> list[_Course]:
+    """The courses of all cohorts. A group fed when no feed of its trees was asked for was fed one of its own."""
+    courses = [_course(cohort, shared, known) for cohort in shared.cohorts]
+    while (entry := _fed_unasked(courses)) is not None:
+        for place, cohort in enumerate(course.cohort for course in courses):
+            if any(each.id == entry.id for each in cohort.entries):
+                with_it = replace(cohort, unasked=cohort.unasked | {entry.id})
+                courses[place] = _course(with_it, shared, known)
+    return courses
+
+
+def _fed_unasked(courses: Iterable[_Course]) -> Entry | None:
+    """The first record of a group fed that answers no feed of any of its trees, though some were free to be fed."""
+    answered: set[str] = set()
+    found: dict[str, Entry] = {}
+    for course in courses:
+        timeline, unasked = course.timeline, course.cohort.unasked
+        counted = {(e.day, e.fact) for e in (feed.entry for feed in timeline.feeds) if e is not None}
+        for entry in timeline.entries:
+            if not isinstance(entry.fact, Fed) or is_about_trees(entry):
+                continue
+            if entry.id in unasked or (entry.day, entry.fact) in counted:
+                answered.add(entry.id)
+            elif not reasons_in_trees(timeline.restrictions, entry.day):
+                found[entry.id] = entry
+    left = (entry for entry in found.values() if entry.id not in answered)
+    return min(left, key=lambda entry: (entry.known, entry.day, entry.id), default=None)
 
 
 def _course(cohort: Cohort, shared: Pass, known: _Workings) -> _Course:

@@ -155,6 +155,7 @@ def timeline_of(
         last=last,
         reach=reach,
         in_step=told.in_step,
+        unasked=cohort.unasked,
     )
     due, dropped = feeds_of(feeding)
     solid = solids_of(

@@ -74,7 +74,7 @@ def why_lines(why: Explanation) -> Iterator[str]:
     hemisphere = why.timeline.care.collection.place.hemisphere
     year = season_start(season_of(why.day, hemisphere), hemisphere)
     for hold in why.timeline.holds:
-        if hold.start <= why.day and (hold.end is None or hold.end >= year):
+        if hold.start <= why.day and (hold.until is None or hold.until >= year):
             yield say(
                 "Hold: {hold}; {end} ({source})",
                 hold=hold_words(hold, why.day),

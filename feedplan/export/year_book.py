@@ -147,8 +147,8 @@ class _Page:
         start = held.hold.start
         hold = hold_words(held.hold, start if start >= self.book.first else date.min)
         signs = signs_words(met.left for met in held.hold.missing)
-        if held.hold.end is not None:
-            words = say("{hold} to {day}", hold=hold, day=self.day(held.hold.end))
+        if held.end is not None:
+            words = say("{hold} to {day}", hold=hold, day=self.day(held.end))
         elif signs:
             words = say("{hold}, still open: {signs} not seen", hold=hold, signs=signs)
         else:
@@ -300,9 +300,9 @@ def _events(tree: TreeYear, book: YearBook) -> Iterator[dict[str, Any]]:
     }
     for held in tree.holds:
         hold = held.hold
-        outcome = "open" if hold.end is None else "ended"
+        outcome = "open" if held.end is None else "ended"
         told = {"what": hold.rule.name, "outcome": outcome, "days": held.over_days}
-        yield {"event": "hold", "date": hold.start, "end": hold.end, **told}
+        yield {"event": "hold", "date": hold.start, "end": held.end, **told}
     every, due = tree.repot_every_years, tree.repot_due
     if tree.repotted is not None or every is not None:
         yield {"event": "last repot", "date": tree.repotted, "every_years": every, "due": due}

@@ -279,11 +279,15 @@ class NeverUsed(Statement):
 
 
 class LongHeld(Statement):
-    """A hold of one rule and year that is open for more than a year. signs: those that would end it."""
+    """A hold of one rule and year that is open for more than a year. signs: those that would end it.
+
+    likely: the year in which they most likely showed.
+    """
 
     trees: tuple[str, ...]
     rule: str
     year: int
+    likely: int
     signs: tuple[str, ...]
 
 

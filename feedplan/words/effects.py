@@ -44,6 +44,7 @@ EFFECTS: Templates = {
         if feed.ppm_before is not None
         else "Next feed {day} at {ppm} ppm N."
     ),
+    effect.FedUnasked: "Counted as a feed of its own, {ppm} ppm N: none was due.",
     effect.NoFeedAhead: "No further feed is planned.",
 }
 FLAGS: Templates = {
@@ -68,6 +69,7 @@ FLAGS: Templates = {
         else "Fed twice that day; {least} is the least between feeds."
     ),
     effect.HeldWhenFed: "Fed although held: {reason}.",
+    effect.NoneDue: "Counted as not fed, since none was due. If it was fed, record it by name.",
     effect.NotMeant: "Counted as not fed, since held: {reason}. If it was fed, record it by name.",
     OutOfSeason: "{told}.",
 }

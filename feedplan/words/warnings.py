@@ -167,7 +167,8 @@ WARNINGS: Templates = {
         else "no group, tree or entry uses the feeds {names}; is a group to name them, or are they used up?"
     ),
     warning.LongHeld: (
-        "{names}: held by {rule} since {year}, for want of {signs}: have you seen it? Write: {command}"
+        "{names}: held by {rule} since {year}, for want of {signs}: seen, perhaps in {likely}? Write, with its day for "
+        "DATE: {command}"
     ),
     warning.NotSeenLong: (
         "{names}: nothing is written of them since {year}: are they still there? If not, write: feedplan record gone "
@@ -313,8 +314,9 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
         case warning.NeverUsed():
             return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.feeds]))
         case warning.LongHeld():
-            command = f"feedplan record seen {typed_words([fact.signs[0], *fact.trees])}"
-            more = {"names": _names(fact.trees), "year": f"{fact.year}", "signs": listed(fact.signs)}
+            command = f"feedplan record seen {typed_words([', '.join(fact.signs), *fact.trees])} --date DATE"
+            years = {"year": f"{fact.year}", "likely": f"{fact.likely}"}
+            more = {"names": _names(fact.trees), "signs": listed(fact.signs), **years}
             return filled(WARNINGS, fact, read_on, command=command, **more)
         case warning.NotSeenLong():
             more = {

@@ -245,3 +245,12 @@ def test_trees_that_are_gone_raise_no_doubts() -> None:
         "- {date: 2027-05-01, tree: Brindle, gone: sold}\n"
     )
     assert found(HEAD + GROUPS, journal) == []
+
+
+def test_a_hold_open_since_an_earlier_year_names_all_its_signs_and_asks_for_their_day() -> None:
+    journal = "- {date: 2025-03-22, tree: Brindle, work: repotted, roots: 25 %}\n"
+    (warning,) = found(HEAD.replace("2027-01-01", "2025-01-01") + GROUPS, journal)
+    assert said(warning) == (
+        "journal.yaml:1:1: Brindle: held by repotted, severe since 2025, for want of extension and hardened: seen, "
+        "perhaps in 2025? Write, with its day for DATE: feedplan record seen 'extension, hardened' Brindle --date DATE"
+    )

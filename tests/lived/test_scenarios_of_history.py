@@ -236,6 +236,16 @@ def test_feeds_missed_for_weeks_are_offered_once_and_never_doubled() -> None:
     assert ahead(morning, "Quill", 1) == ["2027-05-17 150"]
 
 
+def test_a_feed_of_the_next_spring_is_of_that_spring_whatever_was_missed_before() -> None:
+    """Missed on 15 August, held from 20 August on and never cleared: 70 ppm in June are 7 mg N of the new season."""
+    story = garden("hornbeam", "growing-on", "2027-08-10", head=NORTH + MISSED)
+    story.writes_on("2027-08-20", tree="Quill", trouble="mites")
+    story.writes_on("2028-06-05", tree="Quill", fed="70 ppm N")
+    morning = story.until("2028-06-06")
+    assert given(morning, "Quill") == ["2028-06-05 70"]
+    assert morning.care["Quill"].used == 7
+
+
 # 7. Feeds that were recorded.
 
 
@@ -297,6 +307,27 @@ def test_fed_as_planned_with_nothing_planned_still_counts() -> None:
     morning = story.until("2027-05-09")
     assert given(morning, "Quill") == ["2027-04-24 150", "2027-05-04 150", "2027-05-08 150"]
     assert ahead(morning, "Quill", 1)[0] >= "2027-05-15"
+
+
+def test_a_group_fed_when_none_of_it_was_due_was_fed_one_more_all_but_what_is_held() -> None:
+    more = "  - {name: Moth, species: hornbeam, group: growing-on, pot: 6 L}\n"
+    story = garden("hornbeam", "growing-on", "2027-04-20", more=more)
+    story.writes_on("2027-05-06", tree="Moth", trouble="mites")
+    story.writes_on("2027-05-08", group="growing-on", fed="as planned")
+    morning = story.until("2027-05-20")
+    assert given(morning, "Quill") == [f"2027-{day} 150" for day in ("04-24", "05-04", "05-08", "05-18")]
+    assert given(morning, "Moth") == ["2027-04-24 150", "2027-05-04 150"]
+
+
+def test_a_group_fed_when_some_of_it_were_due_was_those() -> None:
+    """Moth, fed by name on 8 May, is due on 18 May; Quill on 14 May."""
+    more = "  - {name: Moth, species: hornbeam, group: growing-on, pot: 6 L}\n"
+    story = garden("hornbeam", "growing-on", "2027-04-20", more=more)
+    story.writes_on("2027-05-08", tree="Moth", fed="as planned")
+    story.writes_on("2027-05-14", group="growing-on", fed="as planned")
+    morning = story.until("2027-05-16")
+    assert given(morning, "Quill") == ["2027-04-24 150", "2027-05-04 150", "2027-05-14 150"]
+    assert given(morning, "Moth") == ["2027-04-24 150", "2027-05-04 150", "2027-05-08 150"]
 
 
 # 14. From group to group and back.

@@ -349,6 +349,19 @@ def test_an_old_copy_of_the_journal_saved_over_what_was_recorded_is_noticed(tmp_
     )
 
 
+def test_signs_of_a_season_before_leave_no_limit_behind_in_the_season_they_are_written_in() -> None:
+    """Seen in August 2027 and written in March 2028: recovered from in 2027, so 2028 is capped by the ramp alone."""
+    story = garden("hornbeam", "growing-on", "2027-04-20", ends=600)
+    story.writes_on("2027-04-26", tree="Quill", work="repotted", roots="40 %")
+    story.until("2028-03-20")
+    story.writes("2027-08-01", tree="Quill", seen="extension")
+    story.writes("2027-08-01", tree="Quill", seen="hardened")
+    told = ahead(story.until("2028-03-21"), "Quill")
+    assert "2028-06-30" < max(feed for feed in told if feed.endswith(" 150")) < "2028-08-16"
+    assert any("2028-08-15" < feed < "2028-10-01" for feed in told)
+    assert given(story.now, "Quill") == ["2027-04-24 150"]
+
+
 def _looks(morning: Told) -> list[str]:
     """The days of all looks from today on."""
     return sorted(str(event[0]) for event in events(morning, "look").values())

@@ -52,6 +52,10 @@ SOUTH_JOURNAL = """
 - {date: 2027-11-15, tree: Weka, seen: extension}
 - {date: 2027-12-10, tree: Weka, seen: hardened}
 """
+LATE_SIGNS = """
+- {date: 2025-03-22, tree: Teal, work: repotted, roots: 25 %}
+- {date: 2025-07-10, tree: Teal, seen: [extension, hardened]}
+"""
 SALT = """
 - {date: 2028-02-03, tree: Weka, trouble: salt}
 - {date: 2028-11-20, tree: Weka, seen: clean new leaves}
@@ -245,3 +249,14 @@ def test_the_book_and_why_agree_on_nitrogen() -> None:
             timeline = timeline_of(season, tree.tree.name)
             assert timeline is not None
             assert tree.n_mg_per_l == nitrogen_by(timeline, date(year, 12, 31))
+
+
+def test_a_hold_that_a_heavier_one_took_over_ends_that_day_and_is_no_matter_of_later_years() -> None:
+    """Moderate for five weeks, severe from the day nothing was seen; the signs of 10 July end that one."""
+    collection = NORTH.replace(SINCE_24_APRIL, "since: 2025-03-01\n")
+    moderate, severe = of(book(collection, LATE_SIGNS, 2025, "2027-06-12"), "Teal").holds
+    assert (moderate.hold.rule.turns_into, severe.hold.follows) == (severe.hold.rule.name, moderate.hold.rule)
+    assert moderate.end == severe.hold.start
+    assert moderate.over_days == (severe.hold.start - date(2025, 4, 26)).days
+    assert severe.end == date(2025, 7, 10)
+    assert of(book(collection, LATE_SIGNS, 2026, "2027-06-12"), "Teal").holds == ()

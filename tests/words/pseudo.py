@@ -13,7 +13,7 @@ _FIELD = re.compile(r"(\{\{|\}\}|\{\w+\})")
 _WIDE = {
     ord(letter): ord(letter) + 0xFEE0 for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 }
-_COMMAND = re.compile(r"feedplan [a-z]+( --[a-z]+)?( [a-z0-9]+)?|[\w./-]+\.(yaml|csv)(:[0-9]+)*")
+_COMMAND = re.compile(r"feedplan [a-z]+( --[a-z]+)?( [a-z0-9]+)?| --date DATE|[\w./-]+\.(yaml|csv)(:[0-9]+)*")
 
 
 class PseudoLanguage(NullTranslations):

@@ -167,6 +167,7 @@ EFFECTS: tuple[Statement, ...] = (
     effects.NextFeed(DAY, TEN, day_before=NEXT_YEAR),
     effects.NextFeed(DAY, TEN, ppm_before=TEN),
     effects.NoFeedAhead(),
+    effects.FedUnasked(Decimal(150)),
 )
 FLAGS: tuple[Statement, ...] = (
     effects.LaidAlthough("Λ", DAY),
@@ -179,6 +180,7 @@ FLAGS: tuple[Statement, ...] = (
     effects.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
     effects.HeldWhenFed(HELD, reason.HoldEnd(DAY, DAY)),
     effects.HeldWhenFed(HELD, None),
+    effects.NoneDue(),
     effects.NotMeant(HELD, None),
     *(
         PenReading(ENTRIES[7], 1.9, 1.2, finding, 1.0)
@@ -224,7 +226,7 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.CountedAhead("Β", "opened", NEXT_YEAR, DAY),
     warnings.NeverUsed(("Β",)),
     warnings.NeverUsed(("Β", "Μ")),
-    warnings.LongHeld(("Θ", "Ξ"), "Ρ", 2026, ("Σ", "Χ")),
+    warnings.LongHeld(("Θ", "Ξ"), "Ρ", 2026, 2026, ("Σ", "Χ")),
     warnings.NotSeenLong(("Θ", "Ξ"), 2025),
     warnings.AwayFromOthers(DAY, NEXT_YEAR),
     warnings.CoarseScale("Φ", TEN, TEN, TEN, TEN),

@@ -68,6 +68,12 @@ class NextFeed(Statement):
     ppm_before: Decimal | None = None
 
 
+class FedUnasked(Statement):
+    """A feed recorded where none was asked for, which counts as one of its own. ppm: in whole [mg N/L]."""
+
+    ppm: Decimal
+
+
 class NoFeedAhead(Statement):
     """No further feed is planned."""
 
@@ -117,6 +123,10 @@ class FedTooSoon(Statement):
     after: timedelta
     last: date
     least: timedelta
+
+
+class NoneDue(Statement):
+    """Trees of a group that was fed as planned, of which none was due while others were."""
 
 
 class HeldWhenFed(Statement):
@@ -285,6 +295,8 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
         yield SomeLeft(after.head_count)
     if entry is not None and entry.fact == Checked("dry"):
         yield DryBall()
+    unasked = (feed for feed in after.feeds if feed.is_extra and feed.entry is entry is not None)
+    yield from (FedUnasked(_whole(feed)) for feed in unasked)
     was, now = (_next_feed(timeline, today) for timeline in (before, after))
     if now is not None and (was is None or (was.day, _whole(was)) != (now.day, _whole(now))):
         yield _next_as(was, now)
@@ -331,6 +343,9 @@ def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterato
     is_counted = any(feed.entry is entry for feed in timeline.feeds)
     for reason in against_feeding(timeline, collection, entry.day):
         yield (HeldWhenFed if is_counted else NotMeant)(reason.fact, reason.ends)
+    is_said = any(feed.entry is not None and feed.entry.day == entry.day for feed in timeline.feeds)
+    if not is_said and not against_feeding(timeline, collection, entry.day):
+        yield NoneDue()
     fed = sorted((f for f in timeline.feeds if not f.status.is_without_feed), key=lambda f: f.day)
     for last, this in pairwise(fed):
         gap = min(

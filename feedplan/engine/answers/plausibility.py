@@ -290,19 +290,18 @@ def _never_used(collection: Collection, journal: Journal) -> Iterator[PlanWarnin
 
 def _long_held(here: Iterable[Timeline], today: date) -> Iterator[PlanWarning]:
     """Holds open for more than a year, those of one rule and year together."""
-    found: dict[tuple[str, int, tuple[str, ...]], list[tuple[Source, str]]] = {}
+    found: dict[tuple[str, int, int, tuple[str, ...]], list[tuple[Source, str]]] = {}
     for timeline in here:
         for hold in timeline.holds:
             if not hold.covers(today) or today - hold.start < LONG_HELD or not hold.missing:
                 continue
             signs = tuple(met.need.sign for met in hold.missing)
             held = [name for name in timeline.names if hold.entry.is_about(name)]
-            found.setdefault((hold.rule.name, hold.start.year, signs), []).extend(
-                (hold.entry.source, name) for name in held
-            )
-    for (rule, year, signs), members in found.items():
+            key = (hold.rule.name, hold.start.year, hold.minimum.year, signs)
+            found.setdefault(key, []).extend((hold.entry.source, name) for name in held)
+    for (rule, year, likely, signs), members in found.items():
         names = tuple(dict.fromkeys(name for _, name in sorted(members)))
-        yield PlanWarning(LongHeld(names, rule, year, signs), min(source for source, _ in members))
+        yield PlanWarning(LongHeld(names, rule, year, likely, signs), min(source for source, _ in members))
 
 
 def _not_seen_long(here: Iterable[Timeline], today: date, journal: Journal) -> Iterator[PlanWarning]:

@@ -34,9 +34,13 @@ class Brought(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class HeldFor:
-    """A hold in force in the year. over_days: from its earliest end to its end, or to the last day told [days]."""
+    """A hold in force in the year. over_days: from its earliest end to its end, or to the last day told [days].
+
+    end: the first day free, or the day another hold took it over; None while it was open.
+    """
 
     hold: Hold
+    end: date | None
     over_days: int
 
 
@@ -124,7 +128,7 @@ def _tree_year(
         holds=tuple(
             _held(hold, last)
             for hold in timeline.holds
-            if hold.start <= last and (hold.end is None or hold.end > first)
+            if hold.start <= last and (hold.until is None or hold.until > first)
         ),
         repotted=repotted,
         repot_every_years=every,
@@ -157,5 +161,7 @@ def _brought(event: FeedEvent, share: Decimal) -> Decimal:
 
 def _held(hold: Hold, last: date) -> HeldFor:
     """A hold as it stood on the last day told, or as it ended later; the weather keeps its own time."""
-    over = 0 if hold.by_weather else max(((hold.end or last) - hold.minimum).days, 0)
-    return HeldFor(hold, over)
+    is_taken_over = hold.turned is not None and hold.turned <= last
+    end = hold.turned if hold.end is None and is_taken_over else hold.end
+    over = 0 if hold.by_weather else max(((end or last) - hold.minimum).days, 0)
+    return HeldFor(hold, end, over)

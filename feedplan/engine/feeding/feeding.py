@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 
 from feedplan.engine.feeding.openings import (
     Feeding,
@@ -12,11 +13,13 @@ from feedplan.engine.feeding.openings import (
     before_leaving,
     feeding_days_near,
     first_open,
+    is_of_its_own,
     least_after,
+    offered_to,
     to_feeding_day,
 )
 from feedplan.engine.feeding.restrictions import overridden, reasons_against
-from feedplan.engine.feeding.settled import NEARLY_DUE, Became, is_about_trees, what_became
+from feedplan.engine.feeding.settled import NEARLY_DUE, Became, what_became
 from feedplan.engine.feeding.strength import RampState, given_ppm, limits_on, reached, strength_ppm, weakened
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.model.course import Dropped, FeedEvent, Status, Window
@@ -51,8 +54,8 @@ class _Series:
         told = [feed for feed in feeding.told if feed.told < feeding.today]
         for feed in told:
             self.counts[feed.season] = max(self.counts.get(feed.season, 0), feed.ordinal)
-        became, unmatched = what_became(told, feeding.record.entries)
-        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and is_about_trees(e)]
+        became, unmatched = what_became(told, feeding.record.entries, partial(offered_to, feeding))
+        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and is_of_its_own(feeding, e)]
         for each in sorted([*became, *extras], key=lambda each: (each.day, each.told.ordinal)):
             self._take_up(each)
         missed = self._missed()
@@ -102,7 +105,7 @@ class _Series:
             counts_from=told.counts_from,
             asked_ppm=told.ppm,
             asked_feed=told.feed,
-            reasons=(*told.reasons, *although),
+            reasons=tuple(dict.fromkeys((*told.reasons, *although))),
             entry=each.entry,
             ratio=told.ratio,
             part=each.part,
@@ -147,7 +150,7 @@ class _Series:
 
     def _is_meant(self, log: Entry, slot: Slot | None) -> bool:
         """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
-        if is_about_trees(log):
+        if is_of_its_own(self.feeding, log):
             return True
         if reasons_against(self.feeding.restrictions, log.day):
             return False
@@ -166,7 +169,8 @@ class _Series:
             max(self.feeding.today, self._earliest(upcoming.window, self.last)), self.last
         )
         window = None if day is None else self.feeding.windows.at(day)
-        if day is None or window is None or day >= upcoming.day:
+        is_over = window is None or window.season != missed.season
+        if day is None or window is None or is_over or day >= upcoming.day:
             return
         self.events.remove(missed)
         late = Reason(Rule.OVERDUE, NotRecorded(missed.told))
@@ -197,7 +201,7 @@ class _Series:
         inside = reasons_against(self.feeding.restrictions, day)
         although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in inside)
         given = replace(slot, moved_by=(*slot.moved_by, *although))
-        self._give(given, Status.RECORDED, log, held=bool(inside), counts_from=slot.counts_from)
+        self._give(given, Status.RECORDED, log, bool(inside), slot.counts_from)
         self.events[-1] = replace(self.events[-1], is_extra=is_extra)
 
     def _leave_out(self, log: Entry, slot: Slot | None) -> None:
@@ -209,17 +213,11 @@ class _Series:
             self._go_on(is_given=False)
 
     def _give(
-        self,
-        slot: Slot,
-        status: Status,
-        log: Entry | None,
-        *,
-        held: bool = False,
-        counts_from: date | None = None,
+        self, slot: Slot, status: Status, log: Entry | None, held: bool = False, counts: date | None = None
     ) -> None:
         if not held:
             self._take_up_ramp(slot.day)
-        event = replace(self._event(slot, status, log), counts_from=counts_from or slot.counts_from)
+        event = replace(self._event(slot, status, log), counts_from=counts or slot.counts_from)
         self.events.append(event)
         self.last, self.anchor, self.latest = slot.day, event.counts_from, event
         if not held:

@@ -7,14 +7,16 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from feedplan.engine.care import Care
-from feedplan.engine.feeding.restrictions import Restrictions, reasons_against
+from feedplan.engine.feeding.restrictions import Restrictions, reasons_against, reasons_in_trees
+from feedplan.engine.feeding.settled import is_about_trees
 from feedplan.engine.feeding.windows import Windows
-from feedplan.engine.growing_year import DAY
+from feedplan.engine.growing_year import DAY, season_end
 from feedplan.engine.holds.holds import Ramp
 from feedplan.engine.stages.stages import Record
 from feedplan.model.collection import Habits
 from feedplan.model.course import Window
 from feedplan.model.history import ToldFeed
+from feedplan.model.journal import Entry
 from feedplan.model.reason import BeforeAbsence, Reason, Rule, ToFeedingDay, ToMixingDay
 from feedplan.model.schedule import FeedingPeriod
 from feedplan.model.statement import Statement
@@ -26,7 +28,8 @@ class Feeding:
 
     told: the feeds settled before today, and those asked for on today or later as they were last told. first: before it
     nothing is asked for; last: nor after it. reach: how far the feed after the last one is looked for. in_step: the day
-    intervals count from while no feed was told, None for the first day that counts.
+    intervals count from while no feed was told, None for the first day that counts. unasked: the records of a group
+    fed, by id, that are a feed of all its trees though none was asked for.
     """
 
     care: Care
@@ -40,6 +43,26 @@ class Feeding:
     last: date
     reach: date
     in_step: date | None = None
+    unasked: frozenset[str] = frozenset()
+
+
+def is_of_its_own(feeding: Feeding, log: Entry) -> bool:
+    """Whether a record counts though no feed was asked for: it tells of these trees, or its group was fed unasked."""
+    is_unasked = log.id in feeding.unasked
+    return is_about_trees(log) or (is_unasked and not reasons_in_trees(feeding.restrictions, log.day))
+
+
+def offered_to(feeding: Feeding, missed: ToldFeed) -> date:
+    """The last day a missed feed may be given late: in its own growing year, until the next is due at the latest.
+
+    Of several intervals it might be counted by, that is the longest.
+    """
+    periods = feeding.care.schedule_on(missed.told).periods
+    days = [period.every_days for period in periods] + [ramp.step_days for ramp in feeding.ramps]
+    days += [limit.hold.rule.feed_every_days or 0 for limit in feeding.restrictions.limits]
+    to_a_feeding_day = 6 if feeding.care.collection.habits.feed_on else 0
+    due = max(missed.told, missed.counts_from) + timedelta(days=max(days, default=0) + to_a_feeding_day)
+    return min(due, season_end(missed.season, feeding.record.hemisphere))
 
 
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from feedplan.engine.feeding.gates import Gates, standing_gates
@@ -84,6 +84,11 @@ def reasons_against(restrictions: Restrictions, day: date) -> tuple[Reason, ...]
         if entry.day == day:
             found.append(Reason(Rule.DRY, DryBall(), entry.source, entry, day + DAY))
     return tuple(found)
+
+
+def reasons_in_trees(restrictions: Restrictions, day: date) -> tuple[Reason, ...]:
+    """What forbids a feed because of the trees themselves; neither weather nor an absence does."""
+    return reasons_against(replace(restrictions, gates=None, away=()), day)
 
 
 def _holding(restrictions: Restrictions, day: date) -> list[Reason]:

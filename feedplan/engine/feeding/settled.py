@@ -47,13 +47,13 @@ class Became:
 
 
 def what_became(
-    told: Sequence[ToldFeed], entries: Iterable[Entry]
+    told: Sequence[ToldFeed], entries: Iterable[Entry], offered_to: Callable[[ToldFeed], date]
 ) -> tuple[tuple[Became, ...], tuple[Entry, ...]]:
     """What became of every feed asked for, in day order; and the records that are about none of them.
 
     A record answers the feed asked for on its day; else the last one missed, given late; else one nobody wrote about
     within half a week. Each feed is answered once, each record answers one. A feed that only an entry told of is there
-    as long as that entry stands.
+    as long as that entry stands. offered_to: the last day on which a missed one may be given late.
     """
     logs = sorted(
         (e for e in entries if isinstance(e.fact, Fed | NotFed)), key=lambda e: (e.day, e.known, e.id)
@@ -63,7 +63,7 @@ def what_became(
     for log in logs:
         if any(other.day == log.day and other.fact == log.fact for other in answers.values()):
             continue  # the same thing written twice
-        place = _answered_by(log, told, answers)
+        place = _answered_by(log, told, answers, offered_to)
         if place is None:
             unmatched.append(log)
         else:
@@ -76,7 +76,12 @@ def what_became(
     return became, tuple(unmatched)
 
 
-def _answered_by(log: Entry, told: Sequence[ToldFeed], answers: dict[int, Entry]) -> int | None:
+def _answered_by(
+    log: Entry,
+    told: Sequence[ToldFeed],
+    answers: dict[int, Entry],
+    offered_to: Callable[[ToldFeed], date],
+) -> int | None:
     """The place of the feed a record is about; None for none."""
     free = [place for place in range(len(told)) if place not in answers]
     on_the_day = [place for place in free if told[place].told == log.day]
@@ -85,7 +90,8 @@ def _answered_by(log: Entry, told: Sequence[ToldFeed], answers: dict[int, Entry]
     asked = [place for place in free if not told[place].extra]
     if isinstance(log.fact, Fed):
         before = [place for place in range(len(told)) if told[place].told < log.day]
-        if before and before[-1] in asked and told[before[-1]].unrecorded is Outcome.MISSED:
+        last = told[before[-1]] if before and before[-1] in asked else None
+        if last is not None and last.unrecorded is Outcome.MISSED and log.day <= offered_to(last):
             return before[-1]
     near = [place for place in asked if abs(told[place].told - log.day) <= NEARLY_DUE]
     return min(near, key=lambda place: (abs(told[place].told - log.day), told[place].told), default=None)

@@ -244,8 +244,17 @@ class SeasonLimit:
     last: date
 
 
+def _seen_by(hold: Hold, end: date) -> date:
+    """The day by which all signs of a hold had been seen, known or not; its end where they never were."""
+    seen = [met.entry.day for met in hold.needs if met.entry is not None]
+    return min(end, max([hold.minimum, *seen])) if not hold.missing else end
+
+
 def season_limits(holds: Sequence[Hold], hemisphere: Hemisphere) -> tuple[SeasonLimit, ...]:
-    """The limits that outlast their holds, for those already released."""
+    """The limits that outlast their holds, for those already released, to the end of the season of release.
+
+    That is the one in which the signs were seen, though the hold ends when they are known.
+    """
     limits = []
     for hold in holds:
         rule = hold.rule
@@ -256,9 +265,8 @@ def season_limits(holds: Sequence[Hold], hemisphere: Hemisphere) -> tuple[Season
             None,
         )
         if limited and hold.end is not None:
-            limits.append(
-                SeasonLimit(hold, hold.end, season_end(season_of(hold.end, hemisphere), hemisphere))
-            )
+            last = season_end(season_of(_seen_by(hold, hold.end), hemisphere), hemisphere)
+            limits += [SeasonLimit(hold, hold.end, last)] if hold.end <= last else []
     return tuple(limits)
 
 
