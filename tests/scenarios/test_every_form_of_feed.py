@@ -16,7 +16,6 @@ from feedplan.engine.plan import plan_season
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import Loaded, load_text
 from feedplan.load.json_schema import file_schema
-from feedplan.load.problems import either
 from feedplan.model.climate import Climate, MonthNormal, Normals
 from feedplan.model.forms import DISSOLVING, FORMS, SOLID, Form
 from feedplan.weather.evapotranspiration import DayWeather
