@@ -58,6 +58,11 @@ class TreeKind:
         return self.name.split(maxsplit=1)[0]
 
     @property
+    def hates_lime(self) -> bool:
+        """Whether the table marks it so."""
+        return "no lime" in self.flags
+
+    @property
     def names(self) -> tuple[str, ...]:
         """Every name it has, the botanical one first."""
         return (self.name, *self.also)

@@ -310,7 +310,7 @@ def _for_lime_haters(water: GroupWater, group: Group, collection: Collection) ->
 def _hates(tree: Tree, group: Group, collection: Collection) -> bool:
     """Whether a tree hates lime: by its kind, or by its group's schedule."""
     kind = collection.vocabulary.kinds.kind_of(tree.species)
-    return dislikes_lime(group) or (kind is not None and "no lime" in kind.flags)
+    return dislikes_lime(group) or (kind is not None and kind.hates_lime)
 
 
 # Most alkalinity [meq/L], for most trees and for lime-haters.
