@@ -149,9 +149,9 @@ def taken_as_meant(request: RecordRequest, keys: Collection[str]) -> Meant | Non
 def sign_meant(request: RecordRequest) -> Fact | None:
     """The sign or stage at the front, typed in the place of work or trouble; it is then taken."""
     causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
-    if not request.typed.starts_with(request.signs) or request.typed.starts_with(
-        {**causes, **words_for([kind.value for kind in CauseKind])}
-    ):
+    meant = words_for([kind.value for kind in CauseKind])
+    of_causes = {word: each for word, each in meant.items() if each.key != "seen"}
+    if not request.typed.starts_with(request.signs) or request.typed.starts_with({**causes, **of_causes}):
         return None
     return {"seen": request.typed.take(request.signs, "")}
 

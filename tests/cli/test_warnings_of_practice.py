@@ -252,5 +252,5 @@ def test_a_hold_open_since_an_earlier_year_names_all_its_signs_and_asks_for_thei
     (warning,) = found(HEAD.replace("2027-01-01", "2025-01-01") + GROUPS, journal)
     assert said(warning) == (
         "journal.yaml:1:1: Brindle: held by repotted, severe since 2025, for want of extension and hardened: seen, "
-        "perhaps in 2025? Write, with its day for DATE: feedplan record seen 'extension, hardened' Brindle --date DATE"
+        'perhaps in 2025? Write, with its day for DATE: feedplan record seen "extension, hardened" Brindle --date DATE'
     )
