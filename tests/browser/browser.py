@@ -104,12 +104,17 @@ class Browser(Window):
         return self.driver.execute_script(script, *arguments)
 
     def click(self, selector: str) -> None:
-        """Click as a thumb does: on what lies on top there."""
+        """Click as a thumb does: on what lies on top there, scrolled further up where something else does."""
+        from selenium.common.exceptions import ElementClickInterceptedException
         from selenium.webdriver.common.by import By
 
         element = self.driver.find_element(By.CSS_SELECTOR, selector)
         self.run("arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", element)
-        element.click()
+        try:
+            element.click()
+        except ElementClickInterceptedException:
+            self.run("arguments[0].scrollIntoView({block: 'start', behavior: 'instant'})", element)
+            element.click()
 
     def found(self, selector: str, seconds: float = 60) -> Any:
         """The first such element, waited for without script."""

@@ -34,11 +34,6 @@ class Thumb:
         self.taps = 0
 
     def tap(self, selector: str) -> None:
-        # As far up as it goes, as a thumb scrolls: answers stand in the bar at the foot for a minute.
-        self.browser.run(
-            "document.querySelector(arguments[0]).scrollIntoView({block: 'start', behavior: 'instant'})",
-            selector,
-        )
         self.browser.click(selector)
         self.taps += 1
 
