@@ -241,7 +241,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         looks=tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day),
         mixes=mixes,
         cans=cans,
-        own_waters=own_waters(season, day),
+        own_waters=() if as_told else own_waters(season, day),
         solids=tuple(i for i in season.solids if i.day == day and i.status in SHOWN_STATUSES),
         not_laid=tuple(_not_laid(season, day)),
         not_fed=tuple(_barred(_not_fed(season, mixes, day)) if as_told else _not_fed(season, mixes, day)),

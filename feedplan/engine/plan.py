@@ -166,10 +166,11 @@ def _fed_unasked(courses: Iterable[_Course]) -> Entry | None:
     found: dict[str, Entry] = {}
     for course in courses:
         timeline, unasked = course.timeline, course.cohort.unasked
+        of_group = [e for e in timeline.entries if isinstance(e.fact, Fed) and not is_about_trees(e)]
+        if not of_group:
+            continue
         counted = {(e.day, e.fact) for e in (feed.entry for feed in timeline.feeds) if e is not None}
-        for entry in timeline.entries:
-            if not isinstance(entry.fact, Fed) or is_about_trees(entry):
-                continue
+        for entry in of_group:
             if entry.id in unasked or (entry.day, entry.fact) in counted:
                 answered.add(entry.id)
             elif not reasons_in_trees(timeline.restrictions, entry.day):

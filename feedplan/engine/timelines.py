@@ -26,9 +26,7 @@ from feedplan.engine.history import settled
 from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
 from feedplan.engine.outdoors.outdoors import heat_holds, measured_in
 from feedplan.engine.season import Timeline
-from feedplan.engine.stages.prediction import (
-    Sightings,
-)
+from feedplan.engine.stages.prediction import Sightings
 from feedplan.engine.stages.stages import Record, typical_year
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection

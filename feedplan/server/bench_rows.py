@@ -45,7 +45,17 @@ def bench_rows(
     """
     feeds, looks, left_out = _feeds(day), _looks(day), _left_out(day)
     dry_first = [place for place, _ in day.checks[0].places] if day.checks else []
-    asked = [each for each in day.watched if each.looks or each.tree.name in {**feeds, **looks}]
+    named = feeds.keys() | looks.keys()
+    asked = [each for each in day.watched if each.looks or each.tree.name in named]
+
+    def linked(each: TreeLooks) -> TreeLink:
+        name = each.tree.name
+        given, (look, _) = feeds.get(name, _NOTHING), looks.get(name, ("", ""))
+        link = links.of(each.tree)
+        return replace(
+            link, found=found.get(name, ""), gets=given.litres, is_to_feed=given.is_open, look=look
+        )
+
     for place in dict.fromkeys((*dry_first, *(each.place for each in asked))):
         rows: dict[_Key, list[TreeLooks]] = {}
         for each in (each for each in asked if each.place == place):
@@ -65,16 +75,7 @@ def bench_rows(
                     key.look,
                     _rate_words(row, collection),
                     key.note,
-                    tuple(
-                        replace(
-                            links.of(each.tree),
-                            found=found.get(each.tree.name, ""),
-                            gets=feeds.get(each.tree.name, _NOTHING).litres,
-                            is_to_feed=feeds.get(each.tree.name, _NOTHING).is_open,
-                            look=looks.get(each.tree.name, ("", ""))[0],
-                        )
-                        for each in row
-                    ),
+                    tuple(linked(each) for each in row),
                 )
                 for key, row in sorted(rows.items())
             ),
@@ -109,11 +110,11 @@ def _feeds(day: Day) -> dict[str, _Given]:
     """What each tree of a mix gets."""
     poured: dict[str, Decimal] = {}
     for batch in day.cans.batches:
-        for pour in (pour for fill in batch.fills for serving in fill.servings for pour in serving.pours):
+        for pour in batch.pours:
             poured[pour.tree] = poured.get(pour.tree, Decimal(0)) + pour.litres
     found = {}
     for item in (mix.item for mix in day.mixes):
-        for name in (name for timeline in item.timelines for name in timeline.names):
+        for name in item.names:
             is_open, ppm = item.status is not Status.RECORDED, ppm_words(item.ppm)
             litres = measured_words(poured[name]) if name in poured else ""
             words = say("Feed {ppm}", ppm=ppm) if is_open else say("Fed {ppm}", ppm=ppm)

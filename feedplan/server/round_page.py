@@ -264,7 +264,7 @@ def _cans(day: Day, links: TreeLinks) -> Iterator[CanCard]:
 
 
 def _poured_from(batch: CanBatch) -> Iterator[str]:
-    return (pour.tree for fill in batch.fills for serving in fill.servings for pour in serving.pours)
+    return (pour.tree for pour in batch.pours)
 
 
 def _mix(mix: DayMix, day: Day, collection: Collection, links: TreeLinks) -> MixCard:

@@ -201,7 +201,7 @@ class _Series:
         inside = reasons_against(self.feeding.restrictions, day)
         although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in inside)
         given = replace(slot, moved_by=(*slot.moved_by, *although))
-        self._give(given, Status.RECORDED, log, bool(inside), slot.counts_from)
+        self._give(given, Status.RECORDED, log, held=bool(inside))
         self.events[-1] = replace(self.events[-1], is_extra=is_extra)
 
     def _leave_out(self, log: Entry, slot: Slot | None) -> None:
@@ -212,12 +212,10 @@ class _Series:
             self.anchor, self.latest = slot.counts_from, event
             self._go_on(is_given=False)
 
-    def _give(
-        self, slot: Slot, status: Status, log: Entry | None, held: bool = False, counts: date | None = None
-    ) -> None:
+    def _give(self, slot: Slot, status: Status, log: Entry | None, *, held: bool = False) -> None:
         if not held:
             self._take_up_ramp(slot.day)
-        event = replace(self._event(slot, status, log), counts_from=counts or slot.counts_from)
+        event = self._event(slot, status, log)
         self.events.append(event)
         self.last, self.anchor, self.latest = slot.day, event.counts_from, event
         if not held:

@@ -122,6 +122,11 @@ class CanBatch:
         return frozenset(serving.key for fill in self.fills for serving in fill.servings)
 
     @property
+    def pours(self) -> tuple[TreePour, ...]:
+        """Every pour from it, in order."""
+        return tuple(p for fill in self.fills for serving in fill.servings for p in serving.pours)
+
+    @property
     def left_over(self) -> tuple[tuple[Decimal, Fraction], ...]:
         """What nobody is poured: litres and strength of each [L, mg N/L]."""
         pairs = [(after.aside, before.ppm) for before, after in zip(self.fills, self.fills[1:], strict=False)]

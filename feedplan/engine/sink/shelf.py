@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -126,14 +126,18 @@ def _as_weighed(uses: Mapping[str, list[Use]], collection: Collection) -> Mappin
     found = dict(uses)
     for name, feed in collection.feeds.items():
         if name in uses and not feed.form.is_solid:
-            days = groupby(uses[name], key=lambda use: use.day)
-            found[name] = [each for _, of_day in days for each in _at_least(list(of_day), measures)]
+            found[name] = [each for of_day in _by_day(uses[name]) for each in _at_least(of_day, measures)]
     return found
+
+
+def _by_day(uses: Iterable[Use]) -> Iterator[list[Use]]:
+    """Uses in day order, those of one day together."""
+    return (list(of_day) for _, of_day in groupby(uses, key=lambda use: use.day))
 
 
 def _at_least(uses: Sequence[Use], measures: Measures) -> Iterator[Use]:
     """The uses of one day, all in the same ratio more where they are too little to weigh."""
-    poured = _sum(iter(uses))
+    poured = _sum(uses)
     times = max(Decimal(1), measures.least_amount / poured) if poured else Decimal(1)
     yield from (replace(use, amount=use.amount * times) for use in uses)
 
@@ -181,7 +185,7 @@ def _line(feed: Feed, uses: Sequence[Use], today: date, span: tuple[date, date])
     )
 
 
-def _sum(uses: Iterator[Use]) -> Decimal:
+def _sum(uses: Iterable[Use]) -> Decimal:
     return sum((use.amount for use in uses), Decimal(0))
 
 
@@ -222,11 +226,8 @@ def coarse_scale(season: Season, collection: Collection) -> Iterator[PlanWarning
         feed = collection.feeds.get(name)
         if feed is None or feed.form.is_solid or feed.form.unit != "g":
             continue
-        days: dict[date, Decimal] = {}
-        for use in uses:
-            if use.day >= season.today:
-                days[use.day] = days.get(use.day, Decimal(0)) + use.amount
-        needed, least = max(days.values(), default=Decimal(0)), measures.least_amount
+        coming = _by_day(use for use in uses if use.day >= season.today)
+        needed, least = max((_sum(of_day) for of_day in coming), default=Decimal(0)), measures.least_amount
         if 0 < needed < least * (1 - MOST_WASTED):
             yield PlanWarning(
                 CoarseScale(name, measures.scale_g, least, needed, USUAL_MEASURES.least_amount), feed.source
