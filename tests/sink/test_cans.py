@@ -12,7 +12,8 @@ from pytest import approx
 
 from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import parse_content, parse_grade, with_nutrients
-from feedplan.engine.sink.cans import CanBatch, CanPlan, FeedToMix, TreePour, plan_cans
+from feedplan.engine.sink.cans import CanBatch, CanPlan, FeedToMix, TreePour
+from feedplan.engine.sink.day_cans import plan_cans
 from feedplan.model.measures import Measures
 from tests.properties import examples
 

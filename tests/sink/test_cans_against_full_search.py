@@ -9,7 +9,8 @@ import pytest
 
 from feedplan.dose.arithmetic import Product
 from feedplan.dose.grade import parse_grade
-from feedplan.engine.sink.cans import FeedToMix, TreePour, plan_cans
+from feedplan.engine.sink.cans import FeedToMix, TreePour
+from feedplan.engine.sink.day_cans import plan_cans
 from feedplan.model.measures import Measures
 from tests.sink.full_search import FullSearch
 

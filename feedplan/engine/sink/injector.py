@@ -8,7 +8,8 @@ from decimal import ROUND_CEILING, Decimal
 
 from feedplan.dose.arithmetic import COLDEST_C, Dose, stock_at
 from feedplan.dose.salts import Salt, check_stock
-from feedplan.engine.sink.cans import CanPlan, FeedToMix, plan_cans
+from feedplan.engine.sink.cans import CanPlan, FeedToMix
+from feedplan.engine.sink.day_cans import plan_cans
 from feedplan.errors import DoseError
 from feedplan.model.measures import Injector, Measures
 

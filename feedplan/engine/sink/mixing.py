@@ -9,7 +9,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can, at_strength, within
-from feedplan.engine.sink.cans import CanPlan, FeedToMix, TreePour, as_decimal, plan_cans
+from feedplan.engine.sink.cans import CanPlan, FeedToMix, TreePour, as_decimal
+from feedplan.engine.sink.day_cans import plan_cans
 from feedplan.engine.sink.injector import plan_with_injector
 from feedplan.model.collection import Collection
 from feedplan.model.measures import WORST_ERROR, Measures
