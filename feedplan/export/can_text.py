@@ -11,7 +11,7 @@ from feedplan.dose.arithmetic import LIQUID, STRONG_STOCK_PER_L, Product
 from feedplan.engine.sink.cans import CanBatch, CanFill, CanPlan, TreePour, as_decimal
 from feedplan.words.dose import one_decimal, stock_cautions, strong_stock_caution
 from feedplan.words.language import say
-from feedplan.words.writing import measured_words, number, ppm_words, whole_ppm
+from feedplan.words.writing import measured_words, number, ppm_words, water_name, whole_ppm
 
 # What is left over is worth a word from so much on [L].
 _LEFT_OVER_L = Decimal("0.5")
@@ -84,10 +84,12 @@ def _amount_words(product: Product, amount: Decimal, *, short: bool) -> str:
 
 
 def _water_words(batch: CanBatch, to: Decimal, added: Decimal) -> str:
-    """What the can stands at, and of which waters what is added comes where there are two."""
+    """What the can stands at, and which water is added where it is not the usual one."""
     litres = say("{litres} L", litres=number(to))
-    if len(batch.water) < 2:
+    if not batch.water:
         return litres
+    if len(batch.water) == 1:
+        return say("{litres} with {water}", litres=litres, water=water_name(batch.water[0][0]))
     parts, left = [], added
     for name, share in batch.water[:-1]:
         part = (added * Decimal(str(share))).quantize(Decimal("0.01"), ROUND_HALF_UP)
@@ -141,7 +143,7 @@ def _stock_lines(batch: CanBatch, ratio: Decimal, *, short: bool) -> Iterator[st
 
 
 def _hose_words(batch: CanBatch) -> str:
-    """The hose, with the water that must come out of it where the grower names one."""
+    """The hose, with the water that must come out of it where it is not the usual one."""
     names = [name for name, _ in batch.water]
     return say("the hose ({water})", water=names[0]) if names else say("the hose")
 

@@ -29,6 +29,7 @@ from feedplan.words.writing import (
     tree_words,
     trees_line,
     trees_words,
+    water_name,
 )
 
 FROZEN_ADVICE = "Do not water a frozen ball; check once it has thawed. Shelter pots from wind, on the ground."
@@ -60,7 +61,7 @@ def own_water_sentences(waters: OwnWaters, among: Container[str] | None = None) 
             continue
         shares = [(name, share) for name, share in use.shares if share > 0]
         if len(shares) == 1:
-            yield say("{water} water only: {names}", water=capital(shares[0][0]), names=names)
+            yield say("{water} only: {names}", water=capital(water_name(shares[0][0])), names=names)
         else:
             parts = listed(
                 [say("{percent} % {water}", percent=round(100 * share), water=name) for name, share in shares]

@@ -111,6 +111,11 @@ def measured_words(litres: Decimal) -> str:
     return say("{number} L", number=number(litres.quantize(Decimal("0.01"), ROUND_HALF_UP)))
 
 
+def water_name(name: str) -> str:
+    """A source of water by the name its grower gave it: "rain barrel water", "rain water"."""
+    return name if "water" in name.casefold() else say("{name} water", name=name)
+
+
 def days_words(count: int) -> str:
     """A length of time as "1 day", "35 days"."""
     return say_count("{count} day", "{count} days", count)

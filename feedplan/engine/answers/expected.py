@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.growing_year import day_in_season, season_of
-from feedplan.engine.holds.holds import WEEK
+from feedplan.engine.holds.looks import WEEK
 from feedplan.engine.season import Timeline
 from feedplan.model.course import Hold, NeedMet
 from feedplan.model.hold import Action, SignLeft

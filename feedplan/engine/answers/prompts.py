@@ -7,15 +7,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, day_in_season, season_of
-from feedplan.engine.holds.holds import (
+from feedplan.engine.holds.holds import rule_for, told_of
+from feedplan.engine.holds.looks import (
     IN_LEAF_AGAIN,
     LEAVES_FALLEN,
     WEEK,
-    is_seen_in_growth_alone,
     is_seen_on_leaves,
     rest_begins,
-    rule_for,
-    told_of,
+    unseen_from,
 )
 from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
@@ -96,9 +95,9 @@ def waits_for_spring(review: Review, day: date) -> bool:
     """Whether a look still open asks for what the trees, at rest or bare on a day, cannot show before spring."""
     timeline, collection = review.timeline, review.timeline.care.collection
     season = season_of(review.day, collection.place.hemisphere)
-    rest = rest_begins({at.stage: at for at in timeline.stage_dates(season)})
-    at_rest = rest is not None and review.day < rest <= day
-    if at_rest and is_seen_in_growth_alone(review.hold, collection.vocabulary):
+    unseen = unseen_from(review.hold.missing, collection.vocabulary)
+    rest = rest_begins({at.stage: at for at in timeline.stage_dates(season)}, unseen)
+    if rest is not None and review.day < rest <= day:
         return True
     return _is_bare(timeline, season, day) and is_seen_on_leaves(review.hold, collection.vocabulary)
 

@@ -26,8 +26,9 @@ class TreePour:
 class FeedToMix:
     """One feed of the day before it is mixed.
 
-    key: what it is called. parts: what goes into a litre of it at `ppm` [g or ml]. water: of what sources, by share.
-    ppm: nitrogen asked for; most_ppm: never to be passed [mg N/L]. most_mg_per_l: nutrients never to be passed.
+    key: what it is called. parts: what goes into a litre of it at `ppm` [g or ml]. water: of what sources, by share;
+    none for the usual water. ppm: nitrogen asked for; most_ppm: never to be passed [mg N/L]. most_mg_per_l: nutrients
+    never to be passed.
     """
 
     key: str

@@ -12,6 +12,7 @@ from feedplan.engine.sink.can import Can, at_strength, within
 from feedplan.engine.sink.cans import CanPlan, FeedToMix, TreePour, as_decimal
 from feedplan.engine.sink.day_cans import plan_cans
 from feedplan.engine.sink.injector import plan_with_injector
+from feedplan.engine.water.own_water import is_usual
 from feedplan.model.collection import Collection
 from feedplan.model.measures import WORST_ERROR, Measures
 from feedplan.model.reason import Rule
@@ -46,7 +47,7 @@ def _to_mix(item: RoundItem, can: Can, collection: Collection) -> FeedToMix:
     return FeedToMix(
         key=item.key,
         parts=tuple((dose.product, dose.per_l) for dose in can.doses if dose.per_l),
-        water=() if water is None else water.shares,
+        water=() if water is None or is_usual(water, collection) else water.shares,
         ppm=item.ppm,
         most_ppm=_most_ppm(item, can, collection),
         pours=tuple(_pours(item, collection.habits.feed_share, collection.habits.measures)),

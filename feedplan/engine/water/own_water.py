@@ -6,7 +6,7 @@ from datetime import date
 
 from feedplan.engine.season import Season
 from feedplan.engine.water.waters import RAIN_HARDNESS_MG_PER_L
-from feedplan.model.collection import WaterSource, WaterUse
+from feedplan.model.collection import Collection, WaterSource, WaterUse
 
 OwnWaters = tuple[tuple[WaterUse, tuple[str, ...]], ...]
 """Waters other than the usual one, each with the trees by name that get it."""
@@ -19,13 +19,17 @@ _MG_PER_MS_PER_CM = 250.0
 def own_waters(season: Season, day: date) -> OwnWaters:
     """The trees there on a day whose group is told a water that is not the usual one, in the collection's order."""
     collection = season.collection
-    usual = _usual(tuple(collection.waters.values()))
     found: dict[tuple[tuple[str, float], ...], tuple[WaterUse, list[str]]] = {}
     for timeline in season.timelines:
         use = collection.groups[timeline.group_on(day)].water if timeline.here(day) else None
-        if use is not None and {name for name, share in use.shares if share > 0} != {usual}:
+        if use is not None and not is_usual(use, collection):
             found.setdefault(use.shares, (use, []))[1].extend(timeline.names)
     return tuple((use, tuple(names)) for use, names in found.values())
+
+
+def is_usual(use: WaterUse, collection: Collection) -> bool:
+    """Whether a group that is told its water gets what comes out of the tap and nothing else."""
+    return {name for name, share in use.shares if share > 0} == {_usual(tuple(collection.waters.values()))}
 
 
 def _usual(waters: tuple[WaterSource, ...]) -> str | None:
