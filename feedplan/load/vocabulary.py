@@ -142,6 +142,7 @@ def _word(name: str, model: WordModel, is_stage: bool, part: Passage) -> Word:
         model.soft,
         frozenset(model.follows),
         model.on_leaves,
+        model.lasts_until or "",
     )
 
 

@@ -154,6 +154,7 @@ class Word:
     water_use: of a stage, how much the tree drinks against reference evapotranspiration [share], None if not told.
     soft: of a stage, whether frost and wind harm what has grown by then.
     follows: of a stage, those that must have come before it. on_leaves: a sign that only leaves show.
+    lasts_until: of a stage that, seen once, counts in the years after too, the work that ends it; empty for others.
     """
 
     name: str
@@ -168,6 +169,7 @@ class Word:
     soft: bool = False
     follows: frozenset[str] = frozenset()
     on_leaves: bool = False
+    lasts_until: str = ""
 
 
 @dataclass(frozen=True, slots=True)

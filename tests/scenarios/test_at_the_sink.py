@@ -341,3 +341,16 @@ def test_hard_water_with_no_softer_one_at_hand_asks_for_rain() -> None:
     season = plan_season(loaded.collection, loaded.journal, date(2027, 6, 5))
     text = "\n".join(round_lines(day_of(season, date(2027, 6, 5)), loaded.collection))
     assert "use rainwater" in text
+
+
+def test_a_mix_names_its_water_where_that_is_not_the_usual_one() -> None:
+    """Hard water harms lime-haters (common practice, no source): who mixes for them must read which water."""
+    told = HARD.replace("schedule: ericaceous, feed: acid", "schedule: ericaceous, feed: acid, water: butt")
+    loaded = load_text(WRENMOOR + told, "- {date: 2027-06-05, tree: Muslin, seen: petals fallen}\n")
+    season = plan_season(loaded.collection, loaded.journal, date(2027, 6, 5))
+    azalea = next(i for i in season.rounds if i.group == "az" and i.day >= season.today)
+    hornbeam = next(i for i in season.rounds if i.group == "hb" and i.day >= season.today)
+    filled = [line for line in mix_lines(azalea, loaded.collection) if "ppm" in line]
+    assert filled
+    assert all(" with butt water" in line for line in filled)
+    assert not any("water" in line for line in mix_lines(hornbeam, loaded.collection) if "ppm" in line)

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from feedplan.engine.answers.explain import explain
+from feedplan.engine.day import day_of
 from feedplan.load.read_words import parse_moment
 from feedplan.model.moment import AtStage, FirstOf, LastOf, Moment
 from feedplan.words.reasons import fact_words
@@ -104,3 +105,46 @@ def test_a_stage_is_not_asked_after_once_the_end_of_a_hold_lets_feed_begin() -> 
         if prompt.day.year == int(today[:4]) and prompt.day <= date.fromisoformat(today) + timedelta(days=14)
     ]
     assert asked == []
+
+
+@pytest.mark.parametrize("struck_again", [False, True])
+def test_cuttings_that_rooted_are_fed_from_open_leaves_of_the_next_spring(struck_again: bool) -> None:
+    """Roots stay: common practice, no source. New cuttings under the same name have none yet."""
+    journal = "- {date: 2026-08-01, tree: Moth, seen: rooted}\n"
+    journal += "- {date: 2026-09-01, tree: Moth, work: struck}\n" if struck_again else ""
+    year = weather_plan(collection("cuttings"), journal, today="2027-06-12", schedules={})
+    opened = year.season.timelines[0].stage_dates(2027)
+    leaves = next(at.day for at in opened if at.stage == "leaves open")
+    fed = [line[:10] for line in year.feeds("Moth") if line.startswith("2027")]
+    assert fed[:1] == ([] if struck_again else [str(leaves)])
+    assert any(p.stage == "rooted" for p in year.season.prompts) == struck_again
+
+
+PINE = (
+    WRENMOOR
+    + "since: 2026-03-01\nfeeds: {powder: {grade: 20-20-20, form: soluble}}\n"
+    + "groups: {pines: {schedule: conifer-decandled, feed: powder}}\n"
+    + "trees: [{name: Skerry, species: Japanese black pine, group: pines, pot: 12 L}]\n"
+)
+CANDLES_CUT = "- {date: 2026-06-08, tree: Skerry, work: candles cut}\n"
+
+
+@pytest.mark.parametrize(
+    ("today", "is_asked"),
+    [
+        ("2026-08-05", True),
+        ("2026-09-19", True),  # growth has stopped, and needles firm still: feed may go on to November
+        ("2026-11-10", True),
+        ("2026-12-10", False),  # dormant
+        ("2027-04-03", True),  # needles kept through winter show it as the tree wakes
+    ],
+)
+def test_a_pine_with_cut_candles_is_asked_about_as_long_as_its_needles_can_tell(
+    today: str, is_asked: bool
+) -> None:
+    """Feed comes back as the second needles firm, from late August to November: common practice, no source."""
+    year = weather_plan(PINE, CANDLES_CUT, today=today, schedules={})
+    assert bool(day_of(year.season, date.fromisoformat(today)).looks) == is_asked
+    seen = CANDLES_CUT + f"- {{date: {today}, tree: Skerry, seen: hardened}}\n"
+    freed = weather_plan(PINE, seen, today=today, schedules={})
+    assert not any(hold.covers(date.fromisoformat(today)) for hold in freed.season.timelines[0].holds)

@@ -11,7 +11,7 @@ from feedplan.engine.stages import rounds
 from feedplan.engine.stages.moments import moment_day
 from feedplan.engine.stages.prediction import Prediction
 from feedplan.model.course import StageDate
-from feedplan.model.journal import Entry, Seen
+from feedplan.model.journal import Caused, Entry, Seen
 from feedplan.model.moment import DayOfYear, Hemisphere, Moment
 from feedplan.model.source import BUILT_IN
 from feedplan.model.stage import Clock, GiveOrTake, Origin, StageCalendar, Vocabulary
@@ -118,7 +118,8 @@ class Record:
 
     def _stages_once(self, season: int) -> Mapping[str, StageDate]:
         if season not in self._stages:
-            key = (season, *(entry.id for entry, _ in self.seen_in(season)))
+            seen = (entry.id for entry, _ in self.seen_in(season))
+            key = (season, *seen, None, *(entry.id for entry in self.lasting(season).values()))
             if key not in self.worked_out:
                 self.worked_out[key] = _stages_of_season(self, season)
             self._stages[season] = self.worked_out[key]
@@ -129,6 +130,22 @@ class Record:
         for entry in self.entries:
             if isinstance(entry.fact, Seen) and season_of(entry.day, self.hemisphere) == season:
                 yield entry, entry.fact.words
+
+    def lasting(self, season: int) -> Mapping[str, Entry]:
+        """The stages seen in earlier seasons that a tree does not go back behind, each with its first sighting."""
+        found: dict[str, Entry] = {}
+        words = self.vocabulary.words
+        for entry in self.entries:
+            if season_of(entry.day, self.hemisphere) >= season:
+                break
+            if isinstance(entry.fact, Caused):
+                found = {
+                    stage: e for stage, e in found.items() if words[stage].lasts_until != entry.fact.cause
+                }
+            for word in entry.fact.words if isinstance(entry.fact, Seen) else ():
+                if word in words and words[word].lasts_until:
+                    found.setdefault(word, entry)
+        return found
 
     def sightings(self, season: int) -> SeasonSightings:
         """What was seen in a season, sorted out."""
@@ -191,12 +208,18 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
         default=None,
     )
     told = _Told(record, season, {stage: entry.day for stage, entry in seen.items()}, priors)
+    lasting = record.lasting(season)
     dates: dict[str, StageDate] = {}
     for prior, stage in priors:
         source, spread = typical.calendar.source, GiveOrTake(timedelta(days=typical.calendar.spread_days))
         if stage in seen:
             entry = seen[stage]
             dates[stage] = StageDate(stage, entry.day, Origin.SEEN, entry.known, prior, entry, entry.source)
+        elif stage in lasting:
+            day = _in_leaf(dates, record.vocabulary) or prior
+            dates[stage] = StageDate(
+                stage, day, Origin.SEEN, day, prior, lasting[stage], lasting[stage].source
+            )
         elif stage in told.predictions:
             dates[stage] = _predicted(told, stage, prior, sightings.latest, priors)
         elif any(p > prior and s in seen and seen[s].day >= prior for p, s in priors):
@@ -209,6 +232,12 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
         else:
             dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
     return _with_proofs(told.in_order(dates), seen, record.vocabulary)
+
+
+def _in_leaf(dates: Mapping[str, StageDate], vocabulary: Vocabulary) -> date | None:
+    """When the first leaves of a season are open, None where none of its stages tells."""
+    codes = {stage: word.bbch or 0 for stage, word in vocabulary.words.items()}
+    return next((at.day for stage, at in dates.items() if codes.get(stage, 0) >= LEAVES_FROM_BBCH), None)
 
 
 def _with_proofs(
