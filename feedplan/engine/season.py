@@ -10,6 +10,7 @@ from decimal import Decimal
 from enum import StrEnum
 from functools import cached_property
 
+from feedplan.dose.ceilings import Passed
 from feedplan.dose.grade import Ratio
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.restrictions import Restrictions
@@ -121,6 +122,8 @@ class RoundItem:
 
     poured_litres: to pour in all [L]; how much is mixed is told by the cans of its day. ratio: what to mix from the
     shelf when no product is named. can: what goes into it and what is in it, None where nothing can be weighed out.
+    label_share: of a product without nitrogen, how much of its label rate is meant [0-1]; 0 for all others.
+    label_over: the ceiling of the group that holds that share down.
     """
 
     key: str
@@ -135,6 +138,8 @@ class RoundItem:
     season: int
     ratio: Ratio | None = None
     can: Can | None = None
+    label_share: Decimal = Decimal(0)
+    label_over: Passed | None = None
 
     @property
     def status(self) -> Status:

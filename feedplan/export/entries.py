@@ -34,6 +34,7 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Hold, Status
 from feedplan.model.hold import Action
 from feedplan.model.reason import Rule
+from feedplan.words.feeds import asked_words
 from feedplan.words.language import say
 from feedplan.words.outdoors import alert_advice
 from feedplan.words.reasons import (
@@ -50,7 +51,6 @@ from feedplan.words.writing import (
     label_first,
     listed,
     names_words,
-    ppm_words,
     tree_words,
     trees_line,
     trees_words,
@@ -111,7 +111,7 @@ _FEEDING_TITLES = {
 
 def feeding_title(item: RoundItem) -> str:
     """A mix by group, strength and product: "Feed growing-on: 150 ppm N of spring-24-8-16, 12 trees"."""
-    what, ppm = item.feed or item.ratio, ppm_words(item.ppm)
+    what, ppm = item.feed or item.ratio, asked_words(item)
     return say(
         _FEEDING_TITLES.get(item.status, "Feed {group}: {strength}, {trees}"),
         group=item.group,

@@ -24,7 +24,7 @@ from feedplan.export.round_text import (
     overdue_lines,
     place_words,
 )
-from feedplan.export.sink_text import run_out_line, too_little
+from feedplan.export.sink_text import measured_by_label, run_out_line, too_little
 from feedplan.export.solid_text import solid_title
 from feedplan.export.water_text import flush_lines
 from feedplan.export.work_text import work_lines
@@ -33,6 +33,7 @@ from feedplan.model.reason import NotDue, PeriodAhead
 from feedplan.words.language import say
 from feedplan.words.reasons import missing_words, reasons_words
 from feedplan.words.writing import (
+    litres_words,
     names_words,
 )
 
@@ -125,6 +126,13 @@ def _mixes(day: Day, collection: Collection) -> Iterator[str]:
         if mix.item.can is None or mix.item.key in day.cans.not_made:
             names = names_words(mix.item.timelines, mix.item.day)
             yield say("{title}: {names}.", title=feeding_title(mix.item), names=names)
+        if mix.item.can is not None and mix.item.label_share:
+            names, litres = (
+                names_words(mix.item.timelines, mix.item.day),
+                litres_words(mix.item.poured_litres),
+            )
+            poured = say("Pour {litres}: {trees}.", litres=litres, trees=names)
+            yield f"{measured_by_label(mix.item, mix.item.can, collection)} {poured}"
         if mix.item.can is not None and mix.item.key in day.cans.not_made:
             yield from too_little(mix.item, collection)
     if day.to_mix:

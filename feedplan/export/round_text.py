@@ -24,6 +24,7 @@ from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
 from feedplan.words.effects import pen_words
+from feedplan.words.feeds import asked_words
 from feedplan.words.language import say
 from feedplan.words.outdoors import alert_advice, checks_by_words
 from feedplan.words.reasons import (
@@ -78,7 +79,7 @@ def _feed_parts(day: Day) -> Iterator[str]:
         yield say("feed none")
     elif len(items) < 3:
         for item in items:
-            yield say("feed {count} @{ppm}", count=item.head_count, ppm=ppm_words(item.ppm))
+            yield say("feed {count} @{ppm}", count=item.head_count, ppm=asked_words(item))
     else:
         weakest, strongest = (pick(item.ppm for item in items) for pick in (min, max))
         count = sum(item.head_count for item in items)

@@ -7,7 +7,8 @@ from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
 
-from feedplan.dose.arithmetic import Dose
+from feedplan.dose.arithmetic import LIQUID, Dose
+from feedplan.dose.ceilings import EC
 from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can
@@ -47,7 +48,17 @@ def mix_notes(item: RoundItem, can: Can | None, cans: CanPlan, collection: Colle
 
     can: what is really in it. cans: those of its day.
     """
-    if can is None:
+    if can is not None and item.label_share and item.status is not Status.RECORDED:
+        yield measured_by_label(item, can, collection)
+        if (over := item.label_over) is not None:
+            unit = "mS/cm" if over.what == EC else say("mg {element} per litre", element=over.what)
+            yield say(
+                "As strong as asked it would bring {holds} {unit}, the ceiling is {most}.",
+                holds=three_figures(over.holds),
+                unit=unit,
+                most=three_figures(over.most),
+            )
+    if can is None or item.label_share:
         yield say("Pour about {litres} in all.", litres=litres_words(item.poured_litres))
     if item.key in cans.not_made:
         yield from too_little(item, collection)
@@ -56,6 +67,26 @@ def mix_notes(item: RoundItem, can: Can | None, cans: CanPlan, collection: Colle
         yield from contents_lines(can)
         yield from ec_lines(can)
         yield from cautions(can, collection)
+
+
+def measured_by_label(item: RoundItem, can: Can, collection: Collection) -> str:
+    """What to measure of a product without nitrogen: into the least water that it is measured for to within 5 %."""
+    measures = collection.habits.measures
+    marks = [mark for mark in measures.fill_marks_l if mark >= item.poured_litres]
+    fit = (mark for mark in marks if can.for_litres(mark)[0].amount >= measures.least_amount)
+    litres = next(fit, measures.largest_can_l)
+    (dose,) = can.for_litres(litres)
+    product = dose.product
+    amount = dose.amount.quantize(measures.scale_g)
+    return say(
+        "Measure {amount} {unit} {feed} into {litres} L."
+        if product.form == LIQUID
+        else "Weigh {amount} {unit} {feed} into {litres} L.",
+        amount=f"{amount:f}",
+        unit=product.unit,
+        feed=product.title,
+        litres=number(litres),
+    )
 
 
 def too_little(item: RoundItem, collection: Collection) -> Iterator[str]:

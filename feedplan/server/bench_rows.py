@@ -14,10 +14,11 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.journal import Checked
 from feedplan.server.tree_links import TreeLink, TreeLinks
+from feedplan.words.feeds import asked_words
 from feedplan.words.language import say
 from feedplan.words.outdoors import rate_words
 from feedplan.words.reasons import fact_words, missing_words
-from feedplan.words.writing import capital, listed, measured_words, ppm_words
+from feedplan.words.writing import capital, listed, measured_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +116,7 @@ def _feeds(day: Day) -> dict[str, _Given]:
     found = {}
     for item in (mix.item for mix in day.mixes):
         for name in item.names:
-            is_open, ppm = item.status is not Status.RECORDED, ppm_words(item.ppm)
+            is_open, ppm = item.status is not Status.RECORDED, asked_words(item)
             litres = measured_words(poured[name]) if name in poured else ""
             words = say("Feed {ppm}", ppm=ppm) if is_open else say("Fed {ppm}", ppm=ppm)
             found[name] = _Given(words, litres if is_open else "", item.feed or "", is_open)

@@ -30,9 +30,10 @@ from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.server.bench_rows import BenchRow, bench_rows, checked_on
 from feedplan.server.tree_links import TreeLink, TreeLinks
+from feedplan.words.feeds import asked_words
 from feedplan.words.language import say
 from feedplan.words.outdoors import checks_by_words
-from feedplan.words.writing import day_words, full_day, long_day, ppm_words
+from feedplan.words.writing import day_words, full_day, long_day
 
 TextItem = tuple[str, tuple[str, ...]]
 """A line of the round as text, and the lines indented under it."""
@@ -278,7 +279,7 @@ def _mix(mix: DayMix, day: Day, collection: Collection, links: TreeLinks) -> Mix
         due=due,
         sink=_sink_address(mix, collection),
         feed=item.feed or (str(can.ratio) if can is not None else ""),
-        strength=ppm_words(item.ppm),
+        strength=asked_words(item),
         trees=links.of_timelines(item.timelines),
         head_count=item.head_count,
         reasons=tuple(mix_reasons(item)),

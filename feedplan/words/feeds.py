@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
+from feedplan.engine.season import RoundItem
 from feedplan.model.course import FeedEvent
 from feedplan.model.history import Outcome
 from feedplan.model.journal import NotFed
@@ -52,6 +53,13 @@ def _details(feed: FeedEvent) -> Iterator[str]:
         yield say_count("{count} day late", "{count} days late", late)
     elif late < 0:
         yield say_count("{count} day early", "{count} days early", -late)
+
+
+def asked_words(item: RoundItem) -> str:
+    """How strong a mix is to be: its nitrogen, or of a product without any a share of its label rate."""
+    if item.label_share:
+        return say("{share} of the label rate", share=percent(item.label_share))
+    return ppm_words(item.ppm)
 
 
 def strength_words(ppm: Decimal, product: str) -> str:

@@ -14,6 +14,7 @@ from feedplan.engine.season import RoundItem, Season
 from feedplan.engine.sink.can import can_of
 from feedplan.engine.sink.mixing import cans_of, really_in
 from feedplan.engine.sink.pen import Finding, of_can, readings_of
+from feedplan.engine.sink.shelf import shelf_of
 from feedplan.engine.water.waters import lime_advice
 from feedplan.export.can_text import can_steps
 from feedplan.export.round_facts import round_facts
@@ -354,3 +355,35 @@ def test_a_mix_names_its_water_where_that_is_not_the_usual_one() -> None:
     assert filled
     assert all(" with butt water" in line for line in filled)
     assert not any("water" in line for line in mix_lines(hornbeam, loaded.collection) if "ppm" in line)
+
+
+BLOOM = """
+habits: {feed_on: [Saturday]}
+feeds:
+  late: {grade: 0-10-10, form: liquid, measured: by weight, density: 1.2 kg per L, label_rate: RATE}
+groups: {pines: {schedule: conifer, feed: late, changes: {feeding: {growing: none, autumn: {strength: half label}}}}}
+trees: [{name: Skerry, species: Scots pine, group: pines, pot: 12 L}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("rate", "measured", "p_mg_per_l", "is_held_down"),
+    [
+        # 2 ml of 1.2 kg/L hold 2.4 g, a tenth of it P2O5, which is 43.64 % P: 104.7 mg; half the label 52.4.
+        ("2 ml per L", "Measure 1.5 ml late into 1.5 L.", "52.4", False),
+        # 5 ml: half the label 131 mg P per litre, above the 60 these trees bear, which is 22.9 % of the label.
+        ("5 ml per L", "Measure 1.6 ml late into 1.5 L.", "57.6", True),
+    ],
+)
+def test_a_feed_without_nitrogen_is_measured_by_its_label_and_kept_under_the_ceilings(
+    rate: str, measured: str, p_mg_per_l: str, is_held_down: bool
+) -> None:
+    year = plan(WRENMOOR + BLOOM.replace("RATE", rate), "", today="2027-09-04", schedules={})
+    text = "\n".join(round_lines(day_of(year.season, date(2027, 9, 4)), year.collection))
+    assert measured in text
+    assert f"Brings {p_mg_per_l} mg P" in text
+    assert ("it would bring 131 mg P per litre, the ceiling is 60" in text) == is_held_down
+    # Every fortnight from 4 September to 15 November: so much is used of the bottle.
+    (line,) = shelf_of(year.season, year.collection)
+    assert line.is_planned
+    assert line.needed > 0

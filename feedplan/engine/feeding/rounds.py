@@ -5,15 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 
+from feedplan.dose.arithmetic import amount_per_litre
+from feedplan.dose.ceilings import Passed
+from feedplan.dose.strength import LabelShare
 from feedplan.engine.season import RoundItem, Season, SolidItem, Timeline
-from feedplan.engine.sink.can import can_of
+from feedplan.engine.sink.can import can_of, within
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, SolidEvent, Status
 from feedplan.model.reason import Rule
 
 _SHOWN_STRENGTH = Decimal("0.1")
+_SHOWN_SHARE = Decimal("0.01")
 
 
 def round_items(
@@ -57,6 +61,7 @@ def _item(members: Sequence[tuple[Timeline, FeedEvent]]) -> RoundItem:
     lineage, event = min(named, key=lambda pair: (pair[0].startswith("tree/"), pair[0]))
     share = members[0][0].care.collection.habits.feed_share
     poured = sum((timeline.pot_litres_on(event.day) for timeline, _ in members), Decimal(0)) * share
+    label_share, label_over = _of_label(members[0][0], event)
     return RoundItem(
         key=f"feed/{lineage}/{event.season}/{event.ordinal}",
         day=event.day,
@@ -69,7 +74,25 @@ def _item(members: Sequence[tuple[Timeline, FeedEvent]]) -> RoundItem:
         poured_litres=poured,
         season=event.season,
         ratio=event.ratio,
+        label_share=label_share,
+        label_over=label_over,
     )
+
+
+def _of_label(timeline: Timeline, event: FeedEvent) -> tuple[Decimal, Passed | None]:
+    """How much of its label rate a product without nitrogen is given at [0-1], and the ceiling that holds it down.
+
+    0 for all others: they are given by their nitrogen.
+    """
+    feed = timeline.care.collection.feeds.get(event.feed or "")
+    schedule = timeline.care.schedule_on(event.day)
+    planned = next((p.strength for p in schedule.periods if p.name == event.period), None)
+    if feed is None or feed.n_mg_per_g or not isinstance(planned, LabelShare):
+        return Decimal(0), None
+    asked = planned.share * event.share
+    per_l = amount_per_litre(feed.product, LabelShare(asked))
+    share, over = within(((feed.product, per_l),), [feed], schedule.ceilings)
+    return (asked * share).quantize(_SHOWN_SHARE, ROUND_FLOOR) if over else asked, over
 
 
 def solid_items(timelines: Sequence[Timeline]) -> tuple[SolidItem, ...]:

@@ -14,7 +14,7 @@ from feedplan.dose.conductivity import EcLimit, ExpectedEc, expected_ec, togethe
 from feedplan.dose.grade import Ratio
 from feedplan.dose.mix import Mix, Target, find_mix, target_from_ratio
 from feedplan.dose.salts import SALTS, Salt, do_clash
-from feedplan.dose.strength import PpmN
+from feedplan.dose.strength import LabelShare, PpmN
 from feedplan.errors import DoseError
 from feedplan.model.collection import Collection, Feed, Group
 
@@ -93,6 +93,10 @@ class MixAsked(Protocol):
     def ratio(self) -> Ratio | None:
         """What to mix from the shelf when no product is named."""
 
+    @property
+    def label_share(self) -> Decimal:
+        """Of a product without nitrogen, how much of its label rate is meant [0-1]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
@@ -106,10 +110,14 @@ class Weighed:
 
 def weighed_for(item: MixAsked, collection: Collection) -> Weighed | None:
     """The products of a round; None without a product or ratio, and where labels give nothing to reckon with."""
-    if item.poured_litres <= 0 or item.ppm <= 0:
-        return None
     feed = collection.feeds.get(item.feed or "")
+    if item.poured_litres <= 0 or (item.ppm <= 0 and not item.label_share):
+        return None
     try:
+        if feed is not None and item.label_share:
+            return Weighed(
+                (work_out_dose(feed.product, LabelShare(item.label_share), item.poured_litres, cap=True),)
+            )
         if feed is not None:
             return Weighed((work_out_dose(feed.product, PpmN(item.ppm), item.poured_litres, cap=True),))
         if item.ratio is None or item.feed is not None:

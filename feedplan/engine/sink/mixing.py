@@ -22,8 +22,11 @@ _WEAKENED = (Rule.RAMP, Rule.CAP, Rule.SEASON_LIMIT, Rule.LABEL, Rule.CEILING, R
 
 
 def cans_of(items: Iterable[RoundItem], collection: Collection, can_l: Decimal | None = None) -> CanPlan:
-    """The cans for the mixes of a day; one that nothing is known of is left out. can_l: the can of that day [L]."""
-    feeds = [_to_mix(item, item.can, collection) for item in items if item.can is not None]
+    """The cans for the mixes of a day; can_l: the can of that day [L].
+
+    One that nothing is known of is left out, and one without nitrogen: it has no strength to top it up by.
+    """
+    feeds = [_to_mix(item, item.can, collection) for item in items if item.can is not None and item.ppm > 0]
     measures = collection.habits.measures
     if can_l is not None and can_l != measures.largest_can_l:
         measures = replace(measures, marks_l=min(measures.marks_l, can_l), cans_l=(can_l,))
