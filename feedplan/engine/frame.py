@@ -24,7 +24,8 @@ from feedplan.engine.stages.prediction import (
     predict,
     warmth_count,
 )
-from feedplan.engine.stages.stages import Foretold, Record, TypicalYear
+from feedplan.engine.stages.stages import Foretold, Record
+from feedplan.engine.stages.typical import TypicalYear
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.journal import Journal

@@ -27,7 +27,8 @@ from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
 from feedplan.engine.outdoors.outdoors import heat_holds, measured_in
 from feedplan.engine.season import Timeline
 from feedplan.engine.stages.prediction import Sightings
-from feedplan.engine.stages.stages import Record, typical_year
+from feedplan.engine.stages.stages import Record
+from feedplan.engine.stages.typical import typical_year
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.course import StageDate

@@ -10,11 +10,12 @@ from feedplan.engine.growing_year import day_in_season, season_of
 from feedplan.engine.stages import rounds
 from feedplan.engine.stages.moments import moment_day
 from feedplan.engine.stages.prediction import Prediction
+from feedplan.engine.stages.typical import TypicalYear
 from feedplan.model.course import StageDate
 from feedplan.model.journal import Caused, Entry, Seen
-from feedplan.model.moment import DayOfYear, Hemisphere, Moment
+from feedplan.model.moment import Hemisphere, Moment
 from feedplan.model.source import BUILT_IN
-from feedplan.model.stage import Clock, GiveOrTake, Origin, StageCalendar, Vocabulary
+from feedplan.model.stage import GiveOrTake, Origin, StageCalendar, Vocabulary
 
 # A stage seen later than another's typical date says "not yet" only when the two lie this close: "dormant" seen
 # in November says nothing of last April's leaves. Judgement.
@@ -32,46 +33,6 @@ LEAVES_FROM_BBCH = 10
 # written the wrong way round. At one British upland site spruce buds burst within 38 days over 71 years (Cannell and
 # Smith 1984, abstract read). Judgement.
 EARLIEST_BEFORE = timedelta(days=60)
-
-
-@dataclass(frozen=True, slots=True)
-class TypicalYear:
-    """The typical dates that apply to some trees, in the order of the year, and which of them move together.
-
-    clock: what brings the stages where the weather is known. own: stages whose date is the grower's own. repeating: the
-    calendar whose growth stops and starts again within a year, None where none does.
-    """
-
-    dates: tuple[tuple[str, DayOfYear], ...]
-    spring: frozenset[str]
-    calendar: StageCalendar
-    clock: Clock = field(default_factory=dict)
-    own: Mapping[str, DayOfYear] = field(default_factory=dict)
-    repeating: StageCalendar | None = None
-
-    @property
-    def repeated(self) -> tuple[str, ...]:
-        """The stages of that calendar: growth, then its stop."""
-        return () if self.repeating is None else tuple(stage for stage, _ in self.repeating.dates)
-
-
-def typical_year(
-    calendar: StageCalendar, fallbacks: Sequence[StageCalendar], own_dates: Mapping[str, DayOfYear]
-) -> TypicalYear:
-    """A species' calendar with the grower's own dates over it, and for stages it lacks those of the first fallback
-    that has them.
-    """
-    first, *others = fallbacks
-    dates = {**dict(first.dates), **dict(calendar.dates)}  # in the order of the year, as the fallback has it
-    clock = {stage: rule for stage, rule in first.clock.items() if stage not in dict(calendar.dates)}
-    clock.update(calendar.clock)
-    for each in others:
-        clock.update({stage: rule for stage, rule in each.clock.items() if stage not in dates})
-        dates.update({stage: day for stage, day in each.dates if stage not in dates})
-    spring = calendar.spring.union(*(each.spring for each in fallbacks))
-    repeating = next((each for each in (calendar, *fallbacks) if each.repeats), None)
-    typical = tuple({**dates, **own_dates}.items())
-    return TypicalYear(typical, spring, calendar, clock, dict(own_dates), repeating)
 
 
 Foretold = Callable[[int, Mapping[str, date]], Mapping[str, Prediction]]
