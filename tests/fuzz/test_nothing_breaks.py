@@ -8,8 +8,9 @@ from __future__ import annotations
 import pytest
 
 from tests.fuzz.served import Fuzzer
+from tests.properties import times
 
-BLOCKS, CASES = 4, 45
+BLOCKS, CASES = 4, times(20, 45)
 
 
 @pytest.fixture(scope="module")

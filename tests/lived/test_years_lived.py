@@ -1,6 +1,6 @@
 """Whole years lived by the plan, in every garden by every kind of grower: no morning may break the plan's word.
 
-FEEDPLAN_LIVED_YEARS: how many years to live, 11 when it is not set. Counts: `python -m tests.lived.report`.
+FEEDPLAN_LIVED_YEARS: how many years to live. Counts: `python -m tests.lived.report`.
 """
 
 from __future__ import annotations
@@ -19,8 +19,9 @@ from tests.lived.gardens import SMALL
 from tests.lived.growers import GROWERS, Deed
 from tests.lived.life import Life, Script, live
 from tests.lived.report import Job, lived
+from tests.properties import times
 
-YEARS = int(os.environ.get("FEEDPLAN_LIVED_YEARS", "11"))
+YEARS = int(os.environ.get("FEEDPLAN_LIVED_YEARS") or times(6, 40))
 
 # The demos are dear to live in, and left to `python -m tests.lived.report`.
 # Every grower lives somewhere before any moves on to the next garden.

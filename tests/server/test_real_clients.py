@@ -173,6 +173,6 @@ def test_ical_js_reads_every_calendar(subscriber: Subscriber) -> None:
         calendar = subscriber.fetched()
         read = ical_js_events(calendar, date(2028, 12, 31))
         assert sorted(event["summary"] for event in read) == sorted(
-            str(event["SUMMARY"]) for event in icalendar.Calendar.from_ical(calendar).walk("VEVENT")
+            title.replace("\\,", ",").replace("\\;", ";") for title in titles(calendar)
         )
         assert all(event["occurrences"] for event in read)
