@@ -15,6 +15,7 @@ from feedplan.errors import Problem
 from feedplan.load.bounds import EARLIEST_WEATHER, LATEST_YEAR, RANGES
 from feedplan.load.climate_rows import DailyRecord, days_of, months_of, normals_from_days
 from feedplan.load.climate_table import Table, TableProblems, read_table
+from feedplan.load.copies import is_left_by_two_writers
 from feedplan.load.folder import CLIMATE, TABLE_FILE, Folder
 from feedplan.load.problems import Findings, Spot
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
@@ -173,7 +174,7 @@ def _ask_about_other_files(folder: Folder, findings: Findings) -> None:
     from difflib import get_close_matches  # noqa: PLC0415 - only where a table has a name of its own
 
     others = sorted(set(folder.files_in(CLIMATE, "")) - {Path(NORMALS).name, Path(DAILY).name})
-    for name in others:
+    for name in (each for each in others if not is_left_by_two_writers(each)):
         if Path(name).suffix.lower() not in (".csv", ".txt", ".tsv") or Path(name).stem.lower() in _OTHERS:
             continue
         close = get_close_matches(name.lower(), [Path(NORMALS).name, Path(DAILY).name], 1, 0.7)

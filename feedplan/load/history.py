@@ -80,8 +80,12 @@ def new_lines(lines: Iterable[HistoryLine], remembered: Remembered) -> str:
     return "".join(found)
 
 
-def guard_journal(journal: Journal, memory: Memory, page: Page | None, findings: Findings) -> None:
+def guard_journal(
+    journal: Journal, memory: Memory, page: Page | None, findings: Findings, holding: Mapping[str, str]
+) -> None:
     """Notes that entries known before are gone: a journal cut short would lift holds without a word.
+
+    holding: the file beside the journal, left by two writers, in which an entry stands.
 
     An id made from an entry's own words is another after an edit by hand, so of those only the number counts; one that
     stands in the file (as of each tap) stays, unless an editor saved an old copy over it.
@@ -104,9 +108,10 @@ def guard_journal(journal: Journal, memory: Memory, page: Page | None, findings:
         else f"{'1 entry' if len(recorded) == 1 else f'{len(recorded)} entries'} recorded before "
         f"{'is' if len(recorded) == 1 else 'are'} gone, as when an editor saves an old copy"
     )
+    copy = next((holding[each] for each in missing if each in holding), "a copy")
     text = (
         f"{what}; put back what is missing ({', '.join(missing[:3])}"
-        f"{', ...' if len(missing) > 3 else ''}) from a copy, or, if they are to go, type: rm {told}"
+        f"{', ...' if len(missing) > 3 else ''}) from {copy}, or, if they are to go, type: rm {told}"
     )
     findings.at(spot, text)
 
@@ -144,6 +149,15 @@ def read_history(memory: Memory, since: date = date.min) -> Remembered:
         tuple(notes),
         is_lost=history is None or told is None,
     )
+
+
+def asked_for(memory: Memory) -> set[Key]:
+    """Every feed and laying that the two files say a plan asked for."""
+    asked = (_asked(memory.told) if memory.told is not None else None) or _Asked()
+    keys = {key for key, one in _settled_in(memory.history or "", "").told.items() if not one.extra}
+    for name, tree in asked.trees.items():
+        keys |= {key_of(name, feed) for feed in tree.feeds} | {key_of(name, one) for one in tree.layings}
+    return keys
 
 
 def _all_of(rows: Iterable[ToldFeed | ToldLaying], ahead: TreeHistory) -> TreeHistory:
