@@ -159,7 +159,8 @@ def _keep(
         # Another may have written since this plan read it; what that one settled is not settled again.
         said = remembered if text == remembered.memory.history else read_history(Memory(text, told))
         settled, asked = what_to_keep(season, journal, said, first_seen)
-        if settled and text is not None and (whole := with_todays_columns(text)) != text:
+        whole = said.sound or text
+        if whole is not None and (settled or said.sound) and (whole := with_todays_columns(whole)) != text:
             write_whole(path, whole.encode())
         if settled or text is None:
             append(path, settled.encode(), header_text().encode())
@@ -174,7 +175,7 @@ def what_to_keep(
     ids = tuple(entry.id for entry in (*journal.entries, *journal.withdrawn))
     history = replace(season.history, entry_ids=ids)
     settled = new_lines(_settled_lines(season), said)
-    lines = (said.memory.history or header_text()).count("\n") + settled.count("\n")
+    lines = (said.sound or said.memory.history or header_text()).count("\n") + settled.count("\n")
     return settled, told_text(history, first_seen, season.today, _asked_to(season), lines)
 
 
@@ -189,8 +190,8 @@ def _lock(folder: Path) -> Iterator[None]:
 
 def _text_of(path: Path) -> str | None:
     try:
-        return path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError):
+        return path.read_text(encoding="utf-8", errors="replace")
+    except OSError:
         return None
 
 

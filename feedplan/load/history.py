@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
@@ -39,6 +39,8 @@ from feedplan.model.journal import Journal
 HISTORY = "history.csv"
 TOLD = "told.json"
 _FORMAT = "feedplan told 1"
+_DAMAGED = "# "
+"""Before a line of history.csv that could not be read, or was worked out anew because of one before it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,7 @@ class Remembered:
     first_seen: since when entries are known that were typed in late.
 
     notes: what could not be read, one sentence each. is_lost: one of them is not there, and the other is.
+    sound: the text of history.csv with what is damaged marked, so that it is worked out anew once; None if nothing is.
     """
 
     memory: Memory = NOTHING_KEPT
@@ -68,6 +71,7 @@ class Remembered:
     first_seen: Mapping[str, date] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     is_lost: bool = False
+    sound: str | None = None
 
 
 def new_lines(lines: Iterable[HistoryLine], remembered: Remembered) -> str:
@@ -148,6 +152,7 @@ def read_history(memory: Memory, since: date = date.min) -> Remembered:
         asked.first_seen,
         tuple(notes),
         is_lost=history is None or told is None,
+        sound=settled.sound,
     )
 
 
@@ -179,31 +184,41 @@ def _all_of(rows: Iterable[ToldFeed | ToldLaying], ahead: TreeHistory) -> TreeHi
 
 @dataclass(frozen=True, slots=True)
 class _Settled:
-    """What history.csv holds. lost_from: from when on a tree's lines are not to be trusted, "" for those of all."""
+    """What history.csv holds. lost_from: from when on a tree's lines are not to be trusted, "" for those of all.
+
+    sound: as of `Remembered`; said: of the lines that are not marked in it.
+    """
 
     told: Mapping[Key, ToldFeed | ToldLaying]
     said: Mapping[Key, tuple[str, ...]]
     lost_from: Mapping[str, date]
     notes: tuple[str, ...]
+    sound: str | None = None
+
+    def is_lost(self, key: Key) -> bool:
+        """Whether what was told stands behind a damaged line."""
+        tree, day, _ = key
+        return day >= min(self.lost_from.get(tree, date.max), self.lost_from.get("", date.max))
 
 
 def _settled_in(text: str, since: str) -> _Settled:
     """The feeds and layings of history.csv from a day on."""
     raw = text.splitlines()
-    head = next(csv.reader(raw[:1]), [])
+    head = _cells_in(raw[0]) if raw else []
     told: dict[Key, ToldFeed | ToldLaying] = {}
     said: dict[Key, tuple[str, ...]] = {}
     lost_from: dict[str, date] = {}
     bad = []
+    keys: dict[int, Key] = {}
     for number, line in enumerate(raw[1:], start=2):
-        if not line or line < since:
+        if not line or line < since or line.startswith(_DAMAGED):
             continue
-        parts = next(csv.reader([line]), []) if '"' in line else line.split(",")
-        cells = dict(zip(head, parts, strict=False))
+        cells = dict(zip(head, _cells_in(line), strict=False))
         try:
             one = told_laying_of(cells) if cells.get("grams_per_l_of_pot") else told_feed_of(cells)
             key = key_of(cells["tree"], one)
             told[key], said[key] = one, tuple(cells.get(name, "") for name in SAID)
+            keys[number] = key
         except (KeyError, ValueError, InvalidOperation):
             bad.append(number)
             tree, day = _whose(cells, len(head))
@@ -212,7 +227,24 @@ def _settled_in(text: str, since: str) -> _Settled:
         return _Settled(told, said, {}, ())
     more = f", and {len(bad) - 1} more" if len(bad) > 1 else ""
     note = f"{HISTORY}:{bad[0]}: not a line of the history{more}; what it told is worked out anew from the journal"
-    return _Settled(told, said, lost_from, (note,))
+    found = _Settled(told, said, lost_from, (note,))
+    lost = {*bad, *(number for number, key in keys.items() if found.is_lost(key))}
+    sound = [f"{_DAMAGED}{line}" if number in lost else line for number, line in enumerate(raw, start=1)]
+    still_said = {key: cells for key, cells in said.items() if not found.is_lost(key)}
+    return replace(found, said=still_said, sound="\n".join(sound) + "\n")
+
+
+def _cells_in(line: str) -> list[str]:
+    """The cells of a line; none where a byte of it was lost, or a quote was never closed in a very long one."""
+    if _LOST in line:
+        return []
+    try:
+        return next(csv.reader([line]), []) if '"' in line else line.split(",")
+    except csv.Error:
+        return []
+
+
+_LOST = "\ufffd"
 
 
 def _whose(cells: Mapping[str, str], width: int) -> tuple[str, date]:
