@@ -21,11 +21,13 @@ from feedplan.engine.season import Season, Timeline
 from feedplan.errors import CannotWriteError
 from feedplan.files import append, locked, write_whole
 from feedplan.load.collection import Loaded
+from feedplan.load.folder import as_typed
 from feedplan.load.history import (
     HISTORY,
     TOLD,
     Memory,
     Remembered,
+    last_told,
     new_lines,
     read_history,
     told_text,
@@ -43,7 +45,8 @@ from feedplan.words.reasons import reasons_words
 class RememberedPlan:
     """A season, and what there is to say of its memory, one sentence each.
 
-    journal, remembered, first_seen: what it was planned from.
+    journal, remembered, first_seen: what it was planned from. is_clock_doubtful: a plan was told on a later day
+    already, so that this one is not to be remembered.
     """
 
     season: Season
@@ -51,9 +54,12 @@ class RememberedPlan:
     journal: Journal
     remembered: Remembered
     first_seen: Mapping[str, date]
+    is_clock_doubtful: bool = False
 
     def keep(self, file: Path) -> None:
         """Remember what this plan tells beside a collection.yaml; where that cannot be written nothing is kept."""
+        if self.is_clock_doubtful:
+            return
         with contextlib.suppress(CannotWriteError):
             _keep(file.absolute().parent, self.season, self.journal, self.remembered, self.first_seen)
 
@@ -67,18 +73,27 @@ def plan(
     file: Path | None = None,
     keep: bool = False,
     earlier: Season | None = None,
+    is_real_day: bool = False,
+    trusts_clock: bool = False,
 ) -> RememberedPlan:
     """The season of a collection, planned after what was told before.
 
     file: its collection.yaml, beside which the memory lies; None for one that is not on disk. keep: remember what this
     plan tells, which only a plan as of the real day may ask for. earlier: a plan made before, as of `plan_season`.
+    is_real_day: today is the clock's own. trusts_clock: also where a plan was told on a later day already.
     """
     folder = None if file is None else file.absolute().parent
     memory = _memory(loaded, folder)
     hemisphere = loaded.collection.place.hemisphere
     seen_from = min(filter(None, [today, start]))
     since = season_start(season_of(seen_from, hemisphere) - 1, hemisphere)
-    remembered = read_history(memory, since)
+    is_real_day = is_real_day or keep
+    is_doubtful = is_real_day and not trusts_clock and last_told(memory) > today
+    is_now = is_real_day and not is_doubtful
+    remembered = read_history(memory, since, today if is_now else date.max)
+    if is_real_day:  # what was first seen by a clock that ran ahead is known by now
+        seen_by_now = {key: min(day, today) for key, day in remembered.first_seen.items()}
+        remembered = replace(remembered, first_seen=seen_by_now)
     journal, first_seen = as_first_seen(loaded.journal, remembered, today)
     season = plan_season(
         loaded.collection,
@@ -99,7 +114,17 @@ def plan(
                 told=TOLD,
             )
         )
-    planned = RememberedPlan(season, tuple(notes), journal, remembered, first_seen)
+    if is_doubtful:
+        notes.append(
+            say(
+                "the clock of this computer says {day}, but a plan was told on {told} already, so nothing is "
+                "remembered. Set the clock right; if it is right and ran ahead before, type: rm {file}",
+                day=today,
+                told=last_told(memory),
+                file=TOLD if folder is None else as_typed(folder / TOLD),
+            )
+        )
+    planned = RememberedPlan(season, tuple(notes), journal, remembered, first_seen, is_doubtful)
     if file is not None and keep:
         planned.keep(file)
     return planned
@@ -157,7 +182,11 @@ def _keep(
     with _lock(folder):
         text = _text_of(path)
         # Another may have written since this plan read it; what that one settled is not settled again.
-        said = remembered if text == remembered.memory.history else read_history(Memory(text, told))
+        said = (
+            remembered
+            if text == remembered.memory.history
+            else read_history(Memory(text, told), today=season.today)
+        )
         settled, asked = what_to_keep(season, journal, said, first_seen)
         whole = said.sound or text
         if whole is not None and (settled or said.sound) and (whole := with_todays_columns(whole)) != text:

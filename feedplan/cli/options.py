@@ -113,7 +113,15 @@ class Opened:
         """The same, not remembered yet."""
         from feedplan.memory import plan
 
-        planned = plan(self.loaded, self.today, start, end, file=self.file, earlier=earlier)
+        planned = plan(
+            self.loaded,
+            self.today,
+            start,
+            end,
+            file=self.file,
+            earlier=earlier,
+            is_real_day=self.is_real_day,
+        )
         tell_once(*planned.notes, *map(str, self.loaded.copies))
         return planned
 

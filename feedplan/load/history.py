@@ -39,8 +39,9 @@ from feedplan.model.journal import Journal
 HISTORY = "history.csv"
 TOLD = "told.json"
 _FORMAT = "feedplan told 1"
+_WITHOUT_ENTRY = (Outcome.TAKEN, Outcome.MISSED)
 _DAMAGED = "# "
-"""Before a line of history.csv that could not be read, or was worked out anew because of one before it."""
+"""Before a line of history.csv that could not be read, or that was worked out anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,16 +121,23 @@ def guard_journal(
     findings.at(spot, text)
 
 
-def read_history(memory: Memory, since: date = date.min) -> Remembered:
+def last_told(memory: Memory) -> date:
+    """The day as of which the last plan was remembered; the first of all days where none was."""
+    asked = None if memory.told is None else _asked(memory.told)
+    return (asked and asked.told_on) or date.min
+
+
+def read_history(memory: Memory, since: date = date.min, today: date = date.max) -> Remembered:
     """What the two files say. What cannot be read is left out and noted.
 
-    since: feeds asked for before that day are passed over, which makes long histories quick to read.
+    since: feeds asked for before that day are passed over, which makes long histories quick to read. today: a feed that
+    counts as given or missed without an entry on that day or later was told by a clock that ran ahead, and is left out.
     """
     history, told = memory.history, memory.told
     if history is None and told is None:
         return Remembered()
     asked = None if told is None else _asked(told)
-    settled = _settled_in(history or "", since.isoformat())
+    settled = _settled_in(history or "", since.isoformat(), today)
     notes = list(settled.notes)
     if told is not None and asked is None:
         notes.append(f"{TOLD} is damaged; what it held is worked out anew from the journal")
@@ -201,14 +209,14 @@ class _Settled:
         return day >= min(self.lost_from.get(tree, date.max), self.lost_from.get("", date.max))
 
 
-def _settled_in(text: str, since: str) -> _Settled:
-    """The feeds and layings of history.csv from a day on."""
+def _settled_in(text: str, since: str, today: date = date.max) -> _Settled:
+    """The feeds and layings of history.csv from a day on. today: as of `read_history`."""
     raw = text.splitlines()
     head = _cells_in(raw[0]) if raw else []
     told: dict[Key, ToldFeed | ToldLaying] = {}
     said: dict[Key, tuple[str, ...]] = {}
     lost_from: dict[str, date] = {}
-    bad = []
+    bad, ahead = [], []
     keys: dict[int, Key] = {}
     for number, line in enumerate(raw[1:], start=2):
         if not line or line < since or line.startswith(_DAMAGED):
@@ -217,18 +225,21 @@ def _settled_in(text: str, since: str) -> _Settled:
         try:
             one = told_laying_of(cells) if cells.get("grams_per_l_of_pot") else told_feed_of(cells)
             key = key_of(cells["tree"], one)
+            if one.told >= today and cells["outcome"] in _WITHOUT_ENTRY:
+                ahead.append(number)
+                continue
             told[key], said[key] = one, tuple(cells.get(name, "") for name in SAID)
             keys[number] = key
         except (KeyError, ValueError, InvalidOperation):
             bad.append(number)
             tree, day = _whose(cells, len(head))
             lost_from[tree] = min(day, lost_from.get(tree, date.max))
-    if not bad:
+    if not bad and not ahead:
         return _Settled(told, said, {}, ())
     more = f", and {len(bad) - 1} more" if len(bad) > 1 else ""
-    note = f"{HISTORY}:{bad[0]}: not a line of the history{more}; what it told is worked out anew from the journal"
-    found = _Settled(told, said, lost_from, (note,))
-    lost = {*bad, *(number for number, key in keys.items() if found.is_lost(key))}
+    what = f"not a line of the history{more}; what it told is worked out anew from the journal"
+    found = _Settled(told, said, lost_from, (f"{HISTORY}:{bad[0]}: {what}",) if bad else ())
+    lost = {*bad, *ahead, *(number for number, key in keys.items() if found.is_lost(key))}
     sound = [f"{_DAMAGED}{line}" if number in lost else line for number, line in enumerate(raw, start=1)]
     still_said = {key: cells for key, cells in said.items() if not found.is_lost(key)}
     return replace(found, said=still_said, sound="\n".join(sound) + "\n")
