@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -18,7 +18,7 @@ from feedplan.engine.growing_year import season_of, season_start
 from feedplan.engine.history import told_feed, told_laying
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
-from feedplan.errors import CannotWriteError
+from feedplan.errors import CannotWriteError, UsageError
 from feedplan.files import append, locked, write_whole
 from feedplan.load.collection import Loaded
 from feedplan.load.folder import as_typed
@@ -81,9 +81,11 @@ def plan(
     file: its collection.yaml, beside which the memory lies; None for one that is not on disk. keep: remember what this
     plan tells, which only a plan as of the real day may ask for. earlier: a plan made before, as of `plan_season`.
     is_real_day: today is the clock's own. trusts_clock: also where a plan was told on a later day already.
+    Raises UsageError for a day so long after anything known that the clock or the year must be wrong.
     """
     folder = None if file is None else file.absolute().parent
     memory = _memory(loaded, folder)
+    _check_is_near(loaded, memory, today)
     hemisphere = loaded.collection.place.hemisphere
     seen_from = min(filter(None, [today, start]))
     since = season_start(season_of(seen_from, hemisphere) - 1, hemisphere)
@@ -128,6 +130,24 @@ def plan(
     if file is not None and keep:
         planned.keep(file)
     return planned
+
+
+LONGEST_AWAY = timedelta(days=3653)
+"""So long after anything known a plan still walks through the days between, which takes seconds [judgement]."""
+
+
+def _check_is_near(loaded: Loaded, memory: Memory, today: date) -> None:
+    known = [last_told(memory), *(max(entry.recorded, entry.day) for entry in loaded.journal.entries)]
+    last = max([*known, loaded.collection.since or date.min])
+    if last > date.min and today - last > LONGEST_AWAY:
+        raise UsageError(
+            say(
+                "{day} is more than 10 years after anything known here, {last}; set the clock or the year right, or "
+                "begin anew: write since: {day} in collection.yaml",
+                day=today,
+                last=last,
+            )
+        )
 
 
 def files_of(file: Path) -> tuple[Path, Path]:

@@ -24,10 +24,10 @@ DOUBTS = (
 
 @pytest.fixture
 def file(tmp_path: Path) -> Path:
-    """A collection planned every other day up to LAST."""
+    """A collection planned every twelfth day up to LAST."""
     (tmp_path / "collection.yaml").write_text(COLLECTION, encoding="utf-8")
     (tmp_path / "journal.yaml").write_text(JOURNAL, encoding="utf-8")
-    for n in range(0, (LAST - FIRST).days + 1, 2):
+    for n in range(0, (LAST - FIRST).days + 1, 12):
         plan(tmp_path / "collection.yaml", FIRST + n * DAY)
     return tmp_path / "collection.yaml"
 
@@ -117,3 +117,52 @@ def test_a_round_by_a_wrong_clock_says_so_once_and_one_for_another_day_says_noth
     said = on(YEARS_BACK, "round").stderr
     assert said == f"Note: {DOUBTS.format(day=YEARS_BACK, told=LAST, file=file.parent / 'told.json')}.\n"
     assert on(LAST, "round", "--today", str(YEARS_BACK)).stderr == ""
+
+
+def test_a_clock_decades_ahead_is_refused_at_once_with_a_remedy_that_works(
+    file: Path, on: Callable[..., Result]
+) -> None:
+    """A plan would walk through all the days between, which took minutes."""
+    refused = on(date(2150, 12, 31), "round")
+    assert refused.exit_code == 2
+    assert refused.stderr == (
+        f"Error: 2150-12-31 is more than 10 years after anything known here, {LAST}; set the clock or the year right, "
+        "or begin anew: write since: 2150-12-31 in collection.yaml\n"
+    )
+    file.write_text(file.read_text(encoding="utf-8").replace("2027-04-20", "2150-12-31"), encoding="utf-8")
+    assert on(date(2150, 12, 31), "round").exit_code == 0
+
+
+EVERY_COMMAND = (
+    "check",
+    "round",
+    "round --helper",
+    "calendar -o -",
+    "why Quill",
+    "season",
+    "shelf",
+    "weather",
+    "water",
+    "learn",
+    "compare --to 2.yaml",
+    "record note bought --everything",
+    "record --undo",
+    "publish site",
+    "serve --show",
+)
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31", "1950-01-01", "2150-12-31"])
+def test_the_ends_of_the_calendar_are_answered_or_refused_in_one_sentence(
+    file: Path, monkeypatch: pytest.MonkeyPatch, day: str
+) -> None:
+    monkeypatch.chdir(file.parent)
+    for command in EVERY_COMMAND:
+        done = CliRunner().invoke(feedplan, [*command.split(), "--today", day])
+        assert done.exit_code in (0, 1, 2), command
+        assert done.exception is None or isinstance(done.exception, SystemExit), command
+        if done.exit_code == 2:
+            assert len([line for line in done.stderr.splitlines() if line.startswith("Error: ")]) == 1, (
+                command,
+                done.stderr,
+            )
