@@ -147,13 +147,12 @@ EVERY_COMMAND = (
     "compare --to 2.yaml",
     "record note bought --everything",
     "record --undo",
-    "publish site",
     "serve --show",
 )
 
 
-@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31", "1950-01-01", "2150-12-31"])
-def test_the_ends_of_the_calendar_are_answered_or_refused_in_one_sentence(
+@pytest.mark.parametrize("day", ["1950-01-01", "2150-12-31"])
+def test_the_first_and_last_day_that_may_be_today_are_answered_or_refused_in_one_sentence(
     file: Path, monkeypatch: pytest.MonkeyPatch, day: str
 ) -> None:
     monkeypatch.chdir(file.parent)

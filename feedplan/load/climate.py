@@ -23,6 +23,8 @@ from feedplan.model.source import Source
 from feedplan.weather.evapotranspiration import DayWeather
 
 MISSING = -9999
+MOST_READINGS = 500_000
+"""No station has more: a hundred and fifty years of all nine elements that are read."""
 DLY_VALUES = 21
 DLY_CELL = 8
 
@@ -76,7 +78,12 @@ def read_station_record(text: str, problems: TableProblems) -> DailyRecord:
     by_day: dict[date, dict[str, float]] = {}
     lines: dict[date, int] = {}
     failed = 0
-    for reading in readings(text, problems):
+    for count, reading in enumerate(readings(text, problems)):
+        if count == MOST_READINGS:
+            problems.add(
+                reading.line, 1, f"has more than {MOST_READINGS} readings; is it one station's record?"
+            )
+            break
         element = ELEMENTS[reading.element]
         if reading.value == MISSING:
             continue
