@@ -21,7 +21,7 @@ from feedplan.engine.season import Season, Timeline
 from feedplan.errors import CannotWriteError, UsageError
 from feedplan.files import append, locked, write_whole
 from feedplan.load.collection import Loaded
-from feedplan.load.folder import as_typed
+from feedplan.load.folder import as_typed, text_of_memory
 from feedplan.load.history import (
     HISTORY,
     TOLD,
@@ -168,7 +168,11 @@ def first_on_record(loaded: Loaded, file: Path | None = None) -> date | None:
 
 def _memory(loaded: Loaded, folder: Path | None) -> Memory:
     """What is remembered beside a collection on disk, or with one that is not."""
-    return loaded.memory if folder is None else Memory(_text_of(folder / HISTORY), _text_of(folder / TOLD))
+    return (
+        loaded.memory
+        if folder is None
+        else Memory(text_of_memory(folder / HISTORY), text_of_memory(folder / TOLD))
+    )
 
 
 def as_first_seen(
@@ -200,7 +204,7 @@ def _keep(
     """Write down what this plan tells. Raises CannotWriteError."""
     path, told = folder / HISTORY, remembered.memory.told
     with _lock(folder):
-        text = _text_of(path)
+        text = text_of_memory(path)
         # Another may have written since this plan read it; what that one settled is not settled again.
         said = (
             remembered
@@ -235,13 +239,6 @@ def _lock(folder: Path) -> Iterator[None]:
         with contextlib.suppress(OSError):
             stack.enter_context(locked(folder))
         yield
-
-
-def _text_of(path: Path) -> str | None:
-    try:
-        return path.read_text(encoding="utf-8", errors="replace")
-    except OSError:
-        return None
 
 
 def _asked_to(season: Season) -> date:

@@ -324,6 +324,15 @@ def test_where_nothing_may_be_written_the_same_plan_is_made(file: Path, sealed: 
     assert feeds(plan(sealed, today).season) == feeds(walked)
 
 
+@pytest.mark.parametrize("name", ["history.csv", "told.json"])
+def test_a_pipe_where_the_memory_should_lie_is_not_waited_for(file: Path, name: str) -> None:
+    os.mkfifo(file.parent / name)
+    loaded = load_collection(file)
+    assert feeds(plan(file, FIRST, keep=False).season) == feeds(
+        plan_season(loaded.collection, loaded.journal, FIRST, FIRST, date(2027, 12, 31))
+    )
+
+
 def test_two_writers_settle_a_feed_once(old: Path) -> None:
     with ThreadPoolExecutor(4) as pool:
         for _ in range(3):
