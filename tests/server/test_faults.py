@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import http.client
 import json
 import os
@@ -24,6 +25,8 @@ from tests.server.process import PATIENCE_S, ROOT, Running, command, serving
 from tests.server.test_recording import tap
 from tests.server.world import JOURNAL, World, make_folder, titles
 
+# By night, or by hand: FEEDPLAN_EXAMPLES=nightly.
+KILLS = 500 if os.environ.get("FEEDPLAN_EXAMPLES") == "nightly" else 15
 JOURNAL_OF_ONE = JOURNAL.replace("Bracken", "Sorrel")
 
 
@@ -37,12 +40,12 @@ def run_loop(what: str, folder: Path, times: int, seed: int) -> dict[str, Any]:
     return found
 
 
-def test_killed_a_hundred_times_while_recording_nothing_acknowledged_is_lost_or_doubled(
+def test_killed_again_and_again_while_recording_nothing_acknowledged_is_lost_or_doubled(
     tmp_path: Path,
 ) -> None:
     folder = make_folder(tmp_path / "trees", JOURNAL_OF_ONE, ONE_TREE)
-    acknowledged = run_loop("record", folder, 100, seed=1)["acknowledged"]
-    assert len(acknowledged) > 20
+    acknowledged = run_loop("record", folder, KILLS, seed=1)["acknowledged"]
+    assert len(acknowledged) > KILLS // 5
     assert acknowledged == sorted(set(acknowledged))
     text = (folder / "journal.yaml").read_text(encoding="utf-8")
     assert text.startswith(JOURNAL_OF_ONE)
@@ -53,10 +56,28 @@ def test_killed_a_hundred_times_while_recording_nothing_acknowledged_is_lost_or_
     assert len(acknowledged) <= landed <= len(acknowledged) + 1
 
 
-def test_killed_a_hundred_times_while_publishing_the_site_is_always_whole(tmp_path: Path) -> None:
-    found = run_loop("publish", make_folder(tmp_path / "trees", JOURNAL_OF_ONE, ONE_TREE), 100, seed=2)
+def test_killed_again_and_again_while_publishing_the_site_is_always_whole(tmp_path: Path) -> None:
+    found = run_loop("publish", make_folder(tmp_path / "trees", JOURNAL_OF_ONE, ONE_TREE), KILLS, seed=2)
     assert found["torn"] == []
-    assert 0 < found["finished"] < 100
+    assert 0 < found["finished"] < KILLS
+
+
+def test_killed_while_it_writes_its_calendar_and_remembers_no_file_is_torn_and_no_feed_told_twice(
+    tmp_path: Path,
+) -> None:
+    folder = make_folder(tmp_path / "trees", "", ONE_TREE)
+    found = run_loop("calendar", folder, KILLS, seed=3)
+    assert found["torn"] == []
+    assert found["notes"] == []
+    assert 0 < found["finished"] < KILLS
+    lines = (folder / "history.csv").read_text(encoding="utf-8").splitlines()
+    told = [(row["told"], row["tree"]) for row in csv.DictReader(lines)]
+    assert len(told) == len(set(told)) > 2
+    left = {path.name for path in (*tmp_path.iterdir(), *folder.iterdir())}
+    for name in filter(
+        re.compile(r"\..*\.tmp").fullmatch, left
+    ):  # until ten minutes later the next write clears them
+        assert load_collection(folder).copies == (), name
 
 
 def ask(server: Running, method: str, address: str, **fields: str) -> tuple[int, str]:
