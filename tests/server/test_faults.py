@@ -260,6 +260,35 @@ def test_two_servers_give_the_same_bytes_and_dates_after_an_edit(tmp_path: Path)
     assert len(titles(first.data)) > 50
 
 
+def test_a_folder_that_goes_away_and_comes_back_while_served_loses_nothing(tmp_path: Path) -> None:
+    world = World(make_folder(tmp_path / "trees"))
+    access = world.secrets
+    shown = titles(world.get("everything.ics").data)
+    world.folder.rename(tmp_path / "away")
+    gone = world.client.get(f"/{access.read}/everything.ics")
+    assert [title for title in titles(gone.data) if not title.startswith("The plan is not")] == shown
+    data = {"key": "k" * 16, "token": access.form_token, "say": "check=dry", "tree": "Sorrel"}
+    refused = world.client.post(f"/{access.write}/record", data=data, headers={"Accept": "application/json"})
+    assert refused.status_code == 503
+    assert "no such file or directory; nothing was recorded" in refused.get_json()["problem"]
+    (tmp_path / "away").rename(world.folder)
+    assert titles(world.get("everything.ics").data) == shown
+    assert tap(world, "check=dry", "Sorrel").status_code == 303
+    assert len(load_collection(world.folder).journal.entries) == 2
+
+
+@pytest.mark.parametrize("name", ["collection.yaml", "journal.yaml"])
+def test_a_file_that_became_a_folder_is_served_as_it_was_and_told(tmp_path: Path, name: str) -> None:
+    world = World(make_folder(tmp_path / "trees"))
+    world.get("")
+    (world.folder / name).unlink()
+    (world.folder / name).mkdir()
+    assert world.get("").status_code == 200
+    trouble = world.snapshots.current().trouble
+    assert trouble is not None
+    assert "is a folder" in trouble.message or "there is no such file" in trouble.message
+
+
 def test_a_damaged_memory_costs_only_the_numbering(tmp_path: Path) -> None:
     world = World(make_folder(tmp_path / "trees"))
     count = len(titles(world.get("everything.ics").data))
