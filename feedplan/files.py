@@ -106,17 +106,23 @@ def content_of(path: Path) -> bytes | None:
 def append(path: Path, data: bytes, header: bytes) -> None:
     """Put `data` at the end of a file of lines, in one write that is on the disk when this returns.
 
-    header: what a new file begins with. A last line that was cut off is ended first. Raises CannotWriteError.
+    header: what a new file begins with. A last line that was cut off is ended first. Where only a part finds room, that
+    is taken away again. Raises CannotWriteError.
     """
     try:
-        with path.open("ab") as stream:
-            if stream.tell() == 0:
+        with path.open("ab", buffering=0) as stream:
+            before = stream.tell()
+            if before == 0:
                 data = header + data
             elif not path.read_bytes().endswith(b"\n"):
                 data = b"\n" + data
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
+            try:
+                if stream.write(data) < len(data):
+                    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+                os.fsync(stream.fileno())
+            except OSError:
+                stream.truncate(before)
+                raise
         _sync_folder(path.parent)
     except OSError as error:
         raise CannotWriteError(_sentence(path, error)) from error

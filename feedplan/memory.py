@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -18,14 +18,16 @@ from feedplan.engine.growing_year import season_of, season_start
 from feedplan.engine.history import told_feed, told_laying
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
-from feedplan.errors import CannotWriteError
+from feedplan.errors import CannotWriteError, UsageError
 from feedplan.files import append, locked, write_whole
 from feedplan.load.collection import Loaded
+from feedplan.load.folder import as_typed, text_of_memory
 from feedplan.load.history import (
     HISTORY,
     TOLD,
     Memory,
     Remembered,
+    last_told,
     new_lines,
     read_history,
     told_text,
@@ -43,7 +45,8 @@ from feedplan.words.reasons import reasons_words
 class RememberedPlan:
     """A season, and what there is to say of its memory, one sentence each.
 
-    journal, remembered, first_seen: what it was planned from.
+    journal, remembered, first_seen: what it was planned from. is_clock_doubtful: a plan was told on a later day
+    already, so that this one is not to be remembered.
     """
 
     season: Season
@@ -51,9 +54,12 @@ class RememberedPlan:
     journal: Journal
     remembered: Remembered
     first_seen: Mapping[str, date]
+    is_clock_doubtful: bool = False
 
     def keep(self, file: Path) -> None:
         """Remember what this plan tells beside a collection.yaml; where that cannot be written nothing is kept."""
+        if self.is_clock_doubtful:
+            return
         with contextlib.suppress(CannotWriteError):
             _keep(file.absolute().parent, self.season, self.journal, self.remembered, self.first_seen)
 
@@ -67,18 +73,29 @@ def plan(
     file: Path | None = None,
     keep: bool = False,
     earlier: Season | None = None,
+    is_real_day: bool = False,
+    trusts_clock: bool = False,
 ) -> RememberedPlan:
     """The season of a collection, planned after what was told before.
 
     file: its collection.yaml, beside which the memory lies; None for one that is not on disk. keep: remember what this
     plan tells, which only a plan as of the real day may ask for. earlier: a plan made before, as of `plan_season`.
+    is_real_day: today is the clock's own. trusts_clock: also where a plan was told on a later day already.
+    Raises UsageError for a day so long after anything known that the clock or the year must be wrong.
     """
     folder = None if file is None else file.absolute().parent
     memory = _memory(loaded, folder)
+    _check_is_near(loaded, memory, today)
     hemisphere = loaded.collection.place.hemisphere
     seen_from = min(filter(None, [today, start]))
     since = season_start(season_of(seen_from, hemisphere) - 1, hemisphere)
-    remembered = read_history(memory, since)
+    is_real_day = is_real_day or keep
+    is_doubtful = is_real_day and not trusts_clock and last_told(memory) > today
+    is_now = is_real_day and not is_doubtful
+    remembered = read_history(memory, since, today if is_now else date.max)
+    if is_real_day:  # what was first seen by a clock that ran ahead is known by now
+        seen_by_now = {key: min(day, today) for key, day in remembered.first_seen.items()}
+        remembered = replace(remembered, first_seen=seen_by_now)
     journal, first_seen = as_first_seen(loaded.journal, remembered, today)
     season = plan_season(
         loaded.collection,
@@ -99,10 +116,38 @@ def plan(
                 told=TOLD,
             )
         )
-    planned = RememberedPlan(season, tuple(notes), journal, remembered, first_seen)
+    if is_doubtful:
+        notes.append(
+            say(
+                "the clock of this computer says {day}, but a plan was told on {told} already, so nothing is "
+                "remembered. Set the clock right; if it is right and ran ahead before, type: rm {file}",
+                day=today,
+                told=last_told(memory),
+                file=TOLD if folder is None else as_typed(folder / TOLD),
+            )
+        )
+    planned = RememberedPlan(season, tuple(notes), journal, remembered, first_seen, is_doubtful)
     if file is not None and keep:
         planned.keep(file)
     return planned
+
+
+LONGEST_AWAY = timedelta(days=3653)
+"""So long after anything known a plan still walks through the days between, which takes seconds [judgement]."""
+
+
+def _check_is_near(loaded: Loaded, memory: Memory, today: date) -> None:
+    known = [last_told(memory), *(max(entry.recorded, entry.day) for entry in loaded.journal.entries)]
+    last = max([*known, loaded.collection.since or date.min])
+    if last > date.min and today - last > LONGEST_AWAY:
+        raise UsageError(
+            say(
+                "{day} is more than 10 years after anything known here, {last}; set the clock or the year right, or "
+                "begin anew: write since: {day} in collection.yaml",
+                day=today,
+                last=last,
+            )
+        )
 
 
 def files_of(file: Path) -> tuple[Path, Path]:
@@ -123,7 +168,11 @@ def first_on_record(loaded: Loaded, file: Path | None = None) -> date | None:
 
 def _memory(loaded: Loaded, folder: Path | None) -> Memory:
     """What is remembered beside a collection on disk, or with one that is not."""
-    return loaded.memory if folder is None else Memory(_text_of(folder / HISTORY), _text_of(folder / TOLD))
+    return (
+        loaded.memory
+        if folder is None
+        else Memory(text_of_memory(folder / HISTORY), text_of_memory(folder / TOLD))
+    )
 
 
 def as_first_seen(
@@ -155,11 +204,16 @@ def _keep(
     """Write down what this plan tells. Raises CannotWriteError."""
     path, told = folder / HISTORY, remembered.memory.told
     with _lock(folder):
-        text = _text_of(path)
+        text = text_of_memory(path)
         # Another may have written since this plan read it; what that one settled is not settled again.
-        said = remembered if text == remembered.memory.history else read_history(Memory(text, told))
+        said = (
+            remembered
+            if text == remembered.memory.history
+            else read_history(Memory(text, told), today=season.today)
+        )
         settled, asked = what_to_keep(season, journal, said, first_seen)
-        if settled and text is not None and (whole := with_todays_columns(text)) != text:
+        whole = said.sound or text
+        if whole is not None and (settled or said.sound) and (whole := with_todays_columns(whole)) != text:
             write_whole(path, whole.encode())
         if settled or text is None:
             append(path, settled.encode(), header_text().encode())
@@ -174,7 +228,7 @@ def what_to_keep(
     ids = tuple(entry.id for entry in (*journal.entries, *journal.withdrawn))
     history = replace(season.history, entry_ids=ids)
     settled = new_lines(_settled_lines(season), said)
-    lines = (said.memory.history or header_text()).count("\n") + settled.count("\n")
+    lines = (said.sound or said.memory.history or header_text()).count("\n") + settled.count("\n")
     return settled, told_text(history, first_seen, season.today, _asked_to(season), lines)
 
 
@@ -185,13 +239,6 @@ def _lock(folder: Path) -> Iterator[None]:
         with contextlib.suppress(OSError):
             stack.enter_context(locked(folder))
         yield
-
-
-def _text_of(path: Path) -> str | None:
-    try:
-        return path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError):
-        return None
 
 
 def _asked_to(season: Season) -> date:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import resource
 import shutil
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -85,7 +86,8 @@ def feeds(season: Season) -> Feeds:
 
 
 def rows(file: Path) -> list[dict[str, str]]:
-    return list(csv.DictReader((file.parent / "history.csv").read_text(encoding="utf-8").splitlines()))
+    lines = (file.parent / "history.csv").read_text(encoding="utf-8").splitlines()
+    return list(csv.DictReader(line for line in lines if not line.startswith("# ")))
 
 
 @pytest.mark.parametrize("unlogged", ["given", "missed"])
@@ -191,6 +193,42 @@ def test_what_a_damaged_line_told_is_worked_out_anew(old: Path, cell: str, torn:
     assert feeds(planned.season) == kept
 
 
+@pytest.mark.parametrize(
+    "torn", [b"2027-05-24,Quill,pow", b"2027-05-2", b"\xff\xfe\n", b'2027-05-24,"' + b"x" * 200_000]
+)
+def test_a_torn_last_line_is_said_once_and_what_is_told_later_stands(old: Path, torn: bytes) -> None:
+    """A power cut while the line was written. Later lines count again, and the torn one stays to be looked at."""
+    kept = feeds(plan(old, LAST, keep=False).season)
+    path = old.parent / "history.csv"
+    path.write_bytes(b"".join(path.read_bytes().splitlines(keepends=True)[:-1]) + torn)
+    assert "history.csv:5: not a line of the history" in plan(old, LAST).notes[0]
+    assert feeds(plan(old, LAST).season) == kept
+    again = plan(old, LAST + 60 * DAY)
+    assert again.notes == ()
+    assert f"# {torn.decode(errors='replace')}".strip() in path.read_text(encoding="utf-8")
+    later = plan(old, LAST + 61 * DAY)
+    assert later.notes == ()
+    assert max(feed.told for feed in later.remembered.history.trees["Quill"].feeds) > LAST + 50 * DAY
+    told = [(row["told"], row["tree"]) for row in rows(old)]
+    assert len(told) == len(set(told)) > 8
+
+
+def test_a_feed_that_finds_no_room_on_the_disk_leaves_no_torn_line(old: Path) -> None:
+    """A limit on the size of files stands in for the full disk."""
+    path = old.parent / "history.csv"
+    before, told = path.read_bytes(), (old.parent / "told.json").read_bytes()
+    full = (len(before) + 40, resource.RLIM_INFINITY)
+    usual = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, full)
+    try:
+        planned = plan(old, LAST + 60 * DAY)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, usual)
+    assert path.read_bytes() == before
+    assert (old.parent / "told.json").read_bytes() == told
+    assert feeds(plan(old, LAST + 60 * DAY).season) == feeds(planned.season)
+
+
 def test_a_history_cut_short_is_said_and_worked_out_anew(old: Path) -> None:
     kept = feeds(plan(old, LAST, keep=False).season)
     path = old.parent / "history.csv"
@@ -284,6 +322,15 @@ def test_where_nothing_may_be_written_the_same_plan_is_made(file: Path, sealed: 
     loaded = load_collection(file)
     walked = plan_season(loaded.collection, loaded.journal, today, FIRST, date(2027, 12, 31))
     assert feeds(plan(sealed, today).season) == feeds(walked)
+
+
+@pytest.mark.parametrize("name", ["history.csv", "told.json"])
+def test_a_pipe_where_the_memory_should_lie_is_not_waited_for(file: Path, name: str) -> None:
+    os.mkfifo(file.parent / name)
+    loaded = load_collection(file)
+    assert feeds(plan(file, FIRST, keep=False).season) == feeds(
+        plan_season(loaded.collection, loaded.journal, FIRST, FIRST, date(2027, 12, 31))
+    )
 
 
 def test_two_writers_settle_a_feed_once(old: Path) -> None:

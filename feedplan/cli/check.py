@@ -69,13 +69,14 @@ class Found(NamedTuple):
 
 def findings(opened: Opened) -> Found:
     """What is to be asked and what is doubtful in a collection that loads."""
-    season = opened.plan()
+    loaded = opened.loaded
+    season = replace(opened, loaded=replace(loaded, copies=())).plan()
     found = [
         each
         for each in warnings_of(season, opened.collection, opened.journal)
         if opened.is_real_day or not _is_of_later(each.fact)
     ]
-    told = {True: set(opened.loaded.questions), False: set(opened.loaded.warnings)}
+    told = {True: set(loaded.questions), False: {*loaded.warnings, *loaded.copies}}
     for each in found:
         told[type(each.fact) in QUESTIONS].add(problem_of(each, opened.today))
     return Found((), sorted(told[True]), sorted(told[False]))

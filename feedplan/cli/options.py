@@ -113,9 +113,16 @@ class Opened:
         """The same, not remembered yet."""
         from feedplan.memory import plan
 
-        planned = plan(self.loaded, self.today, start, end, file=self.file, earlier=earlier)
-        for note in planned.notes:
-            click.echo(say("Note: {note}.", note=note), err=True)
+        planned = plan(
+            self.loaded,
+            self.today,
+            start,
+            end,
+            file=self.file,
+            earlier=earlier,
+            is_real_day=self.is_real_day,
+        )
+        tell_once(*planned.notes, *map(str, self.loaded.copies))
         return planned
 
     def keep(self, planned: RememberedPlan) -> None:
@@ -197,6 +204,15 @@ def collection_file(place: str | None) -> Path:
     raise UsageError(
         say("there is no {folder}; name the folder that holds your collection.yaml", folder=given)
     )
+
+
+def tell_once(*notes: str) -> None:
+    """Notes on standard error, each once in a command that plans several times."""
+    told: set[str] = click.get_current_context().meta.setdefault("feedplan.told", set())
+    for note in notes:
+        if note not in told:
+            told.add(note)
+            click.echo(say("Note: {note}.", note=note), err=True)
 
 
 def today_in(time_zone: str) -> date:

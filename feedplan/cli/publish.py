@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from feedplan.cli.options import Asked, print_json, shared_options
+from feedplan.cli.options import Asked, print_json, shared_options, tell_once
 from feedplan.cli.serve import need_server, prepare
 from feedplan.errors import EXIT_PROBLEMS
 from feedplan.words.language import say, say_count
@@ -45,6 +45,7 @@ def publish(asked: Asked, folder: Path, *, address: str | None, state: str | Non
     found = read_address(address) if address else None
     service = prepare(asked, state, new_secret=False, trust_clock=trust_clock)
     snapshot = service.snapshots.current()
+    tell_once(*map(str, snapshot.loaded.copies))
     published = publish_site(folder, snapshot, service.calendars, found)
     trouble = snapshot.trouble
     if asked.as_json:

@@ -15,6 +15,7 @@ from feedplan.errors import Problem
 from feedplan.load.bounds import EARLIEST_WEATHER, LATEST_YEAR, RANGES
 from feedplan.load.climate_rows import DailyRecord, days_of, months_of, normals_from_days
 from feedplan.load.climate_table import Table, TableProblems, read_table
+from feedplan.load.copies import is_left_by_two_writers
 from feedplan.load.folder import CLIMATE, TABLE_FILE, Folder
 from feedplan.load.problems import Findings, Spot
 from feedplan.model.climate import Climate, ClimateDay, Normals, Standing
@@ -22,6 +23,8 @@ from feedplan.model.source import Source
 from feedplan.weather.evapotranspiration import DayWeather
 
 MISSING = -9999
+MOST_READINGS = 500_000
+"""No station has more: a hundred and fifty years of all nine elements that are read."""
 DLY_VALUES = 21
 DLY_CELL = 8
 
@@ -75,7 +78,12 @@ def read_station_record(text: str, problems: TableProblems) -> DailyRecord:
     by_day: dict[date, dict[str, float]] = {}
     lines: dict[date, int] = {}
     failed = 0
-    for reading in readings(text, problems):
+    for count, reading in enumerate(readings(text, problems)):
+        if count == MOST_READINGS:
+            problems.add(
+                reading.line, 1, f"has more than {MOST_READINGS} readings; is it one station's record?"
+            )
+            break
         element = ELEMENTS[reading.element]
         if reading.value == MISSING:
             continue
@@ -173,7 +181,7 @@ def _ask_about_other_files(folder: Folder, findings: Findings) -> None:
     from difflib import get_close_matches  # noqa: PLC0415 - only where a table has a name of its own
 
     others = sorted(set(folder.files_in(CLIMATE, "")) - {Path(NORMALS).name, Path(DAILY).name})
-    for name in others:
+    for name in (each for each in others if not is_left_by_two_writers(each)):
         if Path(name).suffix.lower() not in (".csv", ".txt", ".tsv") or Path(name).stem.lower() in _OTHERS:
             continue
         close = get_close_matches(name.lower(), [Path(NORMALS).name, Path(DAILY).name], 1, 0.7)

@@ -241,7 +241,7 @@ class TableProblems:
 
     def at(self, cell: Cell, message: str) -> None:
         """Notes a problem with what stands in a cell."""
-        self.add(cell.line, cell.column, message)
+        self.add(cell.line, cell.column if self._next is None else 1, message)
 
     @property
     def problems(self) -> tuple[Problem, ...]:

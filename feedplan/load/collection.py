@@ -12,6 +12,7 @@ from feedplan.errors import FilesHaveProblems, Problem
 from feedplan.load import collection_parts as parts
 from feedplan.load.climate import read_climate
 from feedplan.load.collection_models import CollectionModel, GroupModel, TreeModel
+from feedplan.load.copies import copies_of_journal, copies_of_others
 from feedplan.load.feeds import feed_of
 from feedplan.load.folder import (
     CLIMATE,
@@ -46,7 +47,7 @@ class Loaded:
 
     warnings: doubtful practice. questions: what only the grower knows, of the files alone.
     files: every file looked for, whether there or not. climate: None without a climate
-    folder. memory: what was told before, as written.
+    folder. memory: what was told before, as written. copies: files that two computers left by writing at once.
     """
 
     collection: Collection
@@ -56,6 +57,7 @@ class Loaded:
     climate: Climate | None = None
     memory: Memory = NOTHING_KEPT
     questions: tuple[Problem, ...] = ()
+    copies: tuple[Problem, ...] = ()
 
 
 def load_collection(path: str | Path) -> Loaded:
@@ -119,12 +121,16 @@ def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Load
     journal = _journal(journal_page, names, findings)
     climate = read_climate(folder, findings)
     memory = Memory(folder.memory(HISTORY), folder.memory(TOLD))
-    guard_journal(journal, memory, journal_page, findings)
+    copies = copies_of_journal(folder, journal_page)
+    guard_journal(journal, memory, journal_page, findings, copies.holding)
     if collection is None or findings.problems:
         return None
     _ask_about_empty_groups(collection, journal, file)
     _ask_about_replaced_values(collection, file)
-    return Loaded(collection, journal, findings.warnings, folder.files, climate, memory, findings.questions)
+    found = (*copies.found, *copies_of_others(folder, memory))
+    return Loaded(
+        collection, journal, findings.warnings, folder.files, climate, memory, findings.questions, found
+    )
 
 
 def _journal(page: Page | None, names: JournalNames, findings: Findings) -> Journal:

@@ -204,10 +204,7 @@ class DiskFolder(Folder):
 
     def memory(self, name: str) -> str | None:
         """What feedplan itself wrote beside the grower's files."""
-        try:
-            return (self.path / name).read_text(encoding="utf-8", errors="replace")
-        except OSError:
-            return None
+        return text_of_memory(self.path / name)
 
     def files_in(self, folder: str, suffix: str) -> list[str]:
         """The names of the files with an ending in a folder of it."""
@@ -221,6 +218,14 @@ class DiskFolder(Folder):
     def files(self) -> tuple[Path, ...]:
         """Every file looked for so far."""
         return tuple(self._looked)
+
+
+def text_of_memory(path: Path) -> str | None:
+    """What a file of feedplan's own holds, a byte that was lost as U+FFFD; None where there is no ordinary file."""
+    try:
+        return path.read_text(encoding="utf-8", errors="replace") if path.is_file() else None
+    except OSError:
+        return None
 
 
 def as_typed(path: Path) -> str:

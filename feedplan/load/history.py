@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
@@ -39,6 +39,9 @@ from feedplan.model.journal import Journal
 HISTORY = "history.csv"
 TOLD = "told.json"
 _FORMAT = "feedplan told 1"
+_WITHOUT_ENTRY = (Outcome.TAKEN, Outcome.MISSED)
+_DAMAGED = "# "
+"""Before a line of history.csv that could not be read, or that was worked out anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +63,7 @@ class Remembered:
     first_seen: since when entries are known that were typed in late.
 
     notes: what could not be read, one sentence each. is_lost: one of them is not there, and the other is.
+    sound: the text of history.csv with what is damaged marked, so that it is worked out anew once; None if nothing is.
     """
 
     memory: Memory = NOTHING_KEPT
@@ -68,6 +72,7 @@ class Remembered:
     first_seen: Mapping[str, date] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     is_lost: bool = False
+    sound: str | None = None
 
 
 def new_lines(lines: Iterable[HistoryLine], remembered: Remembered) -> str:
@@ -80,8 +85,12 @@ def new_lines(lines: Iterable[HistoryLine], remembered: Remembered) -> str:
     return "".join(found)
 
 
-def guard_journal(journal: Journal, memory: Memory, page: Page | None, findings: Findings) -> None:
+def guard_journal(
+    journal: Journal, memory: Memory, page: Page | None, findings: Findings, holding: Mapping[str, str]
+) -> None:
     """Notes that entries known before are gone: a journal cut short would lift holds without a word.
+
+    holding: the file beside the journal, left by two writers, in which an entry stands.
 
     An id made from an entry's own words is another after an edit by hand, so of those only the number counts; one that
     stands in the file (as of each tap) stays, unless an editor saved an old copy over it.
@@ -104,23 +113,31 @@ def guard_journal(journal: Journal, memory: Memory, page: Page | None, findings:
         else f"{'1 entry' if len(recorded) == 1 else f'{len(recorded)} entries'} recorded before "
         f"{'is' if len(recorded) == 1 else 'are'} gone, as when an editor saves an old copy"
     )
+    copy = next((holding[each] for each in missing if each in holding), "a copy")
     text = (
         f"{what}; put back what is missing ({', '.join(missing[:3])}"
-        f"{', ...' if len(missing) > 3 else ''}) from a copy, or, if they are to go, type: rm {told}"
+        f"{', ...' if len(missing) > 3 else ''}) from {copy}, or, if they are to go, type: rm {told}"
     )
     findings.at(spot, text)
 
 
-def read_history(memory: Memory, since: date = date.min) -> Remembered:
+def last_told(memory: Memory) -> date:
+    """The day as of which the last plan was remembered; the first of all days where none was."""
+    asked = None if memory.told is None else _asked(memory.told)
+    return (asked and asked.told_on) or date.min
+
+
+def read_history(memory: Memory, since: date = date.min, today: date = date.max) -> Remembered:
     """What the two files say. What cannot be read is left out and noted.
 
-    since: feeds asked for before that day are passed over, which makes long histories quick to read.
+    since: feeds asked for before that day are passed over, which makes long histories quick to read. today: a feed that
+    counts as given or missed without an entry on that day or later was told by a clock that ran ahead, and is left out.
     """
     history, told = memory.history, memory.told
     if history is None and told is None:
         return Remembered()
     asked = None if told is None else _asked(told)
-    settled = _settled_in(history or "", since.isoformat())
+    settled = _settled_in(history or "", since.isoformat(), today)
     notes = list(settled.notes)
     if told is not None and asked is None:
         notes.append(f"{TOLD} is damaged; what it held is worked out anew from the journal")
@@ -143,7 +160,17 @@ def read_history(memory: Memory, since: date = date.min) -> Remembered:
         asked.first_seen,
         tuple(notes),
         is_lost=history is None or told is None,
+        sound=settled.sound,
     )
+
+
+def asked_for(memory: Memory) -> set[Key]:
+    """Every feed and laying that the two files say a plan asked for."""
+    asked = (_asked(memory.told) if memory.told is not None else None) or _Asked()
+    keys = {key for key, one in _settled_in(memory.history or "", "").told.items() if not one.extra}
+    for name, tree in asked.trees.items():
+        keys |= {key_of(name, feed) for feed in tree.feeds} | {key_of(name, one) for one in tree.layings}
+    return keys
 
 
 def _all_of(rows: Iterable[ToldFeed | ToldLaying], ahead: TreeHistory) -> TreeHistory:
@@ -165,40 +192,70 @@ def _all_of(rows: Iterable[ToldFeed | ToldLaying], ahead: TreeHistory) -> TreeHi
 
 @dataclass(frozen=True, slots=True)
 class _Settled:
-    """What history.csv holds. lost_from: from when on a tree's lines are not to be trusted, "" for those of all."""
+    """What history.csv holds. lost_from: from when on a tree's lines are not to be trusted, "" for those of all.
+
+    sound: as of `Remembered`; said: of the lines that are not marked in it.
+    """
 
     told: Mapping[Key, ToldFeed | ToldLaying]
     said: Mapping[Key, tuple[str, ...]]
     lost_from: Mapping[str, date]
     notes: tuple[str, ...]
+    sound: str | None = None
+
+    def is_lost(self, key: Key) -> bool:
+        """Whether what was told stands behind a damaged line."""
+        tree, day, _ = key
+        return day >= min(self.lost_from.get(tree, date.max), self.lost_from.get("", date.max))
 
 
-def _settled_in(text: str, since: str) -> _Settled:
-    """The feeds and layings of history.csv from a day on."""
+def _settled_in(text: str, since: str, today: date = date.max) -> _Settled:
+    """The feeds and layings of history.csv from a day on. today: as of `read_history`."""
     raw = text.splitlines()
-    head = next(csv.reader(raw[:1]), [])
+    head = _cells_in(raw[0]) if raw else []
     told: dict[Key, ToldFeed | ToldLaying] = {}
     said: dict[Key, tuple[str, ...]] = {}
     lost_from: dict[str, date] = {}
-    bad = []
+    bad, ahead = [], []
+    keys: dict[int, Key] = {}
     for number, line in enumerate(raw[1:], start=2):
-        if not line or line < since:
+        if not line or line < since or line.startswith(_DAMAGED):
             continue
-        parts = next(csv.reader([line]), []) if '"' in line else line.split(",")
-        cells = dict(zip(head, parts, strict=False))
+        cells = dict(zip(head, _cells_in(line), strict=False))
         try:
             one = told_laying_of(cells) if cells.get("grams_per_l_of_pot") else told_feed_of(cells)
             key = key_of(cells["tree"], one)
+            if one.told >= today and cells["outcome"] in _WITHOUT_ENTRY:
+                ahead.append(number)
+                continue
             told[key], said[key] = one, tuple(cells.get(name, "") for name in SAID)
+            keys[number] = key
         except (KeyError, ValueError, InvalidOperation):
             bad.append(number)
             tree, day = _whose(cells, len(head))
             lost_from[tree] = min(day, lost_from.get(tree, date.max))
-    if not bad:
+    if not bad and not ahead:
         return _Settled(told, said, {}, ())
     more = f", and {len(bad) - 1} more" if len(bad) > 1 else ""
-    note = f"{HISTORY}:{bad[0]}: not a line of the history{more}; what it told is worked out anew from the journal"
-    return _Settled(told, said, lost_from, (note,))
+    what = f"not a line of the history{more}; what it told is worked out anew from the journal"
+    found = _Settled(told, said, lost_from, (f"{HISTORY}:{bad[0]}: {what}",) if bad else ())
+    lost = {*bad, *ahead, *(number for number, key in keys.items() if found.is_lost(key))}
+    sound = [f"{_DAMAGED}{line}" if number in lost else line for number, line in enumerate(raw, start=1)]
+    still_said = {key: cells for key, cells in said.items() if not found.is_lost(key)}
+    return replace(found, said=still_said, sound="\n".join(sound) + "\n")
+
+
+def _cells_in(line: str) -> list[str]:
+    """The cells of a line; none where a byte of it was lost, or a quote was never closed in a very long one."""
+    if _LOST in line:
+        return []
+    try:
+        return next(csv.reader([line]), []) if '"' in line else line.split(",")
+    except csv.Error:
+        return []
+
+
+_LOST = "\ufffd"
 
 
 def _whose(cells: Mapping[str, str], width: int) -> tuple[str, date]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import re
@@ -38,6 +39,8 @@ _TAP_ID_LENGTH = 9
 # How often a journal that another program keeps saving is read anew, and how long a save may take [s].
 _MOST_TRIES = 50
 _SAVING_S = 0.05
+# An editor that empties the file before it writes has written by then, on a slow disk too [s].
+_FILLING_S = 1.0
 
 
 def new_id(taken: Container[object] = ()) -> str:
@@ -70,7 +73,7 @@ def append_entry(journal: Path, entry: Mapping[str, object], collection: Path | 
     file, path = as_typed(journal), Path(os.path.realpath(journal))
     try:
         with locked(path.parent):
-            before = _Journal(path, file)
+            before = _settled_journal(path, file)
             entry_id = str(entry.get("id") or new_id(before.ids))
             line = entry_line({**entry, "id": entry_id})
             _refuse_new_problems(before, before.with_line(line), collection or journal.parent / COLLECTION)
@@ -90,20 +93,33 @@ def _put_line(journal: _Journal, line: str) -> None:
     for _ in range(_MOST_TRIES):
         if replace_if_same(journal.path, journal.found, journal.with_line(line)):
             return
-        journal = _read_anew(journal)
+        journal = _settled_journal(journal.path, journal.file)
     raise CannotWriteError("another program saves it all the time")
 
 
-def _read_anew(journal: _Journal) -> _Journal:
-    """The journal after a save by another program, which may be about it still."""
+def _settled_journal(path: Path, file: str) -> _Journal:
+    """The journal as it stands, after a save that another program may be about: half a file, or one emptied for it.
+
+    Raises FilesHaveProblems for one that stays unreadable.
+    """
     while True:
-        seen = content_of(journal.path)
+        seen = content_of(path)
+        if seen == b"" and _is_being_saved(path):
+            time.sleep(_SAVING_S)
+            continue
         try:
-            return _Journal(journal.path, journal.file)
+            return _Journal(path, file)
         except FilesHaveProblems:
             time.sleep(_SAVING_S)
-            if content_of(journal.path) == seen:
+            if content_of(path) == seen:
                 raise
+
+
+def _is_being_saved(path: Path) -> bool:
+    """Whether a file was emptied so lately that its new content may be on the way: what is put there now gets lost."""
+    with contextlib.suppress(OSError):
+        return 0 <= time.time() - path.stat().st_mtime < _FILLING_S
+    return False
 
 
 class _Journal:

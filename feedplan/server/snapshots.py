@@ -18,7 +18,7 @@ from feedplan.errors import CannotWriteError, FeedplanError, FilesHaveProblems, 
 from feedplan.files import clear_leftovers, content_of, why_not_writable, write_folder
 from feedplan.load.collection import Loaded, load_collection
 from feedplan.load.folder import CLIMATE, COLLECTION, JOURNAL, SCHEDULES
-from feedplan.load.history import HISTORY
+from feedplan.load.history import HISTORY, last_told
 from feedplan.memory import plan
 from feedplan.server.state import StateFolder
 from feedplan.words.language import say
@@ -185,7 +185,8 @@ class Snapshots:
         self._behind_since: float | None = None
         self.is_clock_doubtful = False
         clear_leftovers(state.path / LAST_GOOD)
-        self._newest_day = date.min if trust_clock or fixed_day else self._remembered_day()
+        self._may_doubt_clock = not trust_clock and fixed_day is None
+        self._newest_day = self._remembered_day() if self._may_doubt_clock else date.min
 
     def current(self) -> Snapshot:
         """The plan of now. Raises FilesHaveProblems when the files are broken and there never was a good plan."""
@@ -249,6 +250,8 @@ class Snapshots:
             if self._good is None:
                 self._good = self._last_good(problem)
         else:
+            if self._good is None and self._may_doubt_clock:
+                self._newest_day = max(self._newest_day, last_told(loaded.memory))
             self._good, self._broken = loaded, None
             self._keep_good_copy()
         # What was there before the reading began: had a file changed since, the next request reads again.
@@ -259,7 +262,14 @@ class Snapshots:
         try:
             keep = self._fixed_day is None and trouble is None
             earlier = None if self._shown is None else self._shown.season
-            season = plan(loaded, today, file=self.file, keep=keep, earlier=earlier).season
+            season = plan(
+                loaded,
+                today,
+                file=self.file,
+                keep=keep,
+                earlier=earlier,
+                trusts_clock=keep,
+            ).season
         except Exception as fault:
             if self._shown is None:
                 raise

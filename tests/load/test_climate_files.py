@@ -6,13 +6,16 @@ Environmental Information); the lines here are made up after them.
 
 from __future__ import annotations
 
+import tracemalloc
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 
 from feedplan.errors import FilesHaveProblems
+from feedplan.load import climate as climate_files
 from feedplan.load import load_collection, load_text
+from feedplan.load.climate_table import Cell
 from feedplan.model.climate import Climate, ClimateDay, Standing
 
 COLLECTION = """
@@ -291,6 +294,34 @@ def test_many_slips_of_one_kind_are_not_told_one_by_one() -> None:
     assert found[-1].endswith("and 590 more like these in this file")
 
 
+def test_a_table_of_two_million_lines_is_refused_before_it_is_cut_into_lines() -> None:
+    """32 MB, which took 2 GB to read."""
+    text = "date,tmin_c,tmax_c\n" + "2027-06-01,8,17\n" * 2_000_000
+    tracemalloc.start()
+    found = complaints(daily=text)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert found == [
+        "climate/daily.csv:150000:1: has more than 150000 lines; is this a table of days or months?"
+    ]
+    assert peak < 2 * len(text)
+
+
+def test_slips_that_are_only_counted_are_not_looked_up_in_their_lines(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A hundred thousand wrong lines took ten seconds."""
+    looked_up: list[Cell] = []
+
+    def column(cell: Cell) -> int:
+        looked_up.append(cell)
+        return 1
+
+    monkeypatch.setattr(Cell, "column", property(column))
+    assert len(complaints(daily="date,tmin_c,tmax_c\n" + "2027-06-01,x,y\n" * 1000)) == 11
+    assert len(looked_up) == 11
+
+
 def dly(element: str, values: dict[int, tuple[int, str]], month: str = "202703") -> str:
     """One line of a .dly file: a value and its three flags for each day of a month."""
     cells = (values.get(day, (-9999, "   ")) for day in range(1, 32))
@@ -315,6 +346,20 @@ def test_a_fixed_width_station_record_is_read_with_its_flags() -> None:
     assert fourth.weather.wind_m_per_s == pytest.approx(4.1)
     assert climate.days[date(2027, 3, 6)].rain_mm is None  # "missing presumed zero" was not measured
     assert climate.notes[-1].endswith("readings that failed the station's own checks, left out: 2")
+
+
+def test_a_station_record_of_more_readings_than_any_station_has_is_refused(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """49 MB of one month took most of a minute."""
+    monkeypatch.setattr(climate_files, "MOST_READINGS", 93)
+    record = "".join(dly("TMAX", {4: (95, "  S")}, month) for month in ("202703", "202705", "202707"))
+    read_station(record + dly("TMIN", {4: (15, "  S")}).replace("TMIN", "SNWD"))
+    with pytest.raises(FilesHaveProblems) as refused:
+        read_station(record + dly("TMIN", {4: (15, "  S")}))
+    assert str(refused.value) == (
+        "climate/GME00111445.dly:4:1: has more than 93 readings; is it one station's record?"
+    )
 
 
 def read_station(record: str) -> Climate:

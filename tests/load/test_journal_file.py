@@ -234,6 +234,23 @@ def test_an_entry_is_added_to_what_an_editor_saved_while_it_was_checked(
     assert journal.read_bytes() == b"- {date: 2027-01-02, tree: Kettle, check: moist}\n" + LINE
 
 
+def test_an_entry_typed_while_an_editor_has_emptied_the_file_waits_for_what_it_writes(
+    journal: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It has the file open: what it writes after another file stood under the name would go with the old one."""
+    whole = "- {date: 2027-01-01, tree: Kettle, check: dry}\n" * 3
+    journal.write_text(whole, encoding="utf-8")
+    with journal.open("w", encoding="utf-8") as editor:
+
+        def write(_: float) -> None:
+            editor.write(whole)
+            editor.flush()
+
+        monkeypatch.setattr("feedplan.load.journal_file.time.sleep", write)
+        append_entry(journal, SEEN)
+    assert journal.read_text(encoding="utf-8") == whole + LINE.decode()
+
+
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
 VALUES = st.one_of(
     TEXTS,

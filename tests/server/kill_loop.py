@@ -1,12 +1,13 @@
-"""A process that is killed again and again, at random moments, while it records or publishes.
+"""A process that is killed again and again, at random moments, while it records, publishes or writes its calendar.
 
-python -m tests.server.kill_loop record|publish FOLDER TIMES SEED: prints what was acknowledged and found, as JSON.
+python -m tests.server.kill_loop record|publish|calendar FOLDER TIMES SEED: prints what it found, as JSON.
 Everything is imported once; each life is a fork, so that hundreds fit into seconds. The garden is as small as can be:
 the less there is to plan, the more of the kills fall into writing.
 """
 
 from __future__ import annotations
 
+import csv
 import hashlib
 import json
 import os
@@ -15,12 +16,21 @@ import signal
 import sys
 import time
 from collections.abc import Callable
+from datetime import date, timedelta
 from pathlib import Path
 
+from feedplan.export.calendars import entries_of, settings_of
+from feedplan.export.entry import CalendarName
+from feedplan.export.ledger import Scope
+from feedplan.export.publish import publish_calendar
+from feedplan.export.unchanged import ledger_beside
+from feedplan.load.collection import load_collection
+from feedplan.memory import plan
 from feedplan.server.static_site import MARK, publish_site
 from tests.server.world import World
 
 MOST_TAPS = 40
+FIRST_DAY = date(2027, 4, 20)
 ONE_TREE = """\
 place: {name: Mill Yard, latitude: 52.1, elevation: 20 m, time_zone: Europe/London}
 id: mill-yard
@@ -102,6 +112,50 @@ def publish(folder: Path, times: int, chance: random.Random) -> dict[str, object
     return {"torn": torn, "finished": finished}
 
 
+def calendar(folder: Path, times: int, chance: random.Random) -> dict[str, object]:
+    """A calendar written and the plan remembered, a day later each time; after each kill every file is looked at."""
+    file, written = folder / "collection.yaml", folder.parent / "trees.ics"
+    loaded = load_collection(file)
+
+    def write(day: date) -> None:
+        season = plan(loaded, day, file=file, keep=True).season
+        entries = entries_of(CalendarName.ROUNDS, season, loaded.collection)
+        settings = settings_of(CalendarName.ROUNDS, loaded.collection, alarm_at=None)
+        publish_calendar(written, entries, settings, Scope(season.start, season.end), day)
+
+    write(FIRST_DAY)
+    begin = time.monotonic()
+    write(FIRST_DAY + timedelta(days=1))
+    usual_s = time.monotonic() - begin
+    torn, finished, last = [], 0, FIRST_DAY
+    for number in range(times):
+        last = FIRST_DAY + timedelta(days=2 + 3 * number)
+
+        def life(mouth: int, last: date = last) -> None:
+            write(last)
+            os.write(mouth, b"done\n")
+
+        is_done = bool(live_and_die(life, chance, 1.6 * usual_s))
+        usual_s *= 0.9 if is_done else 1.1
+        finished += is_done
+        torn += torn_files(folder, written)
+    notes = plan(loaded, last, file=file, keep=True).notes
+    return {"torn": torn, "finished": finished, "notes": notes, "last": str(last)}
+
+
+def torn_files(folder: Path, written: Path) -> list[str]:
+    """What of a calendar, its ledger and the memory beside a collection is not whole."""
+    torn = [] if written.read_bytes().endswith(b"END:VCALENDAR\r\n") else [written.name]
+    for path in (ledger_beside(written), folder / "told.json"):
+        try:
+            json.loads(path.read_bytes())
+        except ValueError:
+            torn.append(path.name)
+    lines = (folder / "history.csv").read_text(encoding="utf-8")
+    widths = {len(row) for row in csv.reader(lines.splitlines())}
+    return [*torn, *([] if lines.endswith("\n") and len(widths) == 1 else ["history.csv"])]
+
+
 def what_is_torn(site: Path) -> list[str]:
     """The files of a site that are not as its list says; nothing for a site not there yet."""
     if not site.exists():
@@ -114,7 +168,7 @@ def what_is_torn(site: Path) -> list[str]:
 def main() -> None:
     """Run one loop and print what came of it."""
     what, folder, times, seed = sys.argv[1:]
-    loop = {"record": record, "publish": publish}[what]
+    loop = {"record": record, "publish": publish, "calendar": calendar}[what]
     print(json.dumps(loop(Path(folder), int(times), random.Random(int(seed)))))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import http.client
 import json
 import os
@@ -25,7 +26,7 @@ from tests.server.process import PATIENCE_S, ROOT, Running, command, serving
 from tests.server.test_recording import tap
 from tests.server.world import JOURNAL, World, make_folder, titles
 
-KILLS = times(25, 100)
+KILLS = times(15, 500)
 JOURNAL_OF_ONE = JOURNAL.replace("Bracken", "Sorrel")
 
 
@@ -59,6 +60,24 @@ def test_killed_again_and_again_while_publishing_the_site_is_always_whole(tmp_pa
     found = run_loop("publish", make_folder(tmp_path / "trees", JOURNAL_OF_ONE, ONE_TREE), KILLS, seed=2)
     assert found["torn"] == []
     assert 0 < found["finished"] < KILLS
+
+
+def test_killed_while_it_writes_its_calendar_and_remembers_no_file_is_torn_and_no_feed_told_twice(
+    tmp_path: Path,
+) -> None:
+    folder = make_folder(tmp_path / "trees", "", ONE_TREE)
+    found = run_loop("calendar", folder, KILLS, seed=3)
+    assert found["torn"] == []
+    assert found["notes"] == []
+    assert 0 < found["finished"] < KILLS
+    lines = (folder / "history.csv").read_text(encoding="utf-8").splitlines()
+    told = [(row["told"], row["tree"]) for row in csv.DictReader(lines)]
+    assert len(told) == len(set(told)) > 2
+    left = {path.name for path in (*tmp_path.iterdir(), *folder.iterdir())}
+    for name in filter(
+        re.compile(r"\..*\.tmp").fullmatch, left
+    ):  # until ten minutes later the next write clears them
+        assert load_collection(folder).copies == (), name
 
 
 def ask(server: Running, method: str, address: str, **fields: str) -> tuple[int, str]:
@@ -239,6 +258,35 @@ def test_two_servers_give_the_same_bytes_and_dates_after_an_edit(tmp_path: Path)
     assert first.headers["ETag"] == second.headers["ETag"]
     assert first.headers["Last-Modified"] == second.headers["Last-Modified"]
     assert len(titles(first.data)) > 50
+
+
+def test_a_folder_that_goes_away_and_comes_back_while_served_loses_nothing(tmp_path: Path) -> None:
+    world = World(make_folder(tmp_path / "trees"))
+    access = world.secrets
+    shown = titles(world.get("everything.ics").data)
+    world.folder.rename(tmp_path / "away")
+    gone = world.client.get(f"/{access.read}/everything.ics")
+    assert [title for title in titles(gone.data) if not title.startswith("The plan is not")] == shown
+    data = {"key": "k" * 16, "token": access.form_token, "say": "check=dry", "tree": "Sorrel"}
+    refused = world.client.post(f"/{access.write}/record", data=data, headers={"Accept": "application/json"})
+    assert refused.status_code == 503
+    assert "no such file or directory; nothing was recorded" in refused.get_json()["problem"]
+    (tmp_path / "away").rename(world.folder)
+    assert titles(world.get("everything.ics").data) == shown
+    assert tap(world, "check=dry", "Sorrel").status_code == 303
+    assert len(load_collection(world.folder).journal.entries) == 2
+
+
+@pytest.mark.parametrize("name", ["collection.yaml", "journal.yaml"])
+def test_a_file_that_became_a_folder_is_served_as_it_was_and_told(tmp_path: Path, name: str) -> None:
+    world = World(make_folder(tmp_path / "trees"))
+    world.get("")
+    (world.folder / name).unlink()
+    (world.folder / name).mkdir()
+    assert world.get("").status_code == 200
+    trouble = world.snapshots.current().trouble
+    assert trouble is not None
+    assert "is a folder" in trouble.message or "there is no such file" in trouble.message
 
 
 def test_a_damaged_memory_costs_only_the_numbering(tmp_path: Path) -> None:
