@@ -187,6 +187,21 @@ def test_other_evidence_releases_a_severe_cut_only_at_next_springs_hardened_flus
     assert spring.feeds("Lodestar")[:3] == ["2028-06-14 38", "2028-07-05 50", "2028-07-26 50"]
 
 
+def test_a_flush_hardened_before_the_cut_does_not_stand_for_next_springs() -> None:
+    """Cut on 1 July after this year's flush hardened: firm leaves and plump buds wait for the flush of 2028."""
+    late = """
+- {date: 2027-06-10, tree: Lodestar, seen: first flush hardened}
+- {date: 2027-07-01, tree: Lodestar, work: repotted, roots: 60 %}
+- {date: 2027-10-20, tree: Lodestar, seen: [firm green leaves to leaf fall, plump buds]}
+"""
+    spring = plan(LODESTAR, late, today="2028-05-20", days=60)
+    assert [hold.end for hold in spring.season.timelines[0].holds] == [None]
+    assert [feed for feed in spring.feeds("Lodestar") if feed > "2027-07-01"] == []
+    hardened = "- {date: 2028-06-14, tree: Lodestar, seen: first flush hardened}\n"
+    freed = plan(LODESTAR, late + hardened, today="2028-06-14", days=60)
+    assert [str(hold.end) for hold in freed.season.timelines[0].holds] == ["2028-06-14"]
+
+
 def looks_told(year: Plan, day: str) -> list[str]:
     return [review.hold.rule.name for review in day_of(year.season, date.fromisoformat(day)).looks]
 
