@@ -331,7 +331,8 @@ def test_lime_haters_in_hard_water_get_a_blend_for_the_can_and_nobody_else_does(
 def test_a_group_of_two_hard_waters_thins_the_harder_of_them() -> None:
     """Mass balance, by hand: (37.5 - 5) / (250 - 5) of 10 L of the tap, though half of what they get is softer."""
     two = HARD.replace("  butt:", "  spring: {alkalinity: 120 mg/L CaCO3}\n  butt:").replace(
-        "ericaceous, feed: acid}", "ericaceous, feed: acid, water: {blend: [tap, spring], alkalinity: 185 mg/L CaCO3}}"
+        "ericaceous, feed: acid}",
+        "ericaceous, feed: acid, water: {blend: [tap, spring], alkalinity: 185 mg/L CaCO3}}",
     )
     collection = load_text(WRENMOOR + two, "").collection
     advice = lime_advice(collection.groups["az"], [collection.trees[0]], collection, Decimal(10))
