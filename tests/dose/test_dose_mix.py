@@ -72,6 +72,13 @@ def test_a_mix_at_its_own_strength_misses_as_it_did() -> None:
     assert again.misses == pytest.approx(found.misses)
 
 
+def test_a_nutrient_of_which_none_is_wanted_is_measured_against_a_quarter_of_the_nitrogen() -> None:
+    """By hand: 0.5 g/L of 20-4-0 brings 100 N and 8.73 P, which is 34.9 % of 25 mg/L. The quarter is judgement."""
+    mix = find_mix(shelf(["20-4-0"]), target(100, 0, 0))
+    assert mix.misses["P"] == pytest.approx(34.9, abs=0.1)
+    assert mix.times(Decimal(2), target(200, 0, 0)).misses["P"] == pytest.approx(34.9, abs=0.1)
+
+
 @pytest.mark.parametrize("row", rows("ratios", TABLE))
 def test_a_label_ratio_becomes_elements(row: dict[str, Any]) -> None:
     ratio = [Decimal(str(part)) for part in row["ratio"]]

@@ -98,7 +98,10 @@ def test_heat_adds_a_look_in_leaf_and_never_takes_one(usual: int, leaf: float, d
         assert step == len(LADDER) - 1 or step > usual
 
 
-YEARS = st.lists(THIRST, min_size=1, max_size=120)
+# Stretches of days alike, so that thirst stays low long enough for a rate to come down, and to come down again.
+YEARS = st.lists(st.tuples(THIRST, st.integers(1, 20)), min_size=1, max_size=12).map(
+    lambda stretches: [thirst for thirst, days in stretches for _ in range(days)]
+)
 
 
 @given(YEARS)
