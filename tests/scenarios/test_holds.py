@@ -188,8 +188,9 @@ def test_other_evidence_releases_a_severe_cut_only_at_next_springs_hardened_flus
 
 
 def test_a_flush_hardened_before_the_cut_does_not_stand_for_next_springs() -> None:
-    """Cut on 1 July after this year's flush hardened: firm leaves and plump buds wait for the flush of 2028."""
+    """Cut on 1 July after this year's and last year's flush: firm leaves and plump buds wait for that of 2028."""
     late = """
+- {date: 2026-06-12, tree: Lodestar, seen: first flush hardened}
 - {date: 2027-06-10, tree: Lodestar, seen: first flush hardened}
 - {date: 2027-07-01, tree: Lodestar, work: repotted, roots: 60 %}
 - {date: 2027-10-20, tree: Lodestar, seen: [firm green leaves to leaf fall, plump buds]}
@@ -200,6 +201,19 @@ def test_a_flush_hardened_before_the_cut_does_not_stand_for_next_springs() -> No
     hardened = "- {date: 2028-06-14, tree: Lodestar, seen: first flush hardened}\n"
     freed = plan(LODESTAR, late + hardened, today="2028-06-14", days=60)
     assert [str(hold.end) for hold in freed.season.timelines[0].holds] == ["2028-06-14"]
+
+
+def test_a_tree_cut_when_bare_is_looked_at_from_its_open_leaves_on() -> None:
+    """Judgement: nothing can be seen of it before; the weeks of a severe cut count from next spring's leaves."""
+    cut = """
+- {date: 2027-11-05, tree: Lodestar, seen: leaves fallen}
+- {date: 2027-11-20, tree: Lodestar, work: repotted, roots: 60 %}
+"""
+    year = plan(LODESTAR, cut, today="2027-11-20", days=300)
+    opens = next(at for at in year.season.timelines[0].stage_dates(2028) if at.stage == "leaves open")
+    looks = [date.fromisoformat(day) for day in year.reviews("Lodestar")]
+    assert opens.typical.year == 2028
+    assert [(day - opens.typical).days for day in looks[:4]] == [56, 70, 84, 98]
 
 
 def looks_told(year: Plan, day: str) -> list[str]:
