@@ -166,7 +166,7 @@ def _can_wait(mutant: Mutant) -> bool:
 
 
 def _import_all(tests: Sequence[str]) -> None:
-    for test in tests:
+    for test in ("tests/conftest.py", *tests):
         with contextlib.suppress(ImportError):
             importlib.import_module(".".join(Path(test).with_suffix("").parts))
 
