@@ -20,6 +20,7 @@ from feedplan.dose.mix import (
     NUTRIENTS,
     WEIGHTS,
     WORTH_ANOTHER,
+    Mix,
     Target,
     find_mix,
     target_from_ratio,
@@ -91,6 +92,19 @@ def test_an_elemental_ratio_is_taken_as_it_is() -> None:
     assert target_from_ratio(Decimal(100), [Decimal(100), Decimal(13), Decimal(65)], "elemental") == target(
         100, 13, 65
     )
+
+
+def test_a_ratio_may_ask_for_none_of_a_nutrient() -> None:
+    assert target_from_ratio(Decimal(90), [Decimal(3), Decimal(0), Decimal(1)], "elemental") == target(
+        90, 0, 30
+    )
+
+
+def test_a_miss_of_ten_percent_is_close_enough() -> None:
+    """Judgement: above it another kind of product is asked for."""
+    nutrients = dict.fromkeys(NUTRIENTS, Decimal(1))
+    assert Mix((), nutrients, {"N": 0.0, "P": -10.0, "K": 0.0}, 10.0).worst is None
+    assert Mix((), nutrients, {"N": 0.0, "P": -10.1, "K": 0.0}, 10.1).worst == ("P", -10.1)
 
 
 def test_one_product_is_enough_when_it_fits() -> None:
