@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.answers.explain import timeline_of
+from feedplan.engine.day import day_of
 from feedplan.engine.outdoors.daily_et import DailyEt, normal_et0, site_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
@@ -239,3 +240,12 @@ def test_half_of_the_rain_reaches_a_pot_under_leaves_and_nine_tenths_one_under_b
     assert pot is not None
     assert pot.rain_l == pytest.approx(0.3)
     assert rain_reaching_l(pot.et_day, pot.vessel, pot.bench, leaf=0.3) == pytest.approx(0.54)
+
+
+def test_the_trees_looked_at_most_often_on_a_day_are_counted() -> None:
+    season, collection, _ = planned()
+    for day in (TODAY, date(2027, 8, 30), date(2027, 9, 20), date(2027, 10, 25)):
+        looks = [len(looks_of(season, tree.name, day)) for tree in collection.trees]
+        found = day_of(season, day)
+        assert found.thirstiest_count == (looks.count(max(looks)) if max(looks) else 0)
+        assert found.checked_count == len(looks) - looks.count(0)
