@@ -203,6 +203,21 @@ def test_a_flush_hardened_before_the_cut_does_not_stand_for_next_springs() -> No
     assert [str(hold.end) for hold in freed.season.timelines[0].holds] == ["2028-06-14"]
 
 
+@pytest.mark.parametrize(
+    ("day", "rule"),
+    [
+        ("2027-03-14", "repotted, light"),
+        ("2027-07-14", "repotted, moderate"),
+        ("2027-08-20", "repotted, moderate"),
+    ],
+)
+def test_root_work_in_summer_counts_one_band_heavier_than_in_spring(day: str, rule: str) -> None:
+    """Common practice, no source: a hornbeam's roots are cut before its leaves open."""
+    work = f"- {{date: {day}, tree: Lodestar, work: repotted, roots: 10 %}}\n"
+    hold = plan(LODESTAR, work, today=day, days=60).season.timelines[0].holds[0]
+    assert (hold.rule.name, hold.out_of_season) == (rule, rule != "repotted, light")
+
+
 def test_a_tree_cut_when_bare_is_looked_at_from_its_open_leaves_on() -> None:
     """Judgement: nothing can be seen of it before; the weeks of a severe cut count from next spring's leaves."""
     cut = """
