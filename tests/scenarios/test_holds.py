@@ -218,6 +218,14 @@ def test_root_work_in_summer_counts_one_band_heavier_than_in_spring(day: str, ru
     assert (hold.rule.name, hold.out_of_season) == (rule, rule != "repotted, light")
 
 
+@pytest.mark.parametrize(("day", "outside"), [("2027-02-14", True), ("2027-07-20", False)])
+def test_a_tropical_tree_stands_root_work_in_its_warm_months_alone(day: str, outside: bool) -> None:
+    """Common practice, no source."""
+    work = f"- {{date: {day}, tree: Lodestar, work: repotted, roots: 10 %}}\n"
+    year = plan(LODESTAR.replace("hornbeam", "ficus"), work, today=day, days=30)
+    assert year.season.timelines[0].holds[0].out_of_season is outside
+
+
 def test_a_tree_cut_when_bare_is_looked_at_from_its_open_leaves_on() -> None:
     """Judgement: nothing can be seen of it before; the weeks of a severe cut count from next spring's leaves."""
     cut = """
