@@ -2,6 +2,7 @@
 
 Properties draw the same examples in every run, so that a change alone turns a run red, and half as many as they name.
 FEEDPLAN_EXAMPLES=nightly: they are tried on ten times as many as they name, other ones each time.
+FEEDPLAN_EXAMPLES=few: on a tenth, and what fails is not made simpler.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import os
 import sys
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
 # Dozens of tests start feedplan, or another program, in a process of its own; each would compile all it imports anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
@@ -32,6 +33,12 @@ settings.register_profile(
 )
 settings.register_profile(
     "nightly", parent=settings.get_profile("unhurried"), max_examples=1000, derandomize=False
+)
+settings.register_profile(
+    "few",
+    parent=settings.get_profile("unhurried"),
+    max_examples=10,
+    phases=(Phase.explicit, Phase.generate),
 )
 settings.load_profile(os.environ.get("FEEDPLAN_EXAMPLES", "unhurried"))
 

@@ -176,3 +176,13 @@ def test_the_short_way_needs_none_of_the_large_libraries(exported: Path) -> None
     )
     told = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert told.stdout.splitlines()[-1] == "set()"
+
+
+def test_a_file_written_when_the_work_began_or_later_is_not_taken_as_read(tmp_path: Path) -> None:
+    """It may have been read before it was written; one written a minute before the work cannot."""
+    file = tmp_path / "collection.yaml"
+    file.write_text("groups: {}\n", encoding="utf-8")
+    written = file.stat().st_mtime_ns
+    for begun in (written - 10**9, written):
+        assert unchanged.inputs_of([file], "Europe/London", "all", begun) is None
+    assert unchanged.inputs_of([file], "Europe/London", "all", written + 60 * 10**9) is not None

@@ -259,6 +259,12 @@ def test_a_stock_that_would_not_dissolve_is_refused() -> None:
     )
 
 
+@pytest.mark.parametrize("density", ["0.8", "2.0"])
+def test_the_lightest_and_the_heaviest_feed_are_taken(density: str) -> None:
+    """Judgement: concentrates weigh 0.8 to 2.0 kg/L."""
+    assert Product(parse_grade("6-3-6"), LIQUID, Decimal(density)).density_kg_per_l == Decimal(density)
+
+
 @pytest.mark.parametrize(
     ("label", "message"),
     [

@@ -20,6 +20,7 @@ from feedplan.dose.mix import (
     NUTRIENTS,
     WEIGHTS,
     WORTH_ANOTHER,
+    Mix,
     Target,
     find_mix,
     target_from_ratio,
@@ -72,6 +73,13 @@ def test_a_mix_at_its_own_strength_misses_as_it_did() -> None:
     assert again.misses == pytest.approx(found.misses)
 
 
+def test_a_nutrient_of_which_none_is_wanted_is_measured_against_a_quarter_of_the_nitrogen() -> None:
+    """By hand: 0.5 g/L of 20-4-0 brings 100 N and 8.73 P, which is 34.9 % of 25 mg/L. The quarter is judgement."""
+    mix = find_mix(shelf(["20-4-0"]), target(100, 0, 0))
+    assert mix.misses["P"] == pytest.approx(34.9, abs=0.1)
+    assert mix.times(Decimal(2), target(200, 0, 0)).misses["P"] == pytest.approx(34.9, abs=0.1)
+
+
 @pytest.mark.parametrize("row", rows("ratios", TABLE))
 def test_a_label_ratio_becomes_elements(row: dict[str, Any]) -> None:
     ratio = [Decimal(str(part)) for part in row["ratio"]]
@@ -84,6 +92,19 @@ def test_an_elemental_ratio_is_taken_as_it_is() -> None:
     assert target_from_ratio(Decimal(100), [Decimal(100), Decimal(13), Decimal(65)], "elemental") == target(
         100, 13, 65
     )
+
+
+def test_a_ratio_may_ask_for_none_of_a_nutrient() -> None:
+    assert target_from_ratio(Decimal(90), [Decimal(3), Decimal(0), Decimal(1)], "elemental") == target(
+        90, 0, 30
+    )
+
+
+def test_a_miss_of_ten_percent_is_close_enough() -> None:
+    """Judgement: above it another kind of product is asked for."""
+    nutrients = dict.fromkeys(NUTRIENTS, Decimal(1))
+    assert Mix((), nutrients, {"N": 0.0, "P": -10.0, "K": 0.0}, 10.0).worst is None
+    assert Mix((), nutrients, {"N": 0.0, "P": -10.1, "K": 0.0}, 10.1).worst == ("P", -10.1)
 
 
 def test_one_product_is_enough_when_it_fits() -> None:

@@ -23,6 +23,7 @@ def test_nitrogen_strength_is_read(text: str) -> None:
         ("a quarter of the label", "0.25"),
         ("25 % label", "0.25"),
         ("0.75 label", "0.75"),
+        ("three quarters of the label", "0.75"),
         ("full label rate", "1"),
         ("label rate", "1"),
     ],

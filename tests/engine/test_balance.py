@@ -10,10 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.engine.answers.explain import timeline_of
+from feedplan.engine.day import day_of
 from feedplan.engine.outdoors.daily_et import DailyEt, normal_et0, site_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
-from feedplan.engine.water.balance import Balance, PotDay
+from feedplan.engine.water.balance import Balance, PotDay, rain_reaching_l
 from feedplan.engine.water.thirst import IN_LEAF, Vessel, demand_of, position_factor, vessel_of
 from feedplan.load import load_text
 from feedplan.model.collection import (
@@ -228,3 +229,23 @@ def test_rain_that_reaches_a_pot_is_told_and_never_fewer_looks(rain_mm: float) -
         assert rate_of(season, tree.name, TODAY) == rate_of(dry_season, tree.name, TODAY)
         assert looks_of(season, tree.name, TODAY) == looks_of(dry_season, tree.name, TODAY) != ()
         assert (wet_day.rain_l > 0) == (round(rain_mm, 1) >= 5)
+
+
+def test_half_of_the_rain_reaches_a_pot_under_leaves_and_nine_tenths_one_under_bare_twigs() -> None:
+    """By hand: 20 mm on 20 x 15 cm are 0.6 L. The shares are judgement."""
+    season, collection, balance = planned("date,tmin_c,tmax_c,rain_mm\n2027-07-10,12,21,20\n")
+    timeline = timeline_of(season, "Shallow")
+    assert timeline is not None
+    pot = balance.pot_day(timeline, collection.trees[0], TODAY)
+    assert pot is not None
+    assert pot.rain_l == pytest.approx(0.3)
+    assert rain_reaching_l(pot.et_day, pot.vessel, pot.bench, leaf=0.3) == pytest.approx(0.54)
+
+
+def test_the_trees_looked_at_most_often_on_a_day_are_counted() -> None:
+    season, collection, _ = planned()
+    for day in (TODAY, date(2027, 8, 30), date(2027, 9, 20), date(2027, 10, 25)):
+        looks = [len(looks_of(season, tree.name, day)) for tree in collection.trees]
+        found = day_of(season, day)
+        assert found.thirstiest_count == (looks.count(max(looks)) if max(looks) else 0)
+        assert found.checked_count == len(looks) - looks.count(0)

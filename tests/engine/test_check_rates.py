@@ -98,7 +98,10 @@ def test_heat_adds_a_look_in_leaf_and_never_takes_one(usual: int, leaf: float, d
         assert step == len(LADDER) - 1 or step > usual
 
 
-YEARS = st.lists(THIRST, min_size=1, max_size=120)
+# Stretches of days alike, so that thirst stays low long enough for a rate to come down, and to come down again.
+YEARS = st.lists(st.tuples(THIRST, st.integers(1, 20)), min_size=1, max_size=12).map(
+    lambda stretches: [thirst for thirst, days in stretches for _ in range(days)]
+)
 
 
 @given(YEARS)
@@ -112,6 +115,15 @@ def test_a_rate_that_came_down_stood_for_a_week_before_it_comes_down_again(thirs
     steps = steady_steps(thirst, [0] * len(thirst))
     falls = [place for place, (a, b) in enumerate(pairwise(steps), start=1) if b < a]
     assert all(later - earlier >= CALM_DAYS for earlier, later in pairwise(falls))
+
+
+def test_thirst_that_falls_for_weeks_lowers_the_rate_a_week_at_a_time() -> None:
+    """From three looks a day to two a week: each rate stands for its calm week, then the next below is taken."""
+    by_week = [4, *(thirst for thirst in (1.2, 0.8, 0.4, 0.3, 0.05) for _ in range(CALM_DAYS))]
+    steps = steady_steps(by_week, [0] * len(by_week))
+    falls = [place for place, (a, b) in enumerate(pairwise(steps), start=1) if b < a]
+    assert [later - earlier for earlier, later in pairwise(falls)] == [CALM_DAYS] * 4
+    assert [steps[place] for place in falls] == [TWICE_A_DAY, DAILY, EVERY_2_DAYS, EVERY_3_DAYS, TWICE_A_WEEK]
 
 
 @given(st.floats(0.2, 3), st.lists(st.floats(1, MARGIN), min_size=30, max_size=60))

@@ -15,7 +15,7 @@ from feedplan.engine.plan import plan_season
 from feedplan.engine.sink.shelf import ShelfLine, shelf_of
 from feedplan.export.entries import calendar_entries
 from feedplan.export.round_text import round_lines
-from feedplan.export.sink_text import shelf_facts, shelf_lines, to_buy
+from feedplan.export.sink_text import amount, shelf_facts, shelf_lines, to_buy
 from feedplan.load import load_text
 from feedplan.words.warnings import problem_of
 from tests.properties import examples
@@ -51,6 +51,21 @@ def lines_on(day: str, journal: str = "", shelf: str = SHELF) -> dict[str, Shelf
     loaded = load_text(WRENMOOR + shelf, journal, STEADY)
     season = plan_season(loaded.collection, loaded.journal, date.fromisoformat(day))
     return {line.feed.name: line for line in shelf_of(season, loaded.collection)}
+
+
+@pytest.mark.parametrize(
+    ("grams", "words"),
+    [
+        ("3.24", "3.2 g"),
+        ("9.9", "9.9 g"),
+        ("10.4", "10 g"),
+        ("999", "999 g"),
+        ("1000", "1 kg"),
+        ("1254", "1.25 kg"),
+    ],
+)
+def test_an_amount_is_told_as_a_shop_does(grams: str, words: str) -> None:
+    assert amount(Decimal(grams), lines_on("2027-04-25")["powder"]) == words
 
 
 def test_what_is_needed_is_the_sum_of_the_planned_mixes() -> None:

@@ -329,6 +329,21 @@ def test_lime_haters_in_hard_water_get_a_blend_for_the_can_and_nobody_else_does(
     assert text.count("Yellow between green veins") == 1
 
 
+def test_a_group_of_two_hard_waters_thins_the_harder_of_them() -> None:
+    """Mass balance, by hand: (37.5 - 5) / (250 - 5) of 10 L of the tap, though half of what they get is softer."""
+    two = HARD.replace("  butt:", "  spring: {alkalinity: 120 mg/L CaCO3}\n  butt:").replace(
+        "ericaceous, feed: acid}",
+        "ericaceous, feed: acid, water: {blend: [tap, spring], alkalinity: 185 mg/L CaCO3}}",
+    )
+    collection = load_text(WRENMOOR + two, "").collection
+    advice = lime_advice(collection.groups["az"], [collection.trees[0]], collection, Decimal(10))
+    assert advice is not None
+    assert [(name, round(litres, 2)) for name, litres in advice.parts] == [
+        ("tap", Decimal("1.33")),
+        ("butt", Decimal("8.67")),
+    ]
+
+
 def test_soft_water_needs_no_word_about_lime() -> None:
     soft = HARD.replace("250 mg/L", "20 mg/L")
     loaded = load_text(WRENMOOR + soft, "")

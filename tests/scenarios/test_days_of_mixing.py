@@ -88,6 +88,17 @@ def test_a_held_day_of_mixing_is_passed_over() -> None:
     assert days_fed(year, "Brindle", 2) == ["2027-06-02", "2027-06-16"]
 
 
+def test_a_feed_moves_half_a_week_to_a_feeding_day_and_no_further_forward() -> None:
+    """Judgement, half a week. Due Wednesday 16 June: Saturday 19; away then, not Saturday 12, four days before."""
+    habits = "feed_on: [Saturday], feed_together: 0 days"
+    assert days_fed(garden(habits), "Brindle", 2) == ["2027-06-02", "2027-06-19"]
+    away = garden(habits, "away: [{from: 2027-06-18, to: 2027-06-20}]\n")
+    assert days_fed(away, "Brindle", 2) == ["2027-06-02", "2027-06-26"]
+    # Due Tuesday 15 June, the Saturday three days before is nearer than the one after.
+    by_13_days = {"V": SCHEDULES["V"].replace("every: 10 days", "every: 13 days")}
+    assert days_fed(garden(habits, every=by_13_days), "Brindle", 2) == ["2027-06-02", "2027-06-12"]
+
+
 def test_a_feed_is_not_put_off_where_that_costs_the_one_before_leaving() -> None:
     """Due 16 June and, while away, 30 June: the second comes early on Saturday 26 June, ten days after the first."""
     year = garden(NEAR, "away: [{from: 2027-06-27, to: 2027-07-10}]\n")

@@ -240,3 +240,24 @@ def test_a_sign_reports_the_stage_it_belongs_to() -> None:
         collection, "- {date: 2027-05-30, tree: Sexton, seen: hardened}", today="2027-05-30", days=60
     )
     assert early.feeds("Sexton")[0] == "2027-05-30 60"
+
+
+@pytest.mark.parametrize(
+    ("given", "statuses"),
+    [
+        ("2027-05-01", ["2027-04-24 recorded", "2027-05-01 recorded", "2027-05-11 planned"]),
+        ("2027-04-30", ["2027-04-24 recorded", "2027-04-30 recorded", "2027-05-04 assumed given"]),
+    ],
+)
+def test_a_feed_written_down_late_is_the_one_asked_for_within_half_a_week(
+    given: str, statuses: list[str]
+) -> None:
+    """Asked for on 4 May: given three days before, it is that one; four days before, one more. Judgement."""
+    brindle = "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]\n"
+    journal = f"""
+- {{date: 2027-04-24, tree: Brindle, seen: leaves open}}
+- {{date: 2027-04-24, tree: Brindle, fed: as planned}}
+- {{date: {given}, recorded: 2027-05-06, tree: Brindle, fed: as planned}}
+"""
+    year = plan(WRENMOOR + SINCE_24_APRIL + GROUPS + brindle, journal, today="2027-05-06", days=30)
+    assert year.statuses("Brindle")[:3] == statuses

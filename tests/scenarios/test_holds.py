@@ -187,6 +187,58 @@ def test_other_evidence_releases_a_severe_cut_only_at_next_springs_hardened_flus
     assert spring.feeds("Lodestar")[:3] == ["2028-06-14 38", "2028-07-05 50", "2028-07-26 50"]
 
 
+def test_a_flush_hardened_before_the_cut_does_not_stand_for_next_springs() -> None:
+    """Cut on 1 July after this year's and last year's flush: firm leaves and plump buds wait for that of 2028."""
+    late = """
+- {date: 2026-06-12, tree: Lodestar, seen: first flush hardened}
+- {date: 2027-06-10, tree: Lodestar, seen: first flush hardened}
+- {date: 2027-07-01, tree: Lodestar, work: repotted, roots: 60 %}
+- {date: 2027-10-20, tree: Lodestar, seen: [firm green leaves to leaf fall, plump buds]}
+"""
+    spring = plan(LODESTAR, late, today="2028-05-20", days=60)
+    assert [hold.end for hold in spring.season.timelines[0].holds] == [None]
+    assert [feed for feed in spring.feeds("Lodestar") if feed > "2027-07-01"] == []
+    hardened = "- {date: 2028-06-14, tree: Lodestar, seen: first flush hardened}\n"
+    freed = plan(LODESTAR, late + hardened, today="2028-06-14", days=60)
+    assert [str(hold.end) for hold in freed.season.timelines[0].holds] == ["2028-06-14"]
+
+
+@pytest.mark.parametrize(
+    ("day", "rule"),
+    [
+        ("2027-03-14", "repotted, light"),
+        ("2027-07-14", "repotted, moderate"),
+        ("2027-08-20", "repotted, moderate"),
+    ],
+)
+def test_root_work_in_summer_counts_one_band_heavier_than_in_spring(day: str, rule: str) -> None:
+    """Common practice, no source: a hornbeam's roots are cut before its leaves open."""
+    work = f"- {{date: {day}, tree: Lodestar, work: repotted, roots: 10 %}}\n"
+    hold = plan(LODESTAR, work, today=day, days=60).season.timelines[0].holds[0]
+    assert (hold.rule.name, hold.out_of_season) == (rule, rule != "repotted, light")
+
+
+@pytest.mark.parametrize(("day", "outside"), [("2027-02-14", True), ("2027-07-20", False)])
+def test_a_tropical_tree_stands_root_work_in_its_warm_months_alone(day: str, outside: bool) -> None:
+    """Common practice, no source."""
+    work = f"- {{date: {day}, tree: Lodestar, work: repotted, roots: 10 %}}\n"
+    year = plan(LODESTAR.replace("hornbeam", "ficus"), work, today=day, days=30)
+    assert year.season.timelines[0].holds[0].out_of_season is outside
+
+
+def test_a_tree_cut_when_bare_is_looked_at_from_its_open_leaves_on() -> None:
+    """Judgement: nothing can be seen of it before; the weeks of a severe cut count from next spring's leaves."""
+    cut = """
+- {date: 2027-11-05, tree: Lodestar, seen: leaves fallen}
+- {date: 2027-11-20, tree: Lodestar, work: repotted, roots: 60 %}
+"""
+    year = plan(LODESTAR, cut, today="2027-11-20", days=300)
+    opens = next(at for at in year.season.timelines[0].stage_dates(2028) if at.stage == "leaves open")
+    looks = [date.fromisoformat(day) for day in year.reviews("Lodestar")]
+    assert opens.typical.year == 2028
+    assert [(day - opens.typical).days for day in looks[:4]] == [56, 70, 84, 98]
+
+
 def looks_told(year: Plan, day: str) -> list[str]:
     return [review.hold.rule.name for review in day_of(year.season, date.fromisoformat(day)).looks]
 

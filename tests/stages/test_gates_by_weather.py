@@ -18,9 +18,12 @@ from feedplan.weather.evapotranspiration import DayWeather
 DAY = timedelta(days=1)
 START = date(2027, 3, 1)
 MEANS = st.lists(st.one_of(st.none(), st.floats(-5, 25)), min_size=1, max_size=80)
+# Stretches of days alike, so that one wave ends and another begins.
 MAXIMA = st.lists(
-    st.one_of(st.none(), st.sampled_from([20.0, 27.9, 28.0, 31.9, 32.0, 36.0])), min_size=1, max_size=40
-)
+    st.tuples(st.sampled_from([None, 20.0, 27.9, 28.0, 31.9, 32.0, 36.0]), st.integers(1, 4)),
+    min_size=1,
+    max_size=20,
+).map(lambda stretches: [tmax_c for tmax_c, days in stretches for _ in range(days)])
 
 
 def by_day(values: list[float | None], half_range: float = 5) -> dict[date, ClimateDay]:

@@ -306,3 +306,13 @@ def test_normals_tell_the_warmth_that_real_springs_bring_on_average(
     begins = (date(2024, *first) - date(2024, 1, 1)).days
     expected = sum(record.normal_counts(count)[begins : begins + days])
     assert expected == pytest.approx(sum(springs) / len(springs), rel=within)
+
+
+def test_a_record_holds_its_first_and_its_last_day_and_none_beyond() -> None:
+    counts = DailyCounts(record(lambda day: 10.0, "2027-03-01", "2027-03-31"))
+    first, last = date(2027, 3, 1), date(2027, 3, 31)
+    assert counts.has(first)
+    assert counts.has(last)
+    assert not counts.has(first - timedelta(days=1))
+    assert not counts.has(last + timedelta(days=1))
+    assert counts.share_on_record(first, last) == 1

@@ -159,9 +159,9 @@ def test_open_walls_lie_within_the_range_of_practice() -> None:
 
 
 def test_allowed_depletion_follows_depth_and_rest_and_stays_below_that_of_field_soil() -> None:
-    # Common practice, no source: shallow 30 %, normal 40 to 50 %, dormant 60 %.
-    assert allowed_depletion(5) == 0.30
-    assert 0.40 <= allowed_depletion(12) <= 0.50
+    # Common practice, no source: shallow, to 6 cm, 30 %, normal 40 to 50 %, dormant 60 %.
+    assert allowed_depletion(5) == allowed_depletion(6) == 0.30
+    assert 0.40 <= allowed_depletion(6.1) == allowed_depletion(12) <= 0.50
     assert allowed_depletion(5, dormant=True) == 0.60
     # FAO-56 Table 22, p. 165: conifers 0.70 in deep soil.
     assert max(allowed_depletion(12), allowed_depletion(12, dormant=True)) <= 0.70

@@ -431,8 +431,9 @@ def test_weather_that_no_day_can_have_is_refused(wrong: dict[str, float], words:
 
 
 def test_places_off_the_globe_and_days_off_the_year_are_refused() -> None:
-    with pytest.raises(ValueError, match="latitude 91"):
-        Site(91)
+    for beyond in (91, -91):
+        with pytest.raises(ValueError, match=f"latitude {beyond}"):
+            Site(beyond)
     with pytest.raises(ValueError, match="elevation 12000"):
         Site(45, 12000)
     with pytest.raises(ValueError, match="day of year 0"):

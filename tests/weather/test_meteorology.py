@@ -244,6 +244,8 @@ def test_no_latitude_or_day_breaks_the_sun(latitude_deg: float, day: int) -> Non
 def test_latitude_and_day_outside_the_globe_and_the_year_are_refused() -> None:
     with pytest.raises(ValueError, match=r"latitude 90\.5"):
         sunset_angle(90.5, 10)
+    with pytest.raises(ValueError, match=r"latitude -90\.5"):
+        sunset_angle(-90.5, 10)
     with pytest.raises(ValueError, match="day of year 367"):
         sunset_angle(50, 367)
     with pytest.raises(ValueError, match="day of year 0"):

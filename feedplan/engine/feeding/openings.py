@@ -145,11 +145,12 @@ def feeding_days_near(feeding: Feeding, due: date, next_due: date) -> list[date]
     nothing of each other meet on them, and a feed keeps its day whatever becomes of the others.
     """
     habits, away = feeding.care.collection.habits, feeding.restrictions.away
-    most = max(habits.feed_together_days, 3)
+    half_a_week = 3
+    most = max(habits.feed_together_days, half_a_week)
     nearest = [due + timedelta(days=n) for n in sorted(range(-most, most + 1), key=lambda n: (abs(n), -n))]
-    reach, half_a_week = timedelta(days=habits.feed_together_days), timedelta(days=3)
-    mixing = [day for day in nearest if day.weekday() in habits.feed_on[:1] and abs(day - due) <= reach]
-    others = [d for d in nearest if d.weekday() in habits.feed_on and abs(d - due) <= half_a_week]
+    together = timedelta(days=habits.feed_together_days)
+    mixing = [day for day in nearest if day.weekday() in habits.feed_on[:1] and abs(day - due) <= together]
+    others = [d for d in nearest if d.weekday() in habits.feed_on and abs((d - due).days) <= half_a_week]
     # The feed before an absence comes early for it: put off this one, and the two would be too near.
     is_last = any(each.start <= next_due <= each.end for each in away)
     return sorted([*mixing, *others], key=lambda day: is_last and day > due)
