@@ -119,10 +119,10 @@ def test_a_share_of_a_label_is_told_the_feed_of_those_trees() -> None:
         "feeds:\n", "feeds:\n  fir tonic: {grade: 18-11-18, form: soluble, label_rate: 1 g per L}\n"
     )
     for who in ("tree: Oak", "group: g", "trees: [Oak, Elm]"):
-        (found,) = answer(collection, f"- {{date: 2027-06-10, {who}, fed: half label}}\n").problems
-        assert found.message.endswith("write which, such as feed: powder (record: --feed powder)")
-    other = collection.replace("feed: powder", "feed: fir tonic")
-    (found,) = answer(other, "- {date: 2027-06-10, group: g, fed: half label}\n").problems
+        assert answer(collection, f"- {{date: 2027-06-10, {who}, fed: half label}}\n").problems == ()
+    none = collection.replace(", feed: powder", "").replace("feed: powder, ", "")
+    assert none != collection
+    (found,) = answer(none, "- {date: 2027-06-10, group: g, fed: half label}\n").problems
     assert found.message.endswith('such as feed: fir tonic (record: --feed "fir tonic")')
 
 
