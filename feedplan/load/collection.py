@@ -358,7 +358,7 @@ class CollectionBuilder:
             name=model.name,
             species=model.species,
             group=model.group,
-            pot=pot,
+            pot=pot.for_one_of(model.count),
             count=model.count,
             bench=model.bench or "",
             weak=model.weak,

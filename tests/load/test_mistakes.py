@@ -195,3 +195,38 @@ def test_what_is_typed_is_shown_shortened_and_with_its_invisible_signs_as_codes(
         assert code == 2
         assert len(said) < 3000
         assert said.replace("\n", "").isprintable()
+
+
+ASKS_WHOSE = "is each of the"
+
+
+@pytest.mark.parametrize(
+    ("schedule", "pot", "count", "is_asked"),
+    [
+        ("cuttings", "50 x 30 x 6 cm", 30, True),
+        ("seedlings", "tray 40 x 30 x 8 cm", 24, True),
+        ("seedlings", "8 L", 24, True),
+        ("seedlings", "1 L", 24, False),
+        ("conifer", "40 x 30 x 8 cm", 12, True),
+        ("conifer", "40 x 30 x 8 cm", 3, False),
+        ("conifer", "20 L", 12, False),
+        ("cuttings", "50 x 30 x 6 cm", 1, False),
+    ],
+)
+def test_a_tray_written_as_many_pots_is_asked_about_once_and_either_answer_settles_it(
+    schedule: str, pot: str, count: int, is_asked: bool
+) -> None:
+    collection = (
+        files_with("", "")[0].partition("trees:")[0].replace("schedule: vigorous", f"schedule: {schedule}")
+    )
+    collection = re.sub(r"  (pines|beads): .*\n", "", collection)
+    tree = f"trees:\n  - {{name: Row, species: Chinese elm, group: g, pot: POT, count: {count}}}\n"
+
+    def asked(written: str) -> list[str]:
+        doubts = all_doubts(load_text(collection + tree.replace("POT", written)))
+        return [p.message for p in doubts if ASKS_WHOSE in p.message]
+
+    questions = asked(pot)
+    assert len(questions) == is_asked
+    for answered in re.findall(r"write pot: ([^;]+ (?:shared|each))", "".join(questions)):
+        assert asked(answered) == []
