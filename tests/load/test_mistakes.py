@@ -230,3 +230,20 @@ def test_a_tray_written_as_many_pots_is_asked_about_once_and_either_answer_settl
     assert len(questions) == is_asked
     for answered in re.findall(r"write pot: ([^;]+ (?:shared|each))", "".join(questions)):
         assert asked(answered) == []
+
+
+def test_no_word_is_offered_for_one_that_only_looks_like_it() -> None:
+    for entry in ("work: grafted", "work: leaf pruned"):
+        said = " ".join(
+            p.message
+            for p in answer(files_with("", "")[0], f"- {{date: 2027-06-10, tree: Oak, {entry}}}\n").problems
+        )
+        assert "did you mean" not in said
+    zeolite = [p.message for p in answer(*files_with("oak", "mix: zeolite")).problems]
+    assert "known ones are" in zeolite[0]
+    assert "did you mean" not in zeolite[0]
+
+
+def test_a_pot_in_the_journal_is_told_where_it_belongs() -> None:
+    (found,) = answer(files_with("", "")[0], "- {date: 2027-06-10, tree: Oak, pot: 12 L}\n").problems
+    assert "write the new pot in collection.yaml, and here work: slip-potted" in found.message
