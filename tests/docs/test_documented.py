@@ -241,3 +241,15 @@ def test_the_guide_names_every_substrate_that_is_known() -> None:
     page = (Path(contents.__file__).parent / "files.md").read_text(encoding="utf-8")
     told = page[page.index("- Mixes:") : page.index("- In quotes")].replace("\n  ", " ")
     assert [name for name in (*COMPONENTS, *NAMED_MIXES) if name not in told] == []
+
+
+def test_the_guide_tells_every_hold_that_ships() -> None:
+    page = (Path(__file__).parents[2] / "feedplan" / "guide" / "words.md").read_text(encoding="utf-8")
+    for name in (
+        "limp",
+        "bought",
+        "imported",
+        "gift",
+        "decandled",
+    ):  # opened by a sign, an arrival, one schedule's work
+        assert f"\n| {name} | " in page
