@@ -99,6 +99,10 @@ def _refuse_what_stops_nothing(request: RecordRequest, known: Sequence[str]) -> 
         return
     names = [name for name in request.tree_names if name in typed.left]
     told = [word for word in typed.left if word not in names]
+    if told[:1] in (["undo"], ["undone"], ["revert"]) or told[:2] == ["take", "back"]:
+        raise UsageError(
+            say("to take back what was recorded last, or an entry by its id, type: feedplan record --undo")
+        )
     command = f"feedplan record note {typed_words([*names, ' '.join(told), *_trees_typed()])}"
     if ordinary is not None:
         raise UsageError(

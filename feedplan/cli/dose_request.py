@@ -49,7 +49,9 @@ def read_dose(options: DoseOptions) -> DoseRequest:
     said, shelf = _understood(options, shelf)
     told = product_told(options, said, shelf)
     strength, volume = _strength(options, said, told), _volume(options, said, told)
-    amount = None if said.amount is None else _as_product(said.amount, options, said, told)
+    amount = (
+        None if said.amount is None else _as_product(_in_all(said.amount, volume, told), options, said, told)
+    )
     if amount is not None and strength is not None and volume is not None:
         raise DoseError(
             say("strength, feed and product are all told: the third follows from two; leave one out")
@@ -215,7 +217,23 @@ def _volume(options: DoseOptions, said: SinkWords, told: DoseRequest) -> tuple[D
     if said.cans is not None:
         litres = said.cans * one_can(told)
         return litres, feed_words(litres, measures=told.measures)
+    if volume is None and said.amount is not None and (per := said.amount.per) is not None:
+        litres = _litres_of(per, told)
+        number = None if per.kind == "can" else per.number
+        return litres, feed_words(litres, number, per.name, told.measures)
     return volume
+
+
+def _litres_of(feed: Measured, told: DoseRequest) -> Decimal:
+    """So much feed, told in measures or cans [L]."""
+    return feed.number * one_can(told) if feed.kind == "can" else feed.total
+
+
+def _in_all(amount: Measured, volume: tuple[Decimal, str] | None, told: DoseRequest) -> Measured:
+    """An amount told per litre (or can, or gallon) as what goes into all of the feed."""
+    if amount.per is None or volume is None:
+        return amount
+    return amount._replace(number=amount.number * volume[0] / _litres_of(amount.per, told), per=None)
 
 
 def one_can(told: DoseRequest) -> Decimal:

@@ -62,7 +62,7 @@ class StrengthReader(TokenReader):
     def _percent(self, number: Decimal, after: int, start: int) -> int:
         """A share of the label's rate, or an injector's setting."""
         end = after + 1
-        if self._is_of_label(end):
+        if self._is_of_label(end) or (self.is_label and number > 5):
             return self._label_share(number / 100, start, end)
         if number and (number <= 5 or self.word(end) in ("injector", "dilution", "stock", "proportioner")):
             self.once("dilution", start, end)

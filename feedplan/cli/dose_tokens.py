@@ -82,6 +82,10 @@ SPOONS = frozenset((*TEASPOON, *TABLESPOON))
 OWN_SPOON = frozenset({"spoon", "spoons", "spoonful", "spoonfuls", "scoop", "scoops"})
 CAPS = frozenset({"cap", "caps", "capful", "capfuls"})
 CANS = frozenset({"can", "cans", "canful", "canfuls"})
+ONE_OF = frozenset(
+    "cap caps capful tsp teaspoon tbsp tablespoon spoonful scoop gallon quart pint".split()  # noqa: SIM905 - shorter
+)
+"""Measures that stand for one of themselves where no number is before them."""
 TINY = frozenset({"ml", "cl", "dl", "US fl oz", "imperial fl oz"})
 """Volumes that may be product or feed."""
 FEED = frozenset({"L", "US gal", "US quart", "US pint", "imperial gal", "imperial quart", "imperial pint"})
@@ -99,7 +103,7 @@ NUTRIENTS |= {
     "iron": "Fe",
 }
 FILLERS = frozenset(
-    """of in into at for with to the and on make makes making my use using mix mixed water watering feed feeds
+    """of in into at as for with to the and on make makes making my use using mix mixed water watering feed feeds
     fertiliser fertilizer fertilisers fertilizers powder soluble solution liquid strength rate dose npk n-p-k grade
     injector injectors proportioner dilution stock level heaped each please about bucket te trace elements ppm-n bottle
     every per week weekly daily fortnightly day once + , ; : = ? @ " """.split()  # noqa: SIM905 - a list of them fills a page
@@ -118,7 +122,8 @@ class Token(NamedTuple):
 class Measured(NamedTuple):
     """An amount as typed. name: of its unit; kind: "mass", "volume", "spoon" or "cap"; worth: of one unit [g or L].
 
-    token: the first of its tokens and the one after its last. is_into: "in" or "into" stands before it.
+    tokens: the first of them and the one after its last. is_into: "in" or "into" stands before it. per: the feed that
+    each such amount goes into, where "per" or a slash follows.
     """
 
     number: Decimal
@@ -127,6 +132,7 @@ class Measured(NamedTuple):
     worth: Decimal
     tokens: tuple[int, int]
     is_into: bool = False
+    per: Measured | None = None
 
     @property
     def total(self) -> Decimal:
@@ -176,7 +182,7 @@ def measures_of(said: SinkWords) -> str:
     if said.measures is not None:
         return said.measures
     names: Mapping[str, str] = {"US": US, "imperial": IMPERIAL}
-    for measure in (said.water, said.amount):
+    for measure in (said.water, said.amount, said.amount and said.amount.per):
         if measure is not None and (place := names.get(measure.name.partition(" ")[0])):
             return place
     return METRIC

@@ -18,6 +18,7 @@ from feedplan.cli.dose_tokens import (
     FILLERS,
     LARGE,
     NUMBERS,
+    ONE_OF,
     PLACES,
     SHARES,
     SPOONS,
@@ -158,10 +159,11 @@ class _Reader(StrengthReader):
         self.measures.append(
             Measured(number, name, kind, Decimal(0) if is_known else worth, (start, end), is_into)
         )
+        per = end + (self.word(end) in ("to", "in", "into", "for"))
         if self.word(end) in ("/", "per") or (
-            self.word(end) in ("a", "each", "every") and self._unit(end + 1)
+            self.word(per) in ("a", "the", "each", "every") and self._unit(per + 1)
         ):
-            return self._per(end, start)
+            return self._per(per if self._unit(per + 1) else end, start)
         return end
 
     def _weighed(self, kind: str, at: int) -> int | None:
@@ -179,21 +181,20 @@ class _Reader(StrengthReader):
         return unit[3]
 
     def _per(self, at: int, start: int) -> int:
-        """The water after "per": "per gallon", "/ 10 L"."""
+        """The water after "per": "per gallon", "/ 10 L", "per can"."""
         number = self._number(at + 1) or (Decimal(1), at + 1)
-        if self.word(number[1]) in CANS:
-            self.once("volume", at, number[1] + 1)
-            self.said.cans = number[0]
-            return number[1] + 1
-        unit = self._unit(number[1])
-        if unit is None or unit[1] != "volume":
+        is_can = self.word(number[1]) in CANS
+        unit = ("can", "can", Decimal(0), number[1] + 1) if is_can else self._unit(number[1])
+        if unit is None or unit[1] not in ("volume", "can") or not number[0]:
+            last = at + 1 if unit is None or number[0] else unit[3]
             raise self.refuse(
-                say("'{typed}' does not say into how much water", typed=self.typed(start, at + 1)),
+                say("'{typed}' does not say into how much water", typed=self.typed(start, last)),
                 start,
-                at + 1,
+                last,
                 f"{self.typed(start, at)} per 10 L",
             )
-        self.measures.append(Measured(number[0], unit[0], unit[1], unit[2], (at, unit[3]), True))
+        water = Measured(number[0], unit[0], unit[1], unit[2], (at, unit[3]), True)
+        self.measures[-1] = self.measures[-1]._replace(per=water, tokens=(start, unit[3]))
         return unit[3]
 
     def _no_unit(self, number: Decimal, after: int, start: int) -> int:
@@ -242,20 +243,7 @@ class _Reader(StrengthReader):
             return self._before_number(at)
         if text in CAPS and (end := self._weighed("cap", at + 1)) is not None:
             return end
-        if text in (
-            "cap",
-            "caps",
-            "capful",
-            "tsp",
-            "teaspoon",
-            "tbsp",
-            "tablespoon",
-            "spoonful",
-            "scoop",
-            "gallon",
-            "quart",
-            "pint",
-        ):
+        if text in ONE_OF:
             unit = self._unit(at)
             assert unit is not None
             return self._measure(Decimal(1), unit, at)
@@ -265,7 +253,10 @@ class _Reader(StrengthReader):
             return self._label_share(self._share(at), at, at + 1)
         if text in ("label", "label's"):
             self.is_label = True
+            self.first.setdefault("label", (at, at + 1))
             return at + 1
+        if text in ("recommended", "normal", "standard", "usual") and self._is_of_label(at + 1):
+            return self._label_share(Decimal(1), at, at + 1)
         if text in ("by", "w") and (end := self._basis(at)) is not None:
             return end
         if text in ("elemental", "elements") and self.word(at - 1) != "trace":
@@ -341,21 +332,28 @@ class _Reader(StrengthReader):
 
     def _place_measures(self) -> None:
         """Sorts the measures into product and feed, or into the label's rate."""
-        said, found = self.said, self.measures
+        said, found = self.said, [m for m in self.measures if m.per is None]
+        rates = [m for m in self.measures if m.per is not None]
         waters = [m for m in found if m.kind == "volume" and (m.is_into or m.name in FEED)]
         rest = [m for m in found if m not in waters]
-        if not waters and said.cans is None and said.strength is not None and not self.is_label:
+        if not waters and said.cans is None and (rates or (said.strength is not None and not self.is_label)):
             waters = [m for m in rest if m.kind == "volume" and m.name in TINY][:1]
             rest = [m for m in rest if m not in waters]
         if len(waters) == 2 and not rest and waters[0].is_into != waters[1].is_into:
             rest = [m for m in waters if not m.is_into]
             waters = [m for m in waters if m.is_into]
-        if len(waters) < 2 and len(rest) == 2 and all(m.name in TINY for m in rest):
-            rest.sort(key=lambda m: m.total)
+        if len(waters) < 2 and len(rest) == 2 and any(m.name in TINY for m in rest):
+            rest.sort(key=lambda m: (m.name in TINY, m.total))
             waters, rest = [*waters, rest[1]], rest[:1]
-        if self.is_label and rest and waters:
-            said.label = (rest.pop(0), waters.pop(0))
+        if self.is_label:
+            if rates:
+                rate = rates.pop(0)
+                assert rate.per is not None
+                said.label = (rate, rate.per)
+            elif rest and waters:
+                said.label = (rest.pop(0), waters.pop(0))
             said.strength = said.strength or LabelShare(Decimal(1))
+        rest = [*rates, *rest]
         for what, measures in (("volume", waters), ("amount", rest)):
             for measure in measures:
                 self.once(what, *measure.tokens)
@@ -371,11 +369,10 @@ class _Reader(StrengthReader):
         said = self.said
         if said.amount is None or said.strength is None:
             return
-        if said.water is None and said.cans is None and not isinstance(said.strength, LabelShare):
+        is_told = said.water or said.amount.per or said.cans is not None
+        if not is_told and not isinstance(said.strength, LabelShare):
             return
-        strength = (
-            self.first["strength"] if "strength" in self.first or not said.label else said.label[0].tokens
-        )
+        strength = self.first.get("strength") or (said.label[0].tokens if said.label else self.first["label"])
         one, other = self.typed(*strength), self.typed(*said.amount.tokens)
         raise self.refuse(
             say("'{one}' and '{other}': the one follows from the other; leave one out", one=one, other=other),
@@ -385,7 +382,8 @@ class _Reader(StrengthReader):
 
     def _say_taken(self) -> None:
         """Notes which gallon or spoon was taken, where two could be meant."""
-        for measure in (self.said.water, self.said.amount, *(self.said.label or ())):
+        amount = self.said.amount
+        for measure in (self.said.water, amount, amount and amount.per, *(self.said.label or ())):
             if measure is None:
                 continue
             typed = self.typed(*measure.tokens)

@@ -15,7 +15,9 @@ from feedplan.dose.measures import NUMBER, SHARES, parse_percent, plain, quoted,
 STRONGEST_PPM_N = Decimal(2000)
 
 _FRACTION = r"([0-9]{1,3}) ?/ ?([0-9]{1,3})"
-_OF_LABEL = r"(.*?) ?(?:of )?(?:the )?label(?: rate| strength)?"
+_OF_LABEL = (
+    r"(?:(?:as|at|by|per) )?(?:on )?(.*?) ?(?:(?:of|on|by) )?(?:the )?label(?:'s)?(?: rate| strength| dose)?"
+)
 _PPM_N = r"(.+?) ?(?:(?:ppm|mg ?/ ?l|mg per l(?:itre)?)(?: of)? n|mg n ?(?:/|per) ?l(?:itre)?)"
 _PPM = r"(.+?) ?(?:ppm|mg ?/ ?l|mg per l(?:itre)?)( .*)?"
 _EXAMPLE = "150 ppm N or 1/2 label"

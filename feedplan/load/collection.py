@@ -11,7 +11,7 @@ from pathlib import Path
 from feedplan.errors import FilesHaveProblems, Problem
 from feedplan.load import collection_parts as parts
 from feedplan.load.climate import read_climate
-from feedplan.load.collection_models import CollectionModel, GroupModel, TreeModel
+from feedplan.load.collection_models import CollectionModel, FeedUseModel, GroupModel, TreeModel
 from feedplan.load.copies import copies_of_journal, copies_of_others
 from feedplan.load.feeds import feed_of
 from feedplan.load.folder import (
@@ -27,7 +27,8 @@ from feedplan.load.folder import (
     page_of,
 )
 from feedplan.load.history import HISTORY, NOTHING_KEPT, TOLD, Memory, guard_journal
-from feedplan.load.journal import JournalNames, read_journal
+from feedplan.load.journal import read_journal
+from feedplan.load.journal_names import JournalNames
 from feedplan.load.meanings import bench_meant
 from feedplan.load.problems import Findings, Passage
 from feedplan.load.schedules import ScheduleBook, ScheduleChange
@@ -246,16 +247,17 @@ class CollectionBuilder:
             self._feeds_used(),
         )
 
-    def _feeds_used(self) -> dict[tuple[str, str], list[str]]:
-        """The feeds that every group and tree uses: a tree its own, or those of its group."""
-        groups = {
-            name: [] if g is None else [u.use for u in g.feed or ()] for name, g in self._sound.groups.items()
-        }
-        trees = {
-            ("tree", tree.name): [use.use for use in tree.feed or ()] or groups.get(tree.group, [])
-            for tree in self._sound.trees.values()
-        }
-        return trees | {("group", name): feeds for name, feeds in groups.items()}
+    def _feeds_used(self) -> dict[tuple[str, str], list[list[FeedUseModel]]]:
+        """The feeds that trees use, by what an entry may call those trees: a tree its own, or those of its group."""
+        groups = {name: list((g and g.feed) or ()) for name, g in self._sound.groups.items()}
+        used = {("group", name): [feeds] for name, feeds in groups.items()}
+        for tree in self._sound.trees.values():
+            feeds = list(tree.feed or ()) or groups.get(tree.group, [])
+            calls = (("tree", tree.name), ("species", tree.species), ("everything", ""))
+            for call in (*calls, ("group", tree.group)):
+                if feeds not in (lists := used.setdefault(call, [])):
+                    lists.append(feeds)
+        return used
 
     @property
     def _all_benches(self) -> frozenset[str]:
@@ -362,7 +364,7 @@ class CollectionBuilder:
             name=model.name,
             species=model.species,
             group=model.group,
-            pot=pot,
+            pot=pot.for_one_of(model.count),
             count=model.count,
             bench=model.bench or "",
             weak=model.weak,

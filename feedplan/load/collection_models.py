@@ -260,6 +260,7 @@ class PotModel(f.FileModel):
     shape: Literal["rectangle", "oval", "round"] | None = f.optional("Its outline; rectangle if left out.")
     volume: f.Written | None = f.optional("What it holds.", "9 L")
     depth: f.Written | None = f.optional("Depth inside.", "20 cm")
+    shared: bool | None = f.optional("Whether all that `count` counts stand in it, as in a tray.", True)
     open_sided: bool = f.flag("Whether air reaches the roots through the walls.")
     colour: Literal["dark", "brown", "white"] = f.optional(
         "How pale it is: white pots stay up to 7 °C cooler in the sun than black ones.", default="brown"

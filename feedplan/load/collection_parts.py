@@ -160,7 +160,7 @@ def pot_of(model: Pot | PotModel, owner: str, part: Passage) -> Pot | None:
         return model
     try:
         pot = shaped_pot(model.size, model.shape, model.volume, model.depth, model.open_sided)
-        return replace(pot, colour=PotColour(model.colour))
+        return replace(pot, colour=PotColour(model.colour), shared=model.shared)
     except ValueError as error:
         wrong = next(
             (key for key in ("size", "volume", "depth") if _is_told(getattr(model, key), error)), None

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
@@ -12,15 +13,21 @@ from pydantic import ConfigDict, TypeAdapter
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product
 from feedplan.dose.grade import Grade, parse_grade, with_nutrients
 from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA, salt_called
-from feedplan.dose.strength import LabelShare
+from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare
 from feedplan.errors import FilesHaveProblems
 from feedplan.load import fields as f
 from feedplan.load.bounds import number_words
-from feedplan.load.collection_models import FeedModel, HabitsModel, MeasuresModel, WaterSourceModel
+from feedplan.load.collection_models import (
+    FeedModel,
+    FeedUseModel,
+    HabitsModel,
+    MeasuresModel,
+    WaterSourceModel,
+)
 from feedplan.load.collection_parts import habits_of, measures_of, water_source_of
 from feedplan.load.folder import COLLECTION, DiskFolder
 from feedplan.load.problems import Findings, Passage
-from feedplan.load.read_feeds import Amount
+from feedplan.load.read_feeds import Amount, MixedRate
 from feedplan.load.shape import check_shape
 from feedplan.model.collection import Feed, Habits, OnHand, WaterSource
 from feedplan.model.forms import DISSOLVING, FORMS
@@ -39,37 +46,72 @@ def feed_of(name: str, model: FeedModel, part: Passage) -> Feed | None:
     return _Label(name, model, part).feed()
 
 
-def ppm_of_label(
-    share: LabelShare,
+def in_use(lists: Iterable[Sequence[FeedUseModel]], day: date) -> list[str]:
+    """The feeds that may be in use on a day, each once, by lists of what is used from which day on."""
+    found: dict[str, None] = {}
+    for uses in lists:
+        begun = [use for use in uses if use.start is None or use.start <= day]
+        begun.sort(key=lambda use: use.start or date.min)
+        sure = [i for i, use in enumerate(begun) if not use.when_used_up]
+        found |= dict.fromkeys(use.use for use in begun[sure[-1] if sure else 0 :])
+    return list(found)
+
+
+def ppm_of_fed(
+    told: LabelShare | MixedRate,
     named: str | None,
     feeds: Mapping[str, Feed | None],
     part: Passage,
     own: Sequence[str] = (),
 ) -> Decimal | None:
-    """The nitrogen of a share of a label's rate [mg/L], or None with what is missing noted.
+    """The nitrogen of a share of a label's rate, or of product in water [mg/L]; None with what is missing noted.
 
-    named: the feed it was; None where nobody said, which will do on a shelf of one. feeds: the shelf, None for one with
-    problems of its own. part: where the share stands. own: the feeds that those trees use, which are offered first.
+    named: the feed it was; None where nobody said, which will do where those trees use one, or the shelf holds one.
+    feeds: the shelf, None for one with problems of its own. part: where it stands. own: what those trees use.
     """
     mixed = {name: feed for name, feed in feeds.items() if feed is None or feed.form in DISSOLVING}
-    told = [each for each in mixed.values() if each is not None and each.product.label_rate_per_l is not None]
-    if named is None and len(mixed) > 1:
-        offered = [each.name for each in told if each.name in own] or [each.name for each in told][:1]
-        first = offered[0] if told else ""
+    fit = [each for each in own if each in mixed] or list(mixed)
+    if named is None and len(fit) > 1:
+        labels = [name for name in fit if (each := mixed[name]) and each.product.label_rate_per_l is not None]
+        offered = fit if isinstance(told, MixedRate) else labels
+        offered = offered if own else offered[:1]
         which = (
-            f"which, such as feed: {' or feed: '.join(offered)} (record: --feed {typed_words([first])})"
-            if told
+            f"which, such as feed: {' or feed: '.join(offered)} (record: --feed {typed_words(offered[:1])})"
+            if offered
             else "for example 50 ppm N"
         )
-        part.wrong(f"fed: {share} is another strength with each feed; write {which}")
+        part.wrong(f"fed: {told} is another strength with each feed; write {which}")
         return None
-    feed = next(iter(mixed.values()), None) if named is None else mixed.get(named)
-    rate = None if feed is None else feed.product.label_rate_per_l
-    if feed is not None and rate is None:
-        part.wrong(f"fed: '{feed.name}' tells no label_rate; add it, or write for example 50 ppm N")
-    if feed is None or rate is None:
+    feed = mixed.get(named if named is not None else fit[0]) if fit or named else None
+    if feed is None:
         return None
-    return Decimal(f"{(rate * share.share * feed.n_mg_per_g).normalize():f}")
+    rate = _mixed_per_l(told, feed, part)
+    ppm = None if rate is None else rate * feed.n_mg_per_g
+    if ppm is not None and ppm > STRONGEST_PPM_N:
+        above = f"above {STRONGEST_PPM_N} ppm N; feeds for trees are 20 to 200 ppm N"
+        part.wrong(f"fed: {told} of '{feed.name}' is {ppm:.0f} ppm N, {above}")
+        return None
+    return None if ppm is None else Decimal(f"{ppm.normalize():f}")
+
+
+def _mixed_per_l(told: LabelShare | MixedRate, feed: Feed, part: Passage) -> Decimal | None:
+    """Product in a litre of feed [g or ml], or None with what is missing noted."""
+    product = feed.product
+    if isinstance(told, LabelShare):
+        if product.label_rate_per_l is None:
+            part.wrong(f"fed: '{feed.name}' tells no label_rate; add it, or write for example 50 ppm N")
+            return None
+        return product.label_rate_per_l * told.share
+    if told.unit == product.unit:
+        return told.per_l
+    if told.unit == "g" and product.density_kg_per_l is not None:
+        return told.per_l / product.density_kg_per_l
+    weighed = "weighed in g" if product.unit == "g" else "measured in ml"
+    part.wrong(
+        f"fed: '{feed.name}' is {weighed}, and {told} is not; type "
+        f"feedplan dose {typed_words([feed.name])} {told}, and write what it gives, such as 75 ppm N"
+    )
+    return None
 
 
 class _Label:

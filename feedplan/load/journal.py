@@ -4,26 +4,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.dose.strength import LabelShare
 from feedplan.load.collection_models import EntryModel
-from feedplan.load.feeds import ppm_of_label
+from feedplan.load.feeds import in_use, ppm_of_fed
 from feedplan.load.folder import schedule_with_cause
 from feedplan.load.journal_ids import ids_of, undone_by
+from feedplan.load.journal_names import JournalNames
 from feedplan.load.meanings import MOST_ORDINARY, bench_meant, is_ordinary_work, meant_by
 from feedplan.load.problems import Findings, Passage, either, near_miss
-from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE
+from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE, MixedRate
 from feedplan.load.shape import check_shape, sound_part
-from feedplan.load.vocabulary import StageWords
 from feedplan.model import journal as facts
-from feedplan.model.collection import Feed
 from feedplan.model.forms import DISSOLVING, SOLID, Form
-from feedplan.model.hold import CauseKind, HoldRule
-from feedplan.model.species import TreeKinds
+from feedplan.model.hold import CauseKind
 
 SUBJECTS = ("tree", "trees", "group", "species", "everything")
 FACTS = ("seen", "work", "planned", "trouble", "arrived", "fed", "not_fed", "check", "ec", "root_zone", "laid",
@@ -54,27 +52,6 @@ MOST_HINTS = 20
 """So many unknown trees are compared with all that are known; with more, another file is probably meant."""
 
 
-@dataclass(slots=True)
-class JournalNames:
-    """What entries may speak of. A feed that is None is there but has problems of its own.
-
-    is_whole: whether all of the collection could be read; nothing is looked up otherwise. counts: how many stand behind
-    each name. uses: the feeds that a ("tree" or "group", name) uses.
-    """
-
-    trees: Collection[str] = ()
-    groups: Collection[str] = ()
-    feeds: Mapping[str, Feed | None] = field(default_factory=dict)
-    species: Collection[str] = ()
-    rules: Mapping[str, HoldRule] = field(default_factory=dict)
-    words: StageWords = field(default_factory=StageWords)
-    is_whole: bool = True
-    counts: Mapping[str, int] = field(default_factory=dict)
-    kinds: TreeKinds = field(default_factory=TreeKinds)
-    benches: Collection[str] = ()
-    uses: Mapping[tuple[str, str], Sequence[str]] = field(default_factory=dict)
-
-
 def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Journal:
     """The journal, its problems noted. names: what the collection holds."""
     if value is None:
@@ -88,7 +65,7 @@ def read_journal(value: object, file: Passage, names: JournalNames) -> facts.Jou
     stand = {i: model for i, model in models.items() if model.undo is None and ids[i] not in undone}
     gone = (model for model in stand.values() if model.gone and model.count is None)
     departed = {name for model in gone for name in (model.tree, *(model.trees or ())) if name is not None}
-    reader = EntryReader(names, departed)
+    reader = EntryReader(names, departed, [model for model in stand.values() if model.moved])
     entries = (reader.entry(model, ids[i], file.at(i)) for i, model in stand.items())
     stood = tuple(entry for entry in entries if entry is not None)
     return facts.Journal(stood, tuple(_withdrawn(models, ids, undone, names, file)))
@@ -112,10 +89,13 @@ def _withdrawn(
 
 
 class EntryReader:
-    """Turns entries into facts about known things. departed: trees recorded as gone."""
+    """Turns entries into facts about known things. departed: trees recorded as gone. moves: entries that tell one."""
 
-    def __init__(self, names: JournalNames, departed: Collection[str]) -> None:
+    def __init__(
+        self, names: JournalNames, departed: Collection[str], moves: Sequence[EntryModel] = ()
+    ) -> None:
         self._names = names
+        self._moves = moves
         self._departed = departed
         self._hints: dict[str, str] = {}
         self._left: dict[str, int] = {}
@@ -260,12 +240,9 @@ class EntryReader:
 
     def _fed_ppm(self, model: EntryModel, part: Passage) -> Decimal | None:
         """The nitrogen of a feed given [mg/L]; None for as planned, or with what is missing noted."""
-        if isinstance(model.fed, LabelShare):
-            names = [("tree", each) for each in model.trees or [str(model.tree)]] + [
-                ("group", str(model.group))
-            ]
-            own = [feed for name in names for feed in self._names.uses.get(name, ())]
-            return ppm_of_label(model.fed, model.feed, self._names.feeds, part.at("fed"), own)
+        if isinstance(model.fed, LabelShare | MixedRate):
+            own = in_use(self._names.feeds_used(model, self._moves), model.date)
+            return ppm_of_fed(model.fed, model.feed, self._names.feeds, part.at("fed"), own)
         return None if model.fed == AS_PLANNED else Decimal(str(model.fed))
 
     def _moved(self, model: EntryModel, part: Passage) -> facts.Moved:

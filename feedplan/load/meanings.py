@@ -60,7 +60,9 @@ _WORDS: Mapping[tuple[str, str], str] = {
     ("work", "collected"): "collected, dug, dug up, lifted from the ground, yamadori",
     ("work", "decandled"): "decandled, candle cutting, candles cut, candle cut, decandling, cut candles",
     ("work", "defoliated"): "defoliated, defoliation, leaves cut, leaves removed, leaf cutting",
-    ("work", "part defoliated"): "part defoliated, partly defoliated, partial defoliation",
+    ("work", "part defoliated"): (
+        "part defoliated, partly defoliated, partial defoliation, leaf pruned, leaf pruning, partially defoliated"
+    ),
     (
         "work",
         "hard pruned",

@@ -116,17 +116,29 @@ class Passage:
         self.wrong(f"{prefix}no {noun} is called '{cut(name)}'{near_miss(name, known)}")
 
 
+SURE = 0.8
+"""From here on a word that begins otherwise is still a slip: 'aple' for 'maple', but not 'grafted' for 'treated'."""
+
+
 def near_miss(word: str, known: Iterable[str], few: int = FEW) -> str:
     """What to say after an unknown word: "; did you mean 'every'?", else the known words when they are few."""
     from difflib import get_close_matches  # noqa: PLC0415 - only needed when something is wrong
 
     words = sorted(set(known))
     folded = {other.casefold(): other for other in words}
-    close = get_close_matches(word.casefold()[:LONGEST], folded, 1, 0.6 if len(word) <= 4 else 0.7)
+    likely = get_close_matches(word.casefold()[:LONGEST], folded, 1, 0.6 if len(word) <= 4 else 0.7)
+    close = [each for each in likely if is_slip(word.casefold(), each)]
     longer = [name for name in words if len(word) > 2 and name.casefold().startswith(f"{word.casefold()} ")]
     if close or len(longer) == 1:
         return say("; did you mean '{word}'?", word=folded[close[0]] if close else longer[0])
     return say("; known: {words}", words=", ".join(words)) if 0 < len(words) <= few else ""
+
+
+def is_slip(word: str, other: str) -> bool:
+    """Whether a word like another is likely a slip for it: slips seldom change how a word begins."""
+    from difflib import SequenceMatcher  # noqa: PLC0415 - only needed when something is wrong
+
+    return word[:1] == other[:1] or SequenceMatcher(None, word, other).ratio() >= SURE
 
 
 def refusal(sentence: str, written: str, **values: object) -> ValueError:

@@ -234,8 +234,23 @@ def parse_ppm_n(text: str) -> Decimal:
     return number
 
 
-def parse_fed(written: str | bool) -> Decimal | LabelShare | str:
-    """A feed given: AS_PLANNED, nitrogen in the can [mg/L], or a share of the label rate. Raises ValueError."""
+@dataclass(frozen=True, slots=True)
+class MixedRate:
+    """Product told in so much water, such as "5 g in 10 L": per litre, in "g" or "ml", and as it was written."""
+
+    per_l: Decimal
+    unit: str
+    written: str
+
+    def __str__(self) -> str:
+        return self.written
+
+
+def parse_fed(written: str | bool) -> Decimal | LabelShare | MixedRate | str:
+    """A feed given: AS_PLANNED, nitrogen in the can [mg/L], a share of the label rate, or product in so much water.
+
+    Raises ValueError.
+    """
     clean = tidy(str(written)).lower()
     if clean in ("true", "yes", "y", "planned"):
         raise ValueError(say("'{text}' tells no strength; write as planned", text=clean))
@@ -243,9 +258,7 @@ def parse_fed(written: str | bool) -> Decimal | LabelShare | str:
         raise ValueError(say("'{text}' is no feed; write not_fed: no reason", text=clean))
     if clean == AS_PLANNED:
         return AS_PLANNED
-    if clean.endswith(("label", "label rate", "label strength")) or re.search(
-        r"(%|percent)( of)? label", clean
-    ):
+    if _OF_LABEL.search(clean):
         strength = parse_strength(str(written))
         assert isinstance(strength, LabelShare)
         return strength
@@ -258,7 +271,9 @@ def parse_fed(written: str | bool) -> Decimal | LabelShare | str:
             str(written),
             share=number_words(share * 100, "%"),
         )
-    if re.search(r" per |/", clean) and "ppm" not in clean and "mg" not in clean:
+    if (rate := _mixed_rate(tidy(str(written)))) is not None:
+        return rate
+    if _ASKS_DOSE.search(clean) and not re.search("ppm|mg", clean):
         raise refusal(
             "{text} does not tell the nitrogen; feedplan dose says it: type feedplan dose, the feed and {clean}, "
             "and write what it gives, such as 75 ppm N",
@@ -267,7 +282,50 @@ def parse_fed(written: str | bool) -> Decimal | LabelShare | str:
         )
     if not clean[:1].isdigit():
         raise refusal("{text} is no strength; write as planned, or for example 50 ppm N", str(written))
+    _refuse_amount(tidy(str(written)))
     return parse_ppm_n(str(written))
+
+
+_OF_LABEL = re.compile(r"label('s)?( rate| strength| dose)?$|(%|percent)( of)? label")
+_ASKS_DOSE = re.compile(r" per |/|:|(ms|ec|cans?|caps?|capfuls?|spoons?|spoonfuls?|scoops?)\b")
+_MIXED = re.compile(
+    rf"({NUMBER}) ?([^\W\d_][\w ]*?) ?(?:/| (?:per|in|into|to|for) )(?:(?:an?|one|each|the) )? ?(.+)"
+)
+_BARE_PPM = re.compile(rf"({NUMBER}) ?ppm(?: n\b| nitrogen)?", re.IGNORECASE)
+_AMOUNT = re.compile(rf"({NUMBER}) ?([^\W\d_][\w ]*)")
+
+
+def _mixed_rate(text: str) -> MixedRate | None:
+    """The product told in so much water; None for text that tells no measures of both. Raises ValueError."""
+    found = _MIXED.fullmatch(text.lower())
+    unit = UNITS.get(found[2]) if found is not None else None
+    if found is None or unit is None or unit.kind not in ("mass", "volume") or unit.name == "mg":
+        return None
+    if found[3].split(" ")[-1] in ("can", "cans", "canful", "bucket"):
+        return None
+    per_l, measured_in = parse_rate(f"{found[1]} {found[2]} per {found[3]}")
+    return MixedRate(per_l, measured_in, text)
+
+
+def _refuse_amount(text: str) -> None:
+    """Raises ValueError for an amount, which is product or feed, with or without a strength beside it."""
+    strength = _BARE_PPM.search(text)
+    rest = text if strength is None else text[: strength.start()] + text[strength.end() :]
+    found = _AMOUNT.fullmatch(rest.strip(" ,"))
+    unit = UNITS.get(found[2].lower()) if found else None
+    if found is None or unit is None or unit.kind not in ("mass", "volume"):
+        return
+    if unit.kind == "volume" and unit.worth >= 1:
+        raise refusal(
+            "{text} is how much was poured; write fed: {strength}, litres: {litres}",
+            text,
+            strength=AS_PLANNED if strength is None else f"{strength[1]} ppm N",
+            litres=found[0],
+        )
+    if strength is None:
+        raise refusal(
+            "{text} does not say in how much water; write for example {amount} in 10 L", text, amount=text
+        )
 
 
 def _share_of_nothing(text: str) -> Decimal | None:

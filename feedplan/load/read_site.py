@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -13,7 +14,7 @@ from feedplan.dose.measures import (
     read_number,
     tidy,
 )
-from feedplan.dose.size import as_size, parse_size
+from feedplan.dose.size import as_size, measures_and_shape, parse_size
 from feedplan.errors import FeedplanError
 from feedplan.load.bounds import within
 from feedplan.load.problems import refusal
@@ -242,23 +243,26 @@ def parse_canopy(text: str) -> Decimal:
 
 
 def parse_pot(text: str) -> Pot:
-    """A container from its volume ("9 L") or its size ("30 x 22 x 7 cm", "round 25 x 9 cm"). Raises ValueError."""
-    measure = _SORT_OF_POT.sub("", tidy(text))
+    """A container from its volume ("9 L") or its size ("30 x 22 x 7 cm", "round 25 x 9 cm").
+
+    "shared" or "each" says whether all of a name stand in it. Raises ValueError.
+    """
+    if found := _WHOSE.search(text):
+        pot, whose = parse_pot(_WHOSE.sub(" ", text)), found[0].lower()
+        return replace(pot, words=f"{pot.words} {whose}", shared=whose == "shared")
+    measure, shape = measures_and_shape(text)
     if _A_LENGTH.fullmatch(measure.lower()):
         raise refusal(
             "{text} is one side of a pot; write for example 30 x 22 x 7 cm or round 25 x 9 cm", text
         )
-    if "x" in as_size(measure).lower() or measure.lower().startswith(("round", "oval")):
-        return _sized(measure)
+    is_size = measure[:1].isdigit() and "x" in as_size(measure).lower()
+    if is_size or shape in ("round", "oval"):
+        return _sized(text)
     litres = parse_volume(measure)
     return Pot(within("pot", litres, measure), measure)
 
 
-# What a pot is called after its measure, which is all that counts: "10 L nursery pot".
-_SORT_OF_POT = re.compile(
-    r" (?:(?:nursery|grow|training|plastic|clay|terracotta|ceramic|bonsai|square|round) )*(?:pot|container|tub)s?$",
-    re.IGNORECASE,
-)
+_WHOSE = re.compile(r"\b(?:shared|each)\b", re.IGNORECASE)
 _A_LENGTH = re.compile(
     r"[0-9.]+[ -]?(?:mm|cm|m|in|inch|inches|ft|\"|″|'')(?: (?:in )?(?:diameter|across|wide|round|square|deep|high))?"
 )
@@ -278,7 +282,8 @@ def _sized(text: str) -> Pot:
                 "{text} is larger than any pot; did you mean '{meant}'?", text, meant=millimetres
             ) from None
         raise
-    return Pot(litres, as_size(text), size.depth_cm, size.area_cm2)
+    measures, shape = measures_and_shape(text)
+    return Pot(litres, f"{shape} {as_size(measures)}".strip(), size.depth_cm, size.area_cm2)
 
 
 def shaped_pot(

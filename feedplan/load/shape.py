@@ -88,6 +88,8 @@ class _Explainer:
             hint = f"; write a space after the colon: {name}: {value.strip()}"
         elif key in NOT_NEEDED and "latitude" in known:
             hint = "; feedplan does not need it: remove it"
+        elif key == "pot" and "work" in known:
+            hint = "; write the new pot in collection.yaml, and here work: slip-potted, or work: repotted"
         elif "work" in known and "seen" in known and (meant := meant_by(key)):
             hint = f"; write {meant}"
         elif meant_key := key_meant(key, known):

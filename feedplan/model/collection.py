@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
@@ -277,7 +277,10 @@ class PotClass(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Pot:
-    """A container. litres: volume [L]; depth_cm: inside depth [cm]; top_cm2: open top [cm2]; None if not told."""
+    """A container. litres: volume [L]; depth_cm: inside depth [cm]; top_cm2: open top [cm2]; None if not told.
+
+    shared: whether all under a name stand in it, so that litres and top are the share of one; None if not told.
+    """
 
     litres: Decimal
     words: str
@@ -285,6 +288,14 @@ class Pot:
     top_cm2: Decimal | None = None
     open_sided: bool = False
     colour: PotColour = PotColour.BROWN
+    shared: bool | None = None
+
+    def for_one_of(self, count: int) -> Pot:
+        """What one of so many has of it, where they share it."""
+        if not self.shared or count == 1:
+            return self
+        top_cm2 = None if self.top_cm2 is None else self.top_cm2 / count
+        return replace(self, litres=self.litres / count, top_cm2=top_cm2)
 
     @property
     def pot_class(self) -> PotClass:

@@ -118,6 +118,15 @@ class WhichKind(Statement):
     calendar: str
 
 
+class ManyLargePots(Statement):
+    """So many pots under one name that one tray for all is more likely. pot: as written; litres: in all."""
+
+    tree: str
+    count: int
+    pot: str
+    litres: int
+
+
 class FedWhenHeld(Statement):
     """A feed recorded inside a hold. entry: its id; of_many: it speaks of more trees than those held."""
 

@@ -258,7 +258,7 @@ def _read_part(part: str) -> tuple[float, Component]:
 
 
 def _did_you_mean(name: str) -> str:
-    near = get_close_matches(name, [*COMPONENTS, *NAMED_MIXES], n=1)
+    near = [each for each in get_close_matches(name, [*COMPONENTS, *NAMED_MIXES], n=1) if each[0] == name[:1]]
     return (
         f"did you mean '{near[0]}'?" if near else f"known ones are {', '.join([*NAMED_MIXES, *COMPONENTS])}"
     )

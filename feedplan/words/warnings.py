@@ -89,6 +89,10 @@ WARNINGS: Templates = {
         "'{calendar}'. Write its whole name, such as English holly or holm oak, or list it under species: of "
         "a calendar in schedules/stages.yaml"
     ),
+    warning.ManyLargePots: (
+        "{tree}: is each of the {count} in a pot of {pot}, {litres} L in all? If they stand in one, write "
+        "pot: {pot} shared; if each has its own, write pot: {pot} each"
+    ),
     warning.FedWhenHeld: lambda fed: (
         "{names}: fed {day} although held: {held}; if it was not fed, write but_not: [{trees}] in that entry"
         if fed.of_many
@@ -258,6 +262,7 @@ QUESTIONS = frozenset(
     {
         warning.UnknownSpecies,
         warning.WhichKind,
+        warning.ManyLargePots,
         warning.NotYet,
         warning.SeenFarOff,
         warning.SeenNotTheirs,

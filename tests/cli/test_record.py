@@ -504,3 +504,17 @@ def test_a_repeated_backdated_record_changes_nothing_before_today(run: Run, fold
     before = run("round", "--date", "2027-06-01", today="2027-06-01").stdout
     run("record", "seen", "hardened", "Brindle", "--date", "2027-05-31", today=TODAY)
     assert run("round", "--date", "2027-06-01", today="2027-06-01").stdout == before
+
+
+def test_undo_typed_as_a_word_is_told_how_to_take_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "collection.yaml").write_text(
+        "place: {name: X, latitude: 55.6, time_zone: Europe/London}\ngroups: {g: {schedule: vigorous}}\n"
+        "trees: [{name: Oak, species: beech, group: g, pot: 9 L}]\n"
+    )
+    monkeypatch.chdir(tmp_path)
+    for words in (["undo"], ["take", "back"]):
+        result = CliRunner().invoke(feedplan, ["record", *words])
+        assert result.exit_code == 2
+        assert result.stderr.rstrip().endswith("type: feedplan record --undo")

@@ -322,7 +322,7 @@ def _package_row(path: Path) -> str:
 
 
 def _hold_row(name: str, rule: dict[str, Any]) -> str:
-    cause = next(f"`{kind}: {rule[kind]}`" for kind in ("work", "trouble", "arrived") if kind in rule)
+    (cause,) = (f"`{kind}: {rule[kind]}`" for kind in ("work", "trouble", "arrived", "seen") if kind in rule)
     return f"| {name} | {cause} | {rule['at_least']} | {' and '.join(rule.get('until_seen', ['-']))} |"
 
 

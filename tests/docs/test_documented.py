@@ -232,3 +232,24 @@ def test_every_source_that_a_schedule_or_the_physics_names_is_among_those_to_cit
     assert len(set(named)) > 15
     cited = GUIDE["licence"].read_text(encoding="utf-8")
     assert sorted({(name, year) for name, year in named if name not in cited or year not in cited}) == []
+
+
+def test_the_guide_names_every_substrate_that_is_known() -> None:
+    from feedplan.guide import contents
+    from feedplan.weather.substrate import COMPONENTS, NAMED_MIXES
+
+    page = (Path(contents.__file__).parent / "files.md").read_text(encoding="utf-8")
+    told = page[page.index("- Mixes:") : page.index("- In quotes")].replace("\n  ", " ")
+    assert [name for name in (*COMPONENTS, *NAMED_MIXES) if name not in told] == []
+
+
+def test_the_guide_tells_every_hold_that_ships() -> None:
+    page = (Path(__file__).parents[2] / "feedplan" / "guide" / "words.md").read_text(encoding="utf-8")
+    for name in (
+        "limp",
+        "bought",
+        "imported",
+        "gift",
+        "decandled",
+    ):  # opened by a sign, an arrival, one schedule's work
+        assert f"\n| {name} | " in page

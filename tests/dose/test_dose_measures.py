@@ -182,7 +182,7 @@ def test_volumes_are_read_however_they_are_spaced(text: str, litres: str) -> Non
         (
             parse_size,
             "30 cm x 22 x 7 cm",
-            "'30 cm x 22 x 7 cm' has a unit on some measures only; write for example 30 x 22 x 7 cm",
+            "'30 cm x 22 x 7 cm' has a unit on some measures only; write 30 x 22 x 7 cm",
         ),
         (
             parse_size,

@@ -124,6 +124,32 @@ PHRASINGS = [
     ("7-3-6 w/v 1:200 10 L", "n_mg_per_l", 350.0),  # 5 ml/L x 70
     ("20-20-20 200 g 2 L stock 1:100", "n_mg_per_l", 200.0),  # 100 g/L x 200 / 100
     ("20-20-20 5 g 100 ppm", "litres", 10.0),  # 5 x 200 / 100
+    # A rate and a can, in any order and in other measures: 0.5 g/L x 5 L, 5 g/can x 2 cans of 10 L, and so on.
+    ("20-20-20 0.5 g/L 5 L", "grams", 2.5),
+    ("20-20-20 0.5 g/L 5 L", "n_mg_per_l", 100.0),
+    ("20-20-20 5 L 0.5 g/L", "grams", 2.5),
+    ("20-20-20 0.5 g/l in 5l", "grams", 2.5),
+    ("20-20-20 0.5 g per litre --can 5", "grams", 2.5),
+    ("20-20-20 0.5 g/L --litres 5", "grams", 2.5),
+    ("20-20-20 5 g per 10 L 5 L", "grams", 2.5),
+    ("20-20-20 0.5 g to the litre 5 L", "grams", 2.5),
+    ("20-20-20 0.5 g in each litre 5 L", "grams", 2.5),
+    ("20-20-20 0.5 g/L 500 ml", "grams", 0.25),
+    ("20-20-20 5 g per can 2 cans", "grams", 10.0),
+    ("20-20-20 5 g per can 30 L", "grams", 15.0),
+    ("20-20-20 0.5 g/L 2 cans", "grams", 10.0),
+    ("20-20-20 1 tsp per gal 5 gal spoon 5.67 g", "grams", 28.35),  # 5 x 5.67
+    ("epsom salt 1 g per L 5 L", "grams", 5.0),
+    ("0-10-10 w/v 5 ml per L 10 L", "millilitres", 50.0),
+    ("7-3-6 w/v 5 ml/L 500 ml", "millilitres", 2.5),
+    ("20-20-20 1 g 500 ml", "n_mg_per_l", 400.0),
+    (
+        "24-8-16 half label 10 L 1 g/L",
+        "grams",
+        5.0,
+    ),  # the label's rate is the one with "per", wherever it stands
+    ("24-8-16 label 50 % 1 g/L 10 L", "grams", 5.0),
+    ("24-8-16 recommended rate 1 g/L 10 L", "grams", 10.0),
     # Labels of other kinds.
     ("20-20-20 elemental 100ppm 10L", "p_mg_per_l", 100.0),
     ("'4:3:4(33)' 100ppm 10L", "grams", 8.33333),  # 33 x 4 / 11 is 12 % N
@@ -157,6 +183,11 @@ IN_THE_COLLECTION = [
     ("spring-24-8-16 100ppm", "grams", 3.75),  # one can of 9 L
     ("Spring-24-8-16 100ppm 2 cans", "grams", 7.5),
     ("spring-24-8-16 half label 10 L", "grams", 5.0),  # the label's own 1 g/L
+    ("spring-24-8-16 label rate 10 L", "grams", 10.0),
+    ('spring-24-8-16 10 L "at the label\'s rate"', "grams", 10.0),
+    ("spring-24-8-16 label half 10 L", "grams", 5.0),
+    ("spring-24-8-16 recommended strength 10 L", "grams", 10.0),
+    ("spring-24-8-16 0.5 g/L 2 cans", "grams", 9.0),  # cans of 9 L
     ("late bottle 61 ppm 12 L", "millilitres", 10.0),  # 61 x 12 / (10 x 6 x 1.22)
     ("'Late bottle' 61 ppm 12 L", "millilitres", 10.0),
     ("spring-24-8-16 1 tsp 5 L", "n_mg_per_l", 264.0),  # 5.5 x 240 / 5
@@ -458,6 +489,16 @@ REFUSED = [
     (
         "20-20-20 100ppm 5 g 10 L",
         "'100ppm' and '5 g': the one follows from the other; leave one out; type: feedplan dose 20-20-20 100ppm 10 L",
+    ),
+    (
+        "20-20-20 100 ppm 1 g/L 10 L",
+        "'100 ppm' and '1 g/L': the one follows from the other; leave one out; type: "
+        "feedplan dose 20-20-20 100 ppm 10 L",
+    ),
+    ("20-20-20 1g/L 2g/L 5 L", "'1g/L' and '2g/L' are two; give one; type: feedplan dose 20-20-20 1g/L 5 L"),
+    (
+        "20-20-20 1 g/0 L",
+        "'1 g/0 L' does not say into how much water; type: feedplan dose 20-20-20 1 g per 10 L",
     ),
     (
         "20-20-20 100ppm 50ppm 10L",

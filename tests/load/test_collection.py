@@ -385,3 +385,27 @@ def test_changes_of_any_kind_are_taken_or_refused_with_sentences(changes: object
 
     for line in complaints(small(f"{{g: {{schedule: mine, changes: {json.dumps(changes)}}}}}")):
         assert line.startswith("collection.yaml:")
+
+
+def pot_told(pot: str, count: int) -> Pot:
+    return (
+        load(collection=small(tree=f", count: {count}").replace("pot: 1 L", f"pot: {pot}"))
+        .collection.trees[0]
+        .pot
+    )
+
+
+@pytest.mark.parametrize(
+    "pot",
+    ["tray 50 x 30 x 6 cm shared", "shared tray 50 x 30 x 6 cm", "{size: 50 x 30 x 6 cm, shared: true}"],
+)
+def test_a_tray_that_thirty_share_gives_each_a_thirtieth_of_its_content_and_top(pot: str) -> None:
+    told = pot_told(pot, 30)
+    assert told.litres == Decimal(50 * 30 * 6) / 1000 * TAPER / 30
+    assert told.top_cm2 == Decimal(50 * 30) / 30
+    assert told.depth_cm == 6  # the roots of each go down as far
+
+
+def test_a_pot_that_is_not_shared_is_each_ones_own() -> None:
+    assert pot_told("50 x 30 x 6 cm each", 30).litres == pot_told("50 x 30 x 6 cm", 1).litres
+    assert pot_told("50 x 30 x 6 cm shared", 1).litres == pot_told("50 x 30 x 6 cm", 1).litres

@@ -53,6 +53,12 @@ def fact(words: str) -> Fact:
         ("fed: 100 ppm N, feed: powder, litres: 6 L", Fed(Decimal(100), "powder", Decimal(6))),
         ("fed: half label", Fed(Decimal(120))),  # of 1 g of 24-8-16 per litre
         ("fed: 1/4 of the label, feed: powder", Fed(Decimal(60), "powder")),
+        ("fed: label rate", Fed(Decimal(240))),
+        ("fed: as on the label", Fed(Decimal(240))),
+        ("fed: 5 g in 10 L", Fed(Decimal(120))),  # 0.5 g of 24 % nitrogen per litre
+        ("fed: 0.5 g/L", Fed(Decimal(120))),
+        ("fed: 0.5 g to the litre", Fed(Decimal(120))),
+        ("fed: 0.001 kg per 2 L, feed: powder", Fed(Decimal(120), "powder")),
         ("check: dry", Checked("dry")),
         ("laid: pellets, grams: 20 g, mixed_in: true", SolidLaid("pellets", Decimal(20), True)),
         ("lifted: pellets", SolidLifted("pellets")),
@@ -189,3 +195,79 @@ def test_one_bad_entry_does_not_hide_the_next() -> None:
         "- {date: 2027-04-22, tree: Kettel, check: dry}\n"
     )
     assert [line.split(": ")[0] for line in found] == ["journal.yaml:1:60", "journal.yaml:2:28"]
+
+
+TWO_FEEDS = """\
+place: {name: M, latitude: 46.6, time_zone: Europe/Ljubljana}
+feeds:
+  b: {grade: 20-20-20, form: soluble, label_rate: 1 g per L}
+  fish: {grade: 2-3-2, form: liquid, measured: by volume, label_rate: 10 ml per L}
+groups:
+  j: {schedule: conifer, feed: b}
+  k: {schedule: conifer, feed: fish}
+  both: {schedule: conifer, feed: [b, {use: fish, from: 2026-08-01}]}
+trees:
+  - {name: Juniper, species: juniper, group: j, pot: 7 L}
+  - {name: Pine, species: Scots pine, group: k, pot: 7 L}
+  - {name: Own, species: Scots pine, group: both, pot: 7 L, feed: fish}
+  - {name: Larch, species: larch, group: both, pot: 7 L}
+"""
+
+
+@pytest.mark.parametrize(
+    ("entry", "ppm"),
+    [
+        # Half of 1 g of 20 % per litre; half of 10 ml of 2 % w/v.
+        ("group: j, fed: half label", 100),
+        ("tree: Juniper, fed: half label", 100),
+        ("species: juniper, fed: half label", 100),
+        ("trees: [Pine, Own], fed: half label", 100),
+        ("tree: Larch, fed: half label", 100),
+        ("tree: Own, fed: 5 ml per L", 100),
+        ("tree: Juniper, fed: 5 g in 10 L", 100),
+        ("tree: Juniper, fed: 2.5 ml per L, feed: fish", 50),
+    ],
+)
+def test_a_share_of_the_label_is_of_the_one_feed_those_trees_use_that_day(entry: str, ppm: int) -> None:
+    journal = f"- {{date: 2026-07-05, {entry}}}"
+    fed = load(collection=TWO_FEEDS, journal=journal).journal.entries[0].fact
+    assert isinstance(fed, Fed)
+    assert fed.ppm == ppm
+
+
+@pytest.mark.parametrize(
+    ("entry", "told"),
+    [
+        (
+            "group: both, fed: half label",
+            "another strength with each feed; write which, such as feed: b or feed: fish",
+        ),
+        (
+            "everything: true, fed: 5 g in 10 L",
+            "another strength with each feed; write which, such as feed: b",
+        ),
+        (
+            "tree: Juniper, fed: 5 ml per L",
+            "'b' is weighed in g, and 5 ml per L is not; type feedplan dose b 5 ml per L",
+        ),
+        (
+            "tree: Pine, fed: 5 g in 10 L",
+            "'fish' is measured in ml, and 5 g in 10 L is not; type feedplan dose fish 5 g in",
+        ),
+        ("tree: Juniper, fed: 500 g in 10 L", "is 10000 ppm N, above 2000 ppm N"),
+    ],
+)
+def test_a_feed_told_by_what_went_into_the_can_is_asked_about_where_it_is_not_clear(
+    entry: str, told: str
+) -> None:
+    [problem] = complaints(collection=TWO_FEEDS, journal=f"- {{date: 2026-07-05, {entry}}}")
+    assert told in problem
+
+
+def test_a_tree_that_moved_may_have_had_the_feed_of_either_group() -> None:
+    moved = "- {date: 2026-06-14, tree: Juniper, moved: k}\n"
+    after, before = (
+        f"{moved}- {{date: {day}, tree: Juniper, fed: half label}}" for day in ("2026-07-05", "2026-05-05")
+    )
+    assert "such as feed: b or feed: fish" in complaints(collection=TWO_FEEDS, journal=after)[0]
+    assert complaints(collection=TWO_FEEDS, journal=before) == []

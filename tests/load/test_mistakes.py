@@ -119,10 +119,10 @@ def test_a_share_of_a_label_is_told_the_feed_of_those_trees() -> None:
         "feeds:\n", "feeds:\n  fir tonic: {grade: 18-11-18, form: soluble, label_rate: 1 g per L}\n"
     )
     for who in ("tree: Oak", "group: g", "trees: [Oak, Elm]"):
-        (found,) = answer(collection, f"- {{date: 2027-06-10, {who}, fed: half label}}\n").problems
-        assert found.message.endswith("write which, such as feed: powder (record: --feed powder)")
-    other = collection.replace("feed: powder", "feed: fir tonic")
-    (found,) = answer(other, "- {date: 2027-06-10, group: g, fed: half label}\n").problems
+        assert answer(collection, f"- {{date: 2027-06-10, {who}, fed: half label}}\n").problems == ()
+    none = collection.replace(", feed: powder", "").replace("feed: powder, ", "")
+    assert none != collection
+    (found,) = answer(none, "- {date: 2027-06-10, group: g, fed: half label}\n").problems
     assert found.message.endswith('such as feed: fir tonic (record: --feed "fir tonic")')
 
 
@@ -195,3 +195,55 @@ def test_what_is_typed_is_shown_shortened_and_with_its_invisible_signs_as_codes(
         assert code == 2
         assert len(said) < 3000
         assert said.replace("\n", "").isprintable()
+
+
+ASKS_WHOSE = "is each of the"
+
+
+@pytest.mark.parametrize(
+    ("schedule", "pot", "count", "is_asked"),
+    [
+        ("cuttings", "50 x 30 x 6 cm", 30, True),
+        ("seedlings", "tray 40 x 30 x 8 cm", 24, True),
+        ("seedlings", "8 L", 24, True),
+        ("seedlings", "1 L", 24, False),
+        ("conifer", "40 x 30 x 8 cm", 12, True),
+        ("conifer", "40 x 30 x 8 cm", 3, False),
+        ("conifer", "20 L", 12, False),
+        ("cuttings", "50 x 30 x 6 cm", 1, False),
+    ],
+)
+def test_a_tray_written_as_many_pots_is_asked_about_once_and_either_answer_settles_it(
+    schedule: str, pot: str, count: int, is_asked: bool
+) -> None:
+    collection = (
+        files_with("", "")[0].partition("trees:")[0].replace("schedule: vigorous", f"schedule: {schedule}")
+    )
+    collection = re.sub(r"  (pines|beads): .*\n", "", collection)
+    tree = f"trees:\n  - {{name: Row, species: Chinese elm, group: g, pot: POT, count: {count}}}\n"
+
+    def asked(written: str) -> list[str]:
+        doubts = all_doubts(load_text(collection + tree.replace("POT", written)))
+        return [p.message for p in doubts if ASKS_WHOSE in p.message]
+
+    questions = asked(pot)
+    assert len(questions) == is_asked
+    for answered in re.findall(r"write pot: ([^;]+ (?:shared|each))", "".join(questions)):
+        assert asked(answered) == []
+
+
+def test_no_word_is_offered_for_one_that_only_looks_like_it() -> None:
+    for entry in ("work: grafted", "work: leaf pruned"):
+        said = " ".join(
+            p.message
+            for p in answer(files_with("", "")[0], f"- {{date: 2027-06-10, tree: Oak, {entry}}}\n").problems
+        )
+        assert "did you mean" not in said
+    zeolite = [p.message for p in answer(*files_with("oak", "mix: zeolite")).problems]
+    assert "known ones are" in zeolite[0]
+    assert "did you mean" not in zeolite[0]
+
+
+def test_a_pot_in_the_journal_is_told_where_it_belongs() -> None:
+    (found,) = answer(files_with("", "")[0], "- {date: 2027-06-10, tree: Oak, pot: 12 L}\n").problems
+    assert "write the new pot in collection.yaml, and here work: slip-potted" in found.message

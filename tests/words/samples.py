@@ -208,6 +208,7 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.UnknownSpecies("Τ", "Θ", "Υ", ()),
     warnings.UnknownSpecies("Τ", "Θ", "Υ", ("Σ", "Χ")),
     warnings.WhichKind("Τ", "Θ", "Υ"),
+    warnings.ManyLargePots("Τ", 24, "Θ", 207),
     warnings.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7"),
     warnings.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7", True),
     warnings.SeenFarOff("Σ", DAY, NEXT_YEAR, None, "7"),

@@ -7,15 +7,14 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.dose.strength import PpmN
+from feedplan.engine.answers.doubtful_trees import doubtful_trees
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
-from feedplan.model.collection import Collection, Feed, Tree
+from feedplan.model.collection import Collection, Feed
 from feedplan.model.journal import Checked, Entry, Fed, Journal, Seen, SolidLaid
 from feedplan.model.moment import Hemisphere
 from feedplan.model.source import Source
-from feedplan.model.species import plain_name
-from feedplan.model.stage import StageCalendar, Vocabulary
-from feedplan.model.statement import Statement
+from feedplan.model.stage import StageCalendar
 from feedplan.model.warning import (
     AwayFromOthers,
     CountedAhead,
@@ -32,8 +31,6 @@ from feedplan.model.warning import (
     SinceAhead,
     StrongWithoutLabel,
     ToldOfAbsent,
-    UnknownSpecies,
-    WhichKind,
 )
 
 FAR_OFF = timedelta(days=75)
@@ -62,7 +59,7 @@ def implausible(season: Season, collection: Collection, journal: Journal) -> Ite
     yield from _strong_without_label(here, season.today, collection)
     yield from _since_ahead(season.today, collection)
     yield from _counted_ahead(max([season.today, *(e.day for e in journal.entries)]), collection)
-    yield from _unsure_species(here, collection)
+    yield from doubtful_trees(here, collection)
     yield from _never_used(collection, journal)
     yield from _long_held(here, season.today)
     yield from _not_seen_long(here, season.today, journal)
@@ -366,27 +363,3 @@ def _normals_of_other_half(season: Season, collection: Collection) -> Iterator[P
         swing = -swing
     if swing < -LEAST_SWING_C:
         yield PlanWarning(NormalsOfOtherHalf(collection.place.name), normals.months[0].source)
-
-
-def _unsure_species(here: Iterable[Timeline], collection: Collection) -> Iterator[PlanWarning]:
-    """Species that nothing knows, or whose word stands for kinds of unlike years, each asked about once."""
-    own = {species for word, _ in collection.own_dates for species in collection.species_called(word)}
-    said: set[str] = set()
-    for timeline in here:
-        for tree in timeline.trees:
-            name = plain_name(tree.species)
-            if tree.species in own or name in said:
-                continue
-            said.add(name)
-            warning = _species_warning(tree, timeline.calendar, collection.vocabulary)
-            if warning is not None:
-                yield PlanWarning(warning, tree.source)
-
-
-def _species_warning(tree: Tree, calendar: str, vocabulary: Vocabulary) -> Statement | None:
-    if vocabulary.listed_in(tree.species) is not None:
-        return None
-    kind = vocabulary.kinds.kind_of(tree.species)
-    if kind is None:
-        return UnknownSpecies(tree.species, tree.name, calendar, vocabulary.kinds.nearest(tree.species))
-    return WhichKind(tree.species, tree.name, calendar) if kind.ask_which else None
