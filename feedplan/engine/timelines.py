@@ -23,7 +23,8 @@ from feedplan.engine.feeding.windows import lay_windows
 from feedplan.engine.frame import Frame, SeenOnSpecies
 from feedplan.engine.growing_year import season_end, season_of
 from feedplan.engine.history import settled
-from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
+from feedplan.engine.holds.holds import by_start, open_holds
+from feedplan.engine.holds.ramps import ramps_after
 from feedplan.engine.outdoors.outdoors import heat_holds, measured_in
 from feedplan.engine.season import Timeline
 from feedplan.engine.stages.prediction import Sightings
