@@ -173,6 +173,9 @@ def timeline_of(
         )
     )
     feeds, trimmed = keep_to_budget(due, solid.solids, care, today)
+    # A feed put off and then left out for the budget moved nowhere: one answer to what became of it.
+    left_out = {each.due for each in trimmed}
+    dropped = tuple(each for each in dropped if each.resumed is None or each.due not in left_out)
     return Timeline(
         lineage=cohort.lineage,
         trees=cohort.trees,
