@@ -20,6 +20,7 @@ class MuchNitrogen(Statement):
     """More nitrogen in a season than is wise. total, limit: [mg N per L of container].
 
     is_budget: the limit is the schedule's own. is_grave: so much that it may kill, and no schedule says it is meant.
+    lying: the solid feed on the pot that can be lifted, None for none; left: what it has to give yet [mg N per L].
     """
 
     trees: tuple[str, ...]
@@ -28,6 +29,8 @@ class MuchNitrogen(Statement):
     limit: Decimal
     is_budget: bool
     is_grave: bool
+    lying: str | None = None
+    left: int = 0
 
 
 class LargeBudget(Statement):

@@ -17,10 +17,23 @@ from feedplan.words.language import say
 from feedplan.words.reasons import Templates, fact_words, filled, value_words
 from feedplan.words.writing import listed, number, places, typed_words
 
-_MUCH = "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker"
-_OVER_BUDGET = (
-    "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; lay less, feed weaker"
-)
+_MUCH = {
+    (
+        False,
+        False,
+    ): "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker",
+    (False, True): (
+        "{names}: {total} mg N per litre of pot in {season}, above {limit}; {left} mg of it is still to come from the "
+        "{lying} on the pot: lift some"
+    ),
+    (True, False): (
+        "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; lay less, feed weaker"
+    ),
+    (True, True): (
+        "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; {left} mg of it is still to "
+        "come from the {lying} on the pot: lift some"
+    ),
+}
 _WITHOUT_N = (
     "'{period}' of the group '{group}' cannot be fed: {held}; add one with nitrogen to the shelf or to mix_of"
 )
@@ -34,7 +47,7 @@ _GRAVE = (
     "pot; if it is meant, write allow_over: true in the schedule or its changes"
 )
 WARNINGS: Templates = {
-    warning.MuchNitrogen: lambda much: _OVER_BUDGET if much.is_budget else _MUCH,
+    warning.MuchNitrogen: lambda much: _MUCH[much.is_budget, much.lying is not None],
     warning.LargeBudget: (
         "CAUTION, the budget of '{schedule}' is {budget} mg N per litre of pot, above {limit}: ordinary only for "
         "fast shrubs in a nursery, and salts may kill a tree in a small pot; lower it, or write "

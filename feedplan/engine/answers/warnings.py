@@ -8,9 +8,9 @@ from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.effects import against_feeding
+from feedplan.engine.answers.much_nitrogen import in_own_files, large_budgets, much_nitrogen
 from feedplan.engine.answers.plausibility import implausible, meant_by_year
 from feedplan.engine.answers.prompts import work_out_of_season
-from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.gates import is_root_zone_cold
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
@@ -38,9 +38,7 @@ from feedplan.model.warning import (
     FallsShort,
     FedWhenHeld,
     LaidTooOften,
-    LargeBudget,
     LongAway,
-    MuchNitrogen,
     NeverFeed,
     NeverLaid,
     NoProduct,
@@ -57,12 +55,6 @@ from feedplan.model.warning import (
     WorkOutOfSeason,
 )
 
-# Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
-# Fennica 49(3) 1295; Fu and others 2017, Silva Fennica 51(2) 1607; abstracts read, worked out per litre). Nursery
-# shrubs grew best with 450 (white-cedar, box) to 1050 mg (yew, lilac) of coated feed (Clark and Zheng, Journal of
-# Environmental Horticulture, abstracts read): so neither limit refuses anything. Both are judgement.
-MUCH_N_MG_PER_L = Decimal(600)
-TOO_MUCH_N_MG_PER_L = Decimal(900)
 # A can that misses its nitrogen by more than this is no longer the feed asked for [share] (judgement).
 FAR_SHORT = Decimal("0.1")
 # Two or three feeds missed in full growth. Judgement.
@@ -77,8 +69,8 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
     """Everything doubtful in a planned season, each once, in order of file and line."""
     asked = tuple(implausible(season, collection, journal))
     found = {
-        *_much_nitrogen(season, collection),
-        *_large_budgets(season, collection),
+        *much_nitrogen(season, tuple(_here(season)), collection),
+        *large_budgets(season, tuple(_here(season)), collection),
         *_groups_without_product(season, collection),
         *_groups_without_solid_feed(season, collection),
         *_solid_feed_never_laid(season, collection),
@@ -119,46 +111,6 @@ def _at(source: Source, collection: Collection, fact: Statement) -> PlanWarning:
 def _here(season: Season) -> Iterator[Timeline]:
     """The timelines whose trees are, or are still to be, in the collection."""
     return (t for t in season.timelines if t.leaves is None or t.leaves > season.today)
-
-
-def _much_nitrogen(season: Season, collection: Collection) -> Iterator[PlanWarning]:
-    year = season_of(season.today, collection.place.hemisphere)
-    for timeline in _here(season):
-        sums = {y: round(_nitrogen(timeline, y, collection.habits.feed_share)) for y in (year, year + 1)}
-        worst = max(sums, key=lambda y: (sums[y], -y))
-        schedule = timeline.care.schedule_on(season.today)
-        budget = schedule.budget_mg_n_per_l
-        limit = max(
-            (m for m in (TOO_MUCH_N_MG_PER_L, MUCH_N_MG_PER_L, budget) if sums[worst] > m), default=None
-        )
-        if limit is None:
-            continue
-        solids = [solid for solid in timeline.solids if solid.season == worst]
-        heaviest = max(solids, key=lambda solid: solid.mg_n_per_l, default=None)
-        place = schedule.source if heaviest is None else heaviest.source
-        is_grave = sums[worst] > TOO_MUCH_N_MG_PER_L and not schedule.allow_over
-        if is_grave:
-            limit = TOO_MUCH_N_MG_PER_L
-        yield _at(
-            place,
-            collection,
-            MuchNitrogen(timeline.names, worst, sums[worst], limit, limit == budget, is_grave),
-        )
-
-
-def _large_budgets(season: Season, collection: Collection) -> Iterator[PlanWarning]:
-    schedules = {id(s): s for s in (t.care.schedule_on(season.today) for t in _here(season))}
-    for schedule in schedules.values():
-        budget = schedule.budget_mg_n_per_l
-        if budget > TOO_MUCH_N_MG_PER_L and not schedule.allow_over:
-            yield _at(schedule.source, collection, LargeBudget(schedule.name, budget, TOO_MUCH_N_MG_PER_L))
-
-
-def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:
-    """Nitrogen of one season from solids and feeds [mg per L of container]."""
-    solids = (solid.mg_n_per_l for solid in timeline.solids if solid.season == season)
-    feeds = (nitrogen_mg_per_l(feed, feed_share) for feed in timeline.feeds if feed.season == season)
-    return sum([*solids, *feeds], Decimal(0))
 
 
 def _groups_without_product(season: Season, collection: Collection) -> Iterator[PlanWarning]:
@@ -223,7 +175,7 @@ def _coated_too_often(season: Season, collection: Collection) -> Iterator[PlanWa
                 continue
             if after.day >= season.today and (after.day - before.day).days < lasts:
                 warning = LaidTooOften(period.name, after.feed, timedelta(days=period.every_days), lasts)
-                yield _at(period.source, collection, warning)
+                yield PlanWarning(warning, in_own_files(period.source, collection, after.group))
 
 
 def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:
@@ -281,7 +233,8 @@ def _above_the_label(season: Season, collection: Collection) -> Iterator[PlanWar
         for reason in feed.reasons:
             if isinstance(reason.fact, LabelMaximum):
                 warning = AboveLabel(feed.period, feed.group, reason.fact)
-                yield _at(_period_source(timeline, feed), collection, warning)
+                source = _period_source(timeline, feed)
+                yield PlanWarning(warning, in_own_files(source, collection, feed.group))
 
 
 def _short_of_nitrogen(season: Season, collection: Collection) -> Iterator[PlanWarning]:
