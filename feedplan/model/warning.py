@@ -229,6 +229,15 @@ class FedTwice(Statement):
     entry: str
 
 
+class MovedNowhere(Statement):
+    """A move to the group and bench where trees stand already. entry: its id."""
+
+    trees: tuple[str, ...]
+    group: str
+    day: date
+    entry: str
+
+
 class ToldOfAbsent(Statement):
     """Something done to trees on a day they were not there. since: the day they left, or are to come. entry: its id."""
 

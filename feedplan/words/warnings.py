@@ -159,6 +159,10 @@ WARNINGS: Templates = {
         "{names}: {stage} seen, which {species} does not have: is the tree right? If not, take it back: {undo}"
     ),
     warning.FedTwice: "{names}: fed twice on {day}, a double dose; if one of them was not, take it back: {undo}",
+    warning.MovedNowhere: (
+        "{names}: moved to '{group}' on {day}, and there already; group: in collection.yaml is where a tree stood at "
+        "first: write that group there, or take the move back: {undo}"
+    ),
     warning.ToldOfAbsent: lambda told: (
         "{names}: told of on {day}, but it left on {since}: which day is right? Take it back: {undo}"
         if told.has_left
@@ -274,6 +278,7 @@ QUESTIONS = frozenset(
         warning.NotYet,
         warning.SeenFarOff,
         warning.SeenNotTheirs,
+        warning.MovedNowhere,
         warning.ToldOfAbsent,
         warning.SinceAhead,
         warning.CountedAhead,
@@ -315,7 +320,13 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
             return filled(WARNINGS, fact, read_on, names=names, trees=all_names, undo=_undo(fact.entry))
         case warning.SeenFarOff():
             return filled(WARNINGS, fact, read_on, undo=_undo(fact.entry), **_days(fact))
-        case warning.SeenNotTheirs() | warning.FedTwice() | warning.ToldOfAbsent() | warning.FedAboveLabel():
+        case (
+            warning.SeenNotTheirs()
+            | warning.FedTwice()
+            | warning.MovedNowhere()
+            | warning.ToldOfAbsent()
+            | warning.FedAboveLabel()
+        ):
             more = {"names": _names(fact.trees), "undo": _undo(fact.entry)}
             return filled(WARNINGS, fact, read_on, **more, **_days(fact))
         case warning.SinceAhead() | warning.CountedAhead() | warning.AwayFromOthers():

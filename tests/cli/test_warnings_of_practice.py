@@ -300,3 +300,36 @@ def test_a_hold_open_since_an_earlier_year_names_all_its_signs_and_asks_for_thei
         "journal.yaml:1:1: Brindle: held by repotted, severe since 2025, for want of extension and hardened: seen, "
         'perhaps in 2025? Write, with its day for DATE: feedplan record seen "extension, hardened" Brindle --date DATE'
     )
+
+
+BENCHES = "benches: {wall: {sun: full sun}, shade: {sun: full shade}}\n"
+
+
+@pytest.mark.parametrize(
+    ("moves", "is_asked"),
+    [
+        ("- {date: 2027-05-20, tree: Brindle, moved: growing-on}", True),
+        ("- {date: 2027-05-20, group: growing-on, moved: growing-on}", True),
+        ("- {date: 2027-05-20, tree: Brindle, moved: growing-on, bench: wall}", True),
+        ("- {date: 2027-05-20, tree: Brindle, moved: growing-on, bench: shade}", False),
+        ("- {date: 2027-05-20, tree: Brindle, moved: refined}", False),
+        (
+            "- {date: 2027-05-10, tree: Brindle, moved: refined}\n"
+            "- {date: 2027-05-20, tree: Brindle, moved: growing-on}",
+            False,
+        ),
+        (
+            "- {date: 2027-05-10, tree: Brindle, bench: shade}\n"
+            "- {date: 2027-05-20, tree: Brindle, moved: growing-on}",
+            False,
+        ),
+    ],
+)
+def test_a_move_to_where_a_tree_stands_is_asked_about(moves: str, is_asked: bool) -> None:
+    """A grower who writes the new group into the collection and the move, too, loses the old one. Judgement."""
+    collection = HEAD + BENCHES + MOVED.replace("pot: 10 L", "pot: 10 L, bench: wall")
+    asked = [said(warning) for warning in found(collection, moves) if "there already" in said(warning)]
+    assert bool(asked) is is_asked
+    for words in asked:
+        assert "Brindle: moved to 'growing-on' on 2027-05-20, and there already" in words
+        assert "write that group there, or take the move back: feedplan record --undo" in words

@@ -214,6 +214,7 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.SeenFarOff("Σ", DAY, NEXT_YEAR, None, "7"),
     warnings.SeenFarOff("Σ", DAY, NEXT_YEAR, DAY, "7"),
     warnings.SeenNotTheirs(("Θ", "Ξ"), "Σ", "Τ", "7"),
+    warnings.MovedNowhere(("Θ",), "Γ", DAY, "Ω"),
     warnings.FedTwice(("Θ", "Ξ"), DAY, "7"),
     warnings.ToldOfAbsent(("Θ", "Ξ"), DAY, NEXT_YEAR, False, "7"),
     warnings.ToldOfAbsent(("Θ", "Ξ"), NEXT_YEAR, DAY, True, "7"),

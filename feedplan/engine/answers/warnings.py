@@ -20,7 +20,7 @@ from feedplan.model.alert import SeenTooEarly
 from feedplan.model.collection import Collection
 from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
-from feedplan.model.journal import Journal, Planned
+from feedplan.model.journal import Journal, Moved, Planned
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import (
     CutToFit,
@@ -39,6 +39,7 @@ from feedplan.model.warning import (
     FedWhenHeld,
     LaidTooOften,
     LongAway,
+    MovedNowhere,
     NeverFeed,
     NeverLaid,
     NoProduct,
@@ -84,6 +85,7 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
         *_long_away(season, collection),
         *coarse_scale(season, collection),
         *_worked_out_of_season(season, collection),
+        *_moved_nowhere(season),
         *_not_yet(season, journal),
         *_record_stopped(season),
         *_root_zone_never_warm(season, collection),
@@ -333,6 +335,21 @@ def _worked_out_of_season(season: Season, collection: Collection) -> Iterator[Pl
             if entry.id not in over and not is_past:
                 names = tuple(name for name in timeline.names if entry.is_about(name))
                 yield _at(entry.source, collection, WorkOutOfSeason(names, told))
+
+
+def _moved_nowhere(season: Season) -> Iterator[PlanWarning]:
+    """Moves that change neither group nor bench: the collection may name the group a tree moved to, not the first."""
+    found: dict[tuple[str, date, str, Source], list[str]] = {}
+    for timeline in _here(season):
+        care = timeline.care
+        for entry in care.moves:
+            group, eve = care.group_on(entry.day), entry.day - DAY
+            is_same = isinstance(entry.fact, Moved) and entry.fact.group == group == care.group_on(eve)
+            if is_same and all(care.bench_name(t, eve) == care.bench_name(t, entry.day) for t in care.trees):
+                names = found.setdefault((group, entry.day, entry.id, entry.source), [])
+                names += [name for name in timeline.names if entry.is_about(name)]
+    for (group, day, entry_id, source), names in found.items():
+        yield PlanWarning(MovedNowhere(tuple(names), group, day, entry_id), source)
 
 
 def _not_yet(season: Season, journal: Journal) -> Iterator[PlanWarning]:
