@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from feedplan.model.hold import SignLeft
 from feedplan.model.reason import (
     LabelMaximum,
     LittleNitrogen,
@@ -300,7 +301,7 @@ class LongHeld(Statement):
     rule: str
     year: int
     likely: int
-    signs: tuple[str, ...]
+    signs: tuple[SignLeft, ...]
 
 
 class NotSeenLong(Statement):

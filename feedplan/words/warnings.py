@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from datetime import date
 
@@ -14,7 +14,7 @@ from feedplan.model.reason import LittleNitrogen
 from feedplan.model.statement import Statement
 from feedplan.model.warning import PlanWarning
 from feedplan.words.language import say
-from feedplan.words.reasons import Templates, fact_words, filled, value_words
+from feedplan.words.reasons import Templates, fact_words, filled, signs_words, value_words
 from feedplan.words.writing import listed, number, places, typed_words
 
 _MUCH = {
@@ -183,9 +183,12 @@ WARNINGS: Templates = {
         if len(idle.feeds) == 1
         else "no group, tree or entry uses the feeds {names}; is a group to name them, or are they used up?"
     ),
-    warning.LongHeld: (
+    warning.LongHeld: lambda held: (
         "{names}: held by {rule} since {year}, for want of {signs}: seen, perhaps in {likely}? Write, with its day for "
         "DATE: {command}"
+        if all(left.is_last for left in held.signs)
+        else "{names}: held by {rule} since {year}, for want of {signs}: seen, perhaps in {likely}? Write, a day apart "
+        "or more, each with its day for DATE: {command}"
     ),
     warning.NotSeenLong: (
         "{names}: nothing is written of them since {year}: are they still there? If not, write: feedplan record gone "
@@ -320,13 +323,10 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
             return filled(WARNINGS, fact, read_on, names=names, trees=all_names, undo=_undo(fact.entry))
         case warning.SeenFarOff():
             return filled(WARNINGS, fact, read_on, undo=_undo(fact.entry), **_days(fact))
-        case (
-            warning.SeenNotTheirs()
-            | warning.FedTwice()
-            | warning.MovedNowhere()
-            | warning.ToldOfAbsent()
-            | warning.FedAboveLabel()
-        ):
+        case warning.MovedNowhere() | warning.ToldOfAbsent() | warning.FedAboveLabel():
+            more = {"names": _names(fact.trees), "undo": _undo(fact.entry)}
+            return filled(WARNINGS, fact, read_on, **more, **_days(fact))
+        case warning.SeenNotTheirs() | warning.FedTwice():
             more = {"names": _names(fact.trees), "undo": _undo(fact.entry)}
             return filled(WARNINGS, fact, read_on, **more, **_days(fact))
         case warning.SinceAhead() | warning.CountedAhead() | warning.AwayFromOthers():
@@ -338,16 +338,13 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
         case warning.NeverUsed():
             return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.feeds]))
         case warning.LongHeld():
-            command = f"feedplan record seen {typed_words([', '.join(fact.signs), *fact.trees])} --date DATE"
             years = {"year": f"{fact.year}", "likely": f"{fact.likely}"}
-            more = {"names": _names(fact.trees), "signs": listed(fact.signs), **years}
+            more = {"names": _names(fact.trees), "signs": signs_words(fact.signs), **years}
+            command = listed(list(_commands_to_end(fact)))
             return filled(WARNINGS, fact, read_on, command=command, **more)
         case warning.NotSeenLong():
-            more = {
-                "names": _names(fact.trees),
-                "year": f"{fact.year}",
-                "first": typed_words(fact.trees[:1]),
-            }
+            first = typed_words(fact.trees[:1])
+            more = {"names": _names(fact.trees), "year": f"{fact.year}", "first": first}
             return filled(WARNINGS, fact, read_on, **more)
         case warning.SolidLeftOut():
             return filled(WARNINGS, fact, read_on, trees=_names(fact.trees))
@@ -387,6 +384,13 @@ def _days(fact: Statement) -> dict[str, str]:
     return {
         field.name: f"{day}" for field in fields(fact) if isinstance(day := getattr(fact, field.name), date)
     }
+
+
+def _commands_to_end(held: warning.LongHeld) -> Iterator[str]:
+    """What to type for all the signs that a hold waits for: a command for each day on which some are to be seen."""
+    for day in range(max(left.times - left.seen for left in held.signs)):
+        signs = [left.sign for left in held.signs if left.times - left.seen > day]
+        yield f"feedplan record seen {typed_words([', '.join(signs), *held.trees])} --date DATE"
 
 
 def _names(trees: Sequence[str]) -> str:

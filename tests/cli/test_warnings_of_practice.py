@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -300,6 +301,38 @@ def test_a_hold_open_since_an_earlier_year_names_all_its_signs_and_asks_for_thei
         "journal.yaml:1:1: Brindle: held by repotted, severe since 2025, for want of extension and hardened: seen, "
         'perhaps in 2025? Write, with its day for DATE: feedplan record seen "extension, hardened" Brindle --date DATE'
     )
+
+
+ONE_CLEAN_CHECK = "- {date: 2025-07-01, tree: Brindle, seen: clean check}\n"
+
+
+@pytest.mark.parametrize(
+    ("entry", "seen", "wanted"),
+    [
+        ("arrived: bought", "", "settled and clean check, 2 times"),
+        (
+            "arrived: bought",
+            "- {date: 2025-07-01, tree: Brindle, seen: clean check}\n",
+            "settled and clean check once more",
+        ),
+        ("trouble: aphids", "", "clean check, 2 times"),
+        ("trouble: root rot", "", "clean check, 2 times and white root tips"),
+    ],
+)
+def test_what_check_offers_to_end_an_old_hold_ends_it(entry: str, seen: str, wanted: str) -> None:
+    """A clean check counts twice, on two days (practice.md, pests and new arrivals)."""
+    journal = f"- {{date: 2025-05-10, tree: Brindle, {entry}}}\n{seen}"
+    collection = HEAD.replace("2027-01-01", "2025-01-01") + GROUPS
+    (warning,) = [each for each in found(collection, journal) if "held by" in said(each)]
+    assert f"for want of {wanted}: seen" in said(warning)
+    commands = re.findall(r'record seen "?([a-z, ]+?)"? Brindle --date DATE', said(warning))
+    assert len(commands) == (1 if "once more" in wanted else 2)
+    assert ("a day apart or more" in said(warning)) == (len(commands) == 2)
+    typed = [
+        f"- {{date: 2025-07-{10 + day}, tree: Brindle, seen: [{signs}]}}\n"
+        for day, signs in enumerate(commands)
+    ]
+    assert [each for each in found(collection, journal + "".join(typed)) if "held by" in said(each)] == []
 
 
 BENCHES = "benches: {wall: {sun: full sun}, shade: {sun: full shade}}\n"
