@@ -208,7 +208,8 @@ def collection_file(place: str | None) -> Path:
 
 def tell_once(*notes: str) -> None:
     """Notes on standard error, each once in a command that plans several times."""
-    told: set[str] = click.get_current_context().meta.setdefault("feedplan.told", set())
+    context = click.get_current_context(silent=True)
+    told: set[str] = set() if context is None else context.meta.setdefault("feedplan.told", set())
     for note in notes:
         if note not in told:
             told.add(note)

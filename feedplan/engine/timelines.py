@@ -23,7 +23,8 @@ from feedplan.engine.feeding.windows import lay_windows
 from feedplan.engine.frame import Frame, SeenOnSpecies
 from feedplan.engine.growing_year import season_end, season_of
 from feedplan.engine.history import settled
-from feedplan.engine.holds.holds import by_start, open_holds, ramps_after
+from feedplan.engine.holds.holds import by_start, open_holds
+from feedplan.engine.holds.ramps import ramps_after
 from feedplan.engine.outdoors.outdoors import heat_holds, measured_in
 from feedplan.engine.season import Timeline
 from feedplan.engine.stages.prediction import Sightings
@@ -173,6 +174,9 @@ def timeline_of(
         )
     )
     feeds, trimmed = keep_to_budget(due, solid.solids, care, today)
+    # A feed put off and then left out for the budget moved nowhere: one answer to what became of it.
+    left_out = {each.due for each in trimmed}
+    dropped = tuple(each for each in dropped if each.resumed is None or each.due not in left_out)
     return Timeline(
         lineage=cohort.lineage,
         trees=cohort.trees,

@@ -48,6 +48,7 @@ def _is_slight(each: Difference) -> bool:
 
 
 _FOLLOWING = {
+    "check": ("{count} later change follows.", "{count} later changes follow."),
     "feed": ("{count} later feed follows.", "{count} later feeds follow."),
     "look": ("{count} later look follows.", "{count} later looks follow."),
 }
@@ -112,6 +113,8 @@ _CHANGES = {
     Change.WENT: "no longer on {before}",
     Change.WEAKENED: "weakened on {after}",
     Change.STRENGTHENED: "strengthened on {after}",
+    Change.LESS_OFTEN: "less often from {after}",
+    Change.MORE_OFTEN: "more often from {after}",
     Change.REWORDED: "reworded on {after}",
 }
 

@@ -300,7 +300,12 @@ def _run_out_words(line: ShelfLine, today: date) -> Iterator[str]:
     if line.left is None:
         return
     if line.runs_out is not None:
-        yield say("Runs out {day}.", day=full_day(line.runs_out))
+        is_old = line.left > 0 and line.is_too_old_on(line.runs_out)
+        yield say(
+            "Too old by {day}, though {left} is left." if is_old else "Runs out {day}.",
+            day=full_day(line.runs_out),
+            left=amount(line.left, line),
+        )
     if line.buy > 0:
         yield say(
             "Buy {amount}." if line.runs_out is None else "Buy {amount} by {day}.",
@@ -355,25 +360,48 @@ def _line_facts(line: ShelfLine) -> dict[str, Any]:
 
 
 def run_out_line(line: ShelfLine, today: date) -> str:
-    """A product about to run out, for the round: "powder runs out Sat 12 Jun: buy 320 g by then"."""
+    """A product about to run out or to be too old, for the round: "powder: runs out Sat 12 Jun; buy 320 g."."""
+    best_before = line.feed.on_hand.best_before
     assert line.runs_out is not None
-    day, needed = day_words(line.runs_out, today), amount(to_buy(line), line)
     if line.left is not None and line.left <= 0:
-        return say("{feed} has run out: buy {amount} by {day}.", feed=line.feed.name, amount=needed, day=day)
-    return say("{feed} runs out {day}: buy {amount}.", feed=line.feed.name, amount=needed, day=day)
+        sentence = "{feed}: has run out; buy {amount} by {day}."
+    elif best_before is not None and line.is_too_old_on(line.runs_out):
+        sentence = (
+            "{feed}: keeps to {best_before}, too old after that though {left} is left; buy {amount} by {day}."
+        )
+    else:
+        sentence = "{feed}: runs out {day}; buy {amount}."
+    return say(
+        sentence,
+        feed=line.feed.name,
+        day=day_words(line.runs_out, today),
+        amount=amount(to_buy(line), line),
+        left="" if line.left is None else amount(line.left, line),
+        best_before="" if best_before is None else day_words(best_before, today),
+    )
 
 
 def run_out_entry(line: ShelfLine) -> CalendarEntry:
-    """A product about to run out, on the day it does or did: what is past stays, whatever was fed since.
+    """A product about to run out or too old, on the day it does or did: what is past stays, whatever was fed since.
 
     What to buy shrinks with every feed and is left to the round.
     """
     day = line.first_short or line.runs_out
     assert day is not None
+    is_old = line.is_too_old_on(day)
     return CalendarEntry(
         key=f"shelf/{line.feed.name}/{day.year}",
         kind=Kind.NOTE,
         start=day,
-        title=say("{feed} runs out: buy more before today's feed", feed=line.feed.name),
-        text=say("The plan needs more than is left. How much to buy: feedplan shelf"),
+        title=say(
+            "Buy {feed}: what is left is too old today"
+            if is_old
+            else "Buy {feed}: today needs more than is left",
+            feed=line.feed.name,
+        ),
+        text=say(
+            "The plan needs some that is not past its keeping time. How much to buy: feedplan shelf"
+            if is_old
+            else "The plan needs more than is left. How much to buy: feedplan shelf"
+        ),
     )

@@ -318,7 +318,7 @@ class CollectionBuilder:
     ) -> tuple[FeedUse, ...]:
         """The feeds in use, checked against the schedule they are used in."""
         uses = parts.feed_uses(model.feed, "feed", owner, self._feeds, part.at("feed"))
-        for slip in parts.strength_slips(schedule, uses, self._feeds):
+        for slip in parts.strength_slips(schedule, uses, self._feeds, self._vocabulary.calendars):
             part.wrong(f"feed of {owner}: {slip}", "feed")
         return uses
 

@@ -277,7 +277,7 @@ class TreeModel(f.FileModel):
 
     name: f.Name = f.needed("Its name, used in the journal; keep it for ever.", "Brindle")
     species: f.Name = f.needed("Its kind; decides its typical year.", "larch")
-    group: f.Name = f.needed("One of your groups.", "growing-on")
+    group: f.Name = f.needed("The group it stood in at first.", "growing-on")
     pot: PotField = f.needed("Its pot: a volume or a size.")
     count: f.Count = f.optional("How many stand behind this name.", 24, default=1)
     bench: f.Name | None = f.optional("Where it stands, when not with its group.")
@@ -372,7 +372,7 @@ class EntryModel(f.FileModel):
     rate: f.SolidRate | None = f.optional("In place of grams, how much for each litre of pot.")
     mixed_in: bool = f.flag("Whether it was mixed in and cannot be lifted.")
     lifted: f.Name | None = f.optional("Solid feed taken off: its name, all, or none there.")
-    moved: f.Name | None = f.optional("The group it moved to.")
+    moved: f.Name | None = f.optional("The group it moved to; `group` in collection.yaml stays.")
     bench: f.Name | None = f.optional("The bench it moved to.")
     gone: Literal["dead", "sold", "given away", "set apart"] | None = f.optional("How the tree left.")
     count: f.Count | None = f.optional("How many of those under one name; all, if left out.", 1)

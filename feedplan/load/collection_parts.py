@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, time
+from datetime import date, time, timedelta
 from decimal import Decimal
+from itertools import zip_longest
 
 from feedplan.dose.measures import quoted
 from feedplan.dose.strength import LabelShare, PpmN
@@ -44,7 +45,9 @@ from feedplan.model.collection import (
 )
 from feedplan.model.forms import DISSOLVING, SOLID, Form
 from feedplan.model.measures import Injector, Measures
-from feedplan.model.schedule import Schedule
+from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
+from feedplan.model.schedule import FeedingPeriod, Schedule
+from feedplan.model.stage import StageCalendar
 from feedplan.weather.water_quality import hardness_from_ions, share_for_target
 
 SOFTENED_SODIUM_MG_PER_L = 50
@@ -220,17 +223,61 @@ def _of_form(forms: Sequence[Form], feeds: Feeds) -> str:
     return either(fit[:3]) if fit else f"a {either(forms)} feed"
 
 
-def strength_slips(schedule: Schedule | None, uses: Sequence[FeedUse], feeds: Feeds) -> Iterator[str]:
-    """Which strengths of a schedule set no dose with a feed in use: it has no nitrogen, or no label rate."""
+def strength_slips(
+    schedule: Schedule | None, uses: Sequence[FeedUse], feeds: Feeds, calendars: Mapping[str, StageCalendar]
+) -> Iterator[str]:
+    """Which strengths of a schedule set no dose with a feed in use: it has no nitrogen, or no label rate.
+
+    Of a feed used between two days, only in the periods that may be open between them.
+    """
     if schedule is None:
         return
-    for feed in filter(None, (feeds.get(use.feed) for use in uses)):
+    for use, after in zip_longest(uses, uses[1:]):
+        feed, until = feeds.get(use.feed), None if after is None else after.start
         for period in schedule.periods:
+            if feed is None or not _may_be_open(period, use.start, until, calendars[schedule.calendar]):
+                continue
             of_plan = f"{period.strength} in '{period.name}' sets no dose"
             if isinstance(period.strength, PpmN) and feed.n_mg_per_g == 0:
                 yield f"'{feed.name}' holds no nitrogen, so {of_plan}; use another feed, or a share of its label rate"
             elif isinstance(period.strength, LabelShare) and feed.product.label_rate_per_l is None:
                 yield f"'{feed.name}' has no label_rate, so {of_plan}; add for example label_rate: 1 g per L"
+
+
+def _may_be_open(
+    period: FeedingPeriod, start: date | None, until: date | None, calendar: StageCalendar
+) -> bool:
+    """Whether a period may be open on a day from `start` on and before `until`, in an early or a late year, too.
+
+    None for either is without bound: every period is open then in some year. So is one from a stage without a date.
+    """
+    if start is None or until is None:
+        return True
+    spread = timedelta(days=calendar.spread_days)
+    for year in range(start.year - 1, until.year + 1):
+        first = _expected(period.start, calendar, date(year, 1, 1), -spread)
+        last = None if first is None else _expected(period.stop, calendar, first, spread)
+        if first is None or last is None or (first < until and last >= start):
+            return True
+    return False
+
+
+def _expected(moment: Moment, calendar: StageCalendar, after: date, spread: timedelta) -> date | None:
+    """The typical day of a moment, the first not before another; None without one. spread: added to that of a stage."""
+    match moment:
+        case DayOfYear():
+            day = moment.in_year(after.year)
+            return day if day >= after else moment.in_year(after.year + 1)
+        case AtStage(stage, offset):
+            typical = dict(calendar.dates).get(stage)
+            day_of_stage = None if typical is None else _expected(typical, calendar, after, spread)
+            return None if day_of_stage is None else day_of_stage + timedelta(days=offset) + spread
+        case FirstOf(moments) | LastOf(moments):
+            days = [_expected(each, calendar, after, spread) for each in moments]
+            found = [day for day in days if day is not None]
+            if len(found) < len(days):
+                return None
+            return min(found) if isinstance(moment, FirstOf) else max(found)
 
 
 def check_mix(owner: str, model: GroupModel, schedule: Schedule | None, feeds: Feeds, part: Passage) -> None:

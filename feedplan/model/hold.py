@@ -55,6 +55,11 @@ class SignLeft:
     times: int = 1
     seen: int = 0
 
+    @property
+    def is_last(self) -> bool:
+        """Whether it is to be seen but once."""
+        return self.times - self.seen == 1
+
 
 @dataclass(frozen=True, slots=True)
 class HeatBounds:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from feedplan.model.hold import SignLeft
 from feedplan.model.reason import (
     LabelMaximum,
     LittleNitrogen,
@@ -20,6 +21,7 @@ class MuchNitrogen(Statement):
     """More nitrogen in a season than is wise. total, limit: [mg N per L of container].
 
     is_budget: the limit is the schedule's own. is_grave: so much that it may kill, and no schedule says it is meant.
+    lying: the solid feed on the pot that can be lifted, None for none; left: what it has to give yet [mg N per L].
     """
 
     trees: tuple[str, ...]
@@ -28,6 +30,8 @@ class MuchNitrogen(Statement):
     limit: Decimal
     is_budget: bool
     is_grave: bool
+    lying: str | None = None
+    left: int = 0
 
 
 class LargeBudget(Statement):
@@ -235,6 +239,15 @@ class FedTwice(Statement):
     entry: str
 
 
+class MovedNowhere(Statement):
+    """A move to the group and bench where trees stand already. entry: its id."""
+
+    trees: tuple[str, ...]
+    group: str
+    day: date
+    entry: str
+
+
 class ToldOfAbsent(Statement):
     """Something done to trees on a day they were not there. since: the day they left, or are to come. entry: its id."""
 
@@ -297,7 +310,7 @@ class LongHeld(Statement):
     rule: str
     year: int
     likely: int
-    signs: tuple[str, ...]
+    signs: tuple[SignLeft, ...]
 
 
 class NotSeenLong(Statement):

@@ -302,7 +302,7 @@ _STYLES: Mapping[type, Callable[[Any, date], str]] = {
 
 def sign_words(left: SignLeft) -> str:
     """A sign still to be seen: "hardened", "extension, 2 times", "extension once more"."""
-    if left.seen and left.times - left.seen == 1:
+    if left.seen and left.is_last:
         return say("{sign} once more", sign=left.sign)
     if left.times == 1:
         return left.sign

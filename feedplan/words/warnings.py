@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from datetime import date
 
@@ -14,13 +14,26 @@ from feedplan.model.reason import LittleNitrogen
 from feedplan.model.statement import Statement
 from feedplan.model.warning import PlanWarning
 from feedplan.words.language import say
-from feedplan.words.reasons import Templates, fact_words, filled, value_words
+from feedplan.words.reasons import Templates, fact_words, filled, signs_words, value_words
 from feedplan.words.writing import listed, number, places, typed_words
 
-_MUCH = "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker"
-_OVER_BUDGET = (
-    "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; lay less, feed weaker"
-)
+_MUCH = {
+    (
+        False,
+        False,
+    ): "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker",
+    (False, True): (
+        "{names}: {total} mg N per litre of pot in {season}, above {limit}; {left} mg of it is still to come from the "
+        "{lying} on the pot: lift some"
+    ),
+    (True, False): (
+        "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; lay less, feed weaker"
+    ),
+    (True, True): (
+        "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; {left} mg of it is still to "
+        "come from the {lying} on the pot: lift some"
+    ),
+}
 _WITHOUT_N = (
     "'{period}' of the group '{group}' cannot be fed: {held}; add one with nitrogen to the shelf or to mix_of"
 )
@@ -34,7 +47,7 @@ _GRAVE = (
     "pot; if it is meant, write allow_over: true in the schedule or its changes"
 )
 WARNINGS: Templates = {
-    warning.MuchNitrogen: lambda much: _OVER_BUDGET if much.is_budget else _MUCH,
+    warning.MuchNitrogen: lambda much: _MUCH[much.is_budget, much.lying is not None],
     warning.LargeBudget: (
         "CAUTION, the budget of '{schedule}' is {budget} mg N per litre of pot, above {limit}: ordinary only for "
         "fast shrubs in a nursery, and salts may kill a tree in a small pot; lower it, or write "
@@ -150,6 +163,10 @@ WARNINGS: Templates = {
         "{names}: {stage} seen, which {species} does not have: is the tree right? If not, take it back: {undo}"
     ),
     warning.FedTwice: "{names}: fed twice on {day}, a double dose; if one of them was not, take it back: {undo}",
+    warning.MovedNowhere: (
+        "{names}: moved to '{group}' on {day}, and there already; group: in collection.yaml is where a tree stood at "
+        "first: write that group there, or take the move back: {undo}"
+    ),
     warning.ToldOfAbsent: lambda told: (
         "{names}: told of on {day}, but it left on {since}: which day is right? Take it back: {undo}"
         if told.has_left
@@ -170,9 +187,12 @@ WARNINGS: Templates = {
         if len(idle.feeds) == 1
         else "no group, tree or entry uses the feeds {names}; is a group to name them, or are they used up?"
     ),
-    warning.LongHeld: (
+    warning.LongHeld: lambda held: (
         "{names}: held by {rule} since {year}, for want of {signs}: seen, perhaps in {likely}? Write, with its day for "
         "DATE: {command}"
+        if all(left.is_last for left in held.signs)
+        else "{names}: held by {rule} since {year}, for want of {signs}: seen, perhaps in {likely}? Write, a day apart "
+        "or more, each with its day for DATE: {command}"
     ),
     warning.NotSeenLong: (
         "{names}: nothing is written of them since {year}: are they still there? If not, write: feedplan record gone "
@@ -266,6 +286,7 @@ QUESTIONS = frozenset(
         warning.NotYet,
         warning.SeenFarOff,
         warning.SeenNotTheirs,
+        warning.MovedNowhere,
         warning.ToldOfAbsent,
         warning.SinceAhead,
         warning.CountedAhead,
@@ -307,7 +328,10 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
             return filled(WARNINGS, fact, read_on, names=names, trees=all_names, undo=_undo(fact.entry))
         case warning.SeenFarOff():
             return filled(WARNINGS, fact, read_on, undo=_undo(fact.entry), **_days(fact))
-        case warning.SeenNotTheirs() | warning.FedTwice() | warning.ToldOfAbsent() | warning.FedAboveLabel():
+        case warning.MovedNowhere() | warning.ToldOfAbsent() | warning.FedAboveLabel():
+            more = {"names": _names(fact.trees), "undo": _undo(fact.entry)}
+            return filled(WARNINGS, fact, read_on, **more, **_days(fact))
+        case warning.SeenNotTheirs() | warning.FedTwice():
             more = {"names": _names(fact.trees), "undo": _undo(fact.entry)}
             return filled(WARNINGS, fact, read_on, **more, **_days(fact))
         case warning.SinceAhead() | warning.CountedAhead() | warning.AwayFromOthers():
@@ -319,16 +343,13 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
         case warning.NeverUsed():
             return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.feeds]))
         case warning.LongHeld():
-            command = f"feedplan record seen {typed_words([', '.join(fact.signs), *fact.trees])} --date DATE"
             years = {"year": f"{fact.year}", "likely": f"{fact.likely}"}
-            more = {"names": _names(fact.trees), "signs": listed(fact.signs), **years}
+            more = {"names": _names(fact.trees), "signs": signs_words(fact.signs), **years}
+            command = listed(list(_commands_to_end(fact)))
             return filled(WARNINGS, fact, read_on, command=command, **more)
         case warning.NotSeenLong():
-            more = {
-                "names": _names(fact.trees),
-                "year": f"{fact.year}",
-                "first": typed_words(fact.trees[:1]),
-            }
+            first = typed_words(fact.trees[:1])
+            more = {"names": _names(fact.trees), "year": f"{fact.year}", "first": first}
             return filled(WARNINGS, fact, read_on, **more)
         case warning.SolidLeftOut():
             return filled(WARNINGS, fact, read_on, trees=_names(fact.trees))
@@ -368,6 +389,13 @@ def _days(fact: Statement) -> dict[str, str]:
     return {
         field.name: f"{day}" for field in fields(fact) if isinstance(day := getattr(fact, field.name), date)
     }
+
+
+def _commands_to_end(held: warning.LongHeld) -> Iterator[str]:
+    """What to type for all the signs that a hold waits for: a command for each day on which some are to be seen."""
+    for day in range(max(left.times - left.seen for left in held.signs)):
+        signs = [left.sign for left in held.signs if left.times - left.seen > day]
+        yield f"feedplan record seen {typed_words([', '.join(signs), *held.trees])} --date DATE"
 
 
 def _names(trees: Sequence[str]) -> str:

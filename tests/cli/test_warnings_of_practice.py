@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
+import re
+from datetime import date, timedelta
 
 import pytest
 
@@ -28,9 +29,11 @@ trees:
 """
 
 
-def found(collection: str, journal: str = "") -> list[PlanWarning]:
-    loaded = load_text(collection, journal)
-    season = plan_season(loaded.collection, loaded.journal, TODAY)
+def found(
+    collection: str, journal: str = "", today: date = TODAY, climate: dict[str, str] | None = None
+) -> list[PlanWarning]:
+    loaded = load_text(collection, journal, climate=climate)
+    season = plan_season(loaded.collection, loaded.journal, today, climate=loaded.climate)
     return list(warnings_of(season, loaded.collection, loaded.journal))
 
 
@@ -67,6 +70,50 @@ def test_a_budget_passed_by_facts_is_said() -> None:
     (warning,) = found(HEAD + GROUPS, journal)
     assert "414 mg N per litre of pot in 2027, above the budget of 360" in said(warning)
     assert "CAUTION" not in said(warning)
+
+
+def test_of_coated_feed_on_the_pot_that_is_too_much_some_is_to_be_lifted_until_it_is_nearly_spent() -> None:
+    """Coated feed on the surface can be lifted, mixed in it cannot (practice.md, solid against liquid)."""
+    laid = "- {date: 2027-04-26, tree: Brindle, laid: coated-16, grams: 24 g}\n"
+    (early,) = found(HEAD + GROUPS, laid)
+    # 24 g x 16 % = 384 mg to each of 10 litres in 150 days, of which 49 are over.
+    assert "259 mg of it is still to come from the coated-16 on the pot: lift some" in said(early)
+    (mixed_in,) = found(HEAD + GROUPS, laid.replace("24 g", "24 g, mixed_in: true"))
+    assert "lift" not in said(mixed_in)
+    assert found(HEAD + GROUPS, laid, date(2027, 10, 1)) == []
+
+
+MOVED = GROUPS.replace("trees:", "  refined: {schedule: refined, feed: powder}\ntrees:")
+
+
+@pytest.mark.parametrize("today", [date(2027, 7, 20), date(2027, 11, 20)])
+def test_feeds_that_the_plan_itself_asked_for_are_no_fault_of_a_tree_moved_to_a_smaller_budget(
+    today: date,
+) -> None:
+    """What was given cannot be undone: nothing is warned of that nobody can change. Judgement."""
+    moved = "- {date: 2027-07-14, tree: Brindle, seen: hardened}\n- {date: 2027-07-14, tree: Brindle, moved: refined}\n"
+    assert found(HEAD + MOVED, moved, today) == []
+
+
+@pytest.mark.parametrize("today", [date(2027, 7, 1), date(2027, 8, 15), date(2027, 11, 28)])
+def test_a_warm_summer_makes_no_fault_of_pellets_that_the_plan_asked_for(today: date) -> None:
+    """Solids release with warmth (practice.md); the feeds before it left room for what the normals say."""
+    normals = "month,tmin_c,tmax_c\n" + "".join(f"{month},5,13\n" for month in range(1, 13))
+    days = [date(2027, 4, 1) + timedelta(days=n) for n in range((today - date(2027, 4, 1)).days)]
+    warm = "date,tmin_c,tmax_c\n" + "".join(f"{day},16,26\n" for day in days)
+    collection = HEAD.replace("  coated-16", "  pellets: {grade: 5-5-5, form: pellets}\n  coated-16")
+    groups = GROUPS.replace("vigorous, feed: powder", "conifer, feed: powder, solid_feed: pellets").replace(
+        "larch", "juniper"
+    )
+    assert found(collection + groups, "", today, {"normals.csv": normals, "daily.csv": warm}) == []
+
+
+def test_a_label_passed_by_a_shipped_schedule_is_put_down_to_the_group_that_can_change_it() -> None:
+    (warning, *_) = found(
+        HEAD.replace("1 g per L, label_maximum: 2 g", "0.5 g per L, label_maximum: 0.5 g") + GROUPS
+    )
+    assert said(warning).startswith("collection.yaml:")
+    assert "label" in said(warning)
 
 
 def test_a_group_that_says_so_may_have_more() -> None:
@@ -254,3 +301,68 @@ def test_a_hold_open_since_an_earlier_year_names_all_its_signs_and_asks_for_thei
         "journal.yaml:1:1: Brindle: held by repotted, severe since 2025, for want of extension and hardened: seen, "
         'perhaps in 2025? Write, with its day for DATE: feedplan record seen "extension, hardened" Brindle --date DATE'
     )
+
+
+ONE_CLEAN_CHECK = "- {date: 2025-07-01, tree: Brindle, seen: clean check}\n"
+
+
+@pytest.mark.parametrize(
+    ("entry", "seen", "wanted"),
+    [
+        ("arrived: bought", "", "settled and clean check, 2 times"),
+        (
+            "arrived: bought",
+            "- {date: 2025-07-01, tree: Brindle, seen: clean check}\n",
+            "settled and clean check once more",
+        ),
+        ("trouble: aphids", "", "clean check, 2 times"),
+        ("trouble: root rot", "", "clean check, 2 times and white root tips"),
+    ],
+)
+def test_what_check_offers_to_end_an_old_hold_ends_it(entry: str, seen: str, wanted: str) -> None:
+    """A clean check counts twice, on two days (practice.md, pests and new arrivals)."""
+    journal = f"- {{date: 2025-05-10, tree: Brindle, {entry}}}\n{seen}"
+    collection = HEAD.replace("2027-01-01", "2025-01-01") + GROUPS
+    (warning,) = [each for each in found(collection, journal) if "held by" in said(each)]
+    assert f"for want of {wanted}: seen" in said(warning)
+    commands = re.findall(r'record seen "?([a-z, ]+?)"? Brindle --date DATE', said(warning))
+    assert len(commands) == (1 if "once more" in wanted else 2)
+    assert ("a day apart or more" in said(warning)) == (len(commands) == 2)
+    typed = [
+        f"- {{date: 2025-07-{10 + day}, tree: Brindle, seen: [{signs}]}}\n"
+        for day, signs in enumerate(commands)
+    ]
+    assert [each for each in found(collection, journal + "".join(typed)) if "held by" in said(each)] == []
+
+
+BENCHES = "benches: {wall: {sun: full sun}, shade: {sun: full shade}}\n"
+
+
+@pytest.mark.parametrize(
+    ("moves", "is_asked"),
+    [
+        ("- {date: 2027-05-20, tree: Brindle, moved: growing-on}", True),
+        ("- {date: 2027-05-20, group: growing-on, moved: growing-on}", True),
+        ("- {date: 2027-05-20, tree: Brindle, moved: growing-on, bench: wall}", True),
+        ("- {date: 2027-05-20, tree: Brindle, moved: growing-on, bench: shade}", False),
+        ("- {date: 2027-05-20, tree: Brindle, moved: refined}", False),
+        (
+            "- {date: 2027-05-10, tree: Brindle, moved: refined}\n"
+            "- {date: 2027-05-20, tree: Brindle, moved: growing-on}",
+            False,
+        ),
+        (
+            "- {date: 2027-05-10, tree: Brindle, bench: shade}\n"
+            "- {date: 2027-05-20, tree: Brindle, moved: growing-on}",
+            False,
+        ),
+    ],
+)
+def test_a_move_to_where_a_tree_stands_is_asked_about(moves: str, is_asked: bool) -> None:
+    """A grower who writes the new group into the collection and the move, too, loses the old one. Judgement."""
+    collection = HEAD + BENCHES + MOVED.replace("pot: 10 L", "pot: 10 L, bench: wall")
+    asked = [said(warning) for warning in found(collection, moves) if "there already" in said(warning)]
+    assert bool(asked) is is_asked
+    for words in asked:
+        assert "Brindle: moved to 'growing-on' on 2027-05-20, and there already" in words
+        assert "write that group there, or take the move back: feedplan record --undo" in words

@@ -327,8 +327,13 @@ def _hold_row(name: str, rule: dict[str, Any]) -> str:
 
 
 def _schedule_row(name: str) -> str:
-    """A shipped schedule, what it is for, and the names that `changes` asks for."""
-    periods = ", ".join(f"`{period}`" for period in _shipped(name)["feeding"] or {})
+    """A shipped schedule, what it is for, the names that `changes` asks for, and when liquid feed is given."""
+    feeding = _shipped(name)["feeding"] or {}
+    days = {
+        each: "" if "solid" in period else f" {period['from']} to {period['to']}"
+        for each, period in feeding.items()
+    }
+    periods = ", ".join(f"`{each}`{when}" for each, when in days.items())
     return f"| `{name}` | {_shipped(name)['about']} | {periods or '-'} |"
 
 

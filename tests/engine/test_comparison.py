@@ -42,8 +42,7 @@ def test_root_work_takes_the_next_feeds_of_that_tree_away_and_says_so() -> None:
     before, after = (weather_plan(TWO, journal, today="2027-04-26") for journal in (OPENED, REPOTTED))
     found = between(before, after)
     feeds = [each for each in found if each.what == "feed"]
-    # One look at a bench is at both trees, so its change is that of both.
-    assert {each.trees for each in found if each.what != "check"} == {("Brindle",)}
+    assert {each.trees for each in found} == {("Brindle",)}
     assert feeds[0].change is Change.WENT
     assert feeds[0].before == date(2027, 4, 30)
     assert [reason.fact for reason in feeds[0].reasons] == [
@@ -52,6 +51,41 @@ def test_root_work_takes_the_next_feeds_of_that_tree_away_and_says_so() -> None:
     (hold,) = [each for each in found if each.what == "hold"]
     assert (hold.change, hold.after) == (Change.APPEARED, date(2027, 5, 31))
     assert fact_words(hold.reasons[0].fact, WHEN[0]) == "Brindle repotted, 30 % of roots off"
+
+
+@pytest.mark.parametrize(
+    "gone", ["gone: given away", "gone: dead", "moved: F", "work: repotted, roots: 30 %, bare_rooted: true"]
+)
+@pytest.mark.parametrize("climate", [None, {"normals.csv": normals()}])
+def test_what_becomes_of_one_tree_changes_no_look_at_the_others(
+    gone: str, climate: dict[str, str] | None
+) -> None:
+    """Each pot is looked at for its own sake, with whomever else (common practice, no source)."""
+    told = OPENED + f"- {{date: 2027-04-26, tree: Brindle, {gone}}}\n"
+    before, after = (weather_plan(TWO, j, climate, today="2027-04-26") for j in (OPENED, told))
+    checks = [each for each in between(before, after) if each.what == "check"]
+    assert all(each.trees == ("Brindle",) for each in checks)
+    assert not any("time went on" in reason_words(r, WHEN[0]) for each in checks for r in each.reasons)
+    assert not {each.change for each in checks} & {Change.WEAKENED, Change.STRENGTHENED}
+    if gone.startswith("gone"):
+        assert {each.change for each in checks} == {Change.WENT}
+        text = "\n".join(comparison_lines(checks, WHEN[0]))
+        assert text.count("First water check, Brindle: no longer on ") == 1
+        assert "new in the journal: Brindle: " in text
+
+
+def test_a_look_made_at_another_pace_is_told_as_more_or_less_often() -> None:
+    slow = TWO.replace(
+        "V: {schedule: V, feed: powder}",
+        "V: {schedule: V, feed: powder, changes: {water: {leaves open: {deep: twice a week, medium: twice a week}}}}",
+    )
+    plans = [weather_plan(text, OPENED, today="2027-04-26") for text in (TWO, slow)]
+    window = (date(2027, 4, 1), WHEN[1])
+    sides = [Side(plan.season, plan.collection) for plan in plans]
+    slower, faster = (compare(one, other, *window) for one, other in (sides, sides[::-1]))
+    assert Change.LESS_OFTEN in {each.change for each in slower if each.what == "check"}
+    assert Change.MORE_OFTEN in {each.change for each in faster if each.what == "check"}
+    assert "less often from Tue 20 Apr" in "\n".join(comparison_lines(slower, WHEN[0]))
 
 
 def test_a_seen_stage_moves_its_feeds_and_the_first_says_it_for_all() -> None:

@@ -164,7 +164,7 @@ def test_a_run_out_within_four_weeks_stands_in_the_round_and_the_calendar_and_a_
         season = plan_season(loaded.collection, loaded.journal, today)
         text = "\n".join(round_lines(day_of(season, today), loaded.collection))
         keys = [e.key for e in calendar_entries(season, loaded.collection) if e.key.startswith("shelf/")]
-        return "powder runs out Mon 31 May: buy" in text, keys
+        return "powder: runs out Mon 31 May; buy" in text, keys
 
     assert told(date(2027, 5, 2)) == (False, [])
     assert told(date(2027, 5, 3)) == (True, ["shelf/powder/2027"])  # 28 days before
@@ -193,8 +193,27 @@ def test_an_empty_tub_is_called_empty() -> None:
     text = "\n".join(
         round_lines(day_of(plan_season(loaded.collection, loaded.journal, today), today), loaded.collection)
     )
-    assert "powder has run out: buy " in text
+    assert "powder: has run out; buy " in text
     assert "by Mon 31 May." in text
+
+
+def test_a_tub_past_its_keeping_time_is_called_too_old_and_not_run_out() -> None:
+    """A grower with a tub half full looks for another reason to buy (common practice, no source)."""
+    old = {
+        "steady": STEADY["steady"].replace("pellets: {from: 1 May, to: 10", "pellets: {from: 1 June, to: 30")
+    }
+    loaded = load_text(WRENMOOR + SHELF, "", old)
+    today = date(2027, 5, 10)
+    season = plan_season(loaded.collection, loaded.journal, today)
+    text = " ".join("\n".join(round_lines(day_of(season, today), loaded.collection)).split())
+    assert (
+        "pellets: keeps to Thu 20 May, too old after that though 500 g is left; buy 120 g by Tue 1 Jun."
+        in text
+    )
+    text = "\n".join(shelf_lines(shelf_of(season, loaded.collection), today, date(2027, 12, 31)))
+    assert "Too old by 1 June 2027, though 500 g is left." in text
+    (entry,) = [e for e in calendar_entries(season, loaded.collection) if e.key.startswith("shelf/pellets")]
+    assert entry.title == "Buy pellets: what is left is too old today"
 
 
 @given(st.integers(0, 60), st.integers(0, 120))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 
+from feedplan.engine.answers.check_differences import check_differences
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind
 from feedplan.engine.answers.explain import timeline_of, why_not
 from feedplan.engine.answers.work import work_prompts
@@ -48,6 +48,7 @@ def compare(before: Side, after: Side, first: date, last: date) -> tuple[Differe
     causes = _Causes(before, after)
     found = [
         *_together(_of_trees(before, after, causes)),
+        *_together(check_differences(before.season, after.season, causes.of)),
         *events_by_key(before.season, after.season, causes.of),
     ]
     shown = [
@@ -268,26 +269,22 @@ class _Causes:
         return Reason(Rule.PERIOD, TimeWentOn())
 
 
-_LOOKS_OF_A_DAY = (EventKind.FIRST_CHECK, EventKind.SECOND_CHECK, EventKind.THIRD_CHECK)
-
-
 @dataclass(frozen=True, slots=True)
 class _Dated:
-    """An event known by its key alone. grade: what may grow or shrink; why: its own reason."""
+    """An event known by its key alone. why: its own reason."""
 
     what: str
     event: Event
     group: str
     day: date
     trees: tuple[str, ...]
-    grade: Decimal = Decimal(0)
     why: Statement | None = None
 
 
 def events_by_key(
     before: Season, after: Season, cause_of: Callable[[Sequence[str]], Reason]
 ) -> Iterator[Difference]:
-    """Events that keep their key: water checks, looks, questions, alerts, solid feed, flushes and notes."""
+    """Events that keep their key: looks, questions, alerts, solid feed, flushes and notes."""
     was, now = _events(before), _events(after)
     for key in sorted(was.keys() | now.keys()):
         one, other = was.get(key), now.get(key)
@@ -304,19 +301,11 @@ def events_by_key(
 def _change_of(one: _Dated | None, other: _Dated | None) -> Change | None:
     if one is None or other is None:
         return Change.APPEARED if one is None else Change.WENT
-    if one.day != other.day:
-        return Change.MOVED
-    if one.grade != other.grade:
-        return Change.WEAKENED if other.grade < one.grade else Change.STRENGTHENED
-    return None
+    return Change.MOVED if one.day != other.day else None
 
 
 def _events(season: Season) -> Mapping[str, _Dated]:
     found: dict[str, _Dated] = {}
-    for c in season.checks:
-        trees = tuple(tree.name for tree in c.trees)
-        grade = Decimal(len(c.weekdays) * sum(tree.count for tree in c.trees))
-        found[c.key] = _Dated("check", Event(_LOOKS_OF_A_DAY[c.look]), c.group, c.start, trees, grade)
     for r in season.reviews:
         group = r.timeline.group_on(r.day)
         found[r.key] = _Dated(

@@ -17,6 +17,8 @@ class Change(StrEnum):
     MOVED = "moved"
     WEAKENED = "weakened"
     STRENGTHENED = "strengthened"
+    LESS_OFTEN = "less often"
+    MORE_OFTEN = "more often"
     APPEARED = "appeared"
     WENT = "went"
     REWORDED = "reworded"
@@ -102,9 +104,15 @@ def told_in_short(found: Sequence[Difference]) -> list[tuple[Difference, int]]:
 
 
 def _follows(each: Difference, leading: Difference) -> bool:
-    """Whether a difference only follows another of the same trees: a later look, a feed moved for the same reasons."""
+    """Whether a difference only follows another of the same trees: a later look, a feed moved for the same reasons.
+
+    Of water checks, those that come or go for the reasons of the first.
+    """
+    said = {reason.fact for reason in leading.reasons}
+    if each.what == "check":
+        is_whole = each.change in (Change.WENT, Change.APPEARED)
+        return is_whole and each.change is leading.change and {r.fact for r in each.reasons} == said
     if each.what != "feed":
         return each.what == "look"
-    said = {reason.fact for reason in leading.reasons}
     own = {reason.fact for reason in each.reasons if reason.rule is not Rule.INTERVAL}
     return own <= said and (each.change is leading.change or not own)

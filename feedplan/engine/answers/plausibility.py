@@ -11,6 +11,7 @@ from feedplan.engine.answers.doubtful_trees import doubtful_trees
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
 from feedplan.model.collection import Collection, Feed
+from feedplan.model.hold import SignLeft
 from feedplan.model.journal import Checked, Entry, Fed, Journal, Seen, SolidLaid
 from feedplan.model.moment import Hemisphere
 from feedplan.model.source import Source
@@ -287,12 +288,12 @@ def _never_used(collection: Collection, journal: Journal) -> Iterator[PlanWarnin
 
 def _long_held(here: Iterable[Timeline], today: date) -> Iterator[PlanWarning]:
     """Holds open for more than a year, those of one rule and year together."""
-    found: dict[tuple[str, int, int, tuple[str, ...]], list[tuple[Source, str]]] = {}
+    found: dict[tuple[str, int, int, tuple[SignLeft, ...]], list[tuple[Source, str]]] = {}
     for timeline in here:
         for hold in timeline.holds:
             if not hold.covers(today) or today - hold.start < LONG_HELD or not hold.missing:
                 continue
-            signs = tuple(met.need.sign for met in hold.missing)
+            signs = tuple(met.left for met in hold.missing)
             held = [name for name in timeline.names if hold.entry.is_about(name)]
             key = (hold.rule.name, hold.start.year, hold.minimum.year, signs)
             found.setdefault(key, []).extend((hold.entry.source, name) for name in held)

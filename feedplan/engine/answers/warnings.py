@@ -8,9 +8,9 @@ from decimal import Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.effects import against_feeding
+from feedplan.engine.answers.much_nitrogen import in_own_files, large_budgets, much_nitrogen
 from feedplan.engine.answers.plausibility import implausible, meant_by_year
 from feedplan.engine.answers.prompts import work_out_of_season
-from feedplan.engine.feeding.budget import nitrogen_mg_per_l
 from feedplan.engine.feeding.gates import is_root_zone_cold
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
@@ -20,7 +20,7 @@ from feedplan.model.alert import SeenTooEarly
 from feedplan.model.collection import Collection
 from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
-from feedplan.model.journal import Journal, Planned
+from feedplan.model.journal import Journal, Moved, Planned
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import (
     CutToFit,
@@ -38,9 +38,8 @@ from feedplan.model.warning import (
     FallsShort,
     FedWhenHeld,
     LaidTooOften,
-    LargeBudget,
     LongAway,
-    MuchNitrogen,
+    MovedNowhere,
     NeverFeed,
     NeverLaid,
     NoProduct,
@@ -57,12 +56,6 @@ from feedplan.model.warning import (
     WorkOutOfSeason,
 )
 
-# Pine seedlings did best near 430 mg N per litre of container and worse from about 1070 (Wang and others 2015, Silva
-# Fennica 49(3) 1295; Fu and others 2017, Silva Fennica 51(2) 1607; abstracts read, worked out per litre). Nursery
-# shrubs grew best with 450 (white-cedar, box) to 1050 mg (yew, lilac) of coated feed (Clark and Zheng, Journal of
-# Environmental Horticulture, abstracts read): so neither limit refuses anything. Both are judgement.
-MUCH_N_MG_PER_L = Decimal(600)
-TOO_MUCH_N_MG_PER_L = Decimal(900)
 # A can that misses its nitrogen by more than this is no longer the feed asked for [share] (judgement).
 FAR_SHORT = Decimal("0.1")
 # Two or three feeds missed in full growth. Judgement.
@@ -77,8 +70,8 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
     """Everything doubtful in a planned season, each once, in order of file and line."""
     asked = tuple(implausible(season, collection, journal))
     found = {
-        *_much_nitrogen(season, collection),
-        *_large_budgets(season, collection),
+        *much_nitrogen(season, tuple(_here(season)), collection),
+        *large_budgets(season, tuple(_here(season)), collection),
         *_groups_without_product(season, collection),
         *_groups_without_solid_feed(season, collection),
         *_solid_feed_never_laid(season, collection),
@@ -92,6 +85,7 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
         *_long_away(season, collection),
         *coarse_scale(season, collection),
         *_worked_out_of_season(season, collection),
+        *_moved_nowhere(season),
         *_not_yet(season, journal),
         *_record_stopped(season),
         *_root_zone_never_warm(season, collection),
@@ -119,46 +113,6 @@ def _at(source: Source, collection: Collection, fact: Statement) -> PlanWarning:
 def _here(season: Season) -> Iterator[Timeline]:
     """The timelines whose trees are, or are still to be, in the collection."""
     return (t for t in season.timelines if t.leaves is None or t.leaves > season.today)
-
-
-def _much_nitrogen(season: Season, collection: Collection) -> Iterator[PlanWarning]:
-    year = season_of(season.today, collection.place.hemisphere)
-    for timeline in _here(season):
-        sums = {y: round(_nitrogen(timeline, y, collection.habits.feed_share)) for y in (year, year + 1)}
-        worst = max(sums, key=lambda y: (sums[y], -y))
-        schedule = timeline.care.schedule_on(season.today)
-        budget = schedule.budget_mg_n_per_l
-        limit = max(
-            (m for m in (TOO_MUCH_N_MG_PER_L, MUCH_N_MG_PER_L, budget) if sums[worst] > m), default=None
-        )
-        if limit is None:
-            continue
-        solids = [solid for solid in timeline.solids if solid.season == worst]
-        heaviest = max(solids, key=lambda solid: solid.mg_n_per_l, default=None)
-        place = schedule.source if heaviest is None else heaviest.source
-        is_grave = sums[worst] > TOO_MUCH_N_MG_PER_L and not schedule.allow_over
-        if is_grave:
-            limit = TOO_MUCH_N_MG_PER_L
-        yield _at(
-            place,
-            collection,
-            MuchNitrogen(timeline.names, worst, sums[worst], limit, limit == budget, is_grave),
-        )
-
-
-def _large_budgets(season: Season, collection: Collection) -> Iterator[PlanWarning]:
-    schedules = {id(s): s for s in (t.care.schedule_on(season.today) for t in _here(season))}
-    for schedule in schedules.values():
-        budget = schedule.budget_mg_n_per_l
-        if budget > TOO_MUCH_N_MG_PER_L and not schedule.allow_over:
-            yield _at(schedule.source, collection, LargeBudget(schedule.name, budget, TOO_MUCH_N_MG_PER_L))
-
-
-def _nitrogen(timeline: Timeline, season: int, feed_share: Decimal) -> Decimal:
-    """Nitrogen of one season from solids and feeds [mg per L of container]."""
-    solids = (solid.mg_n_per_l for solid in timeline.solids if solid.season == season)
-    feeds = (nitrogen_mg_per_l(feed, feed_share) for feed in timeline.feeds if feed.season == season)
-    return sum([*solids, *feeds], Decimal(0))
 
 
 def _groups_without_product(season: Season, collection: Collection) -> Iterator[PlanWarning]:
@@ -223,7 +177,7 @@ def _coated_too_often(season: Season, collection: Collection) -> Iterator[PlanWa
                 continue
             if after.day >= season.today and (after.day - before.day).days < lasts:
                 warning = LaidTooOften(period.name, after.feed, timedelta(days=period.every_days), lasts)
-                yield _at(period.source, collection, warning)
+                yield PlanWarning(warning, in_own_files(period.source, collection, after.group))
 
 
 def _coming(season: Season) -> Iterator[tuple[Timeline, FeedEvent]]:
@@ -281,7 +235,8 @@ def _above_the_label(season: Season, collection: Collection) -> Iterator[PlanWar
         for reason in feed.reasons:
             if isinstance(reason.fact, LabelMaximum):
                 warning = AboveLabel(feed.period, feed.group, reason.fact)
-                yield _at(_period_source(timeline, feed), collection, warning)
+                source = _period_source(timeline, feed)
+                yield PlanWarning(warning, in_own_files(source, collection, feed.group))
 
 
 def _short_of_nitrogen(season: Season, collection: Collection) -> Iterator[PlanWarning]:
@@ -380,6 +335,21 @@ def _worked_out_of_season(season: Season, collection: Collection) -> Iterator[Pl
             if entry.id not in over and not is_past:
                 names = tuple(name for name in timeline.names if entry.is_about(name))
                 yield _at(entry.source, collection, WorkOutOfSeason(names, told))
+
+
+def _moved_nowhere(season: Season) -> Iterator[PlanWarning]:
+    """Moves that change neither group nor bench: the collection may name the group a tree moved to, not the first."""
+    found: dict[tuple[str, date, str, Source], list[str]] = {}
+    for timeline in _here(season):
+        care = timeline.care
+        for entry in care.moves:
+            group, eve = care.group_on(entry.day), entry.day - DAY
+            is_same = isinstance(entry.fact, Moved) and entry.fact.group == group == care.group_on(eve)
+            if is_same and all(care.bench_name(t, eve) == care.bench_name(t, entry.day) for t in care.trees):
+                names = found.setdefault((group, entry.day, entry.id, entry.source), [])
+                names += [name for name in timeline.names if entry.is_about(name)]
+    for (group, day, entry_id, source), names in found.items():
+        yield PlanWarning(MovedNowhere(tuple(names), group, day, entry_id), source)
 
 
 def _not_yet(season: Season, journal: Journal) -> Iterator[PlanWarning]:

@@ -16,6 +16,7 @@ from feedplan.engine.feeding.openings import (
     is_of_its_own,
     least_after,
     offered_to,
+    ramp_ends,
     to_feeding_day,
 )
 from feedplan.engine.feeding.restrictions import overridden, reasons_against
@@ -226,14 +227,14 @@ class _Series:
             self.ramp.go_on(is_given=is_given)
 
     def _take_up_ramp(self, day: date, *, is_given: bool = True) -> None:
-        """Start a ramp whose holds have ended, given or not, or set the running one back by what was seen since."""
+        """Start a ramp whose holds have ended, given or not, end it, or set it back by what was seen since."""
         begun = [r for r in self.feeding.ramps[self.ramps_taken :] if r.begins <= day]
         self.ramps_taken += len(begun)
-        if begun:
-            running = [self.ramp.ramp] if self.ramp is not None and self.ramp.running else []
-            self.ramp = RampState(
-                min([*running, *begun], key=lambda r: (r.steps[0], -len(r.steps), -r.step_days))
-            )
+        running = [self.ramp.ramp] if self.ramp is not None and self.ramp.running else []
+        still = [r for r in (*running, *begun) if day <= ramp_ends(self.feeding, r)]
+        if still != running:
+            gentlest = min(still, key=lambda r: (r.steps[0], -len(r.steps), -r.step_days), default=None)
+            self.ramp = None if gentlest is None else RampState(gentlest)
         elif is_given and self.ramp is not None and self.ramp.running and self.last is not None:
             setbacks = sum(self.last < e.day <= day for e in self.adverse)
             self.ramp.step = max(0, self.ramp.step - min(setbacks, 2))

@@ -10,8 +10,8 @@ from feedplan.engine.care import Care
 from feedplan.engine.feeding.restrictions import Restrictions, reasons_against, reasons_in_trees
 from feedplan.engine.feeding.settled import is_about_trees
 from feedplan.engine.feeding.windows import Windows
-from feedplan.engine.growing_year import DAY, season_end
-from feedplan.engine.holds.holds import Ramp
+from feedplan.engine.growing_year import DAY, season_end, season_of
+from feedplan.engine.holds.ramps import Ramp
 from feedplan.engine.stages.stages import Record
 from feedplan.model.collection import Habits
 from feedplan.model.course import Window
@@ -63,6 +63,18 @@ def offered_to(feeding: Feeding, missed: ToldFeed) -> date:
     to_a_feeding_day = 6 if feeding.care.collection.habits.feed_on else 0
     due = max(missed.told, missed.counts_from) + timedelta(days=max(days, default=0) + to_a_feeding_day)
     return min(due, season_end(missed.season, feeding.record.hemisphere))
+
+
+def ramp_ends(feeding: Feeding, ramp: Ramp) -> date:
+    """The last day of a growing year with time for a ramp: that of its begin, or where that is too late the next one.
+
+    A tree that took up no liquid feed in it, fed by solids alone or not at all, has grown on its roots for so long that
+    nothing is left to take up gently. Judgement.
+    """
+    hemisphere = feeding.record.hemisphere
+    season = season_of(ramp.begins, hemisphere)
+    has_time = any(w.season == season and w.last >= ramp.last_step for w in feeding.windows.windows)
+    return season_end(season if has_time else season + 1, hemisphere)
 
 
 def first_open(feeding: Feeding, day: date) -> tuple[date | None, tuple[Reason, ...]]:

@@ -13,7 +13,7 @@ from feedplan.engine.care import Care
 from feedplan.engine.feeding.restrictions import Restrictions, reasons_against
 from feedplan.engine.feeding.solid_counts import Counter, gives_mg_per_l
 from feedplan.engine.growing_year import DAY, season_end, season_of
-from feedplan.engine.holds.holds import Ramp
+from feedplan.engine.holds.ramps import Ramp
 from feedplan.engine.stages.stages import Record
 from feedplan.model.collection import Feed
 from feedplan.model.course import Hold
@@ -187,10 +187,9 @@ def _in_the_way(plan: SolidPlan, day: date, window: SolidWindow) -> tuple[Reason
             only = LiquidOnly(rule.name)
             found.append(Reason(Rule.SEASON_LIMIT, only, rule.source, entry, limit.last + DAY))
     for ramp in plan.ramps:
-        over = ramp.begins + timedelta(days=ramp.step_days * (len(ramp.steps) - 1))
-        if ramp.begins <= day < over:
-            rule = ramp.holds[-1].rule
-            found.append(Reason(Rule.RAMP, WeakFirst(rule.name), rule.source, ramp.holds[-1].entry, over))
+        if ramp.begins <= day < ramp.last_step:
+            rule, entry = ramp.holds[-1].rule, ramp.holds[-1].entry
+            found.append(Reason(Rule.RAMP, WeakFirst(rule.name), rule.source, entry, ramp.last_step))
     allowed = plan.care.collection.habits.feed_on
     if not found and allowed and day.weekday() not in allowed:
         near = next(day + n * DAY for n in range(1, 8) if (day + n * DAY).weekday() in allowed)

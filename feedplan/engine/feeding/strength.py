@@ -12,7 +12,8 @@ from feedplan.dose.grade import Ratio
 from feedplan.dose.strength import PpmN, Strength
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.restrictions import Restrictions
-from feedplan.engine.holds.holds import Ramp, SeasonLimit
+from feedplan.engine.holds.holds import SeasonLimit
+from feedplan.engine.holds.ramps import Ramp
 from feedplan.engine.sink.can import reach, to_mix_from
 from feedplan.model.collection import Feed
 from feedplan.model.journal import Entry, Fed

@@ -14,7 +14,7 @@ from feedplan.engine.holds.looks import Looks, growth_since, release_stage, revi
 from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.stages.stages import Record
 from feedplan.model.course import Hold, NeedMet
-from feedplan.model.hold import Action, CauseKind, Heavier, HoldRule, Need
+from feedplan.model.hold import CauseKind, Heavier, HoldRule, Need
 from feedplan.model.journal import Caused, Entry, PutOff, Seen
 from feedplan.model.moment import Hemisphere
 from feedplan.model.stage import Origin, Vocabulary
@@ -245,35 +245,3 @@ def season_limits(holds: Sequence[Hold], hemisphere: Hemisphere) -> tuple[Season
             last = season_end(season_of(_seen_by(hold, hold.end), hemisphere), hemisphere)
             limits += [SeasonLimit(hold, hold.end, last)] if hold.end <= last else []
     return tuple(limits)
-
-
-@dataclass(frozen=True, slots=True)
-class Ramp:
-    """How feeding is taken up again. begins: first day free of every hold it answers for."""
-
-    begins: date
-    steps: tuple[Decimal, ...]
-    step_days: int
-    holds: tuple[Hold, ...]
-
-
-def ramps_after(holds: Sequence[Hold]) -> tuple[Ramp, ...]:
-    """One ramp per run of overlapping holds on liquid feed, the gentlest of the run; never chained."""
-    runs: list[list[Hold]] = []
-    free_from: date | None = date.min
-    for hold in holds:
-        if Action.LIQUID not in hold.rule.stops or hold.turned is not None:
-            continue
-        if free_from is None or (runs and hold.start <= free_from):
-            runs[-1].append(hold)
-        else:
-            runs.append([hold])
-            free_from = date.min
-        free_from = None if free_from is None or hold.end is None else max(free_from, hold.end)
-    ramps = []
-    for run in runs:
-        ends = [hold.end for hold in run if hold.end is not None]
-        if len(ends) == len(run):
-            gentlest = min(run, key=lambda h: (h.rule.ramp[0], -len(h.rule.ramp), -h.rule.ramp_step_days))
-            ramps.append(Ramp(max(ends), gentlest.rule.ramp, gentlest.rule.ramp_step_days, tuple(run)))
-    return tuple(ramps)

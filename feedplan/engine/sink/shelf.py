@@ -71,6 +71,11 @@ class ShelfLine:
         price = self.feed.on_hand.price
         return None if price is None else self.season_use * price
 
+    def is_too_old_on(self, day: date) -> bool:
+        """Whether it is past its keeping time on a day, however much is left."""
+        best_before = self.feed.on_hand.best_before
+        return best_before is not None and day > best_before
+
     def is_short_soon(self, today: date) -> bool:
         """Whether it runs out within four weeks."""
         return self.runs_out is not None and self.runs_out <= today + SOON
