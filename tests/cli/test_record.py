@@ -164,11 +164,12 @@ def test_a_strength_is_recorded_in_the_words_of_a_schedule(run: Run, folder: Pat
     assert both.exit_code == 2
 
 
-def test_a_share_of_a_label_on_a_shelf_of_two_asks_which_and_what_it_says_helps(
+def test_a_share_of_a_label_for_a_group_without_a_feed_asks_which_and_what_it_says_helps(
     run: Run, folder: Path
 ) -> None:
     file = folder / "collection.yaml"
-    file.write_text(file.read_text().replace("feeds:\n", "feeds:\n  weed: {grade: 2-0-4, form: soluble}\n"))
+    two = file.read_text().replace("feeds:\n", "feeds:\n  weed: {grade: 2-0-4, form: soluble}\n")
+    file.write_text(two.replace("vigorous, feed: powder", "vigorous"))
     half = ("record", "fed", "Moth", "--strength", "half label")
     refused = run(*half, today=TODAY)
     assert refused.exit_code == 1, refused.output
