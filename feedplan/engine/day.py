@@ -127,7 +127,8 @@ class BenchThirst:
 class DeferredFeed:
     """A feed that the weather keeps from the day. resumed: the day it moves to, None where none is in sight.
 
-    asks: it was put off before, by what the air says of root zones, so that the grower is to look.
+    asks: it was put off before, by what the air says of root zones, so that the grower is to look. is_of_all: no tree
+    of the group is fed otherwise. is_told: an alert of that day tells the same of the same trees.
     """
 
     resumed: date | None
@@ -135,6 +136,8 @@ class DeferredFeed:
     reason: Reason
     timelines: tuple[Timeline, ...]
     asks: bool
+    is_of_all: bool
+    is_told: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,10 +237,11 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     mixes = tuple(_mixes(items, cans, season, day))
     watched = () if as_told else tuple(_watched(season, day))
     thirst = () if as_told else _thirst(season, day)
+    away = next((a for a in season.collection.away if a.start <= day <= a.end), None)
     return Day(
         day=day,
         today=day if as_told else season.today,
-        away=next((a for a in season.collection.away if a.start <= day <= a.end), None),
+        away=away,
         looks=tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day),
         mixes=mixes,
         cans=cans,
@@ -257,7 +261,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         planned=tuple(_planned(season, day)),
         alerts=_alerts(season, day) if as_told else _alerts(season, day, _TOLD_BEFORE),
         frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
-        put_off=() if as_told else tuple(_put_off(season, day)),
+        put_off=() if as_told or away is not None else tuple(_put_off(season, day)),
         readings=tuple(
             r for r in readings_of(season, season.collection) if r.entry.day == day and not r.is_fine
         ),
@@ -419,7 +423,10 @@ def _planned(season: Season, day: date) -> Iterator[tuple[tuple[str, ...], Plann
 
 
 def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
-    """The feeds the weather keeps from a day, those alike together, by the day of this season they move to."""
+    """The feeds the weather keeps from a day, those alike together, by the day of this season they move to.
+
+    None are asked for while the grower is away, so that none are kept by the weather then.
+    """
     found: dict[tuple[date, str, Reason, bool], list[Timeline]] = {}
     for timeline in season.timelines:
         for dropped in timeline.dropped:
@@ -434,9 +441,19 @@ def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
                 if reason.rule in _BY_WEATHER and is_today:
                     asks = by_air and (dropped.due < day or dropped.resumed is None)
                     found.setdefault((resumed, dropped.group, reason, asks), []).append(timeline)
+    heat = [a for a in season.alerts if a.kind is AlertKind.HEAT and a.start <= day <= a.end]
+    hot = {timeline.lineage for alert in heat for timeline in alert.timelines}
     for (resumed, group, reason, asks), timelines in sorted(found.items(), key=lambda item: item[0][:2]):
+        whole = (t.lineage for t in season.timelines if t.here(day) and t.group_on(day) == group)
+        lineages = {timeline.lineage for timeline in timelines}
         yield DeferredFeed(
-            None if resumed == date.max else resumed, group, reason, tuple(timelines), asks=asks
+            None if resumed == date.max else resumed,
+            group,
+            reason,
+            tuple(timelines),
+            asks=asks,
+            is_of_all=lineages.issuperset(whole),
+            is_told=reason.rule is Rule.HEAT and lineages <= hot,
         )
 
 
