@@ -197,9 +197,14 @@ class Day:
         found = (
             *(self.looks, self.mixes, self.solids, self.not_laid, self.flushes, self.checks, self.prompts),
             *(self.work, self.notes, self.planned, self.alerts, self.frosts, self.put_off, self.readings),
-            *(self.running_out, [advice for advice in self.advice if advice.since == self.day]),
+            *(self.run_outs_to_tell, [advice for advice in self.advice if advice.since == self.day]),
         )
         return self.hard_frost is None and not any(found)
+
+    @property
+    def run_outs_to_tell(self) -> tuple[ShelfLine, ...]:
+        """The products of which the day's round says that they run out."""
+        return tuple(line for line in self.running_out if line.is_news_on(self.day))
 
     @property
     def held(self) -> tuple[Timeline, ...]:

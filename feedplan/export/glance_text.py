@@ -24,7 +24,7 @@ from feedplan.export.round_text import (
     overdue_lines,
     place_words,
 )
-from feedplan.export.sink_text import measured_by_label, run_out_line, too_little
+from feedplan.export.sink_text import measured_by_label, run_out_line, short_lines, too_little
 from feedplan.export.solid_text import solid_title
 from feedplan.export.water_text import flush_lines
 from feedplan.export.work_text import work_lines
@@ -121,7 +121,9 @@ def _question(review: Review) -> str:
 
 def _mixes(day: Day, collection: Collection) -> Iterator[str]:
     """Each weighing with what is poured of it; then feeds that no can here makes, by group."""
-    yield from (line for step in can_steps(day.cans, short=True) for line in step)
+    for batch, step in zip(day.cans.batches, can_steps(day.cans, short=True), strict=True):
+        yield from step
+        yield from short_lines(batch, day.running_out, day.day)
     for mix in day.to_mix:
         if mix.item.can is None or mix.item.key in day.cans.not_made:
             names = names_words(mix.item.timelines, mix.item.day)
@@ -219,7 +221,7 @@ def _news(day: Day, collection: Collection) -> Iterator[str]:
     )
     yield from work_lines(day.work)
     yield from note_lines(day)
-    yield from (run_out_line(line, day.day) for line in day.running_out)
+    yield from (run_out_line(line, day.day) for line in day.run_outs_to_tell)
 
 
 def columns(text: str) -> int:

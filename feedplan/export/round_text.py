@@ -11,7 +11,7 @@ from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
 from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import feeding_title, review_words
-from feedplan.export.sink_text import mix_notes, run_out_line
+from feedplan.export.sink_text import mix_notes, run_out_line, short_lines
 from feedplan.export.solid_text import record_words, solid_lines, solid_title
 from feedplan.export.water_text import (
     bench_lines,
@@ -233,9 +233,10 @@ def _feeding(day: Day, collection: Collection) -> Iterator[str]:
         yield say(
             "The label comes first. Water dry pots first. Half-fill, dissolve fully, top up; use today."
         )
-    for turn, (first, *then) in enumerate(can_steps(day.cans), 1):
+    steps = zip(day.cans.batches, can_steps(day.cans), strict=True)
+    for turn, (batch, (first, *then)) in enumerate(steps, 1):
         yield f"{turn}. {first}"
-        yield from (f"   {line}" for line in then)
+        yield from (f"   {line}" for line in (*then, *short_lines(batch, day.running_out, day.day)))
     yield from left_over_line(day.cans)
     for mix in day.mixes:
         yield feeding_title(mix.item)
