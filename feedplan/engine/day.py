@@ -243,11 +243,12 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     watched = () if as_told else tuple(_watched(season, day))
     thirst = () if as_told else _thirst(season, day)
     away = next((a for a in season.collection.away if a.start <= day <= a.end), None)
+    looks = tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day)
     return Day(
         day=day,
         today=day if as_told else season.today,
         away=away,
-        looks=tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day),
+        looks=looks,
         mixes=mixes,
         cans=cans,
         own_waters=() if as_told else own_waters(season, day),
@@ -259,7 +260,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         watched=watched,
         thirst=thirst,
         checks_by=season.checks_by,
-        prompts=tuple(prompt for prompt in season.prompts if prompt.falls_on(day)),
+        prompts=tuple(_prompts(season, looks, day)),
         advice=() if as_told else tuple(advice_on(season.timelines, season_of(day, place.hemisphere), day)),
         work=work_prompts(season, (day, day)),
         notes=tuple(note for note in season.notes if note.day == day),
@@ -305,6 +306,30 @@ def _is_still_asked(review: Review, day: date) -> bool:
     """Whether a look not answered is to be told of later: its hold is, and the trees can show what it asks for."""
     is_told = review.hold in told_of(review.timeline.holds, day)
     return is_told and (review.carry_to is not None or not waits_for_spring(review, day))
+
+
+def _prompts(season: Season, looks: Sequence[Review], day: date) -> Iterator[StagePrompt]:
+    """The stages asked after on a day, each once a group, but of trees whose look asks for a sign that it shows."""
+    shown_by = season.collection.vocabulary.shown_by
+    asked: dict[str, set[str]] = {}
+    for review in looks:
+        signs = {met.need.sign for met in review.hold.missing}
+        asked.setdefault(review.timeline.lineage, set()).update(signs)
+    joined: dict[tuple[str, str], StagePrompt] = {}
+    for prompt in season.prompts:
+        shown = shown_by(prompt.stage) if prompt.falls_on(day) else frozenset()
+        left = tuple(t for t in prompt.timelines if shown.isdisjoint(asked.get(t.lineage, ())))
+        if shown and left:
+            first = joined.get((prompt.stage, prompt.group), replace(prompt, timelines=()))
+            joined[prompt.stage, prompt.group] = replace(first, timelines=(*first.timelines, *left))
+    for prompt in joined.values():
+        yield replace(prompt, is_of_all=_is_whole(season, prompt.group, prompt.timelines, day))
+
+
+def _is_whole(season: Season, group: str, timelines: Sequence[Timeline], day: date) -> bool:
+    """Whether no tree of a group that is here on a day is left out."""
+    meant = {timeline.lineage for timeline in timelines}
+    return all(t.lineage in meant for t in season.timelines if t.here(day) and t.group_on(day) == group)
 
 
 def _items(season: Season, day: date) -> list[RoundItem]:
@@ -449,7 +474,6 @@ def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
     heat = [a for a in season.alerts if a.kind is AlertKind.HEAT and a.start <= day <= a.end]
     hot = {timeline.lineage for alert in heat for timeline in alert.timelines}
     for (resumed, group, reason, asks), timelines in sorted(found.items(), key=lambda item: item[0][:2]):
-        whole = (t.lineage for t in season.timelines if t.here(day) and t.group_on(day) == group)
         lineages = {timeline.lineage for timeline in timelines}
         yield DeferredFeed(
             None if resumed == date.max else resumed,
@@ -457,7 +481,7 @@ def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
             reason,
             tuple(timelines),
             asks=asks,
-            is_of_all=lineages.issuperset(whole),
+            is_of_all=_is_whole(season, group, timelines, day),
             is_told=reason.rule is Rule.HEAT and lineages <= hot,
         )
 

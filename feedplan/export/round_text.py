@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 
-from feedplan.engine.answers.prompts import Advice
 from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
 from feedplan.engine.season import RoundItem, SolidItem
 from feedplan.export.can_text import can_steps, left_over_line
@@ -368,12 +367,12 @@ def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
 
 def advice_lines(day: Day) -> Iterator[str]:
     """What the schedules say to look for at the stages reached."""
-    yield from (f"{advised(each)}, {each.stage}: {say(each.text)}" for each in day.advice)
+    yield from (f"{advised(each.groups)}, {each.stage}: {say(each.text)}" for each in day.advice)
 
 
-def advised(advice: Advice) -> str:
+def advised(groups: Iterable[tuple[str, tuple[Tree, ...]]]) -> str:
     """Whom an advice is for: groups, with those of their trees that are meant where not all are."""
-    return listed([_group_words(name, trees) for name, trees in advice.groups])
+    return listed([_group_words(name, trees) for name, trees in groups])
 
 
 def _group_words(name: str, trees: Sequence[Tree]) -> str:
