@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
-from feedplan.engine.season import RoundItem, SolidItem
+from feedplan.engine.season import RoundItem, SolidItem, Timeline
 from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import feeding_title, review_words
 from feedplan.export.sink_text import mix_notes, run_out_line, short_lines
@@ -45,6 +45,9 @@ from feedplan.words.writing import (
     typed_words,
     whole_ppm,
 )
+
+_MANY = 10
+"""So many names are told by who is left out, where those are fewer. Judgement."""
 
 
 def one_line(day: Day) -> str:
@@ -163,7 +166,7 @@ def outdoor_items(day: Day) -> Iterator[tuple[str, ...]]:
     """The same without the shelf: weather, its record, and what a pen showed."""
     for alert in day.alerts:
         told = fact_words(alert.fact, day.day)
-        yield (f"{told} ({names_words(alert.timelines)}).", *alert_advice(alert))
+        yield (f"{told} ({_whom(alert.timelines, day)}).", *alert_advice(alert))
     yield from _put_off_items(day)
     yield from ((frost_words(spell),) for spell in day.frosts)
     if day.hard_frost is not None:
@@ -179,6 +182,16 @@ def outdoor_items(day: Day) -> Iterator[tuple[str, ...]]:
         yield (
             say("Pen, {day}: {words}.", day=day_words(reading.entry.day, day.day), words=pen_words(reading)),
         )
+
+
+def _whom(timelines: Iterable[Timeline], day: Day) -> str:
+    """Trees by name; where they are many and most of those here, everybody but the others."""
+    timelines = tuple(timelines)
+    meant = {name for timeline in timelines for name in timeline.names}
+    others = [tree_words(each.tree) for each in day.watched if each.tree.name not in meant]
+    if len(meant) < _MANY or not day.watched or len(others) * 2 > len(meant):
+        return names_words(timelines)
+    return say("all but {names}", names=", ".join(others)) if others else say("all")
 
 
 def _put_off_items(day: Day) -> Iterator[tuple[str, ...]]:

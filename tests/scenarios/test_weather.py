@@ -212,6 +212,17 @@ def test_nothing_is_put_off_because_of_heat_while_nobody_is_there_to_feed() -> N
     assert not [line for line in hot_and(away) if "put off" in line]
 
 
+def test_where_most_trees_are_meant_those_that_are_not_are_named() -> None:
+    """Eleven names outdoors and one indoors: nobody reads eleven where one says the same."""
+    many = "".join(f"  - {{name: Tree {n}, species: larch, group: V, pot: 10 L}}\n" for n in range(11))
+    sill = "  - {name: Sill, species: larch, group: F, pot: 10 L, bench: sill}\n"
+    trees = f"benches: {{sill: {{sun: indoors}}}}\ntrees:\n{many}{sill}"
+    files = {"daily.csv": JULY, "normals.csv": normals()}
+    year = weather_plan(WRENMOOR + GROUPS + trees, "", files, today="2027-07-09")
+    (line, *_), *_ = outdoor_items(day_of(year.season, date(2027, 7, 9)))
+    assert line.endswith("(all but Sill).")
+
+
 def test_why_to_look_oftener_is_what_that_day_or_the_next_brings() -> None:
     """The hottest day, 36 °C on the 9th, is the reason on its eve and on its day, and no more when it is over."""
     year = brindle(today="2027-07-07")
