@@ -127,7 +127,8 @@ class BenchThirst:
 class DeferredFeed:
     """A feed that the weather keeps from the day. resumed: the day it moves to, None where none is in sight.
 
-    asks: it was put off before, by what the air says of root zones, so that the grower is to look.
+    asks: it was put off before, by what the air says of root zones, so that the grower is to look. is_of_all: no tree
+    of the group is fed otherwise. is_told: an alert of that day tells the same of the same trees.
     """
 
     resumed: date | None
@@ -135,6 +136,8 @@ class DeferredFeed:
     reason: Reason
     timelines: tuple[Timeline, ...]
     asks: bool
+    is_of_all: bool
+    is_told: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,9 +197,14 @@ class Day:
         found = (
             *(self.looks, self.mixes, self.solids, self.not_laid, self.flushes, self.checks, self.prompts),
             *(self.work, self.notes, self.planned, self.alerts, self.frosts, self.put_off, self.readings),
-            *(self.running_out, [advice for advice in self.advice if advice.since == self.day]),
+            *(self.run_outs_to_tell, [advice for advice in self.advice if advice.since == self.day]),
         )
         return self.hard_frost is None and not any(found)
+
+    @property
+    def run_outs_to_tell(self) -> tuple[ShelfLine, ...]:
+        """The products of which the day's round says that they run out."""
+        return tuple(line for line in self.running_out if line.is_news_on(self.day))
 
     @property
     def held(self) -> tuple[Timeline, ...]:
@@ -234,11 +242,13 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     mixes = tuple(_mixes(items, cans, season, day))
     watched = () if as_told else tuple(_watched(season, day))
     thirst = () if as_told else _thirst(season, day)
+    away = next((a for a in season.collection.away if a.start <= day <= a.end), None)
+    looks = tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day)
     return Day(
         day=day,
         today=day if as_told else season.today,
-        away=next((a for a in season.collection.away if a.start <= day <= a.end), None),
-        looks=tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day),
+        away=away,
+        looks=looks,
         mixes=mixes,
         cans=cans,
         own_waters=() if as_told else own_waters(season, day),
@@ -250,14 +260,14 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         watched=watched,
         thirst=thirst,
         checks_by=season.checks_by,
-        prompts=tuple(prompt for prompt in season.prompts if prompt.falls_on(day)),
+        prompts=tuple(_prompts(season, looks, day)),
         advice=() if as_told else tuple(advice_on(season.timelines, season_of(day, place.hemisphere), day)),
         work=work_prompts(season, (day, day)),
         notes=tuple(note for note in season.notes if note.day == day),
         planned=tuple(_planned(season, day)),
         alerts=_alerts(season, day) if as_told else _alerts(season, day, _TOLD_BEFORE),
         frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
-        put_off=() if as_told else tuple(_put_off(season, day)),
+        put_off=() if as_told or away is not None else tuple(_put_off(season, day)),
         readings=tuple(
             r for r in readings_of(season, season.collection) if r.entry.day == day and not r.is_fine
         ),
@@ -296,6 +306,30 @@ def _is_still_asked(review: Review, day: date) -> bool:
     """Whether a look not answered is to be told of later: its hold is, and the trees can show what it asks for."""
     is_told = review.hold in told_of(review.timeline.holds, day)
     return is_told and (review.carry_to is not None or not waits_for_spring(review, day))
+
+
+def _prompts(season: Season, looks: Sequence[Review], day: date) -> Iterator[StagePrompt]:
+    """The stages asked after on a day, each once a group, but of trees whose look asks for a sign that it shows."""
+    shown_by = season.collection.vocabulary.shown_by
+    asked: dict[str, set[str]] = {}
+    for review in looks:
+        signs = {met.need.sign for met in review.hold.missing}
+        asked.setdefault(review.timeline.lineage, set()).update(signs)
+    joined: dict[tuple[str, str], StagePrompt] = {}
+    for prompt in season.prompts:
+        shown = shown_by(prompt.stage) if prompt.falls_on(day) else frozenset()
+        left = tuple(t for t in prompt.timelines if shown.isdisjoint(asked.get(t.lineage, ())))
+        if shown and left:
+            first = joined.get((prompt.stage, prompt.group), replace(prompt, timelines=()))
+            joined[prompt.stage, prompt.group] = replace(first, timelines=(*first.timelines, *left))
+    for prompt in joined.values():
+        yield replace(prompt, is_of_all=_is_whole(season, prompt.group, prompt.timelines, day))
+
+
+def _is_whole(season: Season, group: str, timelines: Sequence[Timeline], day: date) -> bool:
+    """Whether no tree of a group that is here on a day is left out."""
+    meant = {timeline.lineage for timeline in timelines}
+    return all(t.lineage in meant for t in season.timelines if t.here(day) and t.group_on(day) == group)
 
 
 def _items(season: Season, day: date) -> list[RoundItem]:
@@ -419,7 +453,10 @@ def _planned(season: Season, day: date) -> Iterator[tuple[tuple[str, ...], Plann
 
 
 def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
-    """The feeds the weather keeps from a day, those alike together, by the day of this season they move to."""
+    """The feeds the weather keeps from a day, those alike together, by the day of this season they move to.
+
+    None are asked for while the grower is away, so that none are kept by the weather then.
+    """
     found: dict[tuple[date, str, Reason, bool], list[Timeline]] = {}
     for timeline in season.timelines:
         for dropped in timeline.dropped:
@@ -434,9 +471,18 @@ def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
                 if reason.rule in _BY_WEATHER and is_today:
                     asks = by_air and (dropped.due < day or dropped.resumed is None)
                     found.setdefault((resumed, dropped.group, reason, asks), []).append(timeline)
+    heat = [a for a in season.alerts if a.kind is AlertKind.HEAT and a.start <= day <= a.end]
+    hot = {timeline.lineage for alert in heat for timeline in alert.timelines}
     for (resumed, group, reason, asks), timelines in sorted(found.items(), key=lambda item: item[0][:2]):
+        lineages = {timeline.lineage for timeline in timelines}
         yield DeferredFeed(
-            None if resumed == date.max else resumed, group, reason, tuple(timelines), asks=asks
+            None if resumed == date.max else resumed,
+            group,
+            reason,
+            tuple(timelines),
+            asks=asks,
+            is_of_all=_is_whole(season, group, timelines, day),
+            is_told=reason.rule is Rule.HEAT and lineages <= hot,
         )
 
 

@@ -362,7 +362,8 @@ class StagePrompt:
     """A question to the grower: has this stage come?
 
     expected: its date as the plan has it; early, late: the span it most likely falls in, None without one. awaited:
-    feeding waits for the answer. asked_until: the question comes again each week to this day.
+    feeding waits for the answer. asked_until: the question comes again each week to this day. is_of_all: on a day, no
+    tree of the group is left out.
     """
 
     key: str
@@ -375,6 +376,7 @@ class StagePrompt:
     early: date | None = None
     late: date | None = None
     asked_until: date | None = None
+    is_of_all: bool = True
 
     @property
     def days(self) -> tuple[date, ...]:

@@ -24,16 +24,18 @@ from feedplan.export.round_text import (
     overdue_lines,
     place_words,
 )
-from feedplan.export.sink_text import measured_by_label, run_out_line, too_little
+from feedplan.export.sink_text import measured_by_label, run_out_line, short_lines, too_little
 from feedplan.export.solid_text import solid_title
 from feedplan.export.water_text import flush_lines
 from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection
 from feedplan.model.reason import NotDue, PeriodAhead
 from feedplan.words.language import say
-from feedplan.words.reasons import missing_words, reasons_words
+from feedplan.words.reasons import reasons_words, sign_words
 from feedplan.words.writing import (
+    listed,
     litres_words,
+    names_in_short,
     names_words,
 )
 
@@ -103,25 +105,36 @@ def _first_looks(day: Day) -> Iterator[str]:
     """What is out of the ordinary, a line each; then the held trees to look at, those asked the same together."""
     yield from overdue_lines(day)
     yield from (first for first, *_ in outdoor_items(day))
-    asked: dict[str, list[Review]] = {}
+    of_tree: dict[str, list[Review]] = {}
     for review in day.looks:
-        asked.setdefault(_question(review), []).append(review)
+        of_tree.setdefault(review.timeline.lineage, []).append(review)
+    asked: dict[str, list[Timeline]] = {}
+    for reviews in of_tree.values():
+        asked.setdefault(_questions(reviews), []).append(reviews[0].timeline)
     questions = [
-        say("{names}: {question}", names=_bare_names(r.timeline for r in reviews), question=question)
-        for question, reviews in asked.items()
+        say("{names}: {question}", names=_bare_names(timelines), question=question)
+        for question, timelines in asked.items()
     ]
     yield from [" ".join(questions)] if questions else []
 
 
-def _question(review: Review) -> str:
-    if review.carry_to is not None:
-        return say("put off to spring {year}?", year=review.carry_to)
-    return say("{signs}?", signs=missing_words(review.hold))
+def _questions(reviews: Iterable[Review]) -> str:
+    """All that is asked of the same trees: each sign once, then whether to wait for the next spring."""
+    springs = {review.carry_to for review in reviews if review.carry_to is not None}
+    signs: dict[str, None] = {}
+    for review in reviews:
+        if review.carry_to is None:
+            words = [sign_words(met.left) for met in review.hold.missing]
+            signs.update(dict.fromkeys(words or [say("still well")]))
+    found = [say("{signs}?", signs=listed(list(signs)))] if signs else []
+    return " ".join([*found, *(say("put off to spring {year}?", year=year) for year in sorted(springs))])
 
 
 def _mixes(day: Day, collection: Collection) -> Iterator[str]:
     """Each weighing with what is poured of it; then feeds that no can here makes, by group."""
-    yield from (line for step in can_steps(day.cans, short=True) for line in step)
+    for batch, step in zip(day.cans.batches, can_steps(day.cans, short=True), strict=True):
+        yield from step
+        yield from short_lines(batch, day.running_out, day.day)
     for mix in day.to_mix:
         if mix.item.can is None or mix.item.key in day.cans.not_made:
             names = names_words(mix.item.timelines, mix.item.day)
@@ -209,17 +222,19 @@ def _news(day: Day, collection: Collection) -> Iterator[str]:
     """What this day is the first to say: stages that may have come, advice at a stage just reached, notes, shelf."""
     stages: dict[str, list[str]] = {}
     for prompt in day.prompts:
-        stages.setdefault(prompt.stage, []).append(prompt.group)
+        names = names_in_short([name for timeline in prompt.timelines for name in timeline.names])
+        group = prompt.group if prompt.is_of_all else f"{prompt.group} ({names})"
+        stages.setdefault(prompt.stage, []).append(group)
     for stage, groups in stages.items():
         yield say("{stage} yet? {groups}", stage=stage, groups=", ".join(dict.fromkeys(groups)))
     yield from (
-        say("{groups}: {text}", groups=advised(advice), text=say(advice.text))
+        say("{groups}: {text}", groups=advised(advice.newly), text=say(advice.text))
         for advice in day.advice
         if advice.since == day.day
     )
     yield from work_lines(day.work)
     yield from note_lines(day)
-    yield from (run_out_line(line, day.day) for line in day.running_out)
+    yield from (run_out_line(line, day.day) for line in day.run_outs_to_tell)
 
 
 def columns(text: str) -> int:

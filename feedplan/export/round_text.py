@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 from decimal import Decimal
 
-from feedplan.engine.answers.prompts import Advice
 from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
-from feedplan.engine.season import RoundItem, SolidItem
+from feedplan.engine.season import RoundItem, SolidItem, Timeline
 from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import feeding_title, review_words
-from feedplan.export.sink_text import mix_notes, run_out_line
+from feedplan.export.sink_text import mix_notes, run_out_line, short_lines
 from feedplan.export.solid_text import record_words, solid_lines, solid_title
 from feedplan.export.water_text import (
     bench_lines,
@@ -23,18 +23,19 @@ from feedplan.export.water_text import (
 from feedplan.export.work_text import work_lines
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Status
+from feedplan.model.reason import Rule
 from feedplan.words.effects import pen_words
 from feedplan.words.feeds import asked_words
 from feedplan.words.language import say
 from feedplan.words.outdoors import alert_advice, checks_by_words
 from feedplan.words.reasons import (
+    cause_words,
     fact_words,
     hold_end_words,
     hold_words,
     reasons_words,
 )
 from feedplan.words.writing import (
-    capital,
     day_words,
     listed,
     names_words,
@@ -44,6 +45,9 @@ from feedplan.words.writing import (
     typed_words,
     whole_ppm,
 )
+
+_MANY = 10
+"""So many names are told by who is left out, where those are fewer. Judgement."""
 
 
 def one_line(day: Day) -> str:
@@ -160,11 +164,10 @@ def alert_items(day: Day) -> Iterator[tuple[str, ...]]:
 
 def outdoor_items(day: Day) -> Iterator[tuple[str, ...]]:
     """The same without the shelf: weather, its record, and what a pen showed."""
-    for put in day.put_off:
-        yield tuple(_put_off_lines(put, day))
     for alert in day.alerts:
         told = fact_words(alert.fact, day.day)
-        yield (f"{told} ({names_words(alert.timelines)}).", *alert_advice(alert))
+        yield (f"{told} ({_whom(alert.timelines, day)}).", *alert_advice(alert))
+    yield from _put_off_items(day)
     yield from ((frost_words(spell),) for spell in day.frosts)
     if day.hard_frost is not None:
         yield (frost_ahead(day.hard_frost),)
@@ -181,30 +184,57 @@ def outdoor_items(day: Day) -> Iterator[tuple[str, ...]]:
         )
 
 
-def _put_off_lines(put: DeferredFeed, day: Day) -> Iterator[str]:
-    """A feed that the weather puts off; once it was before, with how to find out whether it is right to."""
-    names, reason = names_words(put.timelines), capital(fact_words(put.reason.fact, day.day))
-    if put.resumed is None:
-        yield say(
-            "No day in sight: feed for {group} ({names}). {reason}.",
-            group=put.group,
-            names=names,
-            reason=reason,
+def _whom(timelines: Iterable[Timeline], day: Day) -> str:
+    """Trees by name; where they are many and most of those here, everybody but the others."""
+    timelines = tuple(timelines)
+    meant = {name for timeline in timelines for name in timeline.names}
+    others = [tree_words(each.tree) for each in day.watched if each.tree.name not in meant]
+    if len(meant) < _MANY or not day.watched or len(others) * 2 > len(meant):
+        return names_words(timelines)
+    return say("all but {names}", names=", ".join(others)) if others else say("all")
+
+
+def _put_off_items(day: Day) -> Iterator[tuple[str, ...]]:
+    """The feeds that the weather puts off, those of one cause and day together; how to find out whether it is right."""
+    joined: dict[tuple[date, str, bool], list[DeferredFeed]] = {}
+    for put in day.put_off:
+        cause = "" if put.is_told else cause_words(put.reason.fact, day.day)
+        joined.setdefault((put.resumed or date.max, cause, put.asks), []).append(put)
+    for (resumed, cause, asks), puts in joined.items():
+        line = say(
+            _PUT_OFF[resumed < date.max, bool(cause)],
+            day=day_words(resumed, day.day),
+            cause=cause,
+            groups=", ".join(_put_off_group(put) for put in puts),
         )
-    else:
-        yield say(
-            "Put off to {day}: feed for {group} ({names}). {reason}.",
-            day=day_words(put.resumed, day.day),
-            group=put.group,
-            names=names,
-            reason=reason,
-        )
-    if put.asks:
-        yield say(
-            "Look for yourself: hold a thermometer in a pot, and what it says counts before the air: feedplan record "
-            "root-zone TEMPERATURE --group {group}",
-            group=typed_words([put.group]),
-        )
+        rain = any(put.reason.rule is Rule.RAIN for put in puts)
+        under = [say("It would wash the feed out; checks go on.")] if rain else []
+        if asks:
+            commands = [
+                say("feedplan record root-zone TEMPERATURE --group {group}", group=typed_words([put.group]))
+                for put in puts
+            ]
+            under.append(
+                say(
+                    "Look for yourself: hold a thermometer in a pot, and what it says counts before the air: "
+                    "{commands}",
+                    commands="; ".join(commands),
+                )
+            )
+        yield (line, *under)
+
+
+_PUT_OFF = {
+    (True, True): "Feed put off to {day}, {cause}: {groups}.",
+    (True, False): "Feed put off to {day}: {groups}.",
+    (False, True): "No day in sight for feed, {cause}: {groups}.",
+    (False, False): "No day in sight for feed: {groups}.",
+}
+
+
+def _put_off_group(put: DeferredFeed) -> str:
+    """A group, with those of its trees that are meant where not all are."""
+    return put.group if put.is_of_all else f"{put.group} ({names_words(put.timelines)})"
 
 
 def _feeding(day: Day, collection: Collection) -> Iterator[str]:
@@ -215,9 +245,10 @@ def _feeding(day: Day, collection: Collection) -> Iterator[str]:
         yield say(
             "The label comes first. Water dry pots first. Half-fill, dissolve fully, top up; use today."
         )
-    for turn, (first, *then) in enumerate(can_steps(day.cans), 1):
+    steps = zip(day.cans.batches, can_steps(day.cans), strict=True)
+    for turn, (batch, (first, *then)) in enumerate(steps, 1):
         yield f"{turn}. {first}"
-        yield from (f"   {line}" for line in then)
+        yield from (f"   {line}" for line in (*then, *short_lines(batch, day.running_out, day.day)))
     yield from left_over_line(day.cans)
     for mix in day.mixes:
         yield feeding_title(mix.item)
@@ -349,12 +380,12 @@ def look_for_lines(day: Day, collection: Collection) -> Iterator[str]:
 
 def advice_lines(day: Day) -> Iterator[str]:
     """What the schedules say to look for at the stages reached."""
-    yield from (f"{advised(each)}, {each.stage}: {say(each.text)}" for each in day.advice)
+    yield from (f"{advised(each.groups)}, {each.stage}: {say(each.text)}" for each in day.advice)
 
 
-def advised(advice: Advice) -> str:
+def advised(groups: Iterable[tuple[str, tuple[Tree, ...]]]) -> str:
     """Whom an advice is for: groups, with those of their trees that are meant where not all are."""
-    return listed([_group_words(name, trees) for name, trees in advice.groups])
+    return listed([_group_words(name, trees) for name, trees in groups])
 
 
 def _group_words(name: str, trees: Sequence[Tree]) -> str:

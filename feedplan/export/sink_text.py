@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
@@ -12,7 +12,7 @@ from feedplan.dose.ceilings import EC
 from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can
-from feedplan.engine.sink.cans import CanPlan
+from feedplan.engine.sink.cans import CanBatch, CanPlan
 from feedplan.engine.sink.shelf import ShelfLine
 from feedplan.engine.water.waters import lime_advice
 from feedplan.export.entry import CalendarEntry, Kind
@@ -40,7 +40,7 @@ from feedplan.words.writing import (
 )
 
 _LARGE = Decimal(1000)
-_STEPS = ((Decimal(1000), Decimal(50)), (Decimal(100), Decimal(10)), (Decimal(0), Decimal(1)))
+_STEPS = ((Decimal(1000), Decimal(50)), (Decimal(100), Decimal(10)), (Decimal(0), Decimal(5)))
 
 
 def mix_notes(item: RoundItem, can: Can | None, cans: CanPlan, collection: Collection) -> Iterator[str]:
@@ -223,7 +223,7 @@ def amount(value: Decimal, line: ShelfLine) -> str:
 
 
 def to_buy(line: ShelfLine) -> Decimal:
-    """What to buy, rounded up to a step that a shop or a scale can follow [g or ml]."""
+    """What to buy, rounded up to a step that a shop can follow and that stays the same for days [g or ml]."""
     step = next(step for least, step in _STEPS if line.buy >= least)
     return (line.buy / step).to_integral_value(ROUND_CEILING) * step
 
@@ -379,6 +379,22 @@ def run_out_line(line: ShelfLine, today: date) -> str:
         left="" if line.left is None else amount(line.left, line),
         best_before="" if best_before is None else day_words(best_before, today),
     )
+
+
+def short_lines(batch: CanBatch, lines: Iterable[ShelfLine], day: date) -> Iterator[str]:
+    """What is weighed out on a day of products of which not enough is left by the plan."""
+    weighed = {product.name for product, _ in batch.weighed}
+    for line in lines:
+        if line.feed.name in weighed and line.left is not None and line.is_short_on(day):
+            best_before = line.feed.on_hand.best_before
+            yield say(
+                "{feed} is past its keeping time: buy {amount} first."
+                if best_before is not None and best_before < day
+                else "Of {feed} {left} is left by the plan, too little: buy {amount} first, or count the tub anew.",
+                feed=line.feed.name,
+                left=amount(line.left, line),
+                amount=amount(to_buy(line), line),
+            )
 
 
 def run_out_entry(line: ShelfLine) -> CalendarEntry:

@@ -131,6 +131,7 @@ class LookForModel(f.FileModel):
     until_seen: list[f.Name] = f.several(
         "Stages or signs; one of them recorded, it is said no more.", ["rooted"]
     )
+    until_fed: bool = f.flag("Whether it is said no more of trees fed that season.")
 
 
 LookForField = Annotated[

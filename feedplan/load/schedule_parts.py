@@ -203,7 +203,9 @@ class PartReader:
             self._words.known_sign(word, part.at("until_seen", index), "until_seen of look_for")
             for index, word in enumerate(told.until_seen)
         )
-        return LookFor(told.say, to, tuple(told.not_for), told.otherwise or "", told.sound_only, done)
+        return LookFor(
+            told.say, to, tuple(told.not_for), told.otherwise or "", told.sound_only, done, told.until_fed
+        )
 
 
 def _periods(model: ScheduleModel) -> Collection[tuple[str, PeriodModel]]:

@@ -118,7 +118,8 @@ class LookFor:
 
     to: the last day it is said, None for as long as the stage lasts. not_for: species words of trees it is not meant
     for, which are told `otherwise`, if anything. sound_only: nor for weak trees and those held from feed or work.
-    until_seen: words with which it is done: any of them recorded that season, it is said no more.
+    until_seen: words with which it is done: any of them recorded that season, it is said no more. until_fed: nor of
+    trees fed that season.
     """
 
     say: str
@@ -127,6 +128,7 @@ class LookFor:
     otherwise: str = ""
     sound_only: bool = False
     until_seen: frozenset[str] = frozenset()
+    until_fed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

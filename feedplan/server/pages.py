@@ -107,7 +107,9 @@ def _helper_sheet(layout: Layout, asked: PageRequest) -> str:
     away = next_away(collection, season.today)
     if layout.helper_until is not None:
         until = min(layout.helper_until, season.end)
-        away = Away(season.today, until, away.ask if away is not None else None)
+        ask = away.ask if away is not None else None
+        is_own = layout.helper.casefold() in (ask or "").casefold()  # nobody is told to ask themselves
+        away = Away(season.today, until, None if is_own else ask)
     if away is None or away.end > season.end:
         lines = [say("No days away are written down. The round says what to do on each day.")]
         return render("message.html", layout, heading=say("Helper's sheet"), lines=lines, back="./")

@@ -43,7 +43,11 @@ def happened_words(fact: Fact) -> str:
         case journal.Fed():
             return _fed_words(fact)
         case journal.NotFed():
-            return say("not fed: {because}", because=fact.because) if fact.because else say("not fed")
+            return (
+                say("not fed: {because}", because=_unstopped(fact.because))
+                if fact.because
+                else say("not fed")
+            )
         case journal.Checked():
             return say("checked, {answer}", answer=say(fact.answer))
         case journal.RootZone():
@@ -51,15 +55,24 @@ def happened_words(fact: Fact) -> str:
         case journal.EcRead():
             return _read_words(fact)
         case journal.NotLaid():
-            return say("not laid: {because}", because=fact.because) if fact.because else say("not laid")
+            return (
+                say("not laid: {because}", because=_unstopped(fact.because))
+                if fact.because
+                else say("not laid")
+            )
         case journal.SolidLaid() | journal.SolidLifted():
             return _solid_words(fact)
         case journal.Moved() | journal.Gone() | journal.PutOff():
             return _place_words(fact)
         case journal.Allowed():
-            return say("feed allowed in spite of holds, because: {because}", because=fact.because)
+            return say("feed allowed in spite of holds, because: {because}", because=_unstopped(fact.because))
         case journal.Noted():
-            return fact.text
+            return _unstopped(fact.text)
+
+
+def _unstopped(words: str) -> str:
+    """The grower's own words as a part of a sentence: without a full stop, which the sentence has itself."""
+    return words.rstrip(".")
 
 
 def _place_words(fact: journal.Moved | journal.Gone | journal.PutOff) -> str:

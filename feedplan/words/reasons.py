@@ -207,6 +207,16 @@ _OF_STAGES: Templates = {
 }
 FACTS: Templates = {**_OF_CHANGES, **_OF_FEEDS, **_OF_WEATHER, **_ENDS, **_OF_STAGES}
 
+CAUSES: Templates = {
+    facts.HeavyRain: lambda fact: (
+        "{rain_mm} mm of rain forecast" if fact.standing is Standing.FORECAST else "{rain_mm} mm of rain fell"
+    ),
+    facts.HotAir: lambda fact: (
+        "{tmax_c} °C forecast" if fact.standing is Standing.FORECAST else "{tmax_c} °C observed"
+    ),
+}
+"""What is said of weather that stands in the way where the rest goes without saying."""
+
 VALUES: Templates = {
     facts.DryBall: "dry",
     facts.Held: "{at_least}",
@@ -251,6 +261,11 @@ def with_end(fact: Statement, end: Statement | None, read_on: date) -> str:
 def fact_words(fact: Statement, read_on: date) -> str:
     """What stands in the way, what changed, what decided or what would end it."""
     return filled(FACTS, fact, read_on)
+
+
+def cause_words(fact: Statement, read_on: date) -> str:
+    """What stands in the way, as short as it can be: "33 °C forecast"."""
+    return filled(CAUSES if type(fact) in CAUSES else FACTS, fact, read_on)
 
 
 def value_words(fact: Statement) -> str:

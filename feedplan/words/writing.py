@@ -74,12 +74,12 @@ def number(value: Decimal | float) -> str:
     """A number as it is read, without trailing zeros or exponent: 10, 7.5; to hundredths, below 1 to three digits."""
     exact = Decimal(value) if isinstance(value, Decimal) else Decimal(repr(value))
     least = max(2, 2 - exact.adjusted()) if exact else 2
-    return f"{round(exact, least).normalize():f}"
+    return f"{round(exact, least).normalize():zf}"
 
 
 def places(value: Decimal | float, count: int = 0) -> str:
     """A number to so many places after the point, none for a whole one."""
-    return f"{value:.{count}f}"
+    return f"{value:z.{count}f}"
 
 
 def percent(share: Decimal | float) -> str:

@@ -14,6 +14,7 @@ from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.sink.shelf import ShelfLine, shelf_of
 from feedplan.export.entries import calendar_entries
+from feedplan.export.glance_text import glance_lines
 from feedplan.export.round_text import round_lines
 from feedplan.export.sink_text import amount, shelf_facts, shelf_lines, to_buy
 from feedplan.load import load_text
@@ -73,7 +74,7 @@ def test_what_is_needed_is_the_sum_of_the_planned_mixes() -> None:
     assert powder.needed == 25
     assert powder.with_spare == Decimal("28.75")
     assert powder.left == 18
-    assert to_buy(powder) == 11  # 28.75 - 18, whole grams up
+    assert to_buy(powder) == 15  # 28.75 - 18, to the next 5 g
 
 
 def test_it_runs_out_on_the_first_day_that_needs_more_than_is_left() -> None:
@@ -139,11 +140,11 @@ def test_the_other_products_are_named_as_used_by_no_plan() -> None:
     assert "No plan uses: spare." in text
     assert "powder: 18 g left of 18 g on Tue 20 Apr." in text
     assert "Runs out 31 May 2027." in text
-    assert "Buy 11 g by Mon 31 May." in text
+    assert "Buy 15 g by Mon 31 May." in text
     assert "The season's feed costs 0.50 EUR." in text
     facts = shelf_facts(lines, date(2027, 4, 25), date(2027, 12, 31))
     powder = next(f for f in facts["products"] if f["feed"] == "powder")
-    assert (powder["needed_g"], powder["needed_with_spare_g"], powder["buy_g"]) == (25.0, 28.8, 11.0)
+    assert (powder["needed_g"], powder["needed_with_spare_g"], powder["buy_g"]) == (25.0, 28.8, 15.0)
     assert powder["runs_out"] == "2027-05-31"
 
 
@@ -169,6 +170,24 @@ def test_a_run_out_within_four_weeks_stands_in_the_round_and_the_calendar_and_a_
     assert told(date(2027, 5, 2)) == (False, [])
     assert told(date(2027, 5, 3)) == (True, ["shelf/powder/2027"])  # 28 days before
     assert told(date(2027, 5, 29)) == (True, ["shelf/powder/2027"])
+
+
+def test_the_screen_says_a_run_out_once_a_week_and_in_the_last_days_and_the_mix_of_its_day_says_it() -> None:
+    """Judgement: a line read on forty days is read on none, and a shop takes some days."""
+    loaded = load_text(WRENMOOR + SHELF, "", STEADY)
+
+    def told(today: date) -> str:
+        season = plan_season(loaded.collection, loaded.journal, today)
+        return "\n".join(glance_lines(day_of(season, today), loaded.collection, 200))
+
+    days = [date(2027, 5, 1) + timedelta(days=n) for n in range(31)]
+    assert [day.day for day in days if "powder runs out Mon 31 May: buy 10 g" in told(day)] == [
+        *(3, 10, 17, 24),
+        *(28, 30),
+    ]
+    # 18 g less three feeds of 5 g, of which the fourth needs 5.
+    assert "Of powder 3 g is left by the plan, too little: buy 10 g first" in told(date(2027, 5, 31))
+    assert "is left by the plan" not in told(date(2027, 5, 17))
 
 
 def test_a_run_out_stays_on_its_day_in_the_calendar_whatever_is_fed_after_it() -> None:

@@ -18,6 +18,7 @@ from feedplan.engine.day import Day, day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
 from feedplan.export.glance_text import columns, filled, glance_blocks, glance_lines
+from feedplan.export.round_text import advice_lines
 from feedplan.load.collection import Loaded, load_collection
 
 NORTH = Path(__file__).parents[2] / "demo" / "northern"
@@ -65,10 +66,48 @@ def test_each_tree_stands_once_in_each_list(day: date) -> None:
     names = {tree.name for tree in garden().collection.trees}
     blocks = blocks_of(day)
     for label, items in blocks.items():
-        for item in items if label == "Water" else [" ".join(items)]:
+        for item in items if label in ("Water", "Look") else [" ".join(items)]:
             found = Counter(name for name in names for _ in re.findall(rf"\b{name}\b", item))
-            # One tree may be asked after by two holds, and fed by liquid and solid feed alike.
-            assert all(count == 1 for name, count in found.items()) or label in ("Look", "New"), (label, item)
+            # Several things may be new of one tree.
+            assert all(count == 1 for name, count in found.items()) or label == "New", (label, item)
+
+
+def test_a_tree_is_asked_all_its_questions_at_once_and_none_of_them_twice() -> None:
+    """On 20 June two holds ask for signs of Millrace; stages of Hush, Millrace and the slips are asked after too."""
+    day = date(2027, 6, 20)
+    raised = {
+        (p.stage, name) for p in season().prompts if p.falls_on(day) for t in p.timelines for name in t.names
+    }
+    blocks = blocks_of(day)
+    assert "Millrace: extension, hardened and turgid at dawn?" in blocks["Look"][-1]
+    assert blocks["Look"][-1].count("Millrace") == 1
+    assert "Elm slips: rooted?" in blocks["Look"][-1]
+    assert {
+        ("first flush hardened", "Millrace"),
+        ("first flush hardened", "Hush"),
+        ("rooted", "Elm slips"),
+    } < raised
+    assert [item for item in blocks["New"] if "yet?" in item] == [
+        "first flush hardened yet? show-bench (Marquetry)"
+    ]
+
+
+def test_a_stage_of_a_whole_group_is_asked_after_by_the_group_alone() -> None:
+    assert "petals fallen yet? acid-bed" in blocks_of(date(2027, 6, 15))["New"]
+
+
+def test_advice_is_new_to_the_trees_that_came_to_its_stage_that_day_alone() -> None:
+    """Fennel and Tansy were seen with hardened flushes before 13 June, Rushlight is taken to have them by then."""
+    day = date(2027, 6, 13)
+    found, _ = glance_of(day)
+    lines = [item for item in blocks_of(day)["New"] if item.startswith("growing-on (")]
+    assert {line.split(":")[0] for line in lines} == {
+        "growing-on (Rushlight)",
+        "growing-on (Whittle, Ploughman)",
+    }
+    with_all = [line for line in advice_lines(found) if "Rushlight" in line]
+    assert len(with_all) == 1
+    assert "Fennel, Tansy, Rushlight" in with_all[0]
 
 
 @pytest.mark.parametrize("day", [day for day in DAYS if day >= JUNE], ids=str)

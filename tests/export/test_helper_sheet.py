@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 
 from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
-from feedplan.engine.water.checks import HelperSheet, sheet_of
+from feedplan.engine.water.checks import EVERY_DAY, HelperSheet, looks_on, sheet_of
 from feedplan.export.glance_text import columns
 from feedplan.export.helper_sheet import helper_facts, helper_lines
 from feedplan.export.round_text import round_lines
@@ -67,6 +67,32 @@ def test_a_tree_stands_once_at_a_time_of_day_with_its_days_where_they_change() -
     wall = text.split("\nsouth wall\n")[1].split("\n\n")[0]
     assert wall.count("Fennel") == 2
     assert "  15:00  to 15 Aug: Fennel" in wall
+
+
+@pytest.mark.parametrize("start", [date(2027, 8, 7), date(2027, 10, 4), date(2028, 3, 6)], ids=str)
+def test_days_that_touch_are_one_row_and_every_look_stays(start: date) -> None:
+    """A rate that changes on one day without a look more or less on any is no second row: "to 15 Aug; 16 Aug"."""
+    season = as_served(NORTH, DEMO_DAY)
+    sheet = sheet_of(season, Away(start, start + timedelta(days=9)))
+    rows = [row for _, rows in sheet.benches for row in rows]
+    for watch in season.watches:
+        for tree in watch.trees:
+            own = [row for row in rows if tree in row.trees]
+            for day in sheet.days:
+                looks = sum(row.falls_on(day) for row in own)
+                assert looks == looks_on(watch.rate_on(day), day), (tree.name, day)
+            daily = [row for row in own if row.weekdays == EVERY_DAY]
+            touching = [
+                (a, b)
+                for a in daily
+                for b in daily
+                if a.look == b.look and b.start == a.end + timedelta(days=1)
+            ]
+            assert not touching
+            for look in {row.look for row in own}:
+                of_look = [row for row in own if row.look == look]
+                everywhere = all(any(row.falls_on(day) for row in of_look) for day in sheet.days)
+                assert len(of_look) == 1 or not everywhere
 
 
 def test_every_look_of_every_day_has_a_box() -> None:

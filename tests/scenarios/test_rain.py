@@ -8,7 +8,7 @@ from feedplan.engine.answers.explain import explain
 from feedplan.engine.day import day_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
-from feedplan.export.round_text import round_lines
+from feedplan.export.round_text import outdoor_items, round_lines
 from feedplan.load.collection import load_text
 from feedplan.model.climate import Standing
 from feedplan.model.reason import HeavyRain, Rule
@@ -99,8 +99,8 @@ def test_mean_rain_of_normals_puts_nothing_off() -> None:
 def test_the_round_of_the_wet_day_says_until_when_a_feed_is_put_off() -> None:
     wet = planned(rain_on("2027-06-03", 18))
     lines = list(round_lines(day_of(wet.season, date(2027, 6, 3)), wet.collection))
-    [line] = [line.strip() for line in lines if "Put off" in line]
-    assert line.startswith("Put off to Fri 4 Jun: feed for V (Brindle, Ember). 18 mm of rain forecast")
+    [line] = [line.strip() for line in lines if "put off" in line]
+    assert line == "Feed put off to Fri 4 Jun, 18 mm of rain forecast: V."
     assert "rain 18 mm" in lines[0]
 
 
@@ -113,3 +113,20 @@ def test_a_feed_for_which_the_budget_has_no_room_is_not_put_off_to_a_day_without
     assert not day_of(wet.season, date(2027, 6, 3)).put_off
     reasons = explain(wet.season, wet.collection.trees[0], date(2027, 6, 4)).reasons
     assert Rule.BUDGET in {reason.rule for reason in reasons}
+
+
+def test_feeds_that_one_rain_puts_off_to_one_day_are_one_line_with_groups_named_whole_where_they_are() -> (
+    None
+):
+    """Judgement: who reads it wants the day and the cause once, and of a group in part the trees that are meant."""
+    trees = TREES + "  - {name: Sill, species: larch, group: F, pot: 10 L}\n"
+    trees += "  - {name: Weald, species: larch, group: V, pot: 10 L}\n"
+    held = SEEN + "- {date: 2027-06-01, tree: Weald, seen: limp}\n"
+    with_v = {**SCHEDULES, "F": SCHEDULES["V"].replace("schedule: V", "schedule: F")}
+    climate = {"daily.csv": rain_on("2027-06-03", 18)}
+    loaded = load_text(WRENMOOR + SINCE_24_APRIL + GROUPS + trees, held, with_v, climate)
+    day = date(2027, 6, 3)
+    season = plan_season(loaded.collection, loaded.journal, day, climate=loaded.climate)
+    [(line, *under)] = outdoor_items(day_of(season, day))
+    assert line == "Feed put off to Fri 4 Jun, 18 mm of rain forecast: F, V (Brindle, Ember)."
+    assert under == ["It would wash the feed out; checks go on."]

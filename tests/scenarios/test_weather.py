@@ -15,6 +15,7 @@ from feedplan.engine.answers.explain import left_out
 from feedplan.engine.day import day_of
 from feedplan.engine.season import AlertKind, Season
 from feedplan.export.entries import calendar_entries
+from feedplan.export.round_text import outdoor_items
 from feedplan.export.round_text import round_lines as text_of
 from feedplan.model.alert import ColdNight, HotDays, HotRoots, RecordEnds
 from feedplan.model.course import Status
@@ -192,6 +193,34 @@ def test_a_heat_wave_is_told_from_the_evening_before_until_it_is_over() -> None:
         return "Heat wave from" in "\n".join(text_of(found, year.collection))
 
     assert [day for day in range(6, 16) if told(day)] == [7, 8, 9, 10, 11, 12, 13]
+
+
+def hot_and(habits: str = "", today: str = "2027-07-09") -> list[str]:
+    """What is out of the ordinary on a day of the wave, where no feed is given above 30 °C."""
+    limited = SCHEDULES["V"].replace("strength: 150 ppm N}", "strength: 150 ppm N, air_below: 30 °C}")
+    files = {"daily.csv": JULY, "normals.csv": normals()}
+    year = weather_plan(BRINDLE + habits, FED, files, today=today, schedules={**SCHEDULES, "V": limited})
+    return [first for first, *_ in outdoor_items(day_of(year.season, date.fromisoformat(today)))]
+
+
+def test_what_a_heat_wave_puts_off_is_told_after_it_without_its_heat_again() -> None:
+    assert [line for line in hot_and() if "put off" in line] == ["Feed put off to Wed 14 Jul: V."]
+
+
+def test_nothing_is_put_off_because_of_heat_while_nobody_is_there_to_feed() -> None:
+    away = "away: [{from: 2027-07-08, to: 2027-07-12}]\n"
+    assert not [line for line in hot_and(away) if "put off" in line]
+
+
+def test_where_most_trees_are_meant_those_that_are_not_are_named() -> None:
+    """Eleven names outdoors and one indoors: nobody reads eleven where one says the same."""
+    many = "".join(f"  - {{name: Tree {n}, species: larch, group: V, pot: 10 L}}\n" for n in range(11))
+    sill = "  - {name: Sill, species: larch, group: F, pot: 10 L, bench: sill}\n"
+    trees = f"benches: {{sill: {{sun: indoors}}}}\ntrees:\n{many}{sill}"
+    files = {"daily.csv": JULY, "normals.csv": normals()}
+    year = weather_plan(WRENMOOR + GROUPS + trees, "", files, today="2027-07-09")
+    (line, *_), *_ = outdoor_items(day_of(year.season, date(2027, 7, 9)))
+    assert line.endswith("(all but Sill).")
 
 
 def test_why_to_look_oftener_is_what_that_day_or_the_next_brings() -> None:

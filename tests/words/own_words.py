@@ -51,9 +51,9 @@ def _own(loaded: Loaded) -> Iterator[str]:
         yield entry.note
         match entry.fact:
             case journal.NotFed(because) | journal.Allowed(because):
-                yield because
+                yield from (because, because.rstrip("."))
             case journal.Noted(text):
-                yield text
+                yield from (text, text.rstrip("."))
             case journal.Moved():
                 yield entry.fact.bench or ""
 

@@ -11,8 +11,10 @@ from feedplan.engine.answers.effects import Effects, HoldOpened, OfTrees
 from feedplan.load.read_words import parse_check_rate, parse_moment
 from feedplan.model.collection import FlushPace
 from feedplan.model.hold import Action, SignLeft
+from feedplan.model.journal import Noted, NotFed
 from feedplan.model.reason import Held, HoldEnd, Reason, Rule
 from feedplan.words.effects import change_sentences
+from feedplan.words.entries import happened_words
 from feedplan.words.outdoors import pace_words, rate_words
 from feedplan.words.reasons import none_of_words, reason_words, sign_words, stops_words
 from feedplan.words.stages import moment_words
@@ -25,6 +27,7 @@ from feedplan.words.writing import (
     litres_words,
     number,
     percent,
+    places,
     ppm_words,
     trees_words,
     typed_trees,
@@ -170,3 +173,13 @@ def test_trees_are_typed_as_their_group_less_a_few_or_by_name_where_that_is_no_l
     assert typed_trees(["A", "Old B", "C"], "window figs", ["D"]) == '--group "window figs" --but-not D'
     assert typed_trees(["A", "Old B"], "window figs", ["C", "D"]) == 'A "Old B"'
     assert typed_words(['say "x"', "plain"]) == "'say \"x\"' plain"
+
+
+def test_no_cold_so_small_that_it_is_none_has_a_sign() -> None:
+    assert [places(value) for value in (-0.3, -0.0, Decimal("-0.2"), -0.6)] == ["0", "0", "0", "-1"]
+    assert [number(value) for value in (-0.0, Decimal("-0"), -0.5)] == ["0", "0", "-0.5"]
+
+
+def test_words_of_the_growers_own_end_as_the_sentence_around_them_does() -> None:
+    assert happened_words(NotFed("tub empty.")) == "not fed: tub empty"
+    assert happened_words(Noted("Open garden: 62 visitors.")) == "Open garden: 62 visitors"

@@ -321,18 +321,19 @@ class Advice:
     """What schedules say to look for at a stage. groups: whom they say it to, each with the trees meant by name.
 
     A group of which every tree is meant stands without names. since: the last day on which some of them reached it.
+    newly: those that did that day.
     """
 
     stage: str
     text: str
     groups: tuple[tuple[str, tuple[Tree, ...]], ...]
     since: date
+    newly: tuple[tuple[str, tuple[Tree, ...]], ...]
 
 
 def advice_on(timelines: Iterable[Timeline], year: int, day: date) -> Iterator[Advice]:
     """What the schedules say to look for at the stage each tree has reached, each sentence once a stage."""
-    said: dict[tuple[str, str], dict[str, list[Tree]]] = {}
-    since: dict[tuple[str, str], date] = {}
+    said: dict[tuple[str, str], dict[str, list[tuple[Tree, date]]]] = {}
     present: dict[str, int] = {}
     for timeline in timelines:
         if not timeline.here(day):
@@ -340,13 +341,31 @@ def advice_on(timelines: Iterable[Timeline], year: int, day: date) -> Iterator[A
         group = timeline.group_on(day)
         present[group] = present.get(group, 0) + len(timeline.trees)
         for tree, (stage, reached), text in _told_to(timeline, year, day):
-            said.setdefault((stage, text), {}).setdefault(group, []).append(tree)
-            since[stage, text] = max(since.get((stage, text), reached), reached)
+            said.setdefault((stage, text), {}).setdefault(group, []).append((tree, reached))
     for (stage, text), groups in said.items():
-        named = (
-            (name, () if len(trees) == present[name] else tuple(trees)) for name, trees in groups.items()
+        since = max(reached for trees in groups.values() for _, reached in trees)
+        yield Advice(
+            stage, text, _meant(groups, present), since, newly=_meant(groups, present, reached_on=since)
         )
-        yield Advice(stage, text, tuple(named), since[stage, text])
+
+
+def _meant(
+    groups: Mapping[str, Sequence[tuple[Tree, date]]],
+    present: Mapping[str, int],
+    *,
+    reached_on: date | None = None,
+) -> tuple[tuple[str, tuple[Tree, ...]], ...]:
+    """Groups with those of their trees that are meant where not all are. present: how many of each are here.
+
+    reached_on: only those that reached their stage that day.
+    """
+    found = {
+        name: [tree for tree, reached in trees if reached_on in (None, reached)]
+        for name, trees in groups.items()
+    }
+    return tuple(
+        (name, () if len(trees) == present[name] else tuple(trees)) for name, trees in found.items() if trees
+    )
 
 
 def _told_to(timeline: Timeline, year: int, day: date) -> Iterator[tuple[Tree, tuple[str, date], str]]:
@@ -373,6 +392,10 @@ def _told_at(timeline: Timeline, look: LookFor, season: int, day: date) -> Itera
     if look.sound_only and any(hold.covers(day) for hold in timeline.holds):
         return
     if look.until_seen and look.until_seen & _shown(timeline, season, day):
+        return
+    if look.until_fed and any(
+        f.season == season and f.day <= day and not f.status.is_without_feed for f in timeline.feeds
+    ):
         return
     for tree in timeline.trees:
         if not (look.sound_only and tree.weak):

@@ -23,6 +23,9 @@ from feedplan.model.warning import CoarseScale, PlanWarning
 SPARE = Decimal("0.15")
 # A run-out so near is told in the round and in the calendar.
 SOON = timedelta(weeks=4)
+# So many days before it the round says so again: once a week, then while a shop can still be reached. On the day itself
+# the mix says it. Judgement.
+_SAID_BEFORE = frozenset((28, 21, 14, 7, 3, 1))
 
 _COMING = (Status.PLANNED, Status.OVERDUE)
 
@@ -79,6 +82,14 @@ class ShelfLine:
     def is_short_soon(self, today: date) -> bool:
         """Whether it runs out within four weeks."""
         return self.runs_out is not None and self.runs_out <= today + SOON
+
+    def is_news_on(self, day: date) -> bool:
+        """Whether a round of a day says that it runs out, which it does not every day."""
+        return self.runs_out is not None and (self.runs_out - day).days in _SAID_BEFORE
+
+    def is_short_on(self, day: date) -> bool:
+        """Whether what is left, or may still be used, is too little for the feeds up to a day."""
+        return self.runs_out is not None and self.runs_out <= day
 
 
 def shelf_of(season: Season, collection: Collection, *, stocked_only: bool = False) -> tuple[ShelfLine, ...]:

@@ -368,7 +368,28 @@ def _sheet_rows(watch: Watch, tree: Tree, days: Sequence[date]) -> Iterator[tupl
             weekdays = () if rate is None else weekdays_of(rate, look)
             return watch.timeline.care.place_of(tree, day), weekdays
 
+        told = [(day, *asked(day)) for day in days]
+        looked_on = {(place, day) for day, place, weekdays in told if day.weekday() in weekdays}
+        rows: list[tuple[str, _Seen]] = []
         for (place, weekdays), run in groupby(days, key=asked):
             here = list(run)
             if _falls_in(weekdays, here[0], here[-1]):
-                yield place, (look, here[0], here[-1], weekdays)
+                row = (place, (look, here[0], here[-1], weekdays))
+                joined = _joined(rows[-1], row, looked_on) if rows else None
+                rows[-1:] = [joined] if joined is not None else [*rows[-1:], row]
+        yield from rows
+
+
+def _joined(
+    before: tuple[str, _Seen], after: tuple[str, _Seen], looked_on: Set[tuple[str, date]]
+) -> tuple[str, _Seen] | None:
+    """Two rows of a tree as one, on the weekdays of either, if that makes the very same looks; else None.
+
+    So a rate that changes for a day or two without a look more or less is not told.
+    """
+    (place, (look, start, _, first)), (there, (_, _, end, then)) = before, after
+    days = [start + DAY * n for n in range((end - start).days + 1)]
+    for weekdays in (first, then):
+        if place == there and all((day.weekday() in weekdays) == ((place, day) in looked_on) for day in days):
+            return place, (look, start, end, weekdays)
+    return None
