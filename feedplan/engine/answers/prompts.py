@@ -124,6 +124,8 @@ def _is_told_of(timeline: Timeline, hold: Hold, day: date) -> bool:
 def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere) -> Iterator[Review]:
     over = date.max if hold.until is None else hold.until
     answers = [e.day for e in timeline.entries if isinstance(e.fact, Seen) and e.day > hold.start]
+    # Put off to spring it was looked at too: nobody is asked again until then.
+    answers += [] if hold.put_off is None else [hold.put_off.day]
     answered = max(answers, default=date.min)
     for number, day in enumerate(hold.reviews, start=1):
         # One answered on its day stays there: what is past stays as it was told.
