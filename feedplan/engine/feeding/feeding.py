@@ -56,7 +56,8 @@ class _Series:
         for feed in told:
             self.counts[feed.season] = max(self.counts.get(feed.season, 0), feed.ordinal)
         became, unmatched = what_became(told, feeding.record.entries, partial(offered_to, feeding))
-        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and is_of_its_own(feeding, e)]
+        fed = [e for e in unmatched if e.day < feeding.today and isinstance(e.fact, Fed)]
+        extras = [self._extra(e) for e in fed if is_of_its_own(feeding, e)]
         for each in sorted([*became, *extras], key=lambda each: (each.day, each.told.ordinal)):
             self._take_up(each)
         missed = self._missed()

@@ -52,8 +52,9 @@ def what_became(
     """What became of every feed asked for, in day order; and the records that are about none of them.
 
     A record answers the feed asked for on its day; else the last one missed, given late; else one nobody wrote about
-    within half a week. Each feed is answered once, each record answers one. A feed that only an entry told of is there
-    as long as that entry stands. offered_to: the last day on which a missed one may be given late.
+    within half a week, before it alone where nothing was given. Each feed is answered once, each record answers one. A
+    feed that only an entry told of is there as long as that entry stands. offered_to: the last day on which a missed
+    one may be given late.
     """
     logs = sorted(
         (e for e in entries if isinstance(e.fact, Fed | NotFed)), key=lambda e: (e.day, e.known, e.id)
@@ -83,17 +84,19 @@ def _answered_by(
     offered_to: Callable[[ToldFeed], date],
 ) -> int | None:
     """The place of the feed a record is about; None for none."""
+    is_fed = isinstance(log.fact, Fed)
     free = [place for place in range(len(told)) if place not in answers]
-    on_the_day = [place for place in free if told[place].told == log.day]
+    asked = [place for place in free if not told[place].extra]
+    on_the_day = [place for place in (free if is_fed else asked) if told[place].told == log.day]
     if on_the_day:
         return on_the_day[0]
-    asked = [place for place in free if not told[place].extra]
-    if isinstance(log.fact, Fed):
-        before = [place for place in range(len(told)) if told[place].told < log.day]
-        last = told[before[-1]] if before and before[-1] in asked else None
-        if last is not None and last.unrecorded is Outcome.MISSED and log.day <= offered_to(last):
-            return before[-1]
-    near = [place for place in asked if abs(told[place].told - log.day) <= NEARLY_DUE]
+    before = [place for place in range(len(told)) if told[place].told < log.day]
+    last = told[before[-1]] if before and before[-1] in asked else None
+    if last is not None and last.unrecorded is Outcome.MISSED and log.day <= offered_to(last):
+        return before[-1]
+    # That nothing was given is no word on a feed still to come.
+    known = asked if is_fed else [place for place in asked if told[place].told < log.day]
+    near = [place for place in known if abs(told[place].told - log.day) <= NEARLY_DUE]
     return min(near, key=lambda place: (abs(told[place].told - log.day), told[place].told), default=None)
 
 
