@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import partial
@@ -109,6 +109,7 @@ def plan_season(
         history.with_can(today, collection.habits.can_litres),
         trees=told_trees(shared.cohorts, timelines, [course.told for course in courses], today, frame.last),
         told_on=today,
+        fed_then=history.asked(_asked_on(timelines, today), today),
     )
     rounds = round_items(timelines, collection, (start, end))
     solids = tuple(item for item in solid_items(timelines) if start <= item.day <= end)
@@ -139,6 +140,13 @@ def plan_season(
         find_checks=partial(check_stretches, watches, balance, shown),
         workings=workings,
     )
+
+
+def _asked_on(timelines: Iterable[Timeline], day: date) -> Iterator[str]:
+    """The trees that a plan asks to feed on a day."""
+    for timeline in timelines:
+        if any(feed.told == day and not feed.is_extra for feed in timeline.feeds):
+            yield from timeline.names
 
 
 def _begun(frame: Frame, shown: Shown) -> _Workings:

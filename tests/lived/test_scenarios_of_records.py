@@ -6,9 +6,11 @@ Vigorous trees get 150 ppm every 10 days from leaves open, as in the shipped sch
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
-from tests.lived.story import NORTH, ahead, garden, given
+from tests.lived.story import NORTH, ahead, garden, given, today
 
 # A feed not given.
 
@@ -47,3 +49,41 @@ def test_not_fed_declines_a_missed_feed_that_is_offered_again() -> None:
     story.writes("2027-04-14", tree="Quill", not_fed="rain all week")
     assert ahead(story.now, "Quill", 1) == ["2027-04-20 150"]
     assert ahead(story.until("2027-04-15"), "Quill", 1) == ["2027-04-20 150"]
+
+
+# A feed made possible by what is written after the day was told.
+
+
+@pytest.mark.parametrize(("habits", "day"), [("", "2027-06-06"), ("feed_on: [Saturday]", "2027-06-12")])
+def test_a_feed_nobody_was_told_of_this_morning_is_due_on_the_next_day_of_feeding(
+    habits: str, day: str
+) -> None:
+    """Frosted on 20 May, seen well on the evening of Saturday 5 June: half of 150 ppm then, and full the next time."""
+    story = garden("larch", "growing-on", "2027-05-10", head=f"{NORTH}habits: {{{habits}}}\n")
+    story.writes_on("2027-05-20", tree="Quill", trouble="frost")
+    assert today(story.until("2027-06-05"), "Quill") == ""
+    story.writes("2027-06-05", tree="Quill", seen="clean new leaves")
+    evening = ahead(story.now, "Quill", 3)
+    assert evening[0] == f"{day} 75"
+    morning = story.until("2027-06-06")
+    assert ahead(morning, "Quill", 3) == evening
+    assert [feed for feed in given(morning, "Quill") if feed > "2027-06"] == []
+
+
+def test_a_feed_told_this_morning_is_back_when_what_took_it_away_is_taken_back() -> None:
+    story = garden("larch", "growing-on", "2027-04-05")
+    assert today(story.until("2027-04-20"), "Quill") == "2027-04-20 150"
+    frost = story.writes("2027-04-20", tree="Quill", trouble="frost")
+    assert today(story.now, "Quill") == ""
+    story.writes("2027-04-20", undo=frost)
+    assert today(story.now, "Quill") == "2027-04-20 150"
+
+
+def test_what_is_written_before_the_day_is_told_can_still_be_fed_on_it() -> None:
+    """Written into the journal at dawn of 5 June, before any plan of that day."""
+    story = garden("larch", "growing-on", "2027-05-10")
+    story.writes_on("2027-05-20", tree="Quill", trouble="frost")
+    story.until("2027-06-04")
+    story.day = date(2027, 6, 5)
+    story.writes("2027-06-05", tree="Quill", seen="clean new leaves")
+    assert today(story.now, "Quill") == "2027-06-05 75"

@@ -29,7 +29,8 @@ class Feeding:
     told: the feeds settled before today, and those asked for on today or later as they were last told. first: before it
     nothing is asked for; last: nor after it. reach: how far the feed after the last one is looked for. in_step: the day
     intervals count from while no feed was told, None for the first day that counts. unasked: the records of a group
-    fed, by id, that are a feed of all its trees though none was asked for.
+    fed, by id, that are a feed of all its trees though none was asked for. soonest: the first day on which a feed may
+    be asked for: today, or tomorrow once today was told without one.
     """
 
     care: Care
@@ -44,6 +45,7 @@ class Feeding:
     reach: date
     in_step: date | None = None
     unasked: frozenset[str] = frozenset()
+    soonest: date = date.min
 
 
 def is_of_its_own(feeding: Feeding, log: Entry) -> bool:
@@ -134,7 +136,7 @@ def before_leaving(
     restrictions, habits = feeding.restrictions, feeding.care.collection.habits
     away = next((each for each in restrictions.away if each.start <= due <= each.end), None)
     day = date.min if away is None else away.start - DAY
-    while away is not None and day >= max(feeding.today, feeding.first):
+    while away is not None and day >= max(feeding.soonest, feeding.first):
         window = feeding.windows.at(day)
         if window is None or (asked is not None and day < asked + least_after(window.period, interval)):
             return None
