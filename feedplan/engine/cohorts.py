@@ -25,7 +25,8 @@ class Cohort:
     lineage: what their events are called for ever. own: some entry is theirs alone. care: what applies to them on any
     day. entries: those that stand, in day order; all_entries: with those taken back. told: the feeds told so far.
     earlier: the days they came and went before they came again. unasked: the records of a whole group fed, by id, that
-    answer no feed asked of any of its trees, and so are a feed of them all. open_today: they may be asked to be fed on
+    answer no feed asked of any of its trees, and so are a feed of them all; off_day: the records of a group that answer
+    none of their own day, and so may mean one near it. open_today: they may be asked to be fed on
     the day of the plan, which has not been told without them.
     """
 
@@ -39,12 +40,19 @@ class Cohort:
     told: TreeHistory = NOTHING_TOLD
     earlier: tuple[tuple[date | None, date], ...] = ()
     unasked: frozenset[str] = frozenset()
+    off_day: frozenset[str] = frozenset()
     open_today: bool = True
 
     @property
     def trees(self) -> tuple[Tree, ...]:
         """The trees, in the collection's order."""
         return self.care.trees
+
+    def meaning_more(self, entry: Entry) -> Cohort:
+        """The same, a group's record that answers nothing so far taken to mean a feed near it, then one of its own."""
+        if entry.id not in self.off_day:
+            return replace(self, off_day=self.off_day | {entry.id})
+        return replace(self, unasked=self.unasked | {entry.id})
 
     def as_of(self, day: date) -> Cohort:
         """The same trees as they were known on an earlier day; that they were not here yet is known all along."""

@@ -156,6 +156,7 @@ def timeline_of(
         reach=reach,
         in_step=told.in_step,
         unasked=cohort.unasked,
+        off_day=cohort.off_day,
         soonest=today if cohort.open_today or today < shared.frame.today else today + DAY,
     )
     due, dropped = feeds_of(feeding)

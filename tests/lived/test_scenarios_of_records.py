@@ -10,7 +10,9 @@ from datetime import date
 
 import pytest
 
-from tests.lived.story import NORTH, ahead, garden, given, today
+from tests.lived.garden import DAY
+from tests.lived.story import NORTH, SHELF, Story, ahead, garden, given, today
+from tests.lived.told import Told
 
 # A feed not given.
 
@@ -87,3 +89,40 @@ def test_what_is_written_before_the_day_is_told_can_still_be_fed_on_it() -> None
     story.day = date(2027, 6, 5)
     story.writes("2027-06-05", tree="Quill", seen="clean new leaves")
     assert today(story.now, "Quill") == "2027-06-05 75"
+
+
+# A record of a group, of which some trees were asked to be fed that day and some were not.
+
+
+def _two(day: str, **says: object) -> Told:
+    """Two larches: Sorrel was fed on 13 April, so that it is due on the 23rd and Quill on the 20th; then a record."""
+    trees = "trees:\n" + "".join(
+        f"  - {{name: {name}, species: larch, group: growing-on, pot: 9 L}}\n" for name in ("Quill", "Sorrel")
+    )
+    story = Story(NORTH + SHELF + trees, "2027-04-05")
+    story.writes_on("2027-04-13", tree="Sorrel", fed="as planned")
+    story.writes_on(day, group="growing-on", **says)
+    at_once = {name: ahead(story.now, name, 2) for name in ("Quill", "Sorrel")}
+    morning = story.until((date.fromisoformat(day) + DAY).isoformat())
+    assert {name: ahead(morning, name, 2) for name in at_once} == at_once
+    return morning
+
+
+def test_a_group_fed_means_the_trees_asked_that_day_not_those_due_soon() -> None:
+    told = _two("2027-04-20", fed="as planned")
+    assert (given(told, "Quill")[-1], ahead(told, "Quill", 1)) == ("2027-04-20 150", ["2027-04-30 150"])
+    assert (given(told, "Sorrel"), ahead(told, "Sorrel", 1)) == (["2027-04-13 150"], ["2027-04-23 150"])
+
+
+@pytest.mark.parametrize("says", [{"fed": "as planned"}, {"not_fed": "rain"}])
+def test_a_record_of_a_group_moves_no_feed_told_to_others_of_it_days_ago(says: dict[str, str]) -> None:
+    told = _two("2027-04-23", **says)
+    assert (given(told, "Quill")[-1], ahead(told, "Quill", 1)) == ("2027-04-20 150", ["2027-04-30 150"])
+    assert given(told, "Sorrel")[-1] == ("2027-04-23 150" if "fed" in says else "2027-04-13 150")
+    assert ahead(told, "Sorrel", 1) == ["2027-05-03 150"]
+
+
+def test_a_group_fed_a_day_late_when_none_of_it_was_asked_means_the_feed_of_the_day_before() -> None:
+    told = _two("2027-04-24", fed="as planned")
+    assert (given(told, "Sorrel")[-1], ahead(told, "Sorrel", 1)) == ("2027-04-24 150", ["2027-05-04 150"])
+    assert (given(told, "Quill")[-1], ahead(told, "Quill", 1)) == ("2027-04-20 150", ["2027-04-30 150"])

@@ -15,6 +15,7 @@ from feedplan.engine.feeding.openings import (
     first_open,
     is_of_its_own,
     least_after,
+    may_be_near,
     offered_to,
     ramp_ends,
     to_feeding_day,
@@ -55,7 +56,9 @@ class _Series:
         told = [feed for feed in feeding.told if feed.told < feeding.today]
         for feed in told:
             self.counts[feed.season] = max(self.counts.get(feed.season, 0), feed.ordinal)
-        became, unmatched = what_became(told, feeding.record.entries, partial(offered_to, feeding))
+        became, unmatched = what_became(
+            told, feeding.record.entries, partial(offered_to, feeding), partial(may_be_near, feeding)
+        )
         fed = [e for e in unmatched if e.day < feeding.today and isinstance(e.fact, Fed)]
         extras = [self._extra(e) for e in fed if is_of_its_own(feeding, e)]
         for each in sorted([*became, *extras], key=lambda each: (each.day, each.told.ordinal)):
@@ -151,12 +154,13 @@ class _Series:
         return Became.by(told, log)
 
     def _is_meant(self, log: Entry, slot: Slot | None) -> bool:
-        """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
+        """Whether a record of a whole group fed as planned means this tree: not one held, nor one not asked."""
         if is_of_its_own(self.feeding, log):
             return True
         if reasons_against(self.feeding.restrictions, log.day):
             return False
-        return slot is not None and slot.day <= log.day + NEARLY_DUE
+        last = log.day + (NEARLY_DUE if log.id in self.feeding.off_day else timedelta())
+        return slot is not None and slot.day <= last
 
     # --- from today on
 
