@@ -25,7 +25,9 @@ class Cohort:
     lineage: what their events are called for ever. own: some entry is theirs alone. care: what applies to them on any
     day. entries: those that stand, in day order; all_entries: with those taken back. told: the feeds told so far.
     earlier: the days they came and went before they came again. unasked: the records of a whole group fed, by id, that
-    answer no feed asked of any of its trees, and so are a feed of them all.
+    answer no feed asked of any of its trees, and so are a feed of them all; off_day: the records of a group that answer
+    none of their own day, and so may mean one near it. open_today: they may be asked to be fed on
+    the day of the plan, which has not been told without them.
     """
 
     lineage: str
@@ -38,11 +40,19 @@ class Cohort:
     told: TreeHistory = NOTHING_TOLD
     earlier: tuple[tuple[date | None, date], ...] = ()
     unasked: frozenset[str] = frozenset()
+    off_day: frozenset[str] = frozenset()
+    open_today: bool = True
 
     @property
     def trees(self) -> tuple[Tree, ...]:
         """The trees, in the collection's order."""
         return self.care.trees
+
+    def meaning_more(self, entry: Entry) -> Cohort:
+        """The same, a group's record that answers nothing so far taken to mean a feed near it, then one of its own."""
+        if entry.id not in self.off_day:
+            return replace(self, off_day=self.off_day | {entry.id})
+        return replace(self, unasked=self.unasked | {entry.id})
 
     def as_of(self, day: date) -> Cohort:
         """The same trees as they were known on an earlier day; that they were not here yet is known all along."""
@@ -183,15 +193,16 @@ def cohorts_of(
     for tree in collection.trees:
         if tree.name in history.trees:
             of_group.setdefault(tree.group, history.trees[tree.name])
-    sorted_trees: dict[tuple[tuple[object, ...], str, TreeHistory], list[Tree]] = {}
+    sorted_trees: dict[tuple[tuple[object, ...], str, TreeHistory, bool], list[Tree]] = {}
     for tree in collection.trees:
         own = tree.species if tree.species in apart else ""
         told = history.of(tree.name, today, of_group.get(tree.group, NOTHING_TOLD))
         told = told.in_groups(collection.groups, tree.group)
-        sorted_trees.setdefault((_key(tree, entries, calendars), own, told), []).append(tree)
+        is_open = history.is_open(tree.name, today)
+        sorted_trees.setdefault((_key(tree, entries, calendars), own, told, is_open), []).append(tree)
     cohorts = [
-        replace(_cohort(trees, entries, calendars, collection, today), told=told)
-        for (*_, told), trees in sorted_trees.items()
+        replace(_cohort(trees, entries, calendars, collection, today), told=told, open_today=is_open)
+        for (*_, told, is_open), trees in sorted_trees.items()
     ]
     return tuple(_with_distinct_lineages(cohorts))
 

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from feedplan.model.moment import DayOfYear, Hemisphere
 
 DAY = timedelta(days=1)
+WEEK = timedelta(days=7)
 
 
 def season_of(day: date, hemisphere: Hemisphere) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import partial
@@ -27,7 +27,7 @@ from feedplan.engine.water.waters import flushes
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.history import NO_HISTORY, History, TreeHistory
-from feedplan.model.journal import Entry, Fed, Journal
+from feedplan.model.journal import Entry, Fed, Journal, NotFed
 
 LOOK_BACK_DAYS = 30
 LOOK_AHEAD_DAYS = 400
@@ -109,6 +109,7 @@ def plan_season(
         history.with_can(today, collection.habits.can_litres),
         trees=told_trees(shared.cohorts, timelines, [course.told for course in courses], today, frame.last),
         told_on=today,
+        fed_then=history.asked(_asked_on(timelines, today), today),
     )
     rounds = round_items(timelines, collection, (start, end))
     solids = tuple(item for item in solid_items(timelines) if start <= item.day <= end)
@@ -141,6 +142,13 @@ def plan_season(
     )
 
 
+def _asked_on(timelines: Iterable[Timeline], day: date) -> Iterator[str]:
+    """The trees that a plan asks to feed on a day."""
+    for timeline in timelines:
+        if any(feed.told == day and not feed.is_extra for feed in timeline.feeds):
+            yield from timeline.names
+
+
 def _begun(frame: Frame, shown: Shown) -> _Workings:
     """The workings of a plan that takes nothing from another."""
     by_weather, daily_et = checks_basis(frame.collection, frame.climate).is_weather, frame.daily_et
@@ -150,28 +158,34 @@ def _begun(frame: Frame, shown: Shown) -> _Workings:
 
 
 def _courses(shared: Pass, known: _Workings) -> list[_Course]:
-    """The courses of all cohorts. A group fed when no feed of its trees was asked for was fed one of its own."""
+    """The courses of all cohorts.
+
+    A record of a group means those asked to be fed on its day. Where none was, it means a feed near it, and a group fed
+    when there is no such feed either was fed one of its own.
+    """
     courses = [_course(cohort, shared, known) for cohort in shared.cohorts]
-    while (entry := _fed_unasked(courses)) is not None:
+    while (entry := _unanswered(courses)) is not None:
         for place, cohort in enumerate(course.cohort for course in courses):
             if any(each.id == entry.id for each in cohort.entries):
-                with_it = replace(cohort, unasked=cohort.unasked | {entry.id})
-                courses[place] = _course(with_it, shared, known)
+                courses[place] = _course(cohort.meaning_more(entry), shared, known)
     return courses
 
 
-def _fed_unasked(courses: Iterable[_Course]) -> Entry | None:
-    """The first record of a group fed that answers no feed of any of its trees, though some were free to be fed."""
+def _unanswered(courses: Iterable[_Course]) -> Entry | None:
+    """The first record of a group that answers no feed of its trees, though some were free, and may mean more."""
     answered: set[str] = set()
     found: dict[str, Entry] = {}
     for course in courses:
-        timeline, unasked = course.timeline, course.cohort.unasked
-        of_group = [e for e in timeline.entries if isinstance(e.fact, Fed) and not is_about_trees(e)]
+        timeline, cohort = course.timeline, course.cohort
+        of_group = [e for e in timeline.entries if isinstance(e.fact, Fed | NotFed) and not is_about_trees(e)]
         if not of_group:
             continue
         counted = {(e.day, e.fact) for e in (feed.entry for feed in timeline.feeds) if e is not None}
         for entry in of_group:
-            if entry.id in unasked or (entry.day, entry.fact) in counted:
+            if not entry.is_about(timeline.names[0]):
+                continue  # it was left out
+            is_all_tried = entry.id in (cohort.unasked if isinstance(entry.fact, Fed) else cohort.off_day)
+            if is_all_tried or (entry.day, entry.fact) in counted:
                 answered.add(entry.id)
             elif not reasons_in_trees(timeline.restrictions, entry.day):
                 found[entry.id] = entry

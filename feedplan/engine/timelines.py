@@ -21,7 +21,7 @@ from feedplan.engine.feeding.solid_periods import SolidPlan
 from feedplan.engine.feeding.solids import solids_of
 from feedplan.engine.feeding.windows import lay_windows
 from feedplan.engine.frame import Frame, SeenOnSpecies
-from feedplan.engine.growing_year import season_end, season_of
+from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.history import settled
 from feedplan.engine.holds.holds import by_start, open_holds
 from feedplan.engine.holds.ramps import ramps_after
@@ -156,6 +156,8 @@ def timeline_of(
         reach=reach,
         in_step=told.in_step,
         unasked=cohort.unasked,
+        off_day=cohort.off_day,
+        soonest=today if cohort.open_today or today < shared.frame.today else today + DAY,
     )
     due, dropped = feeds_of(feeding)
     solid = solids_of(

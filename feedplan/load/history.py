@@ -155,7 +155,7 @@ def read_history(memory: Memory, since: date = date.min, today: date = date.max)
         trees[name] = known.before(min(lost_from.get(name, date.max), lost_from.get("", date.max)))
     return Remembered(
         memory,
-        History(trees, asked.entry_ids, asked.told_on, asked.cans),
+        History(trees, asked.entry_ids, asked.told_on, asked.fed_then, asked.cans),
         settled.said,
         asked.first_seen,
         tuple(notes),
@@ -272,6 +272,7 @@ class _Asked:
     entry_ids: tuple[str, ...] = ()
     first_seen: Mapping[str, date] = field(default_factory=dict)
     told_on: date | None = None
+    fed_then: frozenset[str] = frozenset()
     cans: tuple[tuple[date, Decimal], ...] = ()
     lines: int = 0
 
@@ -300,11 +301,23 @@ def _asked(text: str) -> _Asked | None:
         cans = tuple(
             (date.fromisoformat(day), finite(litres)) for day, litres in content.get("cans", {}).items()
         )
+        # Files written before it was kept tell by what they still ask for.
+        fed_then = content.get("fed_today", [n for n, t in trees.items() if _is_fed_on(t, told_on)])
         return _Asked(
-            trees, tuple(map(str, content["entries"])), seen, told_on, cans, int(content.get("lines", 0))
+            trees,
+            tuple(map(str, content["entries"])),
+            seen,
+            told_on,
+            frozenset(map(str, fed_then)),
+            cans,
+            int(content.get("lines", 0)),
         )
     except (ValueError, TypeError, KeyError, AttributeError, InvalidOperation, RecursionError):
         return None
+
+
+def _is_fed_on(tree: TreeHistory, day: date) -> bool:
+    return any(feed.told == day for feed in tree.feeds)
 
 
 def told_text(history: History, first_seen: Mapping[str, date], day: date, asked_to: date, lines: int) -> str:
@@ -319,6 +332,7 @@ def told_text(history: History, first_seen: Mapping[str, date], day: date, asked
         "settled_to": str(day),
         "asked_to": str(asked_to),
         "lines": lines,
+        "fed_today": sorted(history.fed_then),
         "cans": {str(first): plain(litres) for first, litres in history.cans},
         "in_step": {name: str(tree.in_step) for name, tree in history.trees.items() if tree.in_step},
         "entries": list(history.entry_ids),

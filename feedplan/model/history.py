@@ -6,7 +6,7 @@ that very feed may still say what became of it. Everything that comes after coun
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -139,12 +139,14 @@ class History:
     """What was told of every tree, by name, and what may not be known from the files of a later day.
 
     entry_ids: the journal's entries when it was last written. told_on: the day of the last plan that was remembered,
-    None where none was. cans: the can mixed in, each from a day on, in day order [L].
+    None where none was; fed_then: the trees it, or an earlier one of that day, asked to feed then. cans: the can mixed
+    in, each from a day on, in day order [L].
     """
 
     trees: Mapping[str, TreeHistory] = field(default_factory=dict)
     entry_ids: tuple[str, ...] = ()
     told_on: date | None = None
+    fed_then: frozenset[str] = frozenset()
     cans: tuple[tuple[date, Decimal], ...] = ()
 
     def of(self, tree: str, today: date, beside: TreeHistory) -> TreeHistory:
@@ -159,6 +161,14 @@ class History:
         yesterday = today - _DAY
         in_step = counts_from[-1] if counts_from else beside.in_step
         return TreeHistory(asked_to=yesterday, in_step=in_step, laid_to=yesterday)
+
+    def is_open(self, tree: str, today: date) -> bool:
+        """Whether a tree may be asked to be fed today: a day that was told without it stays so, since nobody hears."""
+        return self.told_on != today or tree in self.fed_then
+
+    def asked(self, trees: Iterable[str], today: date) -> frozenset[str]:
+        """Who was asked to be fed today by any plan so far. trees: by the last one."""
+        return frozenset(trees) | (self.fed_then if self.told_on == today else frozenset())
 
     def can_on(self, day: date) -> Decimal:
         """The can mixed in on a day, the first that is known for the days before it [L]."""

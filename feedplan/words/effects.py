@@ -45,6 +45,7 @@ EFFECTS: Templates = {
         else "Next feed {day} at {ppm} ppm N."
     ),
     effect.FedUnasked: "Counted as a feed of its own, {ppm} ppm N: none was due.",
+    effect.NoneAskedFor: "None was asked for on {day}; kept as a note.",
     effect.NoFeedAhead: "No further feed is planned.",
 }
 FLAGS: Templates = {

@@ -138,6 +138,14 @@ def test_putting_off_a_tree_that_waits_for_nothing_is_refused_and_what_it_says_t
     assert "waits for spring 2028" in run("record", "put-off", "Moth", today=TODAY).stdout
 
 
+def test_not_fed_where_no_feed_was_asked_for_says_at_once_that_it_is_kept_as_a_note(
+    run: Run, folder: Path
+) -> None:
+    """Brindle waits for a sign after its repotting, so that nothing is asked for."""
+    answer = run("record", "not-fed", "Brindle", today=TODAY).stdout
+    assert "Brindle: not fed. None was asked for on 14 Jun; kept as a note. Undo:" in answer
+
+
 def test_a_tree_put_off_is_not_put_off_again(run: Run, folder: Path) -> None:
     run("record", "put-off", "Brindle", today=TODAY)
     again = run("record", "put-off", "Brindle", today=TODAY)

@@ -81,25 +81,25 @@ def test_another_feeding_day_keeps_the_least_gap() -> None:
 
 
 def test_a_move_to_a_faster_group_invents_no_feed_in_the_past() -> None:
-    """Fed 5 June, moved 22 June: 5 June and 10 days are over, so that the first feed there is on the day itself."""
+    """Fed 5 June, moved 22 June: 5 June and 10 days are over, so that the first feed there is on the next."""
     story = garden("Japanese maple", "shown", "2027-05-30")
+    story.writes_on("2027-06-04", tree="Quill", seen="first flush hardened")
     story.until("2027-06-05")
-    story.writes("2027-06-05", tree="Quill", seen="first flush hardened")
     assert today(story.now, "Quill") == "2027-06-05 40"
     story.until("2027-06-22")
     story.writes("2027-06-22", tree="Quill", moved="growing-on")
     assert given(story.now, "Quill") == ["2027-06-05 40"]
-    assert ahead(story.now, "Quill", 2) == ["2027-06-22 150", "2027-07-02 150"]
+    assert ahead(story.now, "Quill", 2) == ["2027-06-23 150", "2027-07-03 150"]
 
 
 def test_a_move_to_a_faster_group_leaves_nothing_overdue_from_before_it() -> None:
     story = garden("Japanese maple", "shown", "2027-05-30", head=NORTH + MISSED)
+    story.writes_on("2027-06-04", tree="Quill", seen="first flush hardened")
     story.until("2027-06-05")
-    story.writes("2027-06-05", tree="Quill", seen="first flush hardened")
     story.writes("2027-06-05", tree="Quill", fed="as planned")
     story.until("2027-06-22")
     story.writes("2027-06-22", tree="Quill", moved="growing-on")
-    feed = story.now.fed_today("Quill")
+    feed = story.until("2027-06-23").fed_today("Quill")
     assert feed is not None
     assert feed.due >= date(2027, 6, 22)
 
@@ -116,12 +116,12 @@ def test_root_work_written_three_weeks_late_leaves_feeds_told_in_between_as_they
 
 
 def test_taking_late_root_work_back_invents_no_feed() -> None:
-    """Known from 19 to 30 May, the hold withheld the feed of 24 May; that is due once the hold is gone."""
+    """Known from 19 to 30 May, the hold withheld the feed of 24 May; that is due the day after the hold is gone."""
     story = _repotted_late()
     story.until("2027-05-30")
     story.writes("2027-05-30", undo="n1")
     assert given(story.now, "Quill") == ["2027-04-24 150", "2027-05-04 150", "2027-05-14 150"]
-    assert ahead(story.now, "Quill", 2) == ["2027-05-30 150", "2027-06-09 150"]
+    assert ahead(story.now, "Quill", 2) == ["2027-05-31 150", "2027-06-10 150"]
 
 
 def test_an_entry_taken_back_still_stands_in_the_plan_of_the_days_before() -> None:
@@ -361,8 +361,8 @@ _EIGHT_DAYS = (
 def test_after_a_move_to_a_faster_group_its_interval_counts_from_the_last_feed() -> None:
     """Fed 5 June at 60 ppm, moved 8 June: 15 June, 25 June, as practice has it, not the old group's gap or grid."""
     story = garden("Japanese maple", "shown", "2027-05-30")
+    story.writes_on("2027-06-04", tree="Quill", seen="first flush hardened")
     story.until("2027-06-05")
-    story.writes("2027-06-05", tree="Quill", seen="first flush hardened")
     story.until("2027-06-08")
     story.writes("2027-06-08", tree="Quill", moved="growing-on")
     assert ahead(story.until("2027-06-09"), "Quill", 3) == [

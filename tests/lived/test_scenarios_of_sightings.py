@@ -20,13 +20,13 @@ from tests.lived.told import Told
 
 
 def test_new_buds_end_the_hold_after_hard_pruning_and_leave_the_season_as_it_is() -> None:
-    """Pruned 26 April, held for 28 days at least; the buds are seen on 25 May. Then half strength, then all of it."""
+    """Pruned 26 April, held for 28 days at least; buds are seen on 25 May. From then on half strength, then all."""
     story = garden("hornbeam", "growing-on", "2027-04-20")
     story.until("2027-04-26")
     story.writes("2027-04-26", tree="Quill", work="hard pruned")
     story.until("2027-05-25")
     story.writes("2027-05-25", tree="Quill", seen="new buds")
-    assert ahead(story.now, "Quill", 3) == ["2027-05-25 75", "2027-06-04 150", "2027-06-14 150"]
+    assert ahead(story.now, "Quill", 3) == ["2027-05-26 75", "2027-06-05 150", "2027-06-15 150"]
 
 
 @pytest.mark.parametrize("day", ["2027-04-26", "2027-05-10", "2027-05-20"])
@@ -45,7 +45,7 @@ def test_new_buds_soon_after_the_leaves_end_the_hold_and_stop_no_feed() -> None:
     story.writes("2027-04-05", tree="Quill", work="hard pruned")
     story.until("2027-05-08")
     story.writes("2027-05-08", tree="Quill", seen="new buds")
-    assert ahead(story.now, "Quill", 3) == ["2027-05-08 75", "2027-05-18 150", "2027-05-28 150"]
+    assert ahead(story.now, "Quill", 3) == ["2027-05-09 75", "2027-05-19 150", "2027-05-29 150"]
 
 
 # 10. Health as a hold.
@@ -148,10 +148,9 @@ def test_a_leafless_tree_is_not_looked_at_for_growth_in_december() -> None:
 
 @pytest.mark.parametrize("word", ["dormant", "leaves open"])
 def test_a_stage_that_was_passed_is_asked_about_and_moves_nothing(word: str) -> None:
-    """Leaves open on 20 April; on 2 May someone writes tight buds, or open leaves once more."""
+    """Leaves open on 19 April; on 2 May someone writes tight buds, or open leaves once more."""
     story = garden("hornbeam", "growing-on", "2027-04-15")
-    story.until("2027-04-20")
-    story.writes("2027-04-20", tree="Quill", seen="leaves open")
+    story.writes_on("2027-04-19", tree="Quill", seen="leaves open")
     before = story.until("2027-05-02")
     story.writes("2027-05-02", tree="Quill", seen=word)
     morning = story.until("2027-05-03")
@@ -177,9 +176,9 @@ def opened(told: Told) -> date | None:
 
 @pytest.mark.parametrize("right", ["2027-04-28", "2027-04-12"])
 def test_the_day_of_a_stage_is_corrected_by_one_entry(right: str) -> None:
-    """Leaves open, written 20 April: fed 20 and 30 April. Corrected on 2 May, for a day later or earlier."""
+    """Leaves open, written 19 April: fed 20 and 30 April. Corrected on 2 May, for a day later or earlier."""
     story = garden("hornbeam", "growing-on", "2027-04-15")
-    story.writes_on("2027-04-20", tree="Quill", seen="leaves open")
+    story.writes_on("2027-04-19", tree="Quill", seen="leaves open")
     before = story.until("2027-05-02")
     story.writes(right, tree="Quill", seen="leaves open", instead=True)
     morning = story.until("2027-05-03")

@@ -7,8 +7,11 @@ due date after the summer one ends.
 
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 import pytest
 
+from feedplan.engine.season import StagePrompt
 from feedplan.engine.water.checks import sheet_of
 from feedplan.export.helper_sheet import helper_lines
 from tests.scenarios.planning import GROUPS, KORORUA_BAY, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
@@ -261,3 +264,43 @@ def test_a_feed_written_down_late_is_the_one_asked_for_within_half_a_week(
 """
     year = plan(WRENMOOR + SINCE_24_APRIL + GROUPS + brindle, journal, today="2027-05-06", days=30)
     assert year.statuses("Brindle")[:3] == statuses
+
+
+def test_leaves_found_not_open_yet_hold_the_feed_until_they_are_asked_after_a_week_later() -> None:
+    """Asked after for four weeks from 10 April; on the 30th Brindle's are not. No feed before that: common practice."""
+    larches = (
+        WRENMOOR
+        + SINCE_24_APRIL
+        + GROUPS
+        + """
+trees:
+  - {name: Brindle, species: larch, group: V, pot: 10 L}
+  - {name: Fennel, species: larch, group: V, pot: 6 L}
+"""
+    )
+    not_yet = "- {date: 2027-04-30, tree: Brindle, seen: not yet}\n"
+    year = plan(larches, not_yet, today="2027-04-30", days=60)
+    assert year.feeds("Fennel")[:3] == ["2027-04-24 150", "2027-05-04 150", "2027-05-14 150"]
+    assert year.feeds("Brindle")[:3] == ["2027-04-24 150", "2027-05-07 150", "2027-05-17 150"]
+    days = [date(2027, 4, 30) + timedelta(days=n) for n in range(16)]
+    asked = {
+        name: [str(d) for d in days for p in year.season.prompts if p.falls_on(d) and name in names_of(p)]
+        for name in ("Brindle", "Fennel")
+    }
+    assert asked == {
+        "Brindle": ["2027-05-07", "2027-05-14"],
+        "Fennel": ["2027-05-01", "2027-05-08"],
+    }
+    assert len({prompt.key for prompt in year.season.prompts}) == len(year.season.prompts)
+    again = plan(
+        larches,
+        f"{not_yet}- {{date: 2027-05-07, tree: Brindle, seen: not yet}}\n",
+        today="2027-05-07",
+        days=60,
+    )
+    assert next(feed for feed in again.feeds("Brindle") if feed > "2027-05") == "2027-05-14 150"
+
+
+def names_of(prompt: StagePrompt) -> set[str]:
+    """The trees a question is about."""
+    return {name for timeline in prompt.timelines for name in timeline.names}

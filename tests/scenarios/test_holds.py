@@ -129,6 +129,17 @@ def test_a_tree_put_off_is_looked_at_again_in_spring_alone() -> None:
         assert any("2028-05-01" < day < "2028-07-01" for day in year.reviews("Lodestar"))
 
 
+def test_a_look_left_open_is_not_asked_for_any_more_once_the_tree_is_put_off() -> None:
+    """Nobody answered the look of 20 June; put off on the 21st, no round asks again before spring. Judgement."""
+    for day in ("2027-06-21", "2027-06-22", "2027-08-01"):
+        for journal, asked in ((CUT, True), (CUT + PUT_OFF, False)):
+            season = plan(LODESTAR, journal, today=day).season
+            open_ones = [look for look in day_of(season, season.today).looks if not look.is_answered]
+            assert bool(open_ones) is asked
+    spring = plan(LODESTAR, CUT + PUT_OFF, today="2028-06-20").season
+    assert [look.is_answered for look in day_of(spring, spring.today).looks] == [False]
+
+
 def test_a_tree_put_off_is_fed_only_on_the_signs_of_next_spring() -> None:
     seen = """
 - {date: 2027-07-02, tree: Lodestar, seen: extension}

@@ -55,11 +55,11 @@ def test_growth_seen_to_stop_ends_the_feeds_and_growth_seen_again_opens_them_as_
     told = given(story.now, "Quill")
     assert told[-1] == "2027-06-21 75"
     assert [day for day in ahead(story.now, "Quill") if day < "2028"] == []
-    story.writes_on("2027-08-20", tree="Quill", seen=GROWING)
+    story.writes_on("2027-08-19", tree="Quill", seen=GROWING)
     assert ahead(story.now, "Quill", 2) == ["2027-08-20 75", "2027-09-03 75"]
     story.writes_on("2027-09-10", tree="Quill", seen=STOPPED)
     assert [day for day in ahead(story.now, "Quill") if day < "2028"] == []
-    story.writes_on("2027-10-01", tree="Quill", seen=GROWING)
+    story.writes_on("2027-09-30", tree="Quill", seen=GROWING)
     assert ahead(story.now, "Quill", 3) == ["2027-10-01 75", "2027-10-15 75", "2027-10-29 75"]
     assert [day for day in given(story.now, "Quill") if day < "2027-07-05"] == told
 
@@ -82,7 +82,7 @@ def test_growth_is_asked_after_while_it_is_stopped_and_not_once_it_is_back() -> 
     story.writes_on("2027-07-05", tree="Quill", seen=STOPPED)
     asked = "question/stage/sill/indoor tropical/in growth/2027/2"
     assert story.now.events[asked] == (date(2027, 7, 12), GROWING)
-    story.writes_on("2027-08-20", tree="Quill", seen=GROWING)
+    story.writes_on("2027-08-19", tree="Quill", seen=GROWING)
     assert asked not in story.now.events
 
 

@@ -166,6 +166,7 @@ EFFECTS: tuple[Statement, ...] = (
     effects.NextFeed(DAY, TEN),
     effects.NextFeed(DAY, TEN, day_before=NEXT_YEAR),
     effects.NextFeed(DAY, TEN, ppm_before=TEN),
+    effects.NoneAskedFor(DAY),
     effects.NoFeedAhead(),
     effects.FedUnasked(Decimal(150)),
 )

@@ -26,6 +26,7 @@ ONE_TREE = "trees: [{name: Moth, species: elm, group: V, pot: 2 L}]\n"
 KEYS = {
     "solid feed": "what a difference is about, a key of `compare --json`",
     "no lime": "a mark of a tree's kind in species.csv",
+    "not yet": "the answer to a question, as a grower writes it; a word of schedules/stages.yaml",
     "chill days": "how winter cold is counted, compared and never shown",
     "chill hours": "likewise",
     "coated feed it came with": "the product of a new tree's own feed, told by its absence and never by this name",

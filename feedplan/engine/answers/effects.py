@@ -18,7 +18,18 @@ from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, Status
 from feedplan.model.hold import Action, CauseKind, SignLeft
-from feedplan.model.journal import Caused, Checked, Fed, Gone, Journal, PutOff, Seen, SolidLaid
+from feedplan.model.journal import (
+    Caused,
+    Checked,
+    Entry,
+    Fed,
+    Gone,
+    Journal,
+    NotFed,
+    PutOff,
+    Seen,
+    SolidLaid,
+)
 from feedplan.model.reason import DryBall, Reason
 from feedplan.model.statement import Statement
 
@@ -72,6 +83,12 @@ class FedUnasked(Statement):
     """A feed recorded where none was asked for, which counts as one of its own. ppm: in whole [mg N/L]."""
 
     ppm: Decimal
+
+
+class NoneAskedFor(Statement):
+    """A feed not given where none was asked for, which changes nothing. day: it was written of."""
+
+    day: date
 
 
 class NoFeedAhead(Statement):
@@ -182,6 +199,7 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
             *_season_flags(timeline, entry_id),
         )
         flags += (OfTrees(each, names) for each in against)
+    changes = _without_those_never_asked(changes, touched, entry_id)
     opened = [hold for t in touched for hold in _begun(t, after.today) if hold.entry.id == entry_id]
     return Effects(
         after.today,
@@ -190,6 +208,15 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
         (*_together(flags, len(about)), *_of_the_pen(after, collection, entry_id)),
         tuple(dict.fromkeys(line for hold in opened for line in hold.rule.do)),
     )
+
+
+def _without_those_never_asked(
+    changes: list[OfTrees], touched: Iterable[Timeline], entry_id: str
+) -> list[OfTrees]:
+    """The changes; where a group was not fed, those of its trees that were not asked for are passed over."""
+    entries = ((t, t.entry(entry_id)) for t in touched)
+    is_answer = any(e is not None and not e.subject.trees and _is_answer(e, t) for t, e in entries)
+    return [each for each in changes if not (is_answer and isinstance(each.what, NoneAskedFor))]
 
 
 def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
@@ -295,6 +322,8 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
         yield SomeLeft(after.head_count)
     if entry is not None and entry.fact == Checked("dry"):
         yield DryBall()
+    if entry is not None and isinstance(entry.fact, NotFed) and not _is_answer(entry, after):
+        yield NoneAskedFor(entry.day)
     unasked = (feed for feed in after.feeds if feed.is_extra and feed.entry is entry is not None)
     yield from (FedUnasked(_whole(feed)) for feed in unasked)
     was, now = (_next_feed(timeline, today) for timeline in (before, after))
@@ -302,6 +331,12 @@ def _changes(before: Timeline | None, after: Timeline, today: date, entry_id: st
         yield _next_as(was, now)
     elif was is not None and now is None and not any(hold.missing for hold in after.holds):
         yield NoFeedAhead()
+
+
+def _is_answer(entry: Entry, timeline: Timeline) -> bool:
+    """Whether an entry, or one that says the same, tells what became of some feed."""
+    answers = ((f.entry.day, f.entry.fact) for f in timeline.feeds if f.entry is not None)
+    return (entry.day, entry.fact) in answers
 
 
 def _begun(timeline: Timeline | None, today: date) -> Iterator[Hold]:

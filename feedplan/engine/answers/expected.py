@@ -10,8 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from feedplan.engine.growing_year import day_in_season, season_of
-from feedplan.engine.holds.looks import WEEK
+from feedplan.engine.growing_year import WEEK, day_in_season, season_of
 from feedplan.engine.season import Timeline
 from feedplan.model.course import Hold, NeedMet
 from feedplan.model.hold import Action, SignLeft

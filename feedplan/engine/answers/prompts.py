@@ -6,18 +6,18 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from feedplan.engine.growing_year import DAY, day_in_season, season_of
+from feedplan.engine.growing_year import DAY, WEEK, day_in_season, season_of
 from feedplan.engine.holds.holds import rule_for, told_of
 from feedplan.engine.holds.looks import (
     IN_LEAF_AGAIN,
     LEAVES_FALLEN,
-    WEEK,
     is_seen_on_leaves,
     rest_begins,
     unseen_from,
 )
 from feedplan.engine.holds.root_work import heavier, is_out_of_season
 from feedplan.engine.season import Alert, AlertKind, NoteEvent, Review, StagePrompt, Timeline
+from feedplan.engine.stages.questions import ASK_FOR, asked_again, asked_from
 from feedplan.engine.stages.rounds import numbered
 from feedplan.engine.stages.stages import Contradiction, Record
 from feedplan.model.alert import SeenAgain, SeenOutOfOrder, SeenTooEarly
@@ -31,8 +31,6 @@ from feedplan.model.schedule import LookFor
 from feedplan.model.stage import Origin
 from feedplan.model.statement import Statement
 
-# How long a stage is asked after when nobody answers; a grower who never records is not asked all summer. Judgement.
-ASK_FOR = timedelta(weeks=4)
 _KEPT_FOR = timedelta(days=60)
 """So long a question stays where it was asked, longer than calendars reach back: what is past stays as it was told."""
 SHOWN_AFTER = timedelta(days=14)
@@ -124,6 +122,8 @@ def _is_told_of(timeline: Timeline, hold: Hold, day: date) -> bool:
 def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere) -> Iterator[Review]:
     over = date.max if hold.until is None else hold.until
     answers = [e.day for e in timeline.entries if isinstance(e.fact, Seen) and e.day > hold.start]
+    # Put off to spring it was looked at too: nobody is asked again until then.
+    answers += [] if hold.put_off is None else [hold.put_off.day]
     answered = max(answers, default=date.min)
     for number, day in enumerate(hold.reviews, start=1):
         # One answered on its day stays there: what is past stays as it was told.
@@ -142,13 +142,17 @@ def _reviews(timeline: Timeline, hold: Hold, today: date, hemisphere: Hemisphere
 
 @dataclass(frozen=True, slots=True)
 class _Question:
-    """A stage of one timeline to ask after. asked_until: each week to this day, None for once."""
+    """A stage of one timeline to ask after. asked_until: each week to this day, None for once.
+
+    again: the day from which it is put again after a "not yet", None where nobody said so.
+    """
 
     timeline: Timeline
     at: StageDate
     day: date
     asked_until: date | None
     awaited: bool
+    again: date | None
 
 
 def stage_prompts(timelines: Sequence[Timeline], today: date, end: date) -> tuple[StagePrompt, ...]:
@@ -166,8 +170,20 @@ def stage_prompts(timelines: Sequence[Timeline], today: date, end: date) -> tupl
                     group = timeline.group_on(max(found.day, today))
                     time = f"{season}/{number}" if number > 1 else f"{season}"
                     asked.setdefault((group, timeline.calendar, at.stage, time), []).append(found)
-    prompts = (_prompt(key, questions) for key, questions in asked.items())
+    prompts = (
+        _prompt(key if number == 1 else (*key[:3], f"{key[3]}/from {each[0].again}"), each)
+        for key, questions in asked.items()
+        for number, each in enumerate(_put_together(questions), start=1)
+    )
     return tuple(sorted((p for p in prompts if p.day <= end), key=lambda prompt: (prompt.day, prompt.key)))
+
+
+def _put_together(questions: Iterable[_Question]) -> list[list[_Question]]:
+    """The questions about one stage of a group by when they are put again, those nobody answered first."""
+    together: dict[date, list[_Question]] = {}
+    for question in questions:
+        together.setdefault(question.again or date.min, []).append(question)
+    return [together[day] for day in sorted(together)]
 
 
 def _stages_that_matter(timeline: Timeline, season: int) -> tuple[frozenset[str], dict[str, date]]:
@@ -188,17 +204,14 @@ def _question(timeline: Timeline, at: StageDate, waits_until: date | None, today
     if at.origin is Origin.AWAITED and waits_until is None:
         return None
     awaited = waits_until is not None
-    if at.early is not None and at.late is not None:
-        # The same weekday as the typical date, so that the question stays put while the prediction moves by a day.
-        day = at.early - timedelta(days=(at.early.weekday() - at.typical.weekday()) % 7)
-        last = waits_until or at.late + ASK_FOR
-    else:
-        # One found not to have come is asked after a week later.
-        day = (at.day or at.known) + (WEEK if at.origin is Origin.AWAITED else timedelta())
-        last = waits_until or day + ASK_FOR
+    day = asked_from(at)
+    last = waits_until or (at.late or day) + ASK_FOR
+    again = asked_again(at, timeline.entries, last)
+    if again is not None:
+        day, last = again, waits_until or max(last, again - WEEK + ASK_FOR)
     # Asked to the last day from the first on: a calendar entry that grew by the day would never stand still.
     is_told = day <= last and today <= last + _KEPT_FOR
-    return _Question(timeline, at, day, last, awaited) if is_told else None
+    return _Question(timeline, at, day, last, awaited, again) if is_told else None
 
 
 def _prompt(key: tuple[str, str, str, str], questions: Sequence[_Question]) -> StagePrompt:

@@ -15,6 +15,7 @@ from feedplan.engine.feeding.openings import (
     first_open,
     is_of_its_own,
     least_after,
+    may_be_near,
     offered_to,
     ramp_ends,
     to_feeding_day,
@@ -55,8 +56,11 @@ class _Series:
         told = [feed for feed in feeding.told if feed.told < feeding.today]
         for feed in told:
             self.counts[feed.season] = max(self.counts.get(feed.season, 0), feed.ordinal)
-        became, unmatched = what_became(told, feeding.record.entries, partial(offered_to, feeding))
-        extras = [self._extra(e) for e in unmatched if e.day < feeding.today and is_of_its_own(feeding, e)]
+        became, unmatched = what_became(
+            told, feeding.record.entries, partial(offered_to, feeding), partial(may_be_near, feeding)
+        )
+        fed = [e for e in unmatched if e.day < feeding.today and isinstance(e.fact, Fed)]
+        extras = [self._extra(e) for e in fed if is_of_its_own(feeding, e)]
         for each in sorted([*became, *extras], key=lambda each: (each.day, each.told.ordinal)):
             self._take_up(each)
         missed = self._missed()
@@ -150,12 +154,13 @@ class _Series:
         return Became.by(told, log)
 
     def _is_meant(self, log: Entry, slot: Slot | None) -> bool:
-        """Whether a record of a whole group fed as planned means this tree: not one held, nor one not yet due."""
+        """Whether a record of a whole group fed as planned means this tree: not one held, nor one not asked."""
         if is_of_its_own(self.feeding, log):
             return True
         if reasons_against(self.feeding.restrictions, log.day):
             return False
-        return slot is not None and slot.day <= log.day + NEARLY_DUE
+        last = log.day + (NEARLY_DUE if log.id in self.feeding.off_day else timedelta())
+        return slot is not None and slot.day <= last
 
     # --- from today on
 
@@ -265,7 +270,7 @@ class _Series:
         The interval is that of the period fed in last, as it is written now, while the trees are still cared for by it;
         else that of the period open where it ends, or when they came to where they are.
         """
-        windows, today = self.feeding.windows, self.feeding.today
+        windows, today = self.feeding.windows, self.feeding.soonest
         due = self.feeding.first
         if self.anchor is not None:
             period = self._period_counted()
@@ -284,7 +289,7 @@ class _Series:
     def _period_counted(self) -> FeedingPeriod | None:
         """The period of the last feed as the schedule has it now; None after a move, or where it has it no more."""
         latest, care = self.latest, self.feeding.care
-        day = self.feeding.today if latest is None else max(self.feeding.today, latest.day)
+        day = self.feeding.soonest if latest is None else max(self.feeding.soonest, latest.day)
         if latest is None or latest.group != care.group_on(day):
             return None
         periods = care.schedule_on(day).periods
@@ -302,7 +307,7 @@ class _Series:
             max(due, self._earliest(window, self._asked), self.feeding.first), self._asked
         )
         near = self._near_feeding_day(due) if self.habits.feed_on else None
-        in_step = near is not None or (day == due >= self.feeding.today and not self.habits.feed_on)
+        in_step = near is not None or (day == due >= self.feeding.soonest and not self.habits.feed_on)
         if near is not None:
             day, reasons = near, to_feeding_day(due, near, self.habits)
         elif day is not None:
@@ -331,7 +336,7 @@ class _Series:
         if window is None or reasons_against(self.feeding.restrictions, due):
             return None
         gap = least_after(window.period, self._interval)
-        soonest = max(self.feeding.today, self.feeding.first, (self._asked or date.min) + gap)
+        soonest = max(self.feeding.soonest, self.feeding.first, (self._asked or date.min) + gap)
         for near in feeding_days_near(self.feeding, due, due + self._interval(window.period)):
             is_open = self.feeding.windows.at(near) is window and near >= soonest
             if is_open and not reasons_against(self.feeding.restrictions, near):
@@ -343,8 +348,8 @@ class _Series:
     ) -> tuple[date | None, tuple[Reason, ...]]:
         """The first day on which feeding is open, from today on and a feeding day where the grower has such."""
         found: date | None = day
-        if day < self.feeding.today:
-            found, more = self._first_open(self.feeding.today, self._asked)
+        if day < self.feeding.soonest:
+            found, more = self._first_open(self.feeding.soonest, self._asked)
             reasons += more
         allowed = self.habits.feed_on
         if not allowed:

@@ -29,7 +29,9 @@ class Feeding:
     told: the feeds settled before today, and those asked for on today or later as they were last told. first: before it
     nothing is asked for; last: nor after it. reach: how far the feed after the last one is looked for. in_step: the day
     intervals count from while no feed was told, None for the first day that counts. unasked: the records of a group
-    fed, by id, that are a feed of all its trees though none was asked for.
+    fed, by id, that are a feed of all its trees though none was asked for; off_day: those that no tree of it was asked
+    for on their day, so that they mean a feed near it. soonest: the first day on which a feed may be asked for: today,
+    or tomorrow once today was told without one.
     """
 
     care: Care
@@ -44,12 +46,19 @@ class Feeding:
     reach: date
     in_step: date | None = None
     unasked: frozenset[str] = frozenset()
+    off_day: frozenset[str] = frozenset()
+    soonest: date = date.min
 
 
 def is_of_its_own(feeding: Feeding, log: Entry) -> bool:
     """Whether a record counts though no feed was asked for: it tells of these trees, or its group was fed unasked."""
     is_unasked = log.id in feeding.unasked
     return is_about_trees(log) or (is_unasked and not reasons_in_trees(feeding.restrictions, log.day))
+
+
+def may_be_near(feeding: Feeding, log: Entry) -> bool:
+    """Whether a record may mean a feed of another day; one of a group means the trees asked to be fed on its own."""
+    return is_about_trees(log) or log.id in feeding.off_day
 
 
 def offered_to(feeding: Feeding, missed: ToldFeed) -> date:
@@ -134,7 +143,7 @@ def before_leaving(
     restrictions, habits = feeding.restrictions, feeding.care.collection.habits
     away = next((each for each in restrictions.away if each.start <= due <= each.end), None)
     day = date.min if away is None else away.start - DAY
-    while away is not None and day >= max(feeding.today, feeding.first):
+    while away is not None and day >= max(feeding.soonest, feeding.first):
         window = feeding.windows.at(day)
         if window is None or (asked is not None and day < asked + least_after(window.period, interval)):
             return None

@@ -47,13 +47,17 @@ class Became:
 
 
 def what_became(
-    told: Sequence[ToldFeed], entries: Iterable[Entry], offered_to: Callable[[ToldFeed], date]
+    told: Sequence[ToldFeed],
+    entries: Iterable[Entry],
+    offered_to: Callable[[ToldFeed], date],
+    may_be_near: Callable[[Entry], bool],
 ) -> tuple[tuple[Became, ...], tuple[Entry, ...]]:
     """What became of every feed asked for, in day order; and the records that are about none of them.
 
     A record answers the feed asked for on its day; else the last one missed, given late; else one nobody wrote about
-    within half a week. Each feed is answered once, each record answers one. A feed that only an entry told of is there
-    as long as that entry stands. offered_to: the last day on which a missed one may be given late.
+    within half a week, before it alone where nothing was given. Each feed is answered once, each record answers one. A
+    feed that only an entry told of is there as long as that entry stands. offered_to: the last day on which a missed
+    one may be given late. may_be_near: whether a record may mean a feed of another day that was not missed.
     """
     logs = sorted(
         (e for e in entries if isinstance(e.fact, Fed | NotFed)), key=lambda e: (e.day, e.known, e.id)
@@ -64,6 +68,8 @@ def what_became(
         if any(other.day == log.day and other.fact == log.fact for other in answers.values()):
             continue  # the same thing written twice
         place = _answered_by(log, told, answers, offered_to)
+        if place is None and may_be_near(log):
+            place = _near(log, told, answers)
         if place is None:
             unmatched.append(log)
         else:
@@ -82,18 +88,27 @@ def _answered_by(
     answers: dict[int, Entry],
     offered_to: Callable[[ToldFeed], date],
 ) -> int | None:
-    """The place of the feed a record is about; None for none."""
+    """The place of the feed asked for on the day of a record, or offered again then; None for none."""
     free = [place for place in range(len(told)) if place not in answers]
-    on_the_day = [place for place in free if told[place].told == log.day]
+    asked = [place for place in free if not told[place].extra]
+    on_the_day = [n for n in (free if isinstance(log.fact, Fed) else asked) if told[n].told == log.day]
     if on_the_day:
         return on_the_day[0]
-    asked = [place for place in free if not told[place].extra]
-    if isinstance(log.fact, Fed):
-        before = [place for place in range(len(told)) if told[place].told < log.day]
-        last = told[before[-1]] if before and before[-1] in asked else None
-        if last is not None and last.unrecorded is Outcome.MISSED and log.day <= offered_to(last):
-            return before[-1]
-    near = [place for place in asked if abs(told[place].told - log.day) <= NEARLY_DUE]
+    before = [place for place in range(len(told)) if told[place].told < log.day]
+    last = told[before[-1]] if before and before[-1] in asked else None
+    is_missed = last is not None and last.unrecorded is Outcome.MISSED and log.day <= offered_to(last)
+    return before[-1] if is_missed else None
+
+
+def _near(log: Entry, told: Sequence[ToldFeed], answers: dict[int, Entry]) -> int | None:
+    """The place of the feed within half a week that a record is about; None for none.
+
+    That nothing was given is no word on a feed still to come.
+    """
+    known = [place for place in range(len(told)) if place not in answers and not told[place].extra]
+    if isinstance(log.fact, NotFed):
+        known = [place for place in known if told[place].told < log.day]
+    near = [place for place in known if abs(told[place].told - log.day) <= NEARLY_DUE]
     return min(near, key=lambda place: (abs(told[place].told - log.day), told[place].told), default=None)
 
 

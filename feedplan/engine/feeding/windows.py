@@ -8,6 +8,7 @@ from datetime import date
 
 from feedplan.engine.care import Care
 from feedplan.engine.growing_year import DAY, season_end, season_of
+from feedplan.engine.stages.questions import as_answered
 from feedplan.engine.stages.stages import Record
 from feedplan.model.course import Hold, StageDate, Waiting, Window
 from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment, stages_named
@@ -96,11 +97,13 @@ def _window(
 ) -> Window | Waiting:
     """A period in a season, open from one moment to another. freed: the end of a hold that may open it."""
     start, stop = bounds
-    first = record.resolve(start, season, freed, stages)
-    opened_by = tuple(stages[s] for s in dict.fromkeys(stages_named(start)) if s in stages)
+    names = tuple(dict.fromkeys(stages_named(start)))
+    awaited = {**stages, **{s: as_answered(stages[s], record.entries) for s in names if s in stages}}
+    first = record.resolve(start, season, freed, awaited)
+    opened_by = tuple(awaited[s] for s in names if s in awaited)
     if first is None:
         closes = record.last_day(stop, season, stages) or season_end(season, record.hemisphere)
-        return Waiting(period, schedule, season, tuple(dict.fromkeys(stages_named(start))), closes)
+        return Waiting(period, schedule, season, names, closes)
     last = record.last_day(stop, season, stages)
     if last is None:
         last = season_end(season, record.hemisphere)

@@ -6,13 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from feedplan.engine.growing_year import season_end, season_of
+from feedplan.engine.growing_year import WEEK, season_end, season_of
 from feedplan.engine.stages.stages import Record
 from feedplan.model.course import Hold, NeedMet, StageDate
 from feedplan.model.hold import HoldRule
 from feedplan.model.stage import Vocabulary
 
-WEEK = timedelta(days=7)
 BEFORE_LEAVES = timedelta(days=8 * 7)
 """Root work nearer to open leaves than this is spring work, and its looks count from its own day. Judgement."""
 # The flush whose hardening says that roots work again, where a rule names no other. Common practice, no source.
