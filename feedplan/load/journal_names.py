@@ -39,7 +39,8 @@ class JournalNames:
         calls = [("tree", each) for each in trees] + [("species", each) for each in kinds]
         calls += [("group", entry.group)] if entry.group else []
         calls += [("everything", "")] if entry.everything else []
-        for move in moves:
+        # Trees that moved to the group of an entry use what it uses; those that left it are not meant.
+        for move in () if entry.group else moves:
             named = {*(move.trees or ()), move.tree} - {None}
             if move.moved and move.date <= entry.date and not (trees and named and not named & set(trees)):
                 calls.append(("group", move.moved))

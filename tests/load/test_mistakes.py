@@ -120,6 +120,11 @@ def test_a_share_of_a_label_is_told_the_feed_of_those_trees() -> None:
     )
     for who in ("tree: Oak", "group: g", "trees: [Oak, Elm]"):
         assert answer(collection, f"- {{date: 2027-06-10, {who}, fed: half label}}\n").problems == ()
+    other = collection.replace("decandled, feed: powder", "decandled, feed: fir tonic")
+    assert other != collection
+    moved = "- {date: 2027-06-01, tree: Elm, moved: pines}\n- {date: 2027-06-10, WHO, fed: half label}\n"
+    assert answer(other, moved.replace("WHO", "group: g")).problems == ()
+    assert answer(other, moved.replace("WHO", "tree: Elm")).problems
     none = collection.replace(", feed: powder", "").replace("feed: powder, ", "")
     assert none != collection
     (found,) = answer(none, "- {date: 2027-06-10, group: g, fed: half label}\n").problems

@@ -429,3 +429,12 @@ def test_a_mix_that_is_weakened_for_one_of_its_trees_is_never_made_stronger_for_
         assert of_weakened <= item.ppm
         stronger += of_plain is not None and of_plain > item.ppm
     assert stronger >= 2
+
+
+def test_a_feed_without_nitrogen_is_given_though_the_budget_is_used_up() -> None:
+    """It takes none of it (arithmetic): a budget of 0.2 mg leaves no room for any feed with nitrogen."""
+    spent = BLOOM.replace("RATE", "2 ml per L").replace("{feeding:", "{budget: 0.2 mg N per L, feeding:")
+    year = plan(WRENMOOR + spent, "", today="2027-09-04", schedules={})
+    assert len([i for i in year.season.rounds if i.feed == "late" and i.day.year == 2027]) > 3
+    of_nitrogen = spent.replace("late: {grade: 0-10-10", "late: {grade: 5-10-10")
+    assert not plan(WRENMOOR + of_nitrogen, "", today="2027-09-04", schedules={}).season.rounds

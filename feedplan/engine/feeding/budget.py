@@ -61,7 +61,8 @@ def keep_to_budget(
     dropped: list[Dropped] = []
     for season in sorted({event.season for event in events}):
         here = [event for event in events if event.season == season]
-        to_come = [e for e in here if _is_to_trim(e, today)]
+        # A feed of a product without nitrogen takes none of it, and is never left out for want of it.
+        to_come = [e for e in here if e.plan_ppm and _is_to_trim(e, today)]
         settled = [e for e in here if e not in to_come]
         open_ones = [e for e in to_come if e.status is Status.RECORDED or is_a_feed(e, care)]
         dropped += [Dropped(e.due, e.group, None, e.reasons) for e in to_come if e not in open_ones]
