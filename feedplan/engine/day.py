@@ -305,7 +305,10 @@ def _looks(season: Season, day: date) -> tuple[Review, ...]:
 def _is_still_asked(review: Review, day: date) -> bool:
     """Whether a look not answered is to be told of later: its hold is, and the trees can show what it asks for."""
     is_told = review.hold in told_of(review.timeline.holds, day)
-    return is_told and (review.carry_to is not None or not waits_for_spring(review, day))
+    if review.carry_to is not None:
+        hemisphere = review.timeline.care.collection.place.hemisphere
+        return is_told and season_of(day, hemisphere) < review.carry_to
+    return is_told and not waits_for_spring(review, day)
 
 
 def _prompts(season: Season, looks: Sequence[Review], day: date) -> Iterator[StagePrompt]:

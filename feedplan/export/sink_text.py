@@ -302,9 +302,8 @@ def _run_out_words(line: ShelfLine, today: date) -> Iterator[str]:
     if line.runs_out is not None:
         is_old = line.left > 0 and line.is_too_old_on(line.runs_out)
         yield say(
-            "Too old by {day}, though {left} is left." if is_old else "Runs out {day}.",
+            "Too old by {day}, though some is left." if is_old else "Runs out {day}.",
             day=full_day(line.runs_out),
-            left=amount(line.left, line),
         )
     if line.buy > 0:
         yield say(
@@ -367,7 +366,7 @@ def run_out_line(line: ShelfLine, today: date) -> str:
         sentence = "{feed}: has run out; buy {amount} by {day}."
     elif best_before is not None and line.is_too_old_on(line.runs_out):
         sentence = (
-            "{feed}: keeps to {best_before}, too old after that though {left} is left; buy {amount} by {day}."
+            "{feed}: keeps to {best_before}, too old after that though some is left; buy {amount} by {day}."
         )
     else:
         sentence = "{feed}: runs out {day}; buy {amount}."
@@ -376,7 +375,6 @@ def run_out_line(line: ShelfLine, today: date) -> str:
         feed=line.feed.name,
         day=day_words(line.runs_out, today),
         amount=amount(to_buy(line), line),
-        left="" if line.left is None else amount(line.left, line),
         best_before="" if best_before is None else day_words(best_before, today),
     )
 

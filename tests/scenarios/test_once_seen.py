@@ -148,3 +148,13 @@ def test_a_pine_with_cut_candles_is_asked_about_as_long_as_its_needles_can_tell(
     seen = CANDLES_CUT + f"- {{date: {today}, tree: Skerry, seen: hardened}}\n"
     freed = weather_plan(PINE, seen, today=today, schedules={})
     assert not any(hold.covers(date.fromisoformat(today)) for hold in freed.season.timelines[0].holds)
+
+
+@pytest.mark.parametrize(("today", "is_asked"), [("2026-11-01", True), ("2027-06-13", False)])
+def test_nobody_is_asked_to_put_a_tree_off_to_a_spring_that_has_come(today: str, is_asked: bool) -> None:
+    """An offer that `record put-off` would refuse is none (judgement)."""
+    cut = "- {date: 2026-03-29, tree: Skerry, work: repotted, roots: 15 %}\n"
+    refined = PINE.replace("conifer-decandled", "conifer-refined").replace("black pine", "white pine")
+    year = weather_plan(refined, cut, today=today, schedules={})
+    looks = day_of(year.season, date.fromisoformat(today)).looks
+    assert any(look.carry_to is not None for look in looks) == is_asked
