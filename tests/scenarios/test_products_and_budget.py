@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from feedplan.model.reason import OverBudget
+from feedplan.model.reason import OverBudget, Rule
 from feedplan.words.dose import one_decimal
 from tests.scenarios.planning import GROUPS, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
@@ -97,3 +97,14 @@ def test_what_is_laid_in_place_of_feed_lifted_on_that_day_lies_there() -> None:
     )
     assert [solid.mg_n_per_l for solid in replaced] == [64, 320]
     assert [solid.mg_n_per_l for solid in taken_off] == [64]
+
+
+def test_a_feed_left_out_for_the_budget_gives_that_as_its_first_reason() -> None:
+    """A screen has room for one reason; that the feed was moved to a Saturday before is none (judgement)."""
+    small = GROUPS.replace("feed: powder}", "feed: powder, changes: {budget: 0.2 mg N per L}}", 1)
+    tree = "trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]\n"
+    saturdays = WRENMOOR + SINCE_24_APRIL + "habits: {feed_on: [Saturday]}\n" + small + tree
+    year = plan(saturdays, "- {date: 2027-04-24, tree: Brindle, seen: leaves open}\n", today="2027-06-02")
+    left_out = [out for out in year.season.timelines[0].dropped if out.resumed is None]
+    assert {out.reasons[0].rule for out in left_out} == {Rule.BUDGET}
+    assert any(len(out.reasons) > 1 for out in left_out)

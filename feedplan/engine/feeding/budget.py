@@ -97,7 +97,7 @@ def _within(
         is_whole = trimmed == ahead[:count]
         if is_whole or all(event.ppm >= schedule.weakest_ppm for event in trimmed):
             reason = Reason(Rule.BUDGET, OverBudget(schedule.budget_mg_n_per_l, Decimal(0)), schedule.source)
-            out = [Dropped(e.due, e.group, None, (*e.reasons, reason)) for e in ahead[count:]]
+            out = [Dropped(e.due, e.group, None, (reason, *e.reasons)) for e in ahead[count:]]
             return trimmed, out
     return [], []
 
