@@ -239,7 +239,15 @@ def strength_slips(
                 continue
             of_plan = f"{period.strength} in '{period.name}' sets no dose"
             if isinstance(period.strength, PpmN) and feed.n_mg_per_g == 0:
-                yield f"'{feed.name}' holds no nitrogen, so {of_plan}; use another feed, or a share of its label rate"
+                ends = (
+                    ""
+                    if use.start is None or until is not None
+                    else ", or name what follows it, with its from:"
+                )
+                yield (
+                    f"'{feed.name}' holds no nitrogen, so {of_plan}; "
+                    f"use another feed, or a share of its label rate{ends}"
+                )
             elif isinstance(period.strength, LabelShare) and feed.product.label_rate_per_l is None:
                 yield f"'{feed.name}' has no label_rate, so {of_plan}; add for example label_rate: 1 g per L"
 

@@ -158,3 +158,16 @@ def test_nobody_is_asked_to_put_a_tree_off_to_a_spring_that_has_come(today: str,
     year = weather_plan(refined, cut, today=today, schedules={})
     looks = day_of(year.season, date.fromisoformat(today)).looks
     assert any(look.carry_to is not None for look in looks) == is_asked
+
+
+@pytest.mark.parametrize(("first", "is_asked"), [("hardened", False), ("first flush hardened", True)])
+def test_a_stage_of_a_group_after_a_sign_of_one_of_its_trees_is_no_contradiction(
+    first: str, is_asked: bool
+) -> None:
+    """The sign was seen to end a hold, and so first (judgement); the same stage written twice is asked about."""
+    seen = f"- {{date: 2027-05-24, tree: Moth, seen: {first}}}\n"
+    seen += "- {date: 2027-06-15, group: ward, seen: first flush hardened}\n"
+    year = weather_plan(collection("refined"), seen, today="2027-06-16", schedules={})
+    assert any(alert.key.startswith("alert/sighting/") for alert in year.season.alerts) == is_asked
+    (at,) = [at for at in year.season.timelines[0].stage_dates(2027) if at.stage == "first flush hardened"]
+    assert at.day == date(2027, 5, 24)

@@ -300,6 +300,7 @@ def _sorted_out(record: Record, season: int) -> SeasonSightings:
     seen: dict[str, Entry] = {}
     latest: dict[str, Entry] = {}
     doubtful = []
+    written: set[str] = set()
     for entry, word, stage in _stages_reported(record, season, priors):
         if stage in record.typical.repeated:
             continue
@@ -309,7 +310,9 @@ def _sorted_out(record: Record, season: int) -> SeasonSightings:
         found = _contradiction(entry, stage, priors, seen)
         if found is None:
             seen.setdefault(stage, entry)
-        elif stage == word:
+            written |= {word}
+        elif stage == word and (found.other_stage != stage or stage in written):
+            # A sign that stood for the stage before is no slip: of one tree it was seen first, of its group later.
             doubtful.append(found)
         if found is None or found.other_stage == stage:
             latest[stage] = entry
