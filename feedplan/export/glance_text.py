@@ -135,19 +135,15 @@ def _mixes(day: Day, collection: Collection) -> Iterator[str]:
     for batch, step in zip(day.cans.batches, can_steps(day.cans, short=True), strict=True):
         yield from step
         yield from short_lines(batch, day.running_out, day.day)
-    for mix in day.to_mix:
-        if mix.item.can is None or mix.item.key in day.cans.not_made:
-            names = names_words(mix.item.timelines, mix.item.day)
-            yield say("{title}: {names}.", title=feeding_title(mix.item), names=names)
-        if mix.item.can is not None and mix.item.label_share:
-            names, litres = (
-                names_words(mix.item.timelines, mix.item.day),
-                litres_words(mix.item.poured_litres),
-            )
-            poured = say("Pour {litres}: {trees}.", litres=litres, trees=names)
-            yield f"{measured_by_label(mix.item, mix.item.can, collection)} {poured}"
-        if mix.item.can is not None and mix.item.key in day.cans.not_made:
-            yield from too_little(mix.item, collection)
+    for item in (mix.item for mix in day.to_mix):
+        names = names_words(item.timelines, item.day)
+        if item.can is None or item.key in day.cans.not_made:
+            yield say("{title}: {names}.", title=feeding_title(item), names=names)
+        if item.can is not None and item.label_share:
+            poured = say("Pour {litres}: {trees}.", litres=litres_words(item.poured_litres), trees=names)
+            yield f"{measured_by_label(item, item.can, collection)} {poured}"
+        if item.can is not None and item.key in day.cans.not_made:
+            yield from too_little(item, collection)
     if day.to_mix:
         yield say("Label first. Wet dry pots first. Nothing into drains or ponds.")
 

@@ -85,9 +85,11 @@ def _of_label(timeline: Timeline, event: FeedEvent) -> tuple[Decimal, Passed | N
     0 for all others: they are given by their nitrogen.
     """
     feed = timeline.care.collection.feeds.get(event.feed or "")
+    if feed is None or feed.n_mg_per_g:
+        return Decimal(0), None
     schedule = timeline.care.schedule_on(event.day)
     planned = next((p.strength for p in schedule.periods if p.name == event.period), None)
-    if feed is None or feed.n_mg_per_g or not isinstance(planned, LabelShare):
+    if not isinstance(planned, LabelShare):
         return Decimal(0), None
     asked = planned.share * event.share
     per_l = amount_per_litre(feed.product, LabelShare(asked))

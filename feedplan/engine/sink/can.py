@@ -114,12 +114,9 @@ def weighed_for(item: MixAsked, collection: Collection) -> Weighed | None:
     if item.poured_litres <= 0 or (item.ppm <= 0 and not item.label_share):
         return None
     try:
-        if feed is not None and item.label_share:
-            return Weighed(
-                (work_out_dose(feed.product, LabelShare(item.label_share), item.poured_litres, cap=True),)
-            )
         if feed is not None:
-            return Weighed((work_out_dose(feed.product, PpmN(item.ppm), item.poured_litres, cap=True),))
+            strength = LabelShare(item.label_share) if item.label_share else PpmN(item.ppm)
+            return Weighed((work_out_dose(feed.product, strength, item.poured_litres, cap=True),))
         if item.ratio is None or item.feed is not None:
             return None
         shelf = shelf_of(collection.groups[item.group], collection)

@@ -85,7 +85,7 @@ _Served = tuple[tuple[int, Decimal], ...]
 """What is poured from one can: of each feed, by its place, so much [L]. Which trees get it changes nothing."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, order=True)
 class _Cost:
     """What a day's cans cost, least first: pours that no can makes, weighings, what is left over [L], fillings."""
 
@@ -93,11 +93,6 @@ class _Cost:
     weighings: int = 0
     left: Decimal = Decimal(0)
     fills: int = 0
-
-    @property
-    def in_order(self) -> tuple[int, int, Decimal, int]:
-        """To be compared."""
-        return self.gaps, self.weighings, self.left, self.fills
 
     def __add__(self, other: _Cost) -> _Cost:
         return _Cost(
@@ -178,7 +173,7 @@ class _Sink:
         if one is None:
             pours = list(self._full_cans(units))
             ways = [self._cut(pours), *self._parted(pours)]
-            one = min(ways, key=lambda way: way.cost.in_order)
+            one = min(ways, key=lambda way: way.cost)
         return list(one.batches())
 
     def _full_cans(self, units: Sequence[_Unit]) -> Iterator[_Unit]:
@@ -215,7 +210,7 @@ class _Sink:
                 if can is None:
                     continue
                 cost = can[0] + others.cost
-                if found is None or cost.in_order < found.cost.in_order:
+                if found is None or cost < found.cost:
                     found = _Way(cost, can[1], tuple(units[start:end]), others)
             after = best[start + 1]
             best[start] = found or _Way(_GAP + after.cost, others=after)
@@ -253,9 +248,8 @@ class _Sink:
     def _can(self, served: _Served) -> tuple[_Cost, CanBatch] | None:
         """A can of so much of each feed, its pours without a tree, and what it costs; None where there is none."""
         if served not in self.known:
-            found = self._search(served)
-            cost = None if found is None else _Cost(0, 1, found.left_litres, len(found.fills))
-            self.known[served] = None if found is None or cost is None else (cost, found)
+            can = self._search(served)
+            self.known[served] = None if can is None else (_Cost(0, 1, can.left_litres, len(can.fills)), can)
         return self.known[served]
 
     def _search(self, by_feed: _Served) -> CanBatch | None:

@@ -197,8 +197,11 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
 
 def _in_leaf(dates: Mapping[str, StageDate], vocabulary: Vocabulary) -> date | None:
     """When the first leaves of a season are open, None where none of its stages tells."""
-    codes = {stage: word.bbch or 0 for stage, word in vocabulary.words.items()}
-    return next((at.day for stage, at in dates.items() if codes.get(stage, 0) >= LEAVES_FROM_BBCH), None)
+    for stage, at in dates.items():
+        word = vocabulary.words.get(stage)
+        if word is not None and (word.bbch or 0) >= LEAVES_FROM_BBCH:
+            return at.day
+    return None
 
 
 def _with_proofs(
