@@ -6,6 +6,7 @@ this command alone.
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from os.path import isfile
 from typing import TYPE_CHECKING
@@ -20,7 +21,7 @@ from feedplan.cli.dose_options import (
     volume_of,
 )
 from feedplan.cli.dose_product import DoseRequest, Portion, cap_ml, product_told
-from feedplan.cli.dose_tokens import Measured, SinkWords, retyped
+from feedplan.cli.dose_tokens import CHELATED, NUTRIENTS, Measured, SinkWords, retyped
 from feedplan.cli.dose_words import UnknownWord, read_words
 from feedplan.dose.arithmetic import LIQUID
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
@@ -105,7 +106,8 @@ def _understood(options: DoseOptions, shelf: Shelf | None) -> tuple[SinkWords, S
 
         word = unknown.word
         raise DoseError(
-            say(
+            _by_its_content(word, options)
+            or say(
                 "no feed {name} in the collection; {choices}",
                 name=repr(word),
                 choices=choices(word, shelf.feeds),
@@ -138,6 +140,8 @@ def _not_understood(word: str, options: DoseOptions) -> str:
     known = [*SOLD, *LIQUID_FEEDS, "label", "half", "quarter", "capful"]
     known += [name for name, unit in UNITS.items() if unit.kind in ("volume", "mass") and len(name) > 3]
     near = get_close_matches(word.lower(), known, 1, 0.75)
+    if of_content := _by_its_content(word, options):
+        return of_content
     if near:
         words = " ".join(options.words).replace(word, near[0], 1)
         return say(
@@ -147,6 +151,31 @@ def _not_understood(word: str, options: DoseOptions) -> str:
         "'{word}' is no product or measure, and there is no collection.yaml here to look it up in; type the label's "
         "numbers: feedplan dose 20-20-20 100 ppm 10 L",
         word=word,
+    )
+
+
+def _by_its_content(word: str, options: DoseOptions) -> str:
+    """How a product said by the nutrient it holds, such as "iron chelate 6 %", is typed; empty for any other word."""
+    text, low = " ".join(options.words), word.lower()
+    if low not in NUTRIENTS and low not in CHELATED:
+        return ""
+    name, kind = low if low in NUTRIENTS else "|".join(NUTRIENTS), "|".join(CHELATED)
+    of_nutrient = re.search(
+        rf"\b(?:(?:{kind}) )*(?P<name>{name})\b(?: ?(?:{kind})\b)*(?: ?(?P<share>\d+(?:\.\d+)?) ?%)?",
+        text,
+        re.IGNORECASE,
+    )
+    if of_nutrient is None:
+        return ""
+    content = f"'{NUTRIENTS[of_nutrient['name'].lower()]} {of_nutrient['share'] or 6} %'"
+    rest = f"{text[: of_nutrient.start()]} {text[of_nutrient.end() :]}"
+    command = retyped(f"0-0-0 {rest}", " ".join(("--contains", content, options.typed)).strip())
+    if of_nutrient["share"]:
+        return say("'{word}' alone names no product; type: {command}", word=word, command=command)
+    return say(
+        "'{word}' alone names no product; type what the label says it holds, such as: {command}",
+        word=word,
+        command=command,
     )
 
 

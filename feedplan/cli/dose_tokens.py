@@ -101,7 +101,14 @@ NUTRIENTS |= {
     "magnesium": "Mg",
     "calcium": "Ca",
     "iron": "Fe",
+    "manganese": "Mn",
+    "zinc": "Zn",
+    "copper": "Cu",
+    "boron": "B",
+    "molybdenum": "Mo",
 }
+CHELATED = ("chelate", "chelated", "sequestered", "eddha", "edta", "dtpa", "hbed")
+"""What is said of a product beside the nutrient it holds."""
 FILLERS = frozenset(
     """of in into at as for with to the and on make makes making my use using mix mixed water watering feed feeds
     fertiliser fertilizer fertilisers fertilizers powder soluble solution liquid strength rate dose npk n-p-k grade

@@ -43,8 +43,9 @@ _WORD = re.compile(r"[^\W\d_]+(?:-[^\W\d_]+)*\.?")
 _SHAPES = {
     word: shape
     for shape, words in {
-        "round": "round circular circle ø diameter diam dia cylinder cylindrical colander hexagonal octagonal",
-        "oval": "oval elliptical ellipse",
+        "round": "round circular circle ø diameter diam dia cylinder cylindrical drum lotus colander hexagonal "
+        "octagonal",
+        "oval": "oval elliptical ellipse crescent kidney half-moon mokko lobed freeform",
         "square": "square",
         "rectangular": "rectangular rectangle oblong",
     }.items()
@@ -55,7 +56,7 @@ _PASSED_OVER = frozenset(
     """pot pots container containers tub tubs tray trays box boxes slab slabs crate crates basket baskets bowl bowls
     bucket buckets planter planters bag bags trough troughs vessel nursery grow growing training plastic clay terracotta
     ceramic mica wood wooden bonsai pond seed cell plug air-pruning air pruning fabric mesh stone glazed unglazed flat
-    shallow long wide across inside a an shaped""".split()  # noqa: SIM905 - a list of them fills a page
+    shallow long wide across inside a an shaped cascade semi-cascade tapered rock antique old new""".split()  # noqa: SIM905 - a list of them fills a page
 )
 _OF_UNITS = frozenset(piece for name in (*UNITS, *REFUSED) for piece in name.split()) | {"x", "by"}
 

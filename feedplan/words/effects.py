@@ -9,7 +9,7 @@ from feedplan.engine.answers import effects as effect
 from feedplan.engine.answers.effects import Effects
 from feedplan.engine.sink.pen import Finding, PenReading
 from feedplan.model.journal import Entry
-from feedplan.model.reason import DryBall, OutOfSeason, PlannedWork
+from feedplan.model.reason import DryBall, GoneSince, OutOfSeason, PlannedWork
 from feedplan.model.statement import Statement
 from feedplan.words.entries import entry_words
 from feedplan.words.language import say
@@ -73,6 +73,7 @@ FLAGS: Templates = {
     effect.NoneDue: "Counted as not fed, since none was due. If it was fed, record it by name.",
     effect.NotMeant: "Counted as not fed, since held: {reason}. If it was fed, record it by name.",
     OutOfSeason: "{told}.",
+    GoneSince: "Gone since {left}, so this changes nothing.",
 }
 READINGS = {
     Finding.NO_MIX: "no mix of that day to compare it with",
@@ -96,10 +97,14 @@ READINGS = {
 }
 
 
+# So many times as many trees as are left out, and those left out are named in their place.
+MANY = 4
+
+
 def change_sentences(effects: Effects) -> tuple[str, ...]:
     """What changes from now on, each led by the trees it is true of unless that is all of them."""
     told = ((filled(EFFECTS, each.what, effects.today), each.trees) for each in effects.changes)
-    return tuple(_of_trees(sentence, trees) for sentence, trees in told)
+    return tuple(_of_trees(sentence, trees, effects.names) for sentence, trees in told)
 
 
 def question_words(entry: Entry, effects: Effects) -> str:
@@ -111,13 +116,18 @@ def question_words(entry: Entry, effects: Effects) -> str:
 
 def flag_sentences(effects: Effects) -> tuple[str, ...]:
     """What speaks against the entry, likewise."""
-    return tuple(_of_trees(flag_words(each.what, effects.today), each.trees) for each in effects.flags)
+    flags = ((flag_words(each.what, effects.today), each.trees) for each in effects.flags)
+    return tuple(_of_trees(sentence, trees, effects.names) for sentence, trees in flags)
 
 
-def _of_trees(sentence: str, trees: Sequence[str]) -> str:
+def _of_trees(sentence: str, trees: Sequence[str], of_all: Sequence[str]) -> str:
+    """A sentence led by its trees. of_all: those it could be true of; where few are left out, those are named."""
     if not trees:
         return sentence
-    return say("{names}: {sentence}", names=listed(trees), sentence=sentence[:1].lower() + sentence[1:])
+    others = [name for name in of_all if name not in trees]
+    is_most = len(trees) > MANY * len(others) > 0
+    names = say("All but {names}", names=listed(others)) if is_most else listed(trees)
+    return say("{names}: {sentence}", names=names, sentence=sentence[:1].lower() + sentence[1:])
 
 
 def flag_words(flag: Statement, today: date) -> str:

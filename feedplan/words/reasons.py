@@ -68,7 +68,7 @@ _OF_FEEDS: Templates = {
     facts.Held: lambda fact: (
         "{rule} on {start}"
         if fact.worked is None
-        else "{rule} from {start}, as nothing was seen since the work on {worked}"
+        else "{rule} from {start}, as what ends it was not seen after the work on {worked}"
     ),
     facts.SolidStopped: "{rule} on {start} stops solid feed",
     facts.RampStep: "taking feed up again after {rule} on {start}: {percent} % of plan",
@@ -352,7 +352,7 @@ def hold_words(hold: Hold, read_on: date) -> str:
         what = say("{what}, counted heavier for {why}", what=what, why=why)
     if hold.follows is not None:
         worked = day_month(hold.entry.day, read_on)
-        return say("{what}, since nothing was seen after {worked}", what=what, worked=worked)
+        return say("{what}, as what ends it was not seen after {worked}", what=what, worked=worked)
     return say("{what}, {day}", what=what, day=day_month(hold.start, read_on))
 
 

@@ -254,6 +254,17 @@ def test_a_feed_given_before_any_period_is_told_by_why_as_one_nobody_asked_for(
     assert facts["told"] is None
 
 
+def test_what_is_written_of_a_tree_that_is_gone_changes_nothing_and_says_so(run: Run, folder: Path) -> None:
+    run("record", "gone", "sold", "Moth", today=TODAY)
+    alone = run("record", "repotted", "Moth", "--roots", "30 %", today=TODAY).stdout
+    assert "Nothing else changes." in alone
+    assert "Take care: Gone since 14 Jun, so this changes nothing." in alone
+    both = run("record", "weak", "Moth", "Anvil", today=TODAY).stdout
+    assert "Moth and Anvil: weak. No feed" in both
+    assert "Take care: Moth: gone since 14 Jun, so this changes nothing." in both
+    assert "Moth" not in run("record", "frost", "--everything", today=TODAY).stdout
+
+
 def test_a_second_feed_too_soon_is_flagged(run: Run, folder: Path) -> None:
     run("record", "fed", "Moth", "--date", "yesterday", today=TODAY)
     again = run("record", "fed", "Moth", today=TODAY)

@@ -51,6 +51,8 @@ FILES: list[tuple[str, str, str]] = [
     ("oak", "pot: square 25 x 10 cm", "pot: 25 x 25 x 10 cm"),
     ("oak", "pot: 25 x 10 cm square", "pot: 25 x 25 x 10 cm"),
     ("oak", "pot: hexagonal 20 x 8 cm", "pot: round 20 x 8 cm"),
+    ("oak", "pot: crescent 24 x 14 x 6 cm", "pot: oval 24 x 14 x 6 cm"),
+    ("oak", "pot: semi-cascade pot 20 x 20 x 18 cm", "pot: 20 x 20 x 18 cm"),
     ("oak", "pot: rectangular 30 x 22 x 7 cm", "pot: 30 x 22 x 7 cm"),
     ("oak", "pot: 30 x 22 x 7 cm oval", "pot: oval 30 x 22 x 7 cm"),
     ("oak", "pot: round 25 x 25 x 9 cm", "pot: round 25 x 9 cm"),
@@ -487,4 +489,10 @@ DOSES: list[tuple[list[str], list[str]]] = [
     (["24-8-16", "100 ppm", "1 kg"], []),
     (["24-8-16", "1 kg", "100 ppm"], []),
     (["24-8", "100 ppm", "10 L"], []),
+    (["iron", "chelate", "6%", "1 ppm", "Fe", "10 L"], ["0-0-0", "--contains", "Fe 6 %", "1 ppm Fe", "10 L"]),
+    (
+        ["chelated", "manganese", "13 %", "2 ppm", "Mn", "5 L"],
+        ["0-0-0", "--contains", "Mn 13 %", "2 ppm Mn", "5 L"],
+    ),
+    (["iron", "chelate", "10 L"], []),
 ]

@@ -433,3 +433,18 @@ def test_two_causes_ask_for_one_lifting_once_with_both_reasons() -> None:
         events = year.season.timelines[0].solid_events
         (lift,) = (e for e in events if e.act is Act.LIFT and e.day == date.fromisoformat(today))
         assert (lift.status, len(lift.reasons)) == (status, 2)
+
+
+def test_feed_laid_anew_means_that_the_old_of_its_kind_came_off() -> None:
+    """Asked for after the new was laid, the lifting would take off the new. Judgement."""
+    old = "- {date: 2027-04-01, tree: Brindle, laid: pellets, rate: 2 g per L}\n"
+    work = "- {date: 2027-05-01, tree: Brindle, work: repotted, roots: 30 %}\n"
+    anew = "- {date: 2027-05-10, tree: Brindle, laid: pellets, rate: 2 g per L}\n"
+    for journal, status, day in (
+        (old + work, Status.OVERDUE, "2027-05-12"),
+        (old + work + anew, Status.ASSUMED, "2027-05-10"),
+    ):
+        year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, OPEN + journal, today="2027-05-12", schedules=V)
+        events = year.season.timelines[0].solid_events
+        (lift,) = (e for e in events if e.act is Act.LIFT and e.due == date(2027, 5, 1))
+        assert (lift.status, lift.day) == (status, date.fromisoformat(day))

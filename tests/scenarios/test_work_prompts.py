@@ -138,7 +138,7 @@ def test_why_tells_the_hold_that_stops_it_with_its_end_and_its_lines() -> None:
         number for number, line in enumerate(lines) if line.startswith("Not told, pruning: Prune now (")
     )
     assert lines[at + 1].startswith(
-        "  repotted, severe from 5 Jun, as nothing was seen since the work on 13 Mar: "
+        "  repotted, severe from 5 Jun, as what ends it was not seen after the work on 13 Mar: "
     )
     assert "journal: journal.yaml:1" in lines[at + 2]
     (facts,) = why_facts(why)["work"]

@@ -183,3 +183,13 @@ def test_no_cold_so_small_that_it_is_none_has_a_sign() -> None:
 def test_words_of_the_growers_own_end_as_the_sentence_around_them_does() -> None:
     assert happened_words(NotFed("tub empty.")) == "not fed: tub empty"
     assert happened_words(Noted("Open garden: 62 visitors.")) == "Open garden: 62 visitors"
+
+
+def test_what_is_true_of_most_trees_names_those_it_is_not_true_of() -> None:
+    names = tuple("abcdefghi")
+    ends = HoldOpened(frozenset({Action.LIQUID}), date(2028, 1, 2), ())
+    found = Effects(JUNE, names, (OfTrees(ends, names[:-1]), OfTrees(ends, names[:7])), (), ())
+    assert change_sentences(found) == (
+        "All but i: no liquid feed before 2 Jan 2028.",
+        "a, b, c, d, e, f and g: no liquid feed before 2 Jan 2028.",
+    )

@@ -30,7 +30,7 @@ from feedplan.model.journal import (
     Seen,
     SolidLaid,
 )
-from feedplan.model.reason import DryBall, Reason
+from feedplan.model.reason import DryBall, GoneSince, Reason
 from feedplan.model.statement import Statement
 
 
@@ -186,9 +186,15 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
     """What differs between two plans of the same day, one of which has the entry and one has not."""
     about = {name for season in (before, after) for name in _names_about(season, entry_id)}
     touched = [t for t in after.timelines if not about.isdisjoint(t.names)]
+    there = [t for t in touched if not _is_gone_before(t, entry_id)]
     changes: list[OfTrees] = []
     flags: list[OfTrees] = []
-    for timeline in touched:
+    gone = [
+        OfTrees(GoneSince(t.leaves), t.names if there else ())
+        for t in touched
+        if t not in there and t.leaves is not None and (e := t.entry(entry_id)) and e.subject.trees
+    ]
+    for timeline in there:
         names = tuple(name for name in timeline.names if name in about)
         found = _changes(_same(before, names[0]), timeline, after.today, entry_id)
         changes += (OfTrees(each, names) for each in found)
@@ -199,14 +205,26 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
             *_season_flags(timeline, entry_id),
         )
         flags += (OfTrees(each, names) for each in against)
-    changes = _without_those_never_asked(changes, touched, entry_id)
-    opened = [hold for t in touched for hold in _begun(t, after.today) if hold.entry.id == entry_id]
+    changes = _without_those_never_asked(changes, there, entry_id)
+    opened = [hold for t in there for hold in _begun(t, after.today) if hold.entry.id == entry_id]
+    all_names = tuple(name for timeline in there or touched for name in timeline.names if name in about)
     return Effects(
         after.today,
-        tuple(name for timeline in touched for name in timeline.names if name in about),
-        tuple(_together(changes, len(about))),
-        (*_together(flags, len(about)), *_of_the_pen(after, collection, entry_id)),
+        all_names,
+        tuple(_together(changes, len(all_names))),
+        (*gone, *_together(flags, len(all_names)), *_of_the_pen(after, collection, entry_id)),
         tuple(dict.fromkeys(line for hold in opened for line in hold.rule.do)),
+    )
+
+
+def _is_gone_before(timeline: Timeline, entry_id: str) -> bool:
+    """Whether the trees of a timeline had gone when something else was written of them."""
+    entry, leaves = timeline.entry(entry_id), timeline.leaves
+    return (
+        entry is not None
+        and leaves is not None
+        and leaves <= entry.day
+        and not isinstance(entry.fact, Fed | Gone)
     )
 
 

@@ -125,7 +125,8 @@ class Lifting:
                 or lead.status is Status.RECORDED
             )
             still = any(plan.counter.share_out(one, plan.today) < _SPENT for one in left)
-            status, on = (Status.OVERDUE, plan.today) if missed and still else (Status.ASSUMED, day)
+            anew = self._laid_anew(lead.feed.name, day) if missed and still else day
+            status, on = (Status.OVERDUE, plan.today) if anew is None else (Status.ASSUMED, anew)
         asked = self._asked_already(lead.feed.name, on) if told is None else None
         if asked is not None:
             more = (reason for reason in reasons if reason not in asked.reasons)
@@ -136,6 +137,14 @@ class Lifting:
             replace(event, day=on, status=status, entry=told, group=self.plan.care.group_on(on), lift_on=None)
         )
         return status is not Status.OVERDUE
+
+    def _laid_anew(self, feed: str, due: date) -> date | None:
+        """When new feed of the same kind was laid after the old was to come off: nobody lays it on top of the old.
+
+        Asked for later, the lifting would take off the new. Judgement.
+        """
+        laid = (one for one in self.layings if one.feed.name == feed and one.status is Status.RECORDED)
+        return min((one.laid for one in laid if one.laid >= due), default=None)
 
     def _asked_already(self, feed: str, day: date) -> SolidEvent | None:
         """The lifting of a feed that is asked for that day already, so that two causes ask for it once."""
