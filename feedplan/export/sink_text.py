@@ -292,18 +292,24 @@ def _product_lines(line: ShelfLine, today: date) -> Iterator[str]:
 
 def _run_out_words(line: ShelfLine, today: date) -> Iterator[str]:
     best_before = line.feed.on_hand.best_before
-    if best_before is not None and line.is_planned:
+    out = line.runs_out
+    too_old_on = out if out is not None and line.left and line.is_too_old_on(out) else None
+    if best_before is not None and line.is_planned and (too_old_on is None or best_before < today):
         is_past = best_before < today
         yield say(
             "Past its keeping time since {day}." if is_past else "Keeps to {day}.", day=full_day(best_before)
         )
     if line.left is None:
         return
-    if line.runs_out is not None:
-        is_old = line.left > 0 and line.is_too_old_on(line.runs_out)
+    if out is not None:
         yield say(
-            "Too old by {day}, though some is left." if is_old else "Runs out {day}.",
-            day=full_day(line.runs_out),
+            "Runs out {day}."
+            if too_old_on is None
+            else "Too old for the feed of {day}, though some is left."
+            if best_before is None or best_before < today
+            else "Keeps to {best_before}: too old for the feed of {day}, though some is left.",
+            day=full_day(out),
+            best_before=full_day(best_before or out),
         )
     if line.buy > 0:
         yield say(

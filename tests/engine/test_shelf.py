@@ -230,7 +230,7 @@ def test_a_tub_past_its_keeping_time_is_called_too_old_and_not_run_out() -> None
         in text
     )
     text = "\n".join(shelf_lines(shelf_of(season, loaded.collection), today, date(2027, 12, 31)))
-    assert "Too old by 1 June 2027, though some is left." in text
+    assert "Keeps to 20 May 2027: too old for the feed of 1 June 2027, though some is left." in text
     (entry,) = [e for e in calendar_entries(season, loaded.collection) if e.key.startswith("shelf/pellets")]
     assert entry.title == "Buy pellets: what is left is too old today"
 
