@@ -36,11 +36,19 @@ _TITLES = {
     CalendarName.DETAIL: "Everything",
 }
 _KINDS = {
+    CalendarName.ROUNDS: {Kind.ROUND, Kind.WATER},
+    CalendarName.WATER: {Kind.WATER},
+    CalendarName.HOLDS: {Kind.HOLD},
     CalendarName.FEEDING: {Kind.FEEDING},
     CalendarName.LOOKS: {Kind.REVIEW, Kind.STAGE},
     CalendarName.ALERTS: {Kind.ALERT, Kind.NOTE},
-    CalendarName.DETAIL: set(Kind),
+    CalendarName.DETAIL: set(Kind) - {Kind.ROUND},
 }
+
+
+def kinds_of(name: CalendarName) -> frozenset[Kind]:
+    """The kinds of entries that a calendar has."""
+    return frozenset(_KINDS[name])
 
 
 def title_of(name: CalendarName) -> str:

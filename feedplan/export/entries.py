@@ -25,7 +25,7 @@ from feedplan.engine.sink.cans import CanPlan
 from feedplan.engine.sink.mixing import really_in
 from feedplan.engine.sink.shelf import short_soon
 from feedplan.export.can_text import can_steps, left_over_line
-from feedplan.export.entry import CalendarEntry, Kind, Repeat
+from feedplan.export.entry import CalendarEntry, Kind, Repeat, entry_ids
 from feedplan.export.sink_text import mix_notes, run_out_entry
 from feedplan.export.solid_text import solid_entry
 from feedplan.export.water_text import flush_lines, frost_words, rough_cans
@@ -99,6 +99,7 @@ def feeding_entry(item: RoundItem, season: Season, cans: CanPlan) -> CalendarEnt
         title=feeding_title(item),
         text="\n".join(feeding_text(item, season, cans)),
         group=item.group,
+        told=entry_ids(item.events),
     )
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time
 from enum import StrEnum
+
+from feedplan.model.course import FeedEvent, SolidEvent
 
 
 class Kind(StrEnum):
@@ -49,7 +52,7 @@ class CalendarEntry:
     start: first day. at: local wall-clock time, or None for an all-day entry.
     days: length of an all-day entry [days]. minutes: length of a timed entry [min].
     title: one line, verb first. text: several lines. group: the group it belongs to, if one. answer: how to answer it
-    where no page is known to answer on.
+    where no page is known to answer on. told: the ids of the journal's entries that say what became of it.
     """
 
     key: str
@@ -63,3 +66,9 @@ class CalendarEntry:
     minutes: int = 15
     repeat: Repeat | None = None
     answer: str = ""
+    told: tuple[str, ...] = ()
+
+
+def entry_ids(events: Iterable[FeedEvent | SolidEvent]) -> tuple[str, ...]:
+    """The ids of the journal's entries that say what became of feeds or layings, each once."""
+    return tuple(sorted({event.entry.id for event in events if event.entry is not None}))

@@ -23,6 +23,7 @@ from feedplan.words.language import say
 
 CANCELLED_FOR = timedelta(days=60)  # long enough for a file imported every month
 REMEMBERED_FOR = timedelta(days=400)  # after its last day; an export that reaches further back numbers from 0
+_GIVING_WAY = (Kind.WATER, Kind.HOLD)  # spans, which the plan cuts anew
 _FORMAT = "feedplan ledger 1"
 _UID = re.compile("[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _STAMP = re.compile(r"\d{8}T\d{6}Z")
@@ -39,13 +40,17 @@ class LedgerError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """What an event says now. body: its lines but for identity and revision; first, last: its days."""
+    """What an event says now. body: its lines but for identity and revision; first, last: its days.
+
+    told: the ids of the journal's entries that say what became of it.
+    """
 
     kind: Kind
     group: str | None
     first: date
     last: date
     body: str
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,14 +122,26 @@ def revise(
 
     An event that says what it said keeps its numbers; a changed or returned one gets the next SEQUENCE and
     `changed` as its time. One that `scope` covers and the plan no longer has is gone from `today` on; one that
-    only fell out of the window is not. elsewhere: UIDs that the plan still has, under other kinds or groups.
+    only fell out of the window is not. One that is over stays as it was, until the journal tells more of it, and
+    none is made for a day that was published and is over. elsewhere: UIDs that the plan still has, under other kinds
+    or groups.
     """
     old = ledger.records
-    written = {uid: _written(old.get(uid), draft, changed) for uid, draft in drafts.items()}
+    since = min((r.draft.first for r in old.values() if r.draft.kind not in _GIVING_WAY), default=date.max)
+    drafts = {
+        uid: draft
+        for uid, draft in drafts.items()
+        if uid in old or draft.kind in _GIVING_WAY or not since <= draft.last < today
+    }
+    written = {uid: _written(old.get(uid), draft, today, changed) for uid, draft in drafts.items()}
     missing = {
         uid: _gone(record, today, changed)
         for uid, record in old.items()
-        if record.gone is None and uid not in drafts and uid not in elsewhere and scope.covers(record.draft)
+        if record.gone is None
+        and uid not in drafts
+        and uid not in elsewhere
+        and scope.covers(record.draft)
+        and not _stays(record, today)
     }
     kept = {uid: record for uid, record in old.items() if not _is_forgotten(record, today)}
     return Revised(
@@ -135,14 +152,27 @@ def revise(
     )
 
 
+def is_kept(record: PublishedEvent, scope: Scope, today: date) -> bool:
+    """Whether an event that is over is shown as it was, whatever the plan makes of its day now."""
+    return record.gone is None and _stays(record, today) and scope.covers(record.draft)
+
+
+def _stays(record: PublishedEvent, today: date) -> bool:
+    """Whether an event is over, and none that took its place stands on the same days."""
+    return record.draft.last < today and record.draft.kind not in _GIVING_WAY
+
+
 def is_shown_cancelled(record: PublishedEvent, scope: Scope, today: date) -> bool:
     """Whether a file for import still says that this event is off."""
     return record.gone is not None and today < record.gone + CANCELLED_FOR and scope.covers(record.draft)
 
 
-def _written(old: PublishedEvent | None, draft: Draft, changed: str) -> PublishedEvent:
+def _written(old: PublishedEvent | None, draft: Draft, today: date, changed: str) -> PublishedEvent:
     if old is None:
         return PublishedEvent(draft, 0, changed)
+    is_over = max(old.draft.last, draft.last) < today
+    if old.gone is None and is_over and old.draft.told == draft.told:
+        return old
     if old.gone is None and old.draft.body == draft.body:
         return replace(old, draft=draft)
     # The later of the two times: a clock set back, or a past --today, does not take LAST-MODIFIED back.
@@ -199,6 +229,7 @@ def _row(record: PublishedEvent) -> dict[str, str | int | None]:
         "first": draft.first.isoformat(),
         "last": draft.last.isoformat(),
         "body": draft.body,
+        "told": " ".join(draft.told),
     }
 
 
@@ -215,8 +246,12 @@ def _record(uid: str, row: object) -> PublishedEvent:
                 "first": str(first),
                 "last": str(last),
                 "body": str(body),
+                **more,
             } if not isinstance(sequence, bool):
-                draft = Draft(Kind(kind), group, date.fromisoformat(first), date.fromisoformat(last), body)
+                told = tuple(str(more.get("told", "")).split())
+                draft = Draft(
+                    Kind(kind), group, date.fromisoformat(first), date.fromisoformat(last), body, told
+                )
                 went = date.fromisoformat(gone) if gone else None
                 record = PublishedEvent(draft, sequence, changed, went)
                 if is_sound(uid, record):

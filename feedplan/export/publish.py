@@ -25,6 +25,7 @@ from feedplan.export.ledger import (
     LedgerError,
     Scope,
     dump_ledger,
+    is_kept,
     is_shown_cancelled,
     parse_ledger,
     recover_ledger,
@@ -69,11 +70,13 @@ def calendar_bytes(
     ledger: Ledger | None = None,
     stamp: datetime | None = None,
     with_cancelled: bool = False,
+    keeps: Scope | None = None,
 ) -> Built:
     """A calendar of what `scope` shows of the entries; a snapshot unless told to say what is off.
 
     entries: all that the plan has, not narrowed. ledger: what the last call gave back, None for a first time;
-    several calendars of one collection may share one. stamp: when what changed counts as changed, with a zone;
+    several calendars of one collection may share one. keeps: which of those that are over are shown though the plan
+    has them no more; what `scope` shows if None. stamp: when what changed counts as changed, with a zone;
     00:00 UTC of `today` if None. The same arguments give the same bytes, and while no entry changes so does
     another day. Raises UsageError for an unknown zone or colour, ValueError when two entries share a key.
     """
@@ -83,9 +86,12 @@ def calendar_bytes(
     events = [
         DatedEvent(record.draft.first, record.draft.last, uid, event_block(uid, record))
         for uid, record in revised.ledger.records.items()
-        if uid in shown or (with_cancelled and is_shown_cancelled(record, scope, today))
+        if uid in shown
+        or (uid not in elsewhere and is_kept(record, keeps or scope, today))
+        or (with_cancelled and is_shown_cancelled(record, scope, today))
     ]
-    report = Report(len(shown), revised.new, revised.changed, revised.cancelled)
+    standing = sum(revised.ledger.records[event.uid].gone is None for event in events)
+    report = Report(standing, revised.new, revised.changed, revised.cancelled)
     return Built(calendar_file(settings, events, today), revised.ledger, report)
 
 
@@ -140,7 +146,14 @@ def _drafts(
         if not scope.is_about(entry.kind, entry.group):
             elsewhere.add(uid)
             continue
-        draft = Draft(entry.kind, entry.group, first_day(entry), last_day(entry), event_body(entry, settings))
+        draft = Draft(
+            entry.kind,
+            entry.group,
+            first_day(entry),
+            last_day(entry),
+            event_body(entry, settings),
+            entry.told,
+        )
         if scope.covers(draft):
             shown[uid] = draft
     return shown, elsewhere

@@ -12,12 +12,12 @@ from feedplan.engine.feeding.rounds import told_items
 from feedplan.engine.growing_year import DAY
 from feedplan.engine.season import Alert, AlertKind, Season, StagePrompt, Timeline
 from feedplan.engine.water.checks import looks_on
-from feedplan.export.entry import CalendarEntry, Kind
+from feedplan.export.entry import CalendarEntry, Kind, entry_ids
 from feedplan.export.glance_text import glance_blocks
 from feedplan.export.round_text import weigh_words
 from feedplan.export.water_rows import water_rows
 from feedplan.model.collection import Collection, Tree
-from feedplan.model.course import Act, Status
+from feedplan.model.course import Act, FeedEvent, SolidEvent, Status
 from feedplan.words.language import say
 from feedplan.words.writing import capital, day_words, tree_words
 
@@ -39,6 +39,7 @@ def day_rows(season: Season, collection: Collection) -> Iterator[CalendarEntry]:
                 start=on,
                 title=_title(tasks, day),
                 text="\n".join(_lines(day, collection)),
+                told=entry_ids(tasks.settled),
             )
 
 
@@ -80,6 +81,7 @@ class _Tasks:
     prompts: list[StagePrompt] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     alerts: list[Alert] = field(default_factory=list)
+    settled: list[FeedEvent | SolidEvent] = field(default_factory=list)
 
 
 def _tasks(season: Season) -> dict[date, _Tasks]:
@@ -93,10 +95,12 @@ def _tasks(season: Season) -> dict[date, _Tasks]:
         for item in told_items(season, day):
             is_given = item.status is Status.RECORDED
             (on(day).fed if is_given else on(day).to_feed).extend(_trees(item.timelines, day))
+            on(day).settled.extend(item.events)
     for laying in season.solids:
         if laying.status is not Status.NOT_GIVEN:
             trees = on(laying.day).laid if laying.act is Act.LAY else on(laying.day).lifted
             trees.extend(_trees(laying.timelines, laying.day))
+            on(laying.day).settled.extend(laying.events)
     for flush in season.flushes:
         on(flush.day).flushed.extend(flush.trees)
     for review in season.reviews:

@@ -9,7 +9,7 @@ from typing import Any
 
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import SolidItem, Timeline
-from feedplan.export.entry import CalendarEntry, Kind
+from feedplan.export.entry import CalendarEntry, Kind, entry_ids
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Act, Solid, Status
 from feedplan.words.dose import one_decimal, three_figures
@@ -162,6 +162,7 @@ def solid_entry(item: SolidItem, collection: Collection) -> CalendarEntry:
         title=solid_title(item),
         text="\n".join(lines),
         group=item.group,
+        told=entry_ids(item.events),
     )
 
 

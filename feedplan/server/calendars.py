@@ -10,7 +10,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from functools import lru_cache
 from threading import Lock
@@ -21,7 +21,7 @@ from werkzeug.http import http_date, is_resource_modified, parse_accept_header, 
 from werkzeug.wrappers import Response
 
 from feedplan.errors import CannotWriteError
-from feedplan.export.calendars import Entries, all_entries, settings_of, title_of
+from feedplan.export.calendars import Entries, all_entries, kinds_of, settings_of, title_of
 from feedplan.export.entries import narrowed
 from feedplan.export.entry import CalendarEntry, CalendarName, Kind
 from feedplan.export.ics import calendar_uid
@@ -178,7 +178,11 @@ class Calendars:
             source=f"{self._site.address}{calendar.file}" if self._site.address else "",
         )
         scope = Scope(season.start, season.end)
-        return calendar_bytes(entries, settings, scope, snapshot.today, ledger=self._ledger, stamp=stamp)
+        groups = frozenset([calendar.group]) if calendar.group else None
+        keeps = replace(scope, kinds=kinds_of(calendar.name), groups=groups)
+        return calendar_bytes(
+            entries, settings, scope, snapshot.today, ledger=self._ledger, stamp=stamp, keeps=keeps
+        )
 
     def _seal(self, file: str, data: bytes, made: datetime) -> Version:
         """The bytes with their validators. The time of change never goes back and never stays the same."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import icalendar
@@ -50,6 +50,31 @@ def test_a_hold_recorded_later_takes_feeds_off_and_says_how_many(run: Run, folde
     assert facts["cancelled"] == len(off) > 0
     run("calendar", "-o", "trees.ics", "--kind", "feeding", "--without-cancelled", today=TODAY)
     assert all(e["STATUS"] == "CONFIRMED" for e in events((folder / "trees.ics").read_bytes()))
+
+
+def test_rows_of_days_that_are_over_stay_as_they_were_told_whatever_is_edited_later(
+    run: Run, folder: Path
+) -> None:
+    """A week on, a tree is given away, the group fed weaker and new weather known: what was told was told."""
+
+    def rows_before(day: date) -> dict[str, tuple[str, str, str]]:
+        shown = events((folder / "trees.ics").read_bytes())
+        over = [e for e in shown if not isinstance(e.start, datetime) and e.start < day]
+        return {str(e["UID"]): (str(e["STATUS"]), str(e["SUMMARY"]), str(e["DESCRIPTION"])) for e in over}
+
+    run("calendar", "-o", "trees.ics", today=TODAY)
+    told = rows_before(date(2027, 6, 21))
+    weaker = "changes: {feeding: {spring and summer: {strength: 60 ppm N}}}"
+    written = (folder / "collection.yaml").read_text()
+    (folder / "collection.yaml").write_text(
+        written.replace("vigorous, feed: powder}", f"vigorous, feed: powder, {weaker}}}")
+    )
+    (folder / "climate").mkdir()
+    days = "".join(f"2027-06-{day},{-1},30\n" for day in range(10, 21))
+    (folder / "climate/daily.csv").write_text("date,min_c,max_c\n" + days)
+    run("record", "gone", "sold", "Moth", today="2027-06-21")
+    assert " changed" in run("calendar", "-o", "trees.ics", today="2027-06-21").stdout
+    assert rows_before(date(2027, 6, 21)) == told
 
 
 def test_standard_output_gets_the_bytes_and_no_ledger(run: Run, folder: Path) -> None:

@@ -166,10 +166,52 @@ def test_what_falls_out_of_the_past_end_of_the_window_just_leaves() -> None:
     assert record_of(later, STAGE).gone is None
 
 
-def test_what_touches_the_window_and_is_gone_is_cancelled() -> None:
+def test_what_the_plan_has_no_more_is_off_while_it_is_not_over() -> None:
     ledger = publish([STAGE, FEED]).ledger
-    edge = (date(2027, 4, 24) - TODAY).days + 30  # its last day is the first of the window
-    assert publish([FEED], ledger, after_days=edge).report.cancelled == 1
+    last = (date(2027, 4, 24) - TODAY).days  # of the questions of STAGE
+    assert publish([FEED], ledger, after_days=last).report.cancelled == 1
+    over = publish([FEED], ledger, after_days=last + 1)
+    assert (over.report.cancelled, over.report.events, is_shown(over, STAGE)) == (0, 2, True)
+
+
+def test_what_is_over_says_what_it_said_until_the_journal_tells_more_of_it() -> None:
+    first = publish([FEED])
+    over = (FEED.start - TODAY).days + 1
+    reworded = replace(FEED, title="Feed growing-on: 3.1 g in 10 L, 11 trees")
+    assert publish([reworded], first.ledger, after_days=over - 1).report.changed == 1
+    same = publish([reworded], first.ledger, after_days=over)
+    assert (same.data, same.report.changed) == (first.data, 0)
+    told = publish([replace(reworded, told=("2x7kq",))], same.ledger, after_days=over)
+    assert told.report.changed == 1
+    later = publish(
+        [replace(FEED, told=("2x7kq",))], parse_ledger(dump_ledger(told.ledger), CALENDAR), over + 9
+    )
+    assert (later.data, later.report.changed) == (told.data, 0)
+
+
+def test_a_late_record_makes_no_event_of_a_day_that_was_published_and_is_over() -> None:
+    first = publish([FEED])
+    late = replace(FEED, key="feed/growing-on/2027/late", start=FEED.start + timedelta(days=2))
+    after = (late.start - TODAY).days + 1
+    assert publish([FEED, late], first.ledger, after_days=after - 1).report.new == 1
+    assert publish([FEED, late], first.ledger, after_days=after).data == first.data
+    earlier = replace(late, start=FEED.start - timedelta(days=2))  # a window that reaches further back
+    assert publish([FEED, earlier], first.ledger, after_days=after).report.new == 1
+
+
+def test_what_is_over_may_be_put_off_to_a_day_to_come() -> None:
+    first = publish([FEED])
+    over = (FEED.start - TODAY).days + 1
+    moved = replace(FEED, start=FEED.start + timedelta(days=over + 3))
+    assert publish([moved], first.ledger, after_days=over).report.changed == 1
+
+
+@pytest.mark.parametrize("kind", [Kind.WATER, Kind.HOLD])
+def test_checks_and_holds_that_are_over_give_way_to_those_that_took_their_days(kind: Kind) -> None:
+    span = replace(FEED, kind=kind)
+    ledger = publish([span]).ledger
+    over = (FEED.start - TODAY).days + 1
+    assert publish([], ledger, after_days=over).report.cancelled == 1
 
 
 @pytest.mark.parametrize(
