@@ -227,6 +227,7 @@ class WordModel(f.FileModel):
     soft: bool = f.flag("Whether frost and wind harm what has grown by then.")
     on_leaves: bool = f.flag("Whether only leaves show it, so that nobody is asked after it on a bare tree.")
     follows: list[f.Name] = f.several("Stages that must have come before it.")
+    do: f.WordsList = f.several("What to do when it is seen.")
     lasts_until: f.Name | None = f.optional(
         "Seen once, it counts in the years after too, from open leaves on, until this work is done."
     )

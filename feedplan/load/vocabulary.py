@@ -143,6 +143,7 @@ def _word(name: str, model: WordModel, is_stage: bool, part: Passage) -> Word:
         frozenset(model.follows),
         model.on_leaves,
         model.lasts_until or "",
+        tuple(model.do),
     )
 
 

@@ -155,6 +155,7 @@ class Word:
     soft: of a stage, whether frost and wind harm what has grown by then.
     follows: of a stage, those that must have come before it. on_leaves: a sign that only leaves show.
     lasts_until: of a stage that, seen once, counts in the years after too, the work that ends it; empty for others.
+    do: what to do when it is seen.
     """
 
     name: str
@@ -170,6 +171,7 @@ class Word:
     follows: frozenset[str] = frozenset()
     on_leaves: bool = False
     lasts_until: str = ""
+    do: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -265,6 +265,13 @@ def test_what_is_written_of_a_tree_that_is_gone_changes_nothing_and_says_so(run:
     assert "Moth" not in run("record", "frost", "--everything", today=TODAY).stdout
 
 
+def test_a_sign_of_trouble_is_answered_with_what_to_do_about_it(run: Run, folder: Path) -> None:
+    """Yellow between green veins is lime or iron, and more nitrogen the usual mistake (common practice, no source)."""
+    said = run("record", "yellowing", "Moth", today=TODAY).stdout
+    assert "- Yellow between green veins, young leaves first: lime or iron, not hunger;" in said
+    assert "\n- " not in run("record", "seen", "leaves open", "Moth", today=TODAY).stdout
+
+
 def test_a_second_feed_too_soon_is_flagged(run: Run, folder: Path) -> None:
     run("record", "fed", "Moth", "--date", "yesterday", today=TODAY)
     again = run("record", "fed", "Moth", today=TODAY)

@@ -172,7 +172,8 @@ class OfTrees:
 class Effects:
     """What an entry changes. today: seen from which day; names: the trees it is about; changes: from now on.
 
-    flags: what speaks against it. do: what the rules of the holds it opens have the grower do.
+    flags: what speaks against it. do: what the rules of the holds it opens, and the signs it tells of, have the
+    grower do.
     """
 
     today: date
@@ -213,8 +214,17 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
         all_names,
         tuple(_together(changes, len(all_names))),
         (*gone, *_together(flags, len(all_names)), *_of_the_pen(after, collection, entry_id)),
-        tuple(dict.fromkeys(line for hold in opened for line in hold.rule.do)),
+        tuple(dict.fromkeys((*(line for hold in opened for line in hold.rule.do), *_to_do(there, entry_id)))),
     )
+
+
+def _to_do(touched: Iterable[Timeline], entry_id: str) -> Iterator[str]:
+    """What to do about the signs that an entry tells of."""
+    for timeline in touched:
+        entry = timeline.entry(entry_id)
+        words = timeline.care.collection.vocabulary.words
+        if entry is not None and isinstance(entry.fact, Seen):
+            yield from (line for word in entry.fact.words if word in words for line in words[word].do)
 
 
 def _is_gone_before(timeline: Timeline, entry_id: str) -> bool:
