@@ -19,7 +19,7 @@ from feedplan.engine.history import told_feed, told_laying
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
 from feedplan.errors import CannotWriteError, UsageError
-from feedplan.files import append, locked, write_whole
+from feedplan.files import append, locked, reason_of, write_whole
 from feedplan.load.collection import Loaded
 from feedplan.load.folder import as_typed, text_of_memory
 from feedplan.load.history import (
@@ -56,12 +56,24 @@ class RememberedPlan:
     first_seen: Mapping[str, date]
     is_clock_doubtful: bool = False
 
-    def keep(self, file: Path) -> None:
-        """Remember what this plan tells beside a collection.yaml; where that cannot be written nothing is kept."""
+    def keep(self, file: Path) -> tuple[str, ...]:
+        """Remember what this plan tells beside a collection.yaml; a sentence where that cannot be written."""
         if self.is_clock_doubtful:
-            return
-        with contextlib.suppress(CannotWriteError):
+            return ()
+        try:
             _keep(file.absolute().parent, self.season, self.journal, self.remembered, self.first_seen)
+        except CannotWriteError as refusal:
+            return (
+                say(
+                    "what is told today cannot be remembered, so tomorrow works it out anew: {history} and {told} in "
+                    "{folder} cannot be written ({reason}); make them files of yours that may be written",
+                    history=HISTORY,
+                    told=TOLD,
+                    folder=file.absolute().parent,
+                    reason=reason_of(refusal),
+                ),
+            )
+        return ()
 
 
 def plan(
@@ -128,7 +140,7 @@ def plan(
         )
     planned = RememberedPlan(season, tuple(notes), journal, remembered, first_seen, is_doubtful)
     if file is not None and keep:
-        planned.keep(file)
+        return replace(planned, notes=(*notes, *planned.keep(file)))
     return planned
 
 

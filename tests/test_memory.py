@@ -321,7 +321,13 @@ def test_where_nothing_may_be_written_the_same_plan_is_made(file: Path, sealed: 
     today = LAST
     loaded = load_collection(file)
     walked = plan_season(loaded.collection, loaded.journal, today, FIRST, date(2027, 12, 31))
-    assert feeds(plan(sealed, today).season) == feeds(walked)
+    planned = plan(sealed, today)
+    assert feeds(planned.season) == feeds(walked)
+    (note,) = planned.notes
+    assert note.startswith(
+        "what is told today cannot be remembered, so tomorrow works it out anew: history.csv and"
+    )
+    assert note.endswith("make them files of yours that may be written")
 
 
 @pytest.mark.parametrize("name", ["history.csv", "told.json"])

@@ -128,7 +128,7 @@ class Opened:
     def keep(self, planned: RememberedPlan) -> None:
         """Remember what a plan tells, on the real day alone."""
         if self.is_real_day:
-            planned.keep(self.file)
+            tell_once(*planned.keep(self.file))
 
     @property
     def collection(self) -> Collection:
