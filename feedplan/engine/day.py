@@ -187,6 +187,11 @@ class Day:
         return tuple(mix for mix in self.mixes if mix.item.status is not Status.RECORDED)
 
     @property
+    def open_looks(self) -> tuple[Review, ...]:
+        """The looks still to be made; of a day gone by all there were."""
+        return tuple(look for look in self.looks if not look.is_answered or self.day < self.today)
+
+    @property
     def weighings(self) -> int:
         """How many times something is weighed or measured out for the cans."""
         return sum(len(batch.weighed) for batch in self.cans.batches)
@@ -243,7 +248,8 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     watched = () if as_told else tuple(_watched(season, day))
     thirst = () if as_told else _thirst(season, day)
     away = next((a for a in season.collection.away if a.start <= day <= a.end), None)
-    looks = tuple(r for r in season.reviews if r.day == day) if as_told else _looks(season, day)
+    told_looks = (replace(review, is_answered=False) for review in season.reviews if review.day == day)
+    looks = tuple(told_looks) if as_told else _looks(season, day)
     return Day(
         day=day,
         today=day if as_told else season.today,

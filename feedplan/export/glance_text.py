@@ -106,7 +106,7 @@ def _first_looks(day: Day) -> Iterator[str]:
     yield from overdue_lines(day)
     yield from (first for first, *_ in outdoor_items(day))
     of_tree: dict[str, list[Review]] = {}
-    for review in day.looks:
+    for review in day.open_looks:
         of_tree.setdefault(review.timeline.lineage, []).append(review)
     asked: dict[str, list[Timeline]] = {}
     for reviews in of_tree.values():

@@ -68,8 +68,8 @@ def line_parts(day: Day) -> Iterator[str]:
     yield from _feed_parts(day)
     if held := sum(timeline.head_count for timeline in day.held):
         yield say("hold {held}", held=held)
-    if day.looks:
-        yield say("look at {looks}", looks=len(day.looks))
+    if looked_at := {name for look in day.open_looks for name in look.timeline.names}:
+        yield say("look at {looks}", looks=len(looked_at))
     yield from weather_words(day.weather)
 
 
@@ -147,7 +147,7 @@ def _exceptions(day: Day) -> Iterator[str]:
     for line, *under in alert_items(day):
         yield line
         yield from (f"  {each}" for each in under)
-    for review in day.looks:
+    for review in day.open_looks:
         title, lines = review_words(review)
         is_late = review.day < day.day
         yield (

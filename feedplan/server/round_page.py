@@ -92,11 +92,10 @@ class LookCard:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What several looks of a day ask alike. looks: how many they are."""
+    """What several looks of a day ask alike."""
 
     signs: tuple[str, ...]
     trees: tuple[TreeLink, ...]
-    looks: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +153,11 @@ class RoundPage:
         fed = sum(mix.head_count for mix in self.mixes if mix.can_be_recorded)
         held = sum(tree.count for trees, _ in self.not_these for tree in trees)
         sections = [
-            ("h-look", "to look at", sum(not look.is_answered for look in self.looks)),
+            (
+                "h-look",
+                "to look at",
+                len({t.name for look in self.looks if not look.is_answered for t in look.trees}),
+            ),
             ("h-feed", "to feed", fed),
             ("h-not", "not", held),
             ("h-water", "to check", checked),
@@ -170,7 +173,7 @@ class RoundPage:
             if look.signs and not look.is_answered:
                 found.setdefault(look.signs, []).append(look)
         return [
-            Question(signs, tuple(tree for look in looks for tree in look.trees), len(looks))
+            Question(signs, tuple(tree for look in looks for tree in look.trees))
             for signs, looks in found.items()
         ]
 

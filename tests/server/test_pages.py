@@ -69,6 +69,17 @@ def test_the_round_says_all_that_the_command_line_says(demo: World, day: str) ->
     assert missing == []
 
 
+@pytest.mark.parametrize("day", ["2027-06-05", "2027-06-12"])
+def test_the_first_line_and_the_numbers_below_it_count_alike(demo: World, day: str) -> None:
+    """Trees that share a look are each looked at; what was fed or checked already is not counted below."""
+    page = demo.get("" if day == "2027-06-05" else f"day-{day}.html").text
+    below = {part: int(count) for part, count in re.findall(r'<a href="#(h-\w+)"><b>(\d+)</b>', page)}
+    line = words(page)
+    for what, part in (("look at", "h-look"), ("feed", "h-feed")):
+        (count,) = re.findall(rf"[,-] {what} (\d+)", line[: line.index("to look at")])
+        assert int(count) == below[part]
+
+
 def test_every_tree_of_the_round_is_on_the_page(demo: World) -> None:
     page = words(demo.get("").text)
     found = shown_day(demo)

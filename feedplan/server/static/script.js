@@ -73,7 +73,7 @@
     const names = fields(tap).getAll("tree");
     const heads = (name) => Number(boxOf(name, form)?.dataset.count || 1);
     const isDone = (name) => part === "h-water" && "counted" in (boxOf(name, form)?.dataset || {});
-    const looks = isBench ? new Set(names.map((name) => boxOf(name, form)?.dataset.look || name)).size : Math.min(Number(form.dataset.looks || 1), names.length);
+    const looks = names.filter((name) => !isBench || "look" in (boxOf(name, form)?.dataset || {})).length;
     const done = part === "h-look" ? looks : names.filter((name) => !isDone(name)).reduce((sum, name) => sum + heads(name), 0);
     link.textContent = Math.max(0, Number(link.textContent) - sign * done);
   }
