@@ -55,7 +55,7 @@ PLANNED_SOON = timedelta(weeks=4)
 """So long ahead a round tells of planned work. Judgement."""
 _TOLD_BEFORE = {AlertKind.HEAT: DAY}
 """A heat wave is told the evening before, while pots can be moved into shade and watered through. Judgement."""
-_BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.ROOT_ZONE)
+_BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.FROST, Rule.ROOT_ZONE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -474,7 +474,8 @@ def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
                 continue
             if not _is_this_year(season, timeline, dropped, day):
                 continue  # it falls away: next spring's first feed does not stand in for this autumn's last
-            for reason in dropped.reasons:
+            frost = [reason for reason in dropped.reasons if reason.rule is Rule.FROST]
+            for reason in frost or dropped.reasons:
                 by_air = reason.rule is Rule.ROOT_ZONE and reason.entry is None
                 is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day + DAY
                 if reason.rule in _BY_WEATHER and is_today:

@@ -140,7 +140,7 @@ def timeline_of(
         collection.away,
         (cohort.arrives, cohort.leaves),
         record.hemisphere,
-        gates=Gates(shared.frame.outdoors, care, windows, measured_in(cohort.entries)),
+        gates=Gates(shared.frame.outdoors, care, record, windows, measured_in(cohort.entries)),
     )
     ramps = ramps_after(holds)
     feeding = Feeding(

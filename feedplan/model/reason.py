@@ -27,6 +27,7 @@ class Rule(StrEnum):
     RAIN = "heavy rain"
     ROOT_ZONE = "root zone"
     HEAT = "heat"
+    FROST = "frost"
     RAMP = "ramp"
     CAP = "cap"
     SEASON_LIMIT = "season limit"
@@ -219,6 +220,13 @@ class HotAir(Statement):
     standing: Standing
     period: str
     limit_c: Decimal
+
+
+class FrostOnSoftGrowth(Statement):
+    """A night of frost while growth is soft. tmin_c: whole, as it is told [°C]."""
+
+    tmin_c: int
+    standing: Standing
 
 
 class ColdRootZone(Statement):

@@ -133,6 +133,11 @@ _OF_WEATHER: Templates = {
         if fact.standing is Standing.FORECAST
         else "{rain_mm} mm of rain fell: it would wash the feed out; checks go on"
     ),
+    facts.FrostOnSoftGrowth: lambda fact: (
+        "{tmin_c} °C forecast on soft growth: look first, feed another day"
+        if fact.standing is Standing.FORECAST
+        else "{tmin_c} °C on soft growth: look first, feed another day"
+    ),
     facts.HotAir: lambda fact: (
         "{tmax_c} °C forecast: '{period}' is for air below {limit_c} °C"
         if fact.standing is Standing.FORECAST
@@ -211,6 +216,7 @@ CAUSES: Templates = {
     facts.HeavyRain: lambda fact: (
         "{rain_mm} mm of rain forecast" if fact.standing is Standing.FORECAST else "{rain_mm} mm of rain fell"
     ),
+    facts.FrostOnSoftGrowth: "frost on soft growth",
     facts.HotAir: lambda fact: (
         "{tmax_c} °C forecast" if fact.standing is Standing.FORECAST else "{tmax_c} °C observed"
     ),
@@ -236,6 +242,7 @@ VALUES: Templates = {
     facts.ToMixingDay: lambda fact: "-{by}" if fact.is_early else "+{by}",
     facts.HeavyRain: "{rain_mm} mm",
     facts.HotAir: "{tmax_c} °C",
+    facts.FrostOnSoftGrowth: "{tmin_c} °C",
     facts.ColdRootZone: "{least_c} °C",
     facts.PeriodAhead: lambda fact: "{start}" if fact.origin is None else "{start}: {origin}",
     facts.WaitsForStage: "{stage}",

@@ -74,6 +74,16 @@ def test_a_frosty_night_is_told_on_the_round_and_in_the_calendar_of_the_day_befo
     assert not any("night to 6 Apr" in line for line in after)
 
 
+def test_after_a_hard_frost_on_soft_growth_feed_waits_for_another_day() -> None:
+    """-1 °C may have done nothing; at -4 °C leaves were hurt, or nearly (see HARMING_FROST_C), and are looked at."""
+    mild = daily(("2027-03-20", [(6, 16)] * 30))
+    nights = {night: mild.replace("2027-04-03,6,16", f"2027-04-03,{night},16") for night in (-1, -4)}
+    assert tallow(nights[-1]).feeds("Tallow")[0] == "2027-04-03 150"
+    hurt = tallow(nights[-4])
+    assert hurt.feeds("Tallow")[0] == "2027-04-04 150"
+    assert hurt.why_not("2027-04-03", "Tallow")[0].rule is Rule.FROST
+
+
 def test_two_warm_days_are_not_enough_and_one_cold_day_does_not_close_again() -> None:
     two = daily(("2027-03-20", around(*[5] * 12, 5, 5, 11, 11, 6, 11, 11, 11, 9, 11, 11, 11)))
     year = tallow(two)

@@ -105,6 +105,7 @@ def _feeds() -> Iterable[Statement]:
 def _weather() -> Iterable[Statement]:
     for standing in (Standing.OBSERVED, Standing.FORECAST):
         yield from (reason.HeavyRain(14, standing), reason.HotAir(33, standing, "Ι", TEN))
+        yield reason.FrostOnSoftGrowth(-4, standing)
     yield from (reason.ColdRootZone(8.0), reason.ColdRootZone(8.0, 5.0, DAY), alert.FrozenBalls(-7))
     yield from (
         alert.HeatWave(DAY, 34, NEXT_YEAR),

@@ -13,11 +13,12 @@ from datetime import date, timedelta
 
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.windows import Windows
-from feedplan.engine.growing_year import DAY
-from feedplan.engine.outdoors.outdoors import Outdoors
+from feedplan.engine.growing_year import DAY, season_of
+from feedplan.engine.outdoors.outdoors import HARMING_FROST_C, Outdoors
+from feedplan.engine.stages.stages import Record, is_soft
 from feedplan.model.climate import ClimateDay
 from feedplan.model.journal import Entry
-from feedplan.model.reason import ColdRootZone, HeavyRain, HotAir, Reason, Rule, WarmAgain
+from feedplan.model.reason import ColdRootZone, FrostOnSoftGrowth, HeavyRain, HotAir, Reason, Rule, WarmAgain
 from feedplan.model.schedule import FeedingPeriod
 
 
@@ -25,13 +26,14 @@ from feedplan.model.schedule import FeedingPeriod
 class Gates:
     """The weather's say in one timeline's feeds.
 
-    outdoors: the weather of the pass. care: says what shelters the trees from rain and heat. windows: the feeding
-    periods, which say how warm the root zone and how cool the air must be. measured: root-zone temperatures from the
-    journal, by day.
+    outdoors: the weather of the pass. care: says what shelters the trees from rain and heat. record: how far they have
+    grown. windows: the feeding periods, which say how warm the root zone and how cool the air must be. measured:
+    root-zone temperatures from the journal, by day.
     """
 
     outdoors: Outdoors
     care: Care
+    record: Record
     windows: Windows
     measured: Mapping[date, Entry] = field(default_factory=dict)
 
@@ -44,7 +46,7 @@ def standing_gates(gates: Gates, day: date) -> tuple[Reason, ...]:
     """Every gate that is shut on a day; empty when the weather has nothing against a feed."""
     window = gates.windows.at(day)
     period = None if window is None else window.period
-    found = [*_rain(gates, day)]
+    found = [*_rain(gates, day), *_frost(gates, day)]
     if period is not None:
         found += [*_hot_air(gates, period, day), *_root_zone(gates, period, day)]
     return tuple(found)
@@ -59,6 +61,17 @@ def _hot_air(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]
         return
     hot = HotAir(round(weather.tmax_c), weather.standing, period.name, period.air_max_c)
     yield Reason(Rule.HEAT, hot, weather.source, until=day + DAY)
+
+
+def _frost(gates: Gates, day: date) -> Iterator[Reason]:
+    """After a hard night soft growth is likely hurt, and what is hurt takes up little: it is looked at first."""
+    weather = gates.on_record(day)
+    if weather is None or weather.tmin_c > HARMING_FROST_C or gates.care.shelter_on(day).indoors:
+        return
+    stages = gates.record.stages(season_of(day, gates.record.hemisphere))
+    if is_soft(stages.values(), gates.record.vocabulary, day):
+        frost = FrostOnSoftGrowth(round(weather.tmin_c), weather.standing)
+        yield Reason(Rule.FROST, frost, weather.source, until=day + DAY)
 
 
 def is_root_zone_cold(gates: Gates, period: FeedingPeriod, day: date) -> bool:

@@ -12,8 +12,9 @@ from datetime import date, timedelta
 
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.outdoors.daily_et import DailyEt, EtDay
-from feedplan.engine.outdoors.outdoors import Outdoors
+from feedplan.engine.outdoors.outdoors import FREEZING_C, Outdoors
 from feedplan.engine.season import Alert, AlertKind, FrostSpell, Rise, Timeline
+from feedplan.engine.stages.stages import is_soft
 from feedplan.engine.water.balance import is_frozen, is_hot, is_windy
 from feedplan.engine.water.thirst import LADDER
 from feedplan.model.alert import (
@@ -31,18 +32,11 @@ from feedplan.model.climate import STALE_AFTER_DAYS, ClimateDay
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Hold
 from feedplan.model.moment import Hemisphere
-from feedplan.model.stage import Vocabulary
 from feedplan.model.statement import Statement
 from feedplan.weather.root_zone import root_zone_peak_c
 
 MOST_BETWEEN = timedelta(days=2)
 """Days of one spell lie so near to each other: a single quieter day does not end it (judgement)."""
-
-
-FREEZING_C = 0.0
-"""From here down a night just over is asked after: exposed leaves get 1 to 3 °C colder than the air beside them
-(Leuning and Cremer 1988, Agricultural and Forest Meteorology 42, 121-133, abstract read), and half the leaves of seven
-trees died at -3.5 to -8.3 (Journal of Ecology 2014, doi 10.1111/1365-2745.12251, abstract read)."""
 
 
 def alerts_of(
@@ -158,15 +152,9 @@ def _soft(timelines: Sequence[Timeline], collection: Collection, day: date) -> t
         timeline
         for timeline in timelines
         if timeline.here(day)
-        and _is_soft(timeline, words, season, day)
+        and is_soft(timeline.stage_dates(season), words, day)
         and not timeline.care.shelter_on(day).indoors
     )
-
-
-def _is_soft(timeline: Timeline, words: Vocabulary, season: int, day: date) -> bool:
-    reached = [at for at in timeline.stage_dates(season) if at.day is not None and at.day <= day]
-    latest = max(reached, key=lambda at: at.day or day, default=None)
-    return latest is not None and latest.stage in words.words and words.words[latest.stage].soft
 
 
 Asked = tuple[EtDay, int]

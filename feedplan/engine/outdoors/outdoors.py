@@ -30,6 +30,14 @@ from feedplan.model.source import BUILT_IN, Source
 from feedplan.weather.evapotranspiration import Site, solar_radiation
 from feedplan.weather.root_zone import root_zone_mean_c
 
+FREEZING_C = 0.0
+"""From here down a night harms soft growth: exposed leaves get 1 to 3 °C colder than the air beside them
+(Leuning and Cremer 1988, Agricultural and Forest Meteorology 42, 121-133, abstract read), and half the leaves of seven
+trees died at -3.5 to -8.3 (Journal of Ecology 2014, doi 10.1111/1365-2745.12251, abstract read)."""
+
+HARMING_FROST_C = -2.0
+"""From here down a night likely hurt soft growth: so measured, leaves were at the first of those deaths. Judgement."""
+
 HEAT = "heat"
 """The cause, under trouble, whose hold rule a heat wave follows."""
 

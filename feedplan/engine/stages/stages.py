@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -37,6 +37,13 @@ EARLIEST_BEFORE = timedelta(days=60)
 
 Foretold = Callable[[int, Mapping[str, date]], Mapping[str, Prediction]]
 """Stages expected in a season by the weather, given those seen; those of which nothing can be said are left out."""
+
+
+def is_soft(stages: Iterable[StageDate], words: Vocabulary, day: date) -> bool:
+    """Whether what has grown by a day is soft, so that frost and wind harm it; by the last stage reached."""
+    reached = [stage for stage in stages if stage.day is not None and stage.day <= day]
+    latest = max(reached, key=lambda stage: stage.day or day, default=None)
+    return latest is not None and latest.stage in words.words and words.words[latest.stage].soft
 
 
 @dataclass(frozen=True, slots=True)
