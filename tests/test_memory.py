@@ -298,7 +298,7 @@ def test_the_next_feed_told_by_record_is_remembered(file: Path, monkeypatch: pyt
         return CliRunner().invoke(feedplan, [*words, "-c", str(file)], catch_exceptions=False).stdout
 
     file.write_text(COLLECTION.replace("group: growing-on", "group: shown"), encoding="utf-8")
-    (file.parent / "journal.yaml").write_text("", encoding="utf-8")
+    (file.parent / "journal.yaml").unlink()
     moved = on("2027-04-20", "record", "moved", "Quill", "--to", "growing-on")
     assert "Next feed 24 Apr at 150 ppm N" in moved
     assert on("2027-04-28", "round").startswith("Wed 28 Apr - check 2, feed none\n")

@@ -11,6 +11,7 @@ from feedplan.words.language import say
 
 MOST_LISTED = 10
 LEAST_LIKENESS = 0.6
+_AS_GOOD = 0.15
 Thing = Literal["tree", "group", "species", "feed"]
 _NONE_CALLED: Mapping[Thing, str] = {
     "tree": "no tree is called '{typed}'; {choices}",
@@ -117,7 +118,7 @@ def choices(typed: str, known: Iterable[str]) -> str:
     near = {name: likeness(typed, name) for name in names}
     best = max(near.values(), default=0.0)
     if best >= LEAST_LIKENESS:
-        closest = sorted((n for n in names if near[n] > best - 0.15), key=lambda name: -near[name])
+        closest = sorted((n for n in names if near[n] > best - _AS_GOOD), key=lambda name: -near[name])
         return say("did you mean {names}?", names=say(" or ").join(closest[:3]))
     if not names:
         return say("there is none to choose from")
@@ -128,12 +129,15 @@ def choices(typed: str, known: Iterable[str]) -> str:
 
 
 def likeness(typed: str, name: str) -> float:
-    """How alike a name is to what was typed, or to its first words, from 0 to 1."""
+    """How alike a name is to what was typed, or to its first words, from 0 to 1; 0 where too little to be offered."""
     from difflib import SequenceMatcher
 
     words = typed.casefold().split(" ")
     starts = (" ".join(words[:length]) for length in range(1, len(words) + 1))
-    return max(SequenceMatcher(None, start, name.casefold()).ratio() for start in starts)
+    compared = (SequenceMatcher(None, start, name.casefold()) for start in starts)
+    # The lengths alone say of most that they cannot be alike; a long text takes a second otherwise.
+    likely = (one for one in compared if one.real_quick_ratio() > LEAST_LIKENESS - _AS_GOOD)
+    return max((one.ratio() for one in likely), default=0.0)
 
 
 def _parts(word: str) -> list[str]:

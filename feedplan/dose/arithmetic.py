@@ -97,10 +97,20 @@ class Product:
     @property
     def mg_per_unit(self) -> dict[str, Decimal]:
         """Nutrients in one gram or millilitre of the product, as elements [mg]."""
-        factor = Decimal(10)
+        mg = self._mg_of_a_percent
+        return {element: percent * mg for element, percent in self.grade.elements.items()}
+
+    @property
+    def n_mg_per_unit(self) -> Decimal:
+        """Nitrogen in one gram or millilitre of the product [mg]."""
+        return self.grade.n * self._mg_of_a_percent
+
+    @property
+    def _mg_of_a_percent(self) -> Decimal:
+        """What one percent is in one gram or millilitre [mg]."""
         if self.form == LIQUID and not self.by_volume and self.density_kg_per_l is not None:
-            factor *= self.density_kg_per_l
-        return {element: percent * factor for element, percent in self.grade.elements.items()}
+            return 10 * self.density_kg_per_l
+        return Decimal(10)
 
     @property
     def main_nutrient(self) -> str | None:

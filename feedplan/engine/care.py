@@ -59,7 +59,10 @@ class Care:
 
     def group_on(self, day: date) -> str:
         """The group on a day; before the first stay, the first."""
-        return next((stay.group for stay in reversed(self.stays) if stay.start <= day), self.stays[0].group)
+        stays = self.stays
+        if len(stays) == 1:
+            return stays[0].group
+        return next((stay.group for stay in reversed(stays) if stay.start <= day), stays[0].group)
 
     def schedule_of(self, stay: Stay) -> Schedule:
         """The schedule of a stay: the trees' own, with its changes, while they are where the collection has them."""

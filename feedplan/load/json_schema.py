@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from functools import cache
 from typing import Any
 
 from pydantic import BaseModel, RootModel
@@ -108,9 +109,14 @@ KINDS = tuple(_MAKERS)
 
 def _of(model: type[BaseModel]) -> Schema:
     """A model's schema, plain: pydantic makes titles out of Python names."""
-    schema: Schema = _plain(model.model_json_schema())
+    schema: Schema = _plain(_as_pydantic_has_it(model))
     schema.setdefault("$defs", {})
     return schema
+
+
+@cache
+def _as_pydantic_has_it(model: type[BaseModel]) -> Schema:
+    return model.model_json_schema()
 
 
 _SENTENCES = ("description", "errorMessage")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
@@ -29,10 +29,16 @@ def check_shape(adapter: TypeAdapter[Any], value: object, file: Passage) -> Any:
     try:
         return adapter.validate_python(value)
     except ValidationError as error:
-        explainer = _Explainer(adapter.json_schema(), value, file)
+        explainer = _Explainer(_schema_of(adapter), value, file)
         for found in error.errors(include_url=False):
             explainer.note(found)
         return None
+
+
+@cache
+def _schema_of(adapter: TypeAdapter[Any]) -> Node:
+    """The JSON Schema of a kind of file: a server explains slips for days, a check of many files again and again."""
+    return adapter.json_schema()
 
 
 def sound_part(kind: type[Model], value: object) -> Model | None:

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import date
+from functools import lru_cache
 
 import yaml
 from pydantic import TypeAdapter
 
 from feedplan.load import fields as f
-from feedplan.load.folder import GENERA, WORDS, Folder, read_layered, shipped_kinds
+from feedplan.load.folder import GENERA, SCHEDULES, WORDS, Folder, TextFolder, read_layered, shipped_kinds
 from feedplan.load.problems import Findings, Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
 from feedplan.load.schedule_models import (
@@ -82,6 +83,20 @@ class StageWords:
 
 def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) -> Vocabulary:
     """The vocabulary, every calendar's days turned to the place."""
+    if all(folder.page(f"{SCHEDULES}/{name}.yaml") is None for name in (WORDS, GENERA)):
+        return _shipped(hemisphere) or _read(folder, hemisphere, findings)
+    return _read(folder, hemisphere, findings)
+
+
+@lru_cache(maxsize=2)
+def _shipped(hemisphere: Hemisphere) -> Vocabulary | None:
+    """The vocabulary that ships, read once in the life of the program; None where something is wrong with it."""
+    findings = Findings()
+    found = _read(TextFolder({}), hemisphere, findings)
+    return None if findings.problems else found
+
+
+def _read(folder: Folder, hemisphere: Hemisphere, findings: Findings) -> Vocabulary:
     layered = read_layered(_ADAPTER, folder, WORDS, findings)
     if layered is None:
         return Vocabulary(kinds=shipped_kinds())

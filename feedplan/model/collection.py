@@ -256,7 +256,7 @@ class Feed:
     @property
     def n_mg_per_g(self) -> Decimal:
         """Nitrogen in one gram of it, or one millilitre of a liquid [mg]."""
-        return self.product.mg_per_unit["N"]
+        return self.product.n_mg_per_unit
 
 
 class PotColour(StrEnum):

@@ -24,6 +24,8 @@ class DayOfYear:
 
     def in_year(self, year: int) -> date:
         """That day in a year; 29 February becomes 28 February in a common year, by stated policy."""
+        if self.day <= 28:
+            return date(year, self.month, self.day)
         last = calendar.monthrange(year, self.month)[1]
         return date(year, self.month, min(self.day, last))
 

@@ -195,8 +195,12 @@ class Layout:
 
 def guide_markup(page: str) -> Markup:
     """A page of the guide as it stands in a page; HTML written into it is shown, not obeyed."""
-    as_html = mistune.create_markdown(escape=True, plugins=["table"])
-    made = as_html(linked(page_text(page), "[{words}](guide-{page}.html)"))
+    return _markup_of(linked(page_text(page), "[{words}](guide-{page}.html)"))
+
+
+@lru_cache(maxsize=64)
+def _markup_of(markdown: str) -> Markup:
+    made = mistune.create_markdown(escape=True, plugins=["table"])(markdown)
     assert isinstance(made, str)
     return Markup(made)
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from tests.browser.browser import PHONE, Browser, browsing, why_not
-from tests.server.process import ROOT, Running, serving
+from tests.server.process import ROOT
+from tests.server.within import Serving, serving_within
 
 
 @dataclass
@@ -17,7 +18,7 @@ class Scene:
     """A copy of the demo being served, and a phone to look at it with."""
 
     folder: Path
-    server: Running
+    server: Serving
     browser: Browser
 
     @property
@@ -38,9 +39,9 @@ def browser() -> Iterator[Browser]:
 
 
 @contextlib.contextmanager
-def _on_stage(folder: Path) -> Iterator[Running]:
+def _on_stage(folder: Path) -> Iterator[Serving]:
     shutil.copytree(ROOT / "demo" / "northern", folder)
-    with serving(folder) as server:
+    with serving_within(folder) as server:
         yield server
 
 
@@ -57,14 +58,14 @@ def _watched(browser: Browser) -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def _exhibition(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, Running]]:
+def _exhibition(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, Serving]]:
     folder = tmp_path_factory.mktemp("exhibition") / "northern"
     with _on_stage(folder) as server:
         yield folder, server
 
 
 @pytest.fixture
-def exhibit(browser: Browser, _exhibition: tuple[Path, Running]) -> Iterator[Scene]:
+def exhibit(browser: Browser, _exhibition: tuple[Path, Serving]) -> Iterator[Scene]:
     """The northern demo, as on 5 June, for looking only: tests share it."""
     with _watched(browser):
         folder, server = _exhibition

@@ -14,7 +14,7 @@ from feedplan.model.journal import Checked, Fed, Seen
 from tests.browser.browser import PHONE, Browser
 from tests.browser.conftest import Scene
 from tests.browser.garden import garden
-from tests.server.process import serving
+from tests.server.within import serving_within
 
 MOST_TAPS = 25
 MOST_SCREENS = 2  # of a bench, each 740 px high as on a small phone
@@ -51,7 +51,7 @@ class Thumb:
 @pytest.fixture
 def morning(browser: Browser, tmp_path: Path) -> Iterator[Scene]:
     folder = garden(tmp_path / "croft")
-    with serving(folder) as server:
+    with serving_within(folder) as server:
         browser.offline(False)
         browser.size(*PHONE)
         yield Scene(folder, server, browser)

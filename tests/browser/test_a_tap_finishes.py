@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from decimal import Decimal
+from pathlib import Path
+from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
+from feedplan.cli.main import feedplan
 from feedplan.words.dose import three_figures
 from tests.browser.browser import AT_HOME, Browser
 from tests.browser.conftest import Scene
 from tests.browser.test_the_page_in_a_browser import fill_sink, sink_says
-from tests.server.process import ROOT
 
 FIRST_ANSWER = """
 window.states = {};
@@ -194,12 +195,7 @@ def test_over_plain_http_it_is_said_once_what_does_not_work_and_taps_do(scene: S
 def test_every_number_at_the_sink_is_the_number_of_dose(exhibit: Scene, product: str) -> None:
     """Whichever way strength and can were chosen: each nutrient by its name, as `feedplan dose --json` has it."""
     for ppm, can in (("18.75", "7"), ("83", "9"), ("150", "1.5")):
-        words = ["dose", product, "--ppm", ppm, "--litres", can, "--json", "-c", str(exhibit.folder)]
-        done = subprocess.run(
-            [sys.executable, "-m", "feedplan", *words], capture_output=True, text=True, cwd=ROOT, check=False
-        )
-        assert done.returncode == 0, done.stderr
-        facts = json.loads(done.stdout)
+        facts = dose_facts(product, ppm, can, exhibit.folder)
         said = []
         query = f"sink.html?product={product}&strength=own&own_ppm={ppm}&can=own&own_can={can}"
         browser = exhibit.open(query)
@@ -223,6 +219,15 @@ def test_every_number_at_the_sink_is_the_number_of_dose(exhibit: Scene, product:
         }
         assert numbers(said[0][1]) == dose
         assert said[0][0] == f"{facts['grams']:.1f} g"
+
+
+def dose_facts(product: str, ppm: str, can: str, folder: Path) -> dict[str, Any]:
+    """What `feedplan dose --json` says of a product of a collection."""
+    words = ["dose", product, "--ppm", ppm, "--litres", can, "--json", "-c", str(folder)]
+    done = CliRunner().invoke(feedplan, words, prog_name="feedplan")
+    assert done.exit_code == 0, done.output
+    facts: dict[str, Any] = json.loads(done.stdout)
+    return facts
 
 
 def numbers(lines: list[str]) -> dict[str, Decimal]:

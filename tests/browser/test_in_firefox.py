@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
@@ -14,9 +11,10 @@ import pytest
 
 from feedplan.words.dose import three_figures
 from tests.browser.firefox import Firefox, firefox, why_not
-from tests.browser.test_a_tap_finishes import numbers
+from tests.browser.test_a_tap_finishes import dose_facts, numbers
 from tests.browser.test_the_page_in_a_browser import fill_sink, sink_says
-from tests.server.process import ROOT, serving
+from tests.server.process import ROOT
+from tests.server.within import serving_within
 
 SIZE = (360, 740)
 FEED = "article.mix form.fed > button"
@@ -41,7 +39,7 @@ def test_a_tap_is_answered_in_place_and_written_and_nothing_is_complained_of(
     phone: Firefox, folder: Path
 ) -> None:
     before = (folder / "journal.yaml").read_text(encoding="utf-8")
-    with serving(folder) as server:
+    with serving_within(folder) as server:
         phone.complaints.clear()
         phone.open(server.page)
         assert phone.run("return document.documentElement.scrollWidth <= innerWidth")
@@ -60,12 +58,12 @@ def test_a_tap_while_the_server_is_away_waits_and_is_written_once_it_is_back(
 ) -> None:
     journal = folder / "journal.yaml"
     before = journal.read_text(encoding="utf-8")
-    with serving(folder) as server:
+    with serving_within(folder) as server:
         phone.open(server.page)
     phone.tap(FEED)
     phone.wait("return document.querySelector('.mix .answer')?.textContent.includes('Kept on this phone')")
     assert journal.read_text(encoding="utf-8") == before
-    with serving(folder, "--port", str(server.port)) as back:
+    with serving_within(folder, server.port) as back:
         assert back.page == server.page
         phone.run("dispatchEvent(new Event('online'))")
         phone.wait(WRITTEN)
@@ -75,18 +73,10 @@ def test_a_tap_while_the_server_is_away_waits_and_is_written_once_it_is_back(
 
 
 def test_every_number_at_the_sink_is_the_number_of_dose(phone: Firefox, folder: Path) -> None:
-    with serving(folder) as server:
+    with serving_within(folder) as server:
         phone.open(f"{server.page}sink.html")
         for product, ppm, can in (("spring-24-8-16", "83", "9"), ("even-20-20-20", "18.75", "7")):
-            words = ["dose", product, "--ppm", ppm, "--litres", can, "--json", "-c", str(folder)]
-            done = subprocess.run(
-                [sys.executable, "-m", "feedplan", *words],
-                capture_output=True,
-                text=True,
-                cwd=ROOT,
-                check=True,
-            )
-            facts = json.loads(done.stdout)
+            facts = dose_facts(product, ppm, can, folder)
             fill_sink(phone, product=product, own_ppm=ppm, own_can=can)
             amount, lines = sink_says(phone)
             assert amount == f"{facts['grams']:.1f} g"

@@ -6,6 +6,7 @@ import json
 import shutil
 import subprocess
 import threading
+from collections.abc import Iterable
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -24,7 +25,10 @@ SETTINGS = {"validate": True, "hover": True, "completion": True, "schemaStore": 
 
 
 class LanguageServer:
-    """One running server; each file is opened once and closed again by what asks about it."""
+    """One running server; each file is opened once and closed again by what asks about it.
+
+    It looks at a file a fifth of a second after it was opened, so that many are best asked about together.
+    """
 
     def __init__(self, root: Path) -> None:
         self._root = root
@@ -51,12 +55,19 @@ class LanguageServer:
 
     def marks(self, path: Path, text: str) -> list[str]:
         """What it marks in a text at that place."""
-        uri = self._open(path, text)
-        while True:
+        (marks,) = self.marks_of_each([(path, text)])
+        return marks
+
+    def marks_of_each(self, texts: Iterable[tuple[Path, str]]) -> list[list[str]]:
+        """What it marks in each of some texts, by their places."""
+        found: dict[str, list[str] | None] = {self._open(path, text): None for path, text in texts}
+        while None in found.values():
             said = self._read()
-            if said.get("method") == "textDocument/publishDiagnostics" and said["params"]["uri"] == uri:
+            uri = said["params"]["uri"] if said.get("method") == "textDocument/publishDiagnostics" else ""
+            if uri in found and found[uri] is None:
                 self._tell("textDocument/didClose", {"textDocument": {"uri": uri}})
-                return [str(mark["message"]) for mark in said["params"]["diagnostics"]]
+                found[uri] = [str(mark["message"]) for mark in said["params"]["diagnostics"]]
+        return [marks or [] for marks in found.values()]
 
     def offers(self, path: Path, text: str) -> dict[str, dict[str, Any]]:
         """What it offers to complete at the mark | in a text, by label."""

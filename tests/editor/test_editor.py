@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterator
 from pathlib import Path
@@ -161,26 +162,25 @@ def kind_of(file: str) -> str:
     return stem if stem in ("collection", "journal", "holds", "stages", "genera") else "schedule"
 
 
-def marks_of(path: Path, file: str, texts: dict[str, str], garden: Path, server: LanguageServer) -> list[str]:
-    """What an editor marks in one file of a collection, by the schema with that collection's names."""
+def opened(path: Path, file: str, texts: dict[str, str], garden: Path) -> tuple[Path, str]:
+    """One file of a collection as an editor opens it, with the schema that has the collection's names.
 
-    number = len(list(garden.glob("of-*.json")))
+    The same schema stands in one file, which the server makes ready once.
+    """
     kind, text = kind_of(file), path.read_text(encoding="utf-8")
-    schema = file_schema(kind, own_names(TextFolder({**texts, file: text})))
-    (garden / f"of-{number}.json").write_text(json.dumps(schema), encoding="utf-8")
+    schema = json.dumps(file_schema(kind, own_names(TextFolder({**texts, file: text}))))
+    name = f"of-{hashlib.sha256(schema.encode()).hexdigest()[:12]}"
+    (garden / f"{name}.json").write_text(schema, encoding="utf-8")
     own = text.replace("# yaml-language-server: ", "# not here: ", 1)
-    return server.marks(
-        garden / f"of-{number}.yaml", f"# yaml-language-server: $schema=of-{number}.json\n{own}"
-    )
+    return garden / f"{name}.yaml", f"# yaml-language-server: $schema={name}.json\n{own}"
 
 
 def test_most_of_what_check_refuses_is_marked(garden: Path, server: LanguageServer) -> None:
     sound = {"collection.yaml": COLLECTION, "schedules/mine.yaml": SCHEDULE}
-    marked = {}
-    for path in REFUSED:
-        file = path.read_text(encoding="utf-8").splitlines()[0].removeprefix("# file: ")
-        marked[path.stem] = bool(marks_of(path, file, sound, garden, server))
-    missed = [name for name, is_marked in marked.items() if not is_marked]
+    files = [path.read_text(encoding="utf-8").splitlines()[0].removeprefix("# file: ") for path in REFUSED]
+    texts = [opened(path, file, sound, garden) for path, file in zip(REFUSED, files, strict=True)]
+    marks = server.marks_of_each(texts)
+    missed = [path.stem for path, found in zip(REFUSED, marks, strict=True) if not found]
     assert len(missed) <= (1 - LEAST_MARKED) * len(REFUSED), (
         f"{len(missed)} of {len(REFUSED)} missed: {missed}"
     )
@@ -204,7 +204,7 @@ def test_nothing_is_marked_in_a_file_that_is_fine(path: Path, garden: Path, serv
     }
     if path.parent == HERE / "sound":
         others["schedules/mine.yaml"] = SCHEDULE
-    assert marks_of(path, file, others, garden, server) == []
+    assert server.marks(*opened(path, file, others, garden)) == []
 
 
 def test_nothing_is_marked_in_what_start_makes(tmp_path: Path, server: LanguageServer) -> None:

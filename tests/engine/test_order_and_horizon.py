@@ -56,11 +56,15 @@ def told(season: Season) -> object:
     return entries, [(why.reasons, why.feed, why.watch, why.water) for why in whys]
 
 
+@lru_cache
+def told_alone() -> dict[str, object]:
+    return {name: told(plan()) for name, plan in plans().items()}
+
+
 @pytest.mark.parametrize("order", list(itertools.permutations(range(4)))[::5])
 def test_plans_in_any_order_are_the_plans_made_alone(order: tuple[int, ...]) -> None:
     """The fault this keeps out: the same call gave 1150 feeds fresh and 380 after one with a short horizon."""
-    made = plans()
-    alone = {name: told(plan()) for name, plan in made.items()}
+    alone, made = told_alone(), plans()
     names = [list(made)[place] for place in order]
     again = {name: told(made[name]()) for name in names}
     assert again == alone
@@ -95,11 +99,15 @@ def test_asking_why_changes_no_plan(folder: object, today: date) -> None:
     assert planning(found, today, 30, 200) == season
 
 
+@lru_cache
+def far_plan(today: date) -> Season:
+    return planning(loaded(SOUTH), today, 30, 1200)
+
+
 @pytest.mark.parametrize("ahead", [0, 30, 199, 201, 365, 800])
 def test_a_longer_plan_holds_the_feeds_of_a_shorter_one_and_more(ahead: int) -> None:
-    found = loaded(SOUTH)
     today = date(2028, 3, 20)
-    near, far = planning(found, today, 30, ahead), planning(found, today, 30, 1200)
+    near, far = planning(loaded(SOUTH), today, 30, ahead), far_plan(today)
     for one, other in zip(near.timelines, far.timelines, strict=True):
         last = today + DAY * ahead
         upto = [f for f in one.feeds if f.day <= last]

@@ -12,7 +12,6 @@ from pathlib import Path
 
 import ics
 import pytest
-import vobject
 
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season
@@ -75,12 +74,14 @@ def entries_on(name: str, today: date) -> Entries:
     return all_entries(season, season.collection)
 
 
-def written(name: str, today: date, calendar: CalendarName = CalendarName.ROUNDS) -> bytes:
-    """A year from a day on, as `feedplan calendar --from --to` has it."""
+def written(
+    name: str, today: date, calendar: CalendarName = CalendarName.ROUNDS, span: timedelta = YEAR
+) -> bytes:
+    """A year from a day on, or another span, as `feedplan calendar --from --to` has it."""
     season = season_of(name, today)
     entries = entries_on(name, today).of(calendar)
     settings = settings_of(calendar, season.collection)
-    return calendar_bytes(entries, settings, Scope(today, today + YEAR), today).data
+    return calendar_bytes(entries, settings, Scope(today, today + span), today).data
 
 
 GARDENS = pytest.mark.parametrize(
@@ -208,14 +209,14 @@ def test_a_day_later_with_nothing_new_no_entry_of_any_calendar_has_changed(name:
 
 @pytest.mark.parametrize("calendar", CalendarName)
 def test_every_reader_finds_every_row(calendar: CalendarName) -> None:
+    """Those of four months, in which there is every kind of row; one of the readers is slow."""
     today = date(2027, 6, 5)
-    data = written("northern", today, calendar)
+    data = written("northern", today, calendar, timedelta(days=120))
     assert read_lines(data)
-    found = {event.uid: event for event in read_with_icalendar(data, today, today + YEAR)}
+    found = {event.uid for event in read_with_icalendar(data, today, today)}
     assert found
-    assert {event.uid for event in read_with_vobject(data)} == found.keys()
+    assert {event.uid for event in read_with_vobject(data)} == found
     assert len(ics.Calendar(data.decode()).events) == len(found)
-    assert vobject.readOne(data.decode())
 
 
 @needs_ical_js

@@ -66,7 +66,8 @@ def typed(folder: Path, monkeypatch: pytest.MonkeyPatch, words: list[str]) -> tu
     """Exit code, what came of it (the journal's new line, or what was printed), and all that was printed."""
     folder.mkdir(exist_ok=True)
     (folder / "collection.yaml").write_text(files_with("", "")[0])
-    (folder / "journal.yaml").write_text("")
+    # Not empty: before it adds to a file emptied just now, feedplan waits for a save that may be on the way.
+    (folder / "journal.yaml").write_text("# What happened.\n")
     monkeypatch.chdir(folder)
     day = ["--today", f"{TODAY}"] if words[0] == "record" else []
     result = CliRunner().invoke(feedplan, [*words, *day], prog_name="feedplan")

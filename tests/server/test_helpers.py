@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -44,6 +45,21 @@ def world(tmp_path: Path) -> World:
     return World(make_folder(tmp_path / "trees", collection=COLLECTION + AWAY))
 
 
+@dataclass(frozen=True)
+class Helped:
+    """A folder whose two helpers write nothing: one may not, and the other is refused. Tests share it."""
+
+    world: World
+    reads: str
+    ticks: str
+
+
+@pytest.fixture(scope="module")
+def helped(tmp_path_factory: pytest.TempPathFactory) -> Helped:
+    world = World(make_folder(tmp_path_factory.mktemp("helped") / "trees", collection=COLLECTION + AWAY))
+    return Helped(world, share(world), share(world, "Ben", "--may-tick"))
+
+
 def form(world: World, path: str, page: str = "", **values: Any) -> TestResponse:
     """A form as a page of that address would send it, whether or not it has such a button."""
     found = re.search(r'name="key" value="(\w+)"', world.get("", write=True).text)
@@ -58,20 +74,20 @@ def entries(world: World) -> list[dict[str, Any]]:
     return list(yaml.safe_load((world.folder / "journal.yaml").read_text(encoding="utf-8")))
 
 
-@pytest.mark.parametrize("tick", [(), ("--may-tick",)])
+@pytest.mark.parametrize("may", ["reads", "ticks"])
 @pytest.mark.parametrize(
     "page",
     ["", "day-2027-06-10.html", "helper.html", "trees.html", "tree-fern-hill.html", "sink.html", "worker.js"],
 )
-def test_a_helper_reads_what_is_to_do(world: World, tick: tuple[str, ...], page: str) -> None:
-    path = share(world, "Anna", *tick)
+def test_a_helper_reads_what_is_to_do(helped: Helped, may: str, page: str) -> None:
+    world, path = helped.world, getattr(helped, may)
     answer = world.client.get(path + page)
     assert answer.status_code == 200
     for secret in (world.secrets.read, world.secrets.write):
         assert secret not in answer.text
 
 
-@pytest.mark.parametrize("tick", [(), ("--may-tick",)])
+@pytest.mark.parametrize("may", ["reads", "ticks"])
 @pytest.mark.parametrize(
     "page",
     [
@@ -89,10 +105,10 @@ def test_a_helper_reads_what_is_to_do(world: World, tick: tuple[str, ...], page:
         "day-x/y.html",
     ],
 )
-def test_and_nothing_else(world: World, tick: tuple[str, ...], page: str) -> None:
-    path = share(world, "Anna", *tick)
+def test_and_nothing_else(helped: Helped, may: str, page: str) -> None:
+    world, path = helped.world, getattr(helped, may)
     answer = world.client.get(path + page)
-    if page.startswith("entry.json") and tick:
+    if page.startswith("entry.json") and may == "ticks":
         assert answer.get_json() == {}  # what its own tap changed; there is no such entry
     else:
         assert answer.status_code == 404
@@ -180,8 +196,8 @@ def test_a_mix_ticked_but_for_a_tree_says_of_both_entries_who_wrote_them(world: 
         "",
     ],
 )
-def test_a_helper_writes_down_nothing_else(world: World, say: str) -> None:
-    path = share(world, "Anna", "--may-tick")
+def test_a_helper_writes_down_nothing_else(helped: Helped, say: str) -> None:
+    world, path = helped.world, helped.ticks
     before = (world.folder / "journal.yaml").read_bytes()
     answer = form(world, path, say=say, tree="Fern Hill")
     assert answer.status_code == 400

@@ -203,7 +203,7 @@ class _Series:
             if window is None:
                 self._take_up(self._extra(log))
                 return
-            slot = Slot(day, day, window, self._interval(window.period), ())
+            slot = Slot(day, day, window, self._interval(window.period.every_days), ())
         inside = reasons_against(self.feeding.restrictions, day)
         although = tuple(replace(r, fact=FedAlthough(r.fact)) for r in inside)
         given = replace(slot, moved_by=(*slot.moved_by, *although))
@@ -244,9 +244,9 @@ class _Series:
             setbacks = sum(self.last < e.day <= day for e in self.adverse)
             self.ramp.step = max(0, self.ramp.step - min(setbacks, 2))
 
-    def _interval(self, period: FeedingPeriod) -> timedelta:
-        """Days to the next feed, stretched by a ramp in progress and by what a hold left behind."""
-        days = [period.every_days]
+    def _interval(self, every_days: int) -> timedelta:
+        """The time to the next feed, stretched by a ramp in progress and by what a hold left behind."""
+        days = [every_days]
         if self.ramp is not None and self.ramp.sets_interval:
             days.append(self.ramp.ramp.step_days)
         if self._asked is not None:
@@ -257,8 +257,9 @@ class _Series:
     @property
     def _asked(self) -> date | None:
         """The last day on which a feed was given or asked for: one not given moves none that was told with it."""
-        days = [self.last, None if self.latest is None else self.latest.told]
-        return max((day for day in days if day is not None), default=None)
+        if self.last is None or self.latest is None:
+            return self.last if self.latest is None else self.latest.told
+        return max(self.last, self.latest.told)
 
     def _earliest(self, window: Window, after: date | None) -> date:
         """The first day the least gap after a feed allows."""
@@ -280,7 +281,7 @@ class _Series:
                 if here is None:
                     return None
                 period = here.period
-            due = self.anchor + self._interval(period)
+            due = self.anchor + self._interval(period.every_days)
         window = windows.at(due) or windows.next_after(due)
         if window is None or window.last < today:
             window = windows.at(max(due, today)) or windows.next_after(max(due, today))
@@ -317,7 +318,7 @@ class _Series:
             if reasons:
                 self.dropped.append(Dropped(due, self.feeding.care.group_on(due), None, reasons))
             return None
-        return Slot(due, day, opened, self._interval(window.period), reasons, in_step)
+        return Slot(due, day, opened, self._interval(window.period.every_days), reasons, in_step)
 
     def _first_open(self, day: date, after: date | None) -> tuple[date | None, tuple[Reason, ...]]:
         """The first day from `day` on open to feed, a least gap of the period it lies in after another feed."""
@@ -337,7 +338,7 @@ class _Series:
             return None
         gap = least_after(window.period, self._interval)
         soonest = max(self.feeding.soonest, self.feeding.first, (self._asked or date.min) + gap)
-        for near in feeding_days_near(self.feeding, due, due + self._interval(window.period)):
+        for near in feeding_days_near(self.feeding, due, due + self._interval(window.period.every_days)):
             is_open = self.feeding.windows.at(near) is window and near >= soonest
             if is_open and not reasons_against(self.feeding.restrictions, near):
                 return near

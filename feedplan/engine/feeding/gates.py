@@ -37,6 +37,10 @@ class Gates:
     windows: Windows
     measured: Mapping[date, Entry] = field(default_factory=dict)
 
+    def is_weather_felt(self, day: date) -> bool:
+        """Whether any weather there is says something of their root zones on a day; none does indoors."""
+        return self.outdoors.climate is not None and not self.care.shelter_on(day).indoors
+
     def on_record(self, day: date) -> ClimateDay | None:
         """A day's weather if it was observed or is forecast."""
         return self.outdoors.on_record(day)
@@ -81,7 +85,7 @@ def is_root_zone_cold(gates: Gates, period: FeedingPeriod, day: date) -> bool:
 
 def _root_zone(gates: Gates, period: FeedingPeriod, day: date) -> Iterator[Reason]:
     """In a cold root zone feed is not taken up; it drains away."""
-    if period.root_zone_min_c is None or (not gates.measured and gates.care.shelter_on(day).indoors):
+    if period.root_zone_min_c is None or not (gates.measured or gates.is_weather_felt(day)):
         return
     least = float(period.root_zone_min_c)
     course = gates.outdoors.root_zone(least, gates.measured, gates.care.shelters)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 
 from feedplan.engine.care import Care
 from feedplan.engine.feeding.restrictions import Restrictions, reasons_against, reasons_in_trees
@@ -134,11 +135,11 @@ class Slot:
 
 
 def before_leaving(
-    feeding: Feeding, due: date, asked: date | None, interval: Callable[[FeedingPeriod], timedelta]
+    feeding: Feeding, due: date, asked: date | None, interval: Callable[[int], timedelta]
 ) -> Slot | None:
     """The last day before an absence, for a feed due in it; None where none is open and far enough from the last.
 
-    asked: the last feed given or asked for. interval: from one feed of a period to the next as things are.
+    asked: the last feed given or asked for. interval: from one feed to the next as things are, instead of so many days.
     """
     restrictions, habits = feeding.restrictions, feeding.care.collection.habits
     away = next((each for each in restrictions.away if each.start <= due <= each.end), None)
@@ -149,14 +150,14 @@ def before_leaving(
             return None
         if day.weekday() in (habits.feed_on or range(7)) and not reasons_against(restrictions, day):
             why = Reason(Rule.AWAY, BeforeAbsence(due, away.start, away.end), away.source)
-            return Slot(due, day, window, interval(window.period), (why,), in_step=False)
+            return Slot(due, day, window, interval(window.period.every_days), (why,), in_step=False)
         day -= DAY
     return None
 
 
-def least_after(period: FeedingPeriod, interval: Callable[[FeedingPeriod], timedelta]) -> timedelta:
+def least_after(period: FeedingPeriod, interval: Callable[[int], timedelta]) -> timedelta:
     """The least time after a feed: the period's gap, or what a ramp or a hold left behind asks for."""
-    return interval(replace(period, every_days=period.min_gap_days))
+    return interval(period.min_gap_days)
 
 
 def feeding_days_near(feeding: Feeding, due: date, next_due: date) -> list[date]:
@@ -168,13 +169,19 @@ def feeding_days_near(feeding: Feeding, due: date, next_due: date) -> list[date]
     habits, away = feeding.care.collection.habits, feeding.restrictions.away
     half_a_week = 3
     most = max(habits.feed_together_days, half_a_week)
-    nearest = [due + timedelta(days=n) for n in sorted(range(-most, most + 1), key=lambda n: (abs(n), -n))]
+    nearest = [due + span for span in _nearest_first(most)]
     together = timedelta(days=habits.feed_together_days)
     mixing = [day for day in nearest if day.weekday() in habits.feed_on[:1] and abs(day - due) <= together]
     others = [d for d in nearest if d.weekday() in habits.feed_on and abs((d - due).days) <= half_a_week]
     # The feed before an absence comes early for it: put off this one, and the two would be too near.
     is_last = any(each.start <= next_due <= each.end for each in away)
     return sorted([*mixing, *others], key=lambda day: is_last and day > due)
+
+
+@cache
+def _nearest_first(most: int) -> tuple[timedelta, ...]:
+    """Spans of so many days at most, the shortest first, later days before earlier ones."""
+    return tuple(timedelta(days=n) for n in sorted(range(-most, most + 1), key=lambda n: (abs(n), -n)))
 
 
 def to_feeding_day(due: date, day: date, habits: Habits) -> tuple[Reason, ...]:

@@ -74,10 +74,10 @@ def _times_open(
     A growth seen to stop cuts every period that names one of the two stages; a period of dates alone is left as it is.
     """
     repeated = record.typical.repeated
-    rounds = record.rounds(season)
-    if set(repeated).isdisjoint({*stages_named(period.start), *stages_named(period.stop)}):
+    if not repeated or set(repeated).isdisjoint({*stages_named(period.start), *stages_named(period.stop)}):
         yield (period.start, period.stop), record.stages(season)
         return
+    rounds = record.rounds(season)
     growth, stopped = repeated
     until = FirstOf((period.stop, AtStage(stopped, seen_only=True)))
     yield (period.start, until), rounds[0]

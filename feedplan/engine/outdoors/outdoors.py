@@ -54,6 +54,7 @@ class Outdoors:
         self._days = days
         self._site = site
         self._root_zones: dict[tuple[object, ...], RootZoneCourse] = {}
+        self._expected: dict[date, ClimateDay | None] = {}
         self._solar: dict[date, float] = {}
         self._waves: dict[HeatBounds, tuple[Wave, ...]] = {}
 
@@ -75,10 +76,12 @@ class Outdoors:
 
     def expected(self, day: date) -> ClimateDay | None:
         """A day on record, else the normal one: what is not known of a day falls back to what is usual."""
-        found = self.on_record(day)
-        if found is None and self.climate is not None and self.climate.normals is not None:
-            return self.climate.normals.on(day)
-        return found
+        if day not in self._expected:
+            found = self.on_record(day)
+            if found is None and self.climate is not None and self.climate.normals is not None:
+                found = self.climate.normals.on(day)
+            self._expected[day] = found
+        return self._expected[day]
 
     def solar_mj_per_m2(self, weather: ClimateDay) -> float:
         """The radiation of a day best known as this [MJ/m2 per day]."""

@@ -146,11 +146,9 @@ def at_strength(item: MixAsked, can: Can, ppm: Decimal, collection: Collection) 
 
 def _filled(item: MixAsked, weighed: Weighed, collection: Collection) -> Can:
     water = water_of(collection.groups[item.group], collection, item.poured_litres)
-    contents = {element: Decimal(0) for dose in weighed.doses for element in dose.nutrients_mg_per_l}
-    for element, mg in (
-        *(pair for dose in weighed.doses for pair in dose.nutrients_mg_per_l.items()),
-        *water.brings,
-    ):
+    fed = [pair for dose in weighed.doses for pair in dose.nutrients_mg_per_l.items()]
+    contents: dict[str, Decimal] = {}
+    for element, mg in (*fed, *water.brings):
         contents[element] = contents.get(element, Decimal(0)) + mg
     ec = _ec(weighed.doses, water, collection)
     return Can(

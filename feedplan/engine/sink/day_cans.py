@@ -11,7 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
+from hashlib import sha256
 from itertools import combinations, groupby
 
 from feedplan.dose.arithmetic import Product
@@ -29,6 +30,16 @@ _MOST_PARTED = 6
 
 def plan_cans(feeds: Sequence[FeedToMix], measures: Measures, injector: Decimal | None = None) -> CanPlan:
     """The cans for all feeds of a day. injector: as of a CanBatch, where they are stocks in `measures` of feed."""
+    given = tuple(feeds), measures, injector
+    # Equal numbers may be written otherwise, 10 and 10.0, and are then told otherwise.
+    return _planned(*given, sha256(repr(given).encode()).digest())
+
+
+@lru_cache(maxsize=256)
+def _planned(
+    feeds: Sequence[FeedToMix], measures: Measures, injector: Decimal | None, written: bytes
+) -> CanPlan:
+    """The same, worked out once for all calendars and pages that tell of the day. written: sets what is equal apart."""
     kinds: dict[object, list[FeedToMix]] = {}
     for feed in sorted(feeds, key=lambda feed: (-feed.ppm, feed.key)):
         kinds.setdefault(feed.kind, []).append(feed)

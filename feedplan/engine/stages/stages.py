@@ -176,6 +176,7 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
         default=None,
     )
     told = _Told(record, season, {stage: entry.day for stage, entry in seen.items()}, priors)
+    usual = {stage: prior for prior, stage in priors}
     lasting = record.lasting(season)
     dates: dict[str, StageDate] = {}
     for prior, stage in priors:
@@ -190,7 +191,7 @@ def _stages_of_season(record: Record, season: int) -> dict[str, StageDate]:
             )
         elif stage in told.predictions:
             dates[stage] = _predicted(told, stage, prior, sightings.latest, priors)
-        elif any(p > prior and s in seen and seen[s].day >= prior for p, s in priors):
+        elif any(usual[s] > prior and entry.day >= prior for s, entry in seen.items()):
             dates[stage] = StageDate(stage, prior, Origin.TYPICAL, prior, prior, None, source, basis=spread)
         elif not_yet := _says_not_yet(stage, prior, priors, sightings.latest):
             dates[stage] = StageDate(stage, None, Origin.AWAITED, not_yet.known, prior, not_yet, source)
@@ -386,6 +387,8 @@ def _says_not_yet(
     stage: str, expected: date, priors: Sequence[tuple[date, str]], latest: Mapping[str, Entry]
 ) -> Entry | None:
     """The latest sighting of an earlier stage on or after the day this stage was expected."""
+    if not latest:
+        return None
     contradicting = [
         entry
         for word in _before(stage, priors)

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import ROUND_CEILING, Decimal
+from functools import lru_cache
 from itertools import groupby
 from operator import attrgetter, mul
 
@@ -153,7 +154,7 @@ def _looks(
     start, end = span
     for look in range(MOST_LOOKS):
         of_each = [weekdays[look] for weekdays, _ in asked]
-        for weekdays, among in _alike(of_each):
+        for weekdays, among in _alike(frozenset(of_each)):
             if not _falls_in(weekdays, start, end):
                 continue
             here = [place for place, own in enumerate(of_each) if own in among]
@@ -180,16 +181,20 @@ def _names(trees: Iterable[Tree]) -> tuple[str, ...]:
     return tuple(tree.name for tree in _in_order(trees))
 
 
-def _alike(of_each: Iterable[tuple[int, ...]]) -> Iterator[tuple[tuple[int, ...], Set[tuple[int, ...]]]]:
-    """The weekdays with a look, those on which the same trees have it together, and what such trees' weekdays are."""
+@lru_cache
+def _alike(
+    distinct: frozenset[tuple[int, ...]],
+) -> tuple[tuple[tuple[int, ...], Set[tuple[int, ...]]], ...]:
+    """The weekdays with a look, those on which the same trees have it together, and what such trees' weekdays are.
+
+    distinct: the weekdays that trees have it on.
+    """
     found: dict[frozenset[tuple[int, ...]], list[int]] = {}
-    distinct = set(of_each)
     for weekday in EVERY_DAY:
         among = frozenset(own for own in distinct if weekday in own)
         if among:
             found.setdefault(among, []).append(weekday)
-    for among, weekdays in found.items():
-        yield tuple(weekdays), among
+    return tuple((tuple(weekdays), among) for among, weekdays in found.items())
 
 
 def _falls_in(weekdays: Iterable[int], start: date, end: date) -> bool:
