@@ -256,6 +256,11 @@ def test_entries_after_today_are_said_in_one_line() -> None:
     )
 
 
+def test_one_entry_of_next_year_is_taken_for_a_slip_of_the_year() -> None:
+    (warning,) = found(HEAD + GROUPS, "- {date: 2028-05-04, tree: Brindle, fed: as planned}\n")
+    assert "2027-05-04" in said(warning)
+
+
 NORMALS = "month,tmin_c,tmax_c\n" + "".join(f"{month},5,15\n" for month in range(1, 13))
 
 

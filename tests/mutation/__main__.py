@@ -62,13 +62,17 @@ def picked(count: int, seed: int) -> list[Mutant]:
 def tests_of(mutant: Mutant, reach: dict[str, Reach]) -> list[str]:
     """The tests that run its function, or for what stands outside functions any of its file.
 
-    First those whose path shares a word with its file, the quickest of each first.
+    First those whose path shares a word with its file's name, then with its folder's, the quickest of each first.
     """
-    words = _words(mutant.path.as_posix())
+    named, around = _words(mutant.path.stem), _words(mutant.path.parent.as_posix())
+
+    def order(test: str) -> tuple[bool, bool, float]:
+        words = _words(test)
+        return named.isdisjoint(words), around.isdisjoint(words), reach[test].seconds
 
     def running(names: set[str]) -> list[str]:
         tests = [test for test, each in reach.items() if not names.isdisjoint(each.functions)]
-        return sorted(tests, key=lambda test: (words.isdisjoint(_words(test)), reach[test].seconds))
+        return sorted(tests, key=order)
 
     module = f"{mutant.path.as_posix()}:"
     if mutant.in_function:

@@ -95,7 +95,6 @@ def _run_here(sending: Connection, tests: Sequence[str], change: Change) -> None
     sending.send(
         Outcome(failed.name or (f"no test, pytest ended in {code}" if code else None), sorted(names))
     )
-    signal.pause()
 
 
 class _FirstFailed:

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import pytest
+
+from feedplan.engine.stages.questions import asked_from
 from feedplan.export.entries import calendar_entries
+from feedplan.model.course import StageDate
 from feedplan.model.stage import Origin
 from feedplan.words.reasons import basis_words
 from tests.scenarios.planning import GROUPS, WRENMOOR
@@ -118,6 +122,17 @@ def test_questions_start_early_and_come_each_week_until_answered() -> None:
     answered = plan(seen("2027-04-05", "Brindle", "Fennel", "Tansy", "Drover"), today="2027-04-06")
     asked = [p for p in answered.season.prompts if p.stage == "leaves open" and p.day.year == 2027]
     assert {name for p in asked for t in p.timelines for name in t.names} == {"Ember"}
+
+
+@pytest.mark.parametrize("sooner", range(-7, 15))
+def test_a_predicted_stage_is_asked_after_on_the_weekday_of_its_typical_date(sooner: int) -> None:
+    """Judgement: a question that moved with the weather of each day would never stand still in a calendar."""
+    typical = date(2027, 4, 24)
+    early = typical - timedelta(days=sooner)
+    at = StageDate("leaves open", typical, Origin.PREDICTED, date(2027, 1, 1), typical, early=early)
+    asked = asked_from(at)
+    assert asked.weekday() == typical.weekday()
+    assert 0 <= (early - asked).days < 7
 
 
 def test_an_unanswered_question_goes_on_after_the_late_end_for_some_weeks() -> None:
