@@ -208,6 +208,18 @@ def test_a_feed_recorded_inside_a_hold_is_said_with_the_way_to_take_it_back(caus
     )
 
 
+@pytest.mark.parametrize(("today", "count"), [(date(2027, 6, 1), 1), (date(2027, 6, 2), 0)])
+def test_a_feed_inside_a_hold_that_is_over_is_said_for_four_weeks(today: date, count: int) -> None:
+    """Judgement: later nothing can be done about it."""
+    journal = (
+        "- {date: 2027-04-26, tree: Brindle, trouble: aphids}\n"
+        "- {date: 2027-05-04, tree: Brindle, fed: as planned}\n"
+        "- {date: 2027-05-06, tree: Brindle, seen: clean check}\n"
+        "- {date: 2027-05-14, tree: Brindle, seen: clean check}\n"
+    )
+    assert len(found(HEAD + GROUPS, journal, today)) == count
+
+
 def test_a_feed_allowed_on_purpose_raises_no_warning() -> None:
     journal = (
         "- {date: 2027-04-26, tree: Brindle, trouble: frost}\n"

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedplan.engine.water.checks import weekdays_of
+from feedplan.engine.water.checks import litres_for_look, weekdays_of
 from feedplan.engine.water.thirst import (
     CALM_DAYS,
     DAILY,
@@ -159,3 +159,9 @@ def test_a_look_more_a_week_takes_none_away_and_the_longest_gap_is_as_short_as_i
         assert fewer <= set(days)
         assert max(later - day for day, later in pairwise([*days, days[0] + 7])) == ceil(7 / looks)
         fewer = set(days)
+
+
+def test_what_a_pot_takes_at_a_look_is_what_it_drinks_from_one_to_the_next() -> None:
+    """The basket of test_balance drinks 0.28 L a day."""
+    for step, litres in ((TWICE_A_DAY, "0.14"), (DAILY, "0.28"), (TWICE_A_WEEK, "0.98")):
+        assert litres_for_look(0.28, LADDER[step]) == pytest.approx(Decimal(litres), abs=Decimal("0.01"))

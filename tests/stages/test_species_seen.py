@@ -145,6 +145,17 @@ def test_an_unanswered_question_goes_on_after_the_late_end_for_some_weeks() -> N
     assert all(p.asked_until is not None and p.asked_until < date(2027, 7, 12) for p in past)
 
 
+def test_a_question_nobody_answered_stays_where_it_was_asked_for_sixty_days_and_then_goes() -> None:
+    """Judgement: calendars reach back 30 days, and what is past stays as it was told."""
+    one = TREES.partition("  - {name: Fennel")[0]
+    prompts = weather_plan(one, "", WEATHER, today="2027-03-01").season.prompts
+    asked = next(p for p in prompts if p.stage == "leaves open")
+    assert asked.asked_until is not None
+    for days, is_kept in ((60, True), (61, False)):
+        later = weather_plan(one, "", WEATHER, today=str(asked.asked_until + timedelta(days=days)))
+        assert (asked.key in {p.key for p in later.season.prompts}) == is_kept
+
+
 def test_the_growers_own_date_sets_the_sum_and_the_weather_moves_it() -> None:
     own = TREES + "stages:\n  larch: {leaves open: 1 May}\n"
     found = weather_plan(own, "", WEATHER, today="2027-01-10")
