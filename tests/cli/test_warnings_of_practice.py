@@ -7,10 +7,11 @@ from datetime import date, timedelta
 
 import pytest
 
+from feedplan.engine.answers.plausibility import meant_by_year
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
-from feedplan.model.warning import PlanWarning
+from feedplan.model.warning import AwayFromOthers, PlanWarning
 from feedplan.words.warnings import problem_of
 
 TODAY = date(2027, 6, 14)
@@ -271,6 +272,23 @@ def test_entries_after_today_are_said_in_one_line() -> None:
 def test_one_entry_of_next_year_is_taken_for_a_slip_of_the_year() -> None:
     (warning,) = found(HEAD + GROUPS, "- {date: 2028-05-04, tree: Brindle, fed: as planned}\n")
     assert "2027-05-04" in said(warning)
+
+
+def test_a_day_a_century_ahead_is_taken_for_the_same_day_of_this_one() -> None:
+    assert meant_by_year(date(2126, 5, 4), TODAY) == date(2026, 5, 4)
+
+
+@pytest.mark.parametrize(("day", "is_asked"), [("2024-04-20", True), ("2024-05-10", False)])
+def test_an_entry_more_than_three_years_from_both_its_neighbours_is_asked_about(
+    day: str, is_asked: bool
+) -> None:
+    """Judgement: a journal is written on from day to day, and a slip of the year stands out."""
+    journal = "".join(
+        f"- {{date: {each}, tree: Brindle, seen: buds swelling}}\n"
+        for each in ("2027-05-01", day, "2027-05-03")
+    )
+    asked = [warning for warning in found(HEAD + GROUPS, journal) if isinstance(warning.fact, AwayFromOthers)]
+    assert len(asked) == is_asked
 
 
 NORMALS = "month,tmin_c,tmax_c\n" + "".join(f"{month},5,15\n" for month in range(1, 13))

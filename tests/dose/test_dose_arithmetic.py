@@ -186,6 +186,12 @@ def test_half_a_gram_can_be_weighed_and_less_cannot() -> None:
     assert work_out_dose(solid(20), ppm(99), Decimal(1)).is_too_small
 
 
+def test_a_feed_is_strong_above_what_flower_crops_get_all_season() -> None:
+    """University extension sheets: constant feed for flower crops goes to 250 ppm N."""
+    assert not work_out_dose(solid(20), ppm(250), Decimal(1)).is_strong
+    assert work_out_dose(solid(20), ppm(251), Decimal(1)).is_strong
+
+
 def test_a_share_of_the_label_is_a_share_of_its_rate() -> None:
     mix = work_out_dose(solid(24, label_rate_per_l=Decimal(1)), LabelShare(Decimal("0.5")), Decimal(10))
     assert mix.amount == 5

@@ -107,16 +107,3 @@ def test_a_longer_plan_holds_the_feeds_of_a_shorter_one_and_more(ahead: int) -> 
         assert one.lineage == other.lineage
     feeds = [f for timeline in far.timelines for f in timeline.feeds if f.status is Status.OVERDUE]
     assert feeds  # such a day is among them, on which the next feed lies beyond the season
-
-
-@pytest.mark.parametrize(
-    ("today", "first", "last"),
-    [("2027-06-14", "2027-05-01", "2028-07-31"), ("2027-01-30", "2026-12-01", "2028-03-31")],
-)
-def test_a_plan_reaches_30_days_back_and_400_ahead_to_the_edges_of_their_months(
-    today: str, first: str, last: str
-) -> None:
-    """So a calendar changes at its ends once a month and not each day (judgement)."""
-    here = small()
-    season = plan_season(here.collection, here.journal, date.fromisoformat(today))
-    assert (str(season.start), str(season.end)) == (first, last)

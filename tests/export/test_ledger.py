@@ -266,7 +266,7 @@ def test_a_snapshot_has_no_cancelled_events() -> None:
 def test_an_event_with_any_day_of_the_window_is_shown_both_ends_included(
     first: int, last: int, is_covered: bool
 ) -> None:
-    draft = Draft(Kind.NOTE, None, *(TODAY + timedelta(days=days) for days in (first, last)), body="")
+    draft = Draft(Kind.NOTE, None, TODAY + timedelta(days=first), TODAY + timedelta(days=last), "")
     assert Scope(TODAY, TODAY + timedelta(days=9)).covers(draft) == is_covered
 
 

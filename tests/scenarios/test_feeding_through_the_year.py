@@ -112,6 +112,24 @@ def test_a_tree_moved_to_another_group_follows_its_interval_from_the_last_feed()
     assert [feed for feed in feeds if feed > "2027-06-15"][:2] == ["2027-07-05 60", "2027-07-26 60"]
 
 
+def test_a_tree_moved_to_richer_feed_follows_the_interval_of_the_period_it_comes_into() -> None:
+    """Every 10 days in summer, 14 in autumn: counted from its last feed before it came."""
+    year = plan(
+        WRENMOOR + GROUPS + "trees: [{name: Sexton, species: maple, group: F, pot: 6 L}]",
+        """
+- {date: 2027-06-08, tree: Sexton, seen: first flush hardened}
+- {date: 2027-06-12, tree: Sexton, fed: as planned}
+- {date: 2027-06-14, tree: Sexton, moved: V}
+""",
+        today="2027-06-14",
+        days=60,
+    )
+    assert [feed for feed in year.feeds("Sexton") if feed > "2027-06-13"][:2] == [
+        "2027-06-22 150",
+        "2027-07-02 150",
+    ]
+
+
 def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_up() -> None:
     collection = (
         WRENMOOR
