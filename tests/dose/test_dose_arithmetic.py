@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from feedplan.dose.arithmetic import (
@@ -172,6 +172,7 @@ def test_a_stock_brings_the_same_product_as_weighing(
         assert float(stock.per_l * stock.use_ml / 1000) == pytest.approx(float(mix.amount))
 
 
+@example(Decimal("0.001"), Decimal(20))
 @given(st.decimals("0.001", "0.49", places=3), st.decimals("0.2", 20, places=1))
 def test_what_is_too_small_to_weigh_comes_out_of_a_stock(amount: Decimal, litres: Decimal) -> None:
     mix = Dose(solid(20), litres, amount / litres, amount / litres)
