@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -67,6 +68,14 @@ def lines_on(day: str, journal: str = "", shelf: str = SHELF) -> dict[str, Shelf
 )
 def test_an_amount_is_told_as_a_shop_does(grams: str, words: str) -> None:
     assert amount(Decimal(grams), lines_on("2027-04-25")["powder"]) == words
+
+
+@pytest.mark.parametrize(
+    ("needed", "bought"), [("12", 15), ("99", 100), ("121", 130), ("999", 1000), ("1001", 1050)]
+)
+def test_what_to_buy_is_rounded_up_to_a_step_that_a_shop_can_follow(needed: str, bought: int) -> None:
+    """Judgement: 5 g below 100 g, 10 g below a kilogram, 50 g from there on."""
+    assert to_buy(replace(lines_on("2027-04-25")["powder"], buy=Decimal(needed))) == bought
 
 
 def test_what_is_needed_is_the_sum_of_the_planned_mixes() -> None:

@@ -13,6 +13,8 @@ import pytest
 
 from feedplan.engine.season import StagePrompt
 from feedplan.engine.water.checks import sheet_of
+from feedplan.export.entries import calendar_entries
+from feedplan.export.entry import Kind
 from feedplan.export.helper_sheet import helper_lines
 from tests.scenarios.planning import GROUPS, KORORUA_BAY, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
@@ -158,6 +160,22 @@ def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_u
     ]  # fmt: skip
     late = done.item("2027-05-17", "Brindle").events[0]
     assert (late.day - late.due).days == 3
+
+
+def test_a_missed_feed_stands_in_the_calendar_from_its_day_to_the_last_on_which_it_is_offered() -> None:
+    """Asked for on 24 April; the next is due ten days later (judgement: one entry, the same from day to day)."""
+    year = plan(
+        "habits: {unlogged_feeds: missed}\n"
+        + WRENMOOR
+        + SINCE_24_APRIL
+        + GROUPS
+        + "trees: [{name: Quill, species: elm, group: V, pot: 6 L}]\n",
+        "- {date: 2027-04-24, tree: Quill, seen: leaves open}\n",
+        today="2027-04-26",
+        days=30,
+    )
+    feeds = [entry for entry in calendar_entries(year.season, year.collection) if entry.kind is Kind.FEEDING]
+    assert [(str(entry.start), entry.days) for entry in feeds[:2]] == [("2027-04-24", 10), ("2027-05-04", 1)]
 
 
 def test_colour_ends_the_feeding_of_the_tree_that_shows_it_and_of_no_other() -> None:
