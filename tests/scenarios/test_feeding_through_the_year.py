@@ -132,6 +132,19 @@ def test_a_tree_moved_to_richer_feed_follows_the_interval_of_the_period_it_comes
     ]
 
 
+def test_a_tree_moved_to_a_group_whose_feeding_is_over_is_fed_with_it_from_the_next_year_on() -> None:
+    year = plan(
+        WRENMOOR + GROUPS + "trees: [{name: Sexton, species: maple, group: V, pot: 6 L}]",
+        "- {date: 2027-08-14, tree: Sexton, fed: as planned}\n- {date: 2027-08-20, tree: Sexton, moved: R}\n",
+        today="2027-08-20",
+    )
+    first, *_ = (feed for feed in year.feeds("Sexton") if feed > "2027-08-15")
+    flush = next(
+        at for at in year.season.timelines[0].stage_dates(2028) if at.stage == "first flush hardened"
+    )
+    assert first == f"{flush.day} 30"
+
+
 def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_up() -> None:
     collection = (
         WRENMOOR
