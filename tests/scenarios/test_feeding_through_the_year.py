@@ -7,10 +7,12 @@ due date after the summer one ends.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
+from feedplan.engine.feeding.restrictions import reasons_against
 from feedplan.engine.season import StagePrompt
 from feedplan.engine.water.checks import sheet_of
 from feedplan.export.entries import calendar_entries
@@ -229,6 +231,16 @@ trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]
         "2027-08-02 150", "2027-08-17 50", "2027-08-31 50", "2027-09-14 50", "2027-09-28 50",
     ]  # fmt: skip
     assert any(stretch.start <= stretch.end for stretch in year.season.checks)
+
+
+def test_a_tree_may_be_fed_on_the_day_it_comes_and_on_no_day_it_is_gone_or_nobody_is_there() -> None:
+    """Judgement: the first and the last day away count as away."""
+    away = "away: [{from: 2027-06-03, to: 2027-06-05}]\n"
+    tree = "trees: [{name: Quill, species: elm, group: V, pot: 6 L}]\n"
+    here = plan(WRENMOOR + away + GROUPS + tree, today="2027-06-01", days=30).season.timelines[0]
+    stay = replace(here.restrictions, arrives=date(2027, 6, 2), leaves=date(2027, 6, 7))
+    free = [day for day in range(1, 9) if not reasons_against(stay, date(2027, 6, day))]
+    assert free == [2, 6]
 
 
 def test_the_helpers_sheet_goes_by_bench_marks_weak_trees_and_never_asks_for_feed() -> None:
