@@ -10,6 +10,8 @@ from typing import Any
 from click.testing import CliRunner
 
 from feedplan.cli.main import feedplan
+from feedplan.export.season_text import season_lines
+from tests.scenarios.planning import GROUPS, KORORUA_BAY, plan
 
 COLLECTION = """
 place: {name: Wrenmoor, latitude: 53.4, time_zone: Europe/London}
@@ -125,3 +127,15 @@ def test_a_hold_that_may_end_too_late_says_so(tmp_path: Path) -> None:
 def test_trees_that_nothing_holds_have_nothing_expected(tmp_path: Path) -> None:
     facts = json.loads(shown(tmp_path, "--json"))
     assert [course["expected"] for course in facts["courses"]] == [None, None]
+
+
+def test_months_stand_above_the_week_in_which_they_begin_where_the_year_of_growth_turns_in_july() -> None:
+    """By hand: from 1 July 2028 on, January begins in the 27th week."""
+    year = plan(
+        KORORUA_BAY + GROUPS + "trees: [{name: Quill, species: elm, group: V, pot: 6 L}]\n",
+        today="2028-07-01",
+    )
+    _, head, *_ = season_lines(year.season, year.collection, 2028)
+    letters = head[27:80]
+    assert letters.split() == list("JASONDJFMAMJ")
+    assert letters[26] == "J"

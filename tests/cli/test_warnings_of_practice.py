@@ -7,10 +7,11 @@ from datetime import date, timedelta
 
 import pytest
 
+from feedplan.engine.answers.plausibility import meant_by_year
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.plan import plan_season
 from feedplan.load.collection import load_text
-from feedplan.model.warning import PlanWarning
+from feedplan.model.warning import AwayFromOthers, PlanWarning
 from feedplan.words.warnings import problem_of
 
 TODAY = date(2027, 6, 14)
@@ -208,6 +209,18 @@ def test_a_feed_recorded_inside_a_hold_is_said_with_the_way_to_take_it_back(caus
     )
 
 
+@pytest.mark.parametrize(("today", "count"), [(date(2027, 6, 1), 1), (date(2027, 6, 2), 0)])
+def test_a_feed_inside_a_hold_that_is_over_is_said_for_four_weeks(today: date, count: int) -> None:
+    """Judgement: later nothing can be done about it."""
+    journal = (
+        "- {date: 2027-04-26, tree: Brindle, trouble: aphids}\n"
+        "- {date: 2027-05-04, tree: Brindle, fed: as planned}\n"
+        "- {date: 2027-05-06, tree: Brindle, seen: clean check}\n"
+        "- {date: 2027-05-14, tree: Brindle, seen: clean check}\n"
+    )
+    assert len(found(HEAD + GROUPS, journal, today)) == count
+
+
 def test_a_feed_allowed_on_purpose_raises_no_warning() -> None:
     journal = (
         "- {date: 2027-04-26, tree: Brindle, trouble: frost}\n"
@@ -254,6 +267,28 @@ def test_entries_after_today_are_said_in_one_line() -> None:
     assert said(warning) == (
         "journal.yaml:1:1: this entry is dated 2028-05-04, after today (1 more is too); it counts from that day on"
     )
+
+
+def test_one_entry_of_next_year_is_taken_for_a_slip_of_the_year() -> None:
+    (warning,) = found(HEAD + GROUPS, "- {date: 2028-05-04, tree: Brindle, fed: as planned}\n")
+    assert "2027-05-04" in said(warning)
+
+
+def test_a_day_a_century_ahead_is_taken_for_the_same_day_of_this_one() -> None:
+    assert meant_by_year(date(2126, 5, 4), TODAY) == date(2026, 5, 4)
+
+
+@pytest.mark.parametrize(("day", "is_asked"), [("2024-04-20", True), ("2024-05-10", False)])
+def test_an_entry_more_than_three_years_from_both_its_neighbours_is_asked_about(
+    day: str, is_asked: bool
+) -> None:
+    """Judgement: a journal is written on from day to day, and a slip of the year stands out."""
+    journal = "".join(
+        f"- {{date: {each}, tree: Brindle, seen: buds swelling}}\n"
+        for each in ("2027-05-01", day, "2027-05-03")
+    )
+    asked = [warning for warning in found(HEAD + GROUPS, journal) if isinstance(warning.fact, AwayFromOthers)]
+    assert len(asked) == is_asked
 
 
 NORMALS = "month,tmin_c,tmax_c\n" + "".join(f"{month},5,15\n" for month in range(1, 13))

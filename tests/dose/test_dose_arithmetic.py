@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from feedplan.dose.arithmetic import (
@@ -172,6 +172,7 @@ def test_a_stock_brings_the_same_product_as_weighing(
         assert float(stock.per_l * stock.use_ml / 1000) == pytest.approx(float(mix.amount))
 
 
+@example(Decimal("0.001"), Decimal(20))
 @given(st.decimals("0.001", "0.49", places=3), st.decimals("0.2", 20, places=1))
 def test_what_is_too_small_to_weigh_comes_out_of_a_stock(amount: Decimal, litres: Decimal) -> None:
     mix = Dose(solid(20), litres, amount / litres, amount / litres)
@@ -184,6 +185,12 @@ def test_what_is_too_small_to_weigh_comes_out_of_a_stock(amount: Decimal, litres
 def test_half_a_gram_can_be_weighed_and_less_cannot() -> None:
     assert not work_out_dose(solid(20), ppm(100), Decimal(1)).is_too_small
     assert work_out_dose(solid(20), ppm(99), Decimal(1)).is_too_small
+
+
+def test_a_feed_is_strong_above_what_flower_crops_get_all_season() -> None:
+    """University extension sheets: constant feed for flower crops goes to 250 ppm N."""
+    assert not work_out_dose(solid(20), ppm(250), Decimal(1)).is_strong
+    assert work_out_dose(solid(20), ppm(251), Decimal(1)).is_strong
 
 
 def test_a_share_of_the_label_is_a_share_of_its_rate() -> None:

@@ -103,6 +103,15 @@ def test_salt_water_conducts_as_before(mmol_per_l: float, regression_ms_cm: floa
     assert found == pytest.approx(regression_ms_cm, abs=0.0001)
 
 
+def test_a_feed_of_all_ions_conducts_as_before() -> None:
+    """Regression values: the published table's numbers for strength and warmth show singly in no measured salt."""
+    feed = {"K+": 8.0, "Na+": 2.0, "NH4+": 4.0, "Ca++": 3.0, "Mg++": 2.0, "Cl-": 2.0}
+    feed |= {"SO4--": 3.0, "NO3-": 12.0, "HCO3-": 1.0, "H2PO4-": 2.0, "HPO4--": 0.5}
+    assert [conductivity_ms_cm(feed, temp_c) for temp_c in (5, 25)] == pytest.approx(
+        [1.65597, 2.64929], abs=1e-5
+    )
+
+
 @pytest.mark.parametrize(
     "row", rows("strong_solutions", TABLE), ids=lambda row: f"{row['salt']} {row['mass_percent']} %"
 )

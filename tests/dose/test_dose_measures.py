@@ -251,6 +251,9 @@ def test_a_rectangular_pot_holds_its_box() -> None:
     assert size == parse_size("30cm × 22cm × 7cm") == parse_size("300 x 220 x 70 mm")
     assert size.area_cm2 == 660
     assert size.litres == Decimal("4.62")
+    assert (
+        parse_size("square 30 x 7 cm") == parse_size("30 x 30 x 7 cm") == parse_size("square 30 x 30 x 7 cm")
+    )
 
 
 def test_a_round_pot_and_an_oval_pot_hold_their_cylinder() -> None:

@@ -169,19 +169,20 @@ def test_conductivities_of_dilute_waters_blend_in_proportion() -> None:
     assert ours == pytest.approx(row["value"], abs=row["tolerance"])
 
 
-SMALL, LARGE = Pot(Decimal(1), "1 L", depth_cm=Decimal(5)), Pot(Decimal(12), "12 L", depth_cm=Decimal(25))
+SMALL, MIDDLE, LARGE = (
+    Pot(Decimal(litres), f"{litres} L", depth_cm=Decimal(cm)) for litres, cm in ((1, 5), (3, 10), (12, 25))
+)
 
 
 def test_alkalinity_limits_shrink_with_the_pot_and_stay_within_the_guides() -> None:
     guides = {row["for"]: row for row in rows("alkalinity_guides", GUIDES)}
     assert guides["acid generally not needed below"]["value"] == MOST_ALKALINITY_MG_PER_L
     low, high = guides["small cells"]["range"]
-    assert most_alkalinity(SMALL, True) == pytest.approx(low, abs=3)  # 0.75 meq/L is 37.5 mg/L, printed as 40
-    assert most_alkalinity(SMALL, True) == pytest.approx(37.5, abs=0.1)
-    assert most_alkalinity(SMALL, False) == pytest.approx(high, abs=3)
-    assert most_alkalinity(LARGE, False) <= guides["packs at most"]["range"][1] + 0.1
-    assert low <= most_alkalinity(LARGE, True) <= guides["irrigation water"]["range"][1]
-    assert most_alkalinity(SMALL, True) < most_alkalinity(LARGE, True) < most_alkalinity(LARGE, False)
+    assert most_alkalinity(SMALL) == pytest.approx(low, abs=3)  # 0.75 meq/L is 37.5 mg/L, printed as 40
+    assert most_alkalinity(SMALL) == pytest.approx(37.5, abs=0.1)
+    assert most_alkalinity(LARGE) == pytest.approx(high, abs=3)  # 1.25 meq/L, the other end of the same range
+    assert most_alkalinity(MIDDLE) == most_alkalinity(LARGE) <= guides["irrigation water"]["range"][1]
+    assert most_alkalinity(LARGE) < guides["packs at most"]["range"][0]
 
 
 @pytest.mark.parametrize("row", rows("acid_for_information", GUIDES), ids=lambda row: row["acid"])

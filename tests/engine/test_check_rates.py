@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from itertools import pairwise
-from math import inf
+from math import ceil, inf
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from feedplan.engine.water.checks import litres_for_look, weekdays_of
 from feedplan.engine.water.thirst import (
     CALM_DAYS,
     DAILY,
@@ -28,6 +30,7 @@ from feedplan.engine.water.thirst import (
     step_for,
 )
 from feedplan.load.read_words import parse_check_rate
+from feedplan.model.schedule import CheckRate
 from tests.properties import examples
 
 THIRST = st.floats(0.01, 4)
@@ -145,3 +148,20 @@ def test_floors_hold(thirst: list[float], floor: int) -> None:
 
 def test_runs_of_equal_steps_are_found() -> None:
     assert list(changes_in([1, 1, 2, 2, 2, 0])) == [0, 2, 5]
+
+
+def test_a_look_more_a_week_takes_none_away_and_the_longest_gap_is_as_short_as_it_can_be() -> None:
+    """So the days of a round stay while rates change, and no pot waits longer than its rate says (judgement)."""
+    fewer: set[int] = set()
+    for looks in range(1, 8):
+        days = weekdays_of(CheckRate(Decimal(looks), f"{looks} times a week"))
+        assert len(days) == len(set(days)) == looks
+        assert fewer <= set(days)
+        assert max(later - day for day, later in pairwise([*days, days[0] + 7])) == ceil(7 / looks)
+        fewer = set(days)
+
+
+def test_what_a_pot_takes_at_a_look_is_what_it_drinks_from_one_to_the_next() -> None:
+    """The basket of test_balance drinks 0.28 L a day."""
+    for step, litres in ((TWICE_A_DAY, "0.14"), (DAILY, "0.28"), (TWICE_A_WEEK, "0.98")):
+        assert litres_for_look(0.28, LADDER[step]) == pytest.approx(Decimal(litres), abs=Decimal("0.01"))

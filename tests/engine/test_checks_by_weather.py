@@ -368,6 +368,21 @@ def test_a_wet_root_heads_no_list_of_thirst_and_is_told_to_dry_first() -> None:
         assert all(name not in s.dries_first for s in stretches)
 
 
+@pytest.mark.parametrize(
+    ("hours", "words"),
+    [(0.2, "dry in 1 h"), (47.4, "dry in 47 h"), (48, "2 days"), (719, "30 days"), (721, "at rest")],
+)
+def test_how_long_a_pot_lasts_is_told_in_hours_then_days_and_not_for_trees_at_rest(
+    hours: float, words: str
+) -> None:
+    """Judgement: hours up to two days, days up to a month."""
+    here = loaded()
+    bench, *_ = day_of(season_of(here, TODAY), TODAY).thirst
+    alone = replace(bench, pots=(replace(bench.pots[0], thirst=24 / hours, must_dry=False),))
+    (line,) = bench_lines((alone,), here.collection.habits.can_litres)
+    assert f"({words})" in line
+
+
 TRAYS = """
 feeds: {powder: {grade: 20-10-20, form: soluble}}
 groups: {nursery: {schedule: seedlings, feed: powder}}

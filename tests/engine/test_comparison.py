@@ -15,7 +15,12 @@ from hypothesis import strategies as st
 from feedplan.cli.main import feedplan
 from feedplan.engine.answers.comparison import Side, compare
 from feedplan.engine.answers.differences import Change, Difference, Event, EventKind, told_in_short
-from feedplan.export.comparison_text import comparison_facts, comparison_lines
+from feedplan.export.calendars import entries_of
+from feedplan.export.comparison_text import compare_with_ledger, comparison_facts, comparison_lines
+from feedplan.export.entry import CalendarName
+from feedplan.export.ics import CalendarSettings
+from feedplan.export.ledger import Scope
+from feedplan.export.publish import calendar_bytes
 from feedplan.model.alert import HeatWave
 from feedplan.model.journal import Entry, Fed, Journal, Subject
 from feedplan.model.reason import Held, RampStep
@@ -122,6 +127,22 @@ def test_a_ramp_is_told_as_weaker_feed() -> None:
     ]
     assert weaker
     assert any(isinstance(reason.fact, RampStep) for reason in weaker[0].reasons)
+
+
+def test_a_calendar_written_before_tells_a_feed_that_a_smaller_budget_weakens() -> None:
+    today, days = date(2027, 4, 26), (date(2027, 5, 1), date(2027, 8, 1))
+    small = TWO.replace("feed: powder}", "feed: powder, changes: {budget: 100 mg N per L}}", 1)
+    before, after = (weather_plan(text, OPENED, today=str(today)) for text in (TWO, small))
+    name, identity = CalendarName.FEEDING, before.collection.identity
+    written = calendar_bytes(
+        entries_of(name, before.season, before.collection),
+        CalendarSettings(identity=identity, name=name, time_zone="Europe/London"),
+        Scope(before.season.start, before.season.end),
+        today,
+    )
+    found = compare_with_ledger(written.ledger, name, Side(after.season, after.collection), days)
+    changes = {each.change for each in found if each.before == each.after}
+    assert changes == {Change.WEAKENED}
 
 
 def test_a_forecast_of_heat_moves_a_feed_and_brings_an_alert() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -67,6 +68,14 @@ def lines_on(day: str, journal: str = "", shelf: str = SHELF) -> dict[str, Shelf
 )
 def test_an_amount_is_told_as_a_shop_does(grams: str, words: str) -> None:
     assert amount(Decimal(grams), lines_on("2027-04-25")["powder"]) == words
+
+
+@pytest.mark.parametrize(
+    ("needed", "bought"), [("12", 15), ("99", 100), ("121", 130), ("999", 1000), ("1001", 1050)]
+)
+def test_what_to_buy_is_rounded_up_to_a_step_that_a_shop_can_follow(needed: str, bought: int) -> None:
+    """Judgement: 5 g below 100 g, 10 g below a kilogram, 50 g from there on."""
+    assert to_buy(replace(lines_on("2027-04-25")["powder"], buy=Decimal(needed))) == bought
 
 
 def test_what_is_needed_is_the_sum_of_the_planned_mixes() -> None:
@@ -257,18 +266,24 @@ def test_what_is_weighed_and_left_over_is_gone_from_the_shelf(scale: str, needed
 
 
 @pytest.mark.parametrize(
-    ("scale", "pot", "is_asked"),
-    [("0.5 g", "10 L", True), ("0.1 g", "10 L", False), ("0.5 g", "100 L", False)],
+    ("scale", "pot", "takes"),
+    [
+        ("0.5 g", "10 L", "0.5 g"),
+        ("0.5 g", "48 L", "2.4 g"),
+        ("0.5 g", "50 L", ""),
+        ("0.1 g", "10 L", ""),
+        ("0.5 g", "100 L", ""),
+    ],
 )
 def test_a_scale_that_leaves_most_of_a_weighing_over_is_asked_about_once(
-    scale: str, pot: str, is_asked: bool
+    scale: str, pot: str, takes: str
 ) -> None:
-    """0.5 g for a 10 L pot, of the 5 g that a scale of 0.5 g weighs to within 5 % at the least."""
+    """0.5 g for a 10 L pot, of the 5 g that a scale of 0.5 g weighs to within 5 % at the least; half is enough."""
     loaded = load_text(
         WRENMOOR + SHELF.replace("pot: 100 L", f"pot: {pot}") + f"measures: {{scale: {scale}}}\n", "", STEADY
     )
     season = plan_season(loaded.collection, loaded.journal, date(2027, 4, 25))
     found = [str(problem_of(w, season.today)) for w in warnings_of(season, loaded.collection, loaded.journal)]
     asked = [each for each in found if "a scale of 0.5 g weighs at least 5.0 g" in each]
-    assert len(asked) == is_asked
-    assert not asked or ("take 0.5 g at the most" in asked[0] and "would weigh 1.0 g" in asked[0])
+    assert len(asked) == bool(takes)
+    assert not asked or (f"take {takes} at the most" in asked[0] and "would weigh 1.0 g" in asked[0])

@@ -13,6 +13,7 @@ from feedplan.cli.water import waters_lines
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Flush
+from feedplan.engine.water.own_water import is_usual
 from feedplan.engine.water.waters import (
     Drainage,
     LimeByHardness,
@@ -159,10 +160,10 @@ def test_softened_water_is_warned_against(water: str) -> None:
     assert any("softened water, whose sodium harms" in warning for warning in warnings)
 
 
-def lime_warnings(group: str, feed: str = "") -> list[str]:
-    """What is said of a group that gets too little calcium and magnesium. feed: more of the label."""
+def lime_warnings(group: str, feed: str = "", butt: str = "") -> list[str]:
+    """What is said of a group that gets too little calcium and magnesium. feed, butt: more of label and rain."""
     trees = (TREES % group).replace("form: soluble", f"form: soluble{feed}")
-    here = load_text(PLACE + WATERS + trees, SEEN, SCHEDULES)
+    here = load_text(PLACE + WATERS.replace("20 µS/cm", f"20 µS/cm{butt}") + trees, SEEN, SCHEDULES)
     season = plan_season(here.collection, here.journal, date(2027, 5, 1))
     found = warnings_of(season, here.collection, here.journal)
     return [str(problem_of(d, season.today)) for d in found if isinstance(d.fact, NoLimeWarning)]
@@ -180,6 +181,26 @@ def test_rain_and_a_feed_without_calcium_and_magnesium_is_pointed_out_once_with_
     (half,) = lime_warnings(", water: butt", ", contains: {MgO: 1 %}")
     assert "tells calcium:" in half
     assert lime_warnings(", water: butt", ", contains: {CaO: 5 %, MgO: 1 %}") == []
+
+
+@pytest.mark.parametrize(("hardness", "count"), [(19, 1), (20, 0)])
+def test_water_of_twenty_milligrams_of_lime_is_no_longer_like_rain(hardness: int, count: int) -> None:
+    """Judgement: that is 8 mg of calcium a litre."""
+    butt = f", hardness: {hardness} mg/L CaCO3"
+    assert len(lime_warnings(", water: butt", butt=butt)) == count
+
+
+@pytest.mark.parametrize(("alkalinity", "usual"), [(99, "well"), (101, "tap")])
+def test_a_water_of_which_conductivity_alone_is_told_counts_as_limy_as_tap_water(
+    alkalinity: int, usual: str
+) -> None:
+    """Judgement: tap water of 0.4 mS/cm holds about 100 mg/L CaCO3. The limiest is what comes out of the tap."""
+    head = f"water: {{well: {{ec: 0.4 mS/cm}}, tap: {{alkalinity: {alkalinity} mg/L CaCO3}}}}\n"
+    for name in ("well", "tap"):
+        here = loaded(f", water: {name}", head).collection
+        use = here.groups["V"].water
+        assert use is not None
+        assert is_usual(use, here) == (name == usual)
 
 
 def test_lime_haters_on_hard_water_are_doubted_and_on_a_blend_not() -> None:

@@ -14,7 +14,15 @@ from hypothesis import strategies as st
 
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.export.ics import calendar_uid, event_uid
-from feedplan.export.ledger import Ledger, LedgerError, PublishedEvent, Scope, dump_ledger, parse_ledger
+from feedplan.export.ledger import (
+    Draft,
+    Ledger,
+    LedgerError,
+    PublishedEvent,
+    Scope,
+    dump_ledger,
+    parse_ledger,
+)
 from feedplan.export.publish import Built, calendar_bytes
 from tests.properties import examples
 
@@ -291,6 +299,17 @@ def test_a_snapshot_has_no_cancelled_events() -> None:
     snapshot = calendar_bytes(ENTRIES[1:], SETTINGS, SCOPE, TODAY, ledger=ledger)
     assert b"STATUS:CANCELLED" not in snapshot.data
     assert not is_shown(snapshot, FEED)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "is_covered"),
+    [(-3, -1, False), (-3, 0, True), (0, 9, True), (9, 12, True), (10, 12, False)],
+)
+def test_an_event_with_any_day_of_the_window_is_shown_both_ends_included(
+    first: int, last: int, is_covered: bool
+) -> None:
+    draft = Draft(Kind.NOTE, None, TODAY + timedelta(days=first), TODAY + timedelta(days=last), "")
+    assert Scope(TODAY, TODAY + timedelta(days=9)).covers(draft) == is_covered
 
 
 def test_records_long_past_are_forgotten() -> None:

@@ -296,3 +296,11 @@ def test_onsets_of_the_last_week_are_the_last_of_their_month_in_every_year() -> 
             day = WeekdayOnset(month, 5, 0, 3600).in_year(year)
             assert (day.month, day.isoweekday(), day.hour) == (month, 7, 1)
             assert (date(year, month, day.day) + timedelta(days=7)).month != month
+
+
+def test_a_file_that_still_holds_32_bit_times_is_read_by_its_64_bit_ones() -> None:
+    """RFC 8536: a first body for old readers may stand before the one that counts."""
+    raw = importlib.resources.files("tzdata").joinpath("zoneinfo", "Europe", "London").read_bytes()
+    old = struct.pack(">6l", 0, 0, 0, 2, 1, 4) + bytes(2 * 4 + 2 + 6) + b"GMT\0"
+    second = raw.index(b"TZif", 4)
+    assert parse_zone("London", raw[:20] + old + raw[second:]) == parse_zone("London", raw)

@@ -214,6 +214,8 @@ ASKS_WHOSE = "is each of the"
         ("seedlings", "8 L", 24, True),
         ("seedlings", "1 L", 24, False),
         ("conifer", "40 x 30 x 8 cm", 12, True),
+        ("conifer", "30 x 20 x 8 cm", 12, True),
+        ("conifer", "30 x 19 x 8 cm", 12, False),
         ("conifer", "40 x 30 x 8 cm", 3, False),
         ("conifer", "20 L", 12, False),
         ("cuttings", "50 x 30 x 6 cm", 1, False),

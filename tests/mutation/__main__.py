@@ -1,39 +1,32 @@
 """Changes figures and operators of the program, one at a time in memory, and says which no test notices.
 
-By hand: `python -m tests.mutation --count 200 --seed 1`. First each file of tests runs once by itself (half an hour;
+By hand: `python -m tests.mutation --count 200 --seed 1`. First each file of tests runs once by itself (ten minutes;
 `--reach FILE` keeps what it reached for the next time). A mutant then meets the tests that run its function, the
-quickest first. Those that lived are named at the end. Changes that no
-test could notice are among them: each wants a look.
+quickest first. Those that lived are named at the end. Changes that no test could notice are among them: each wants a
+look.
 """
 
 from __future__ import annotations
 
 import argparse
-import contextlib
-import gc
 import importlib
-import importlib.util
 import os
 import random
 import re
-import sys
 import tempfile
 import time
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from datetime import date, timedelta
-from decimal import Decimal
+from collections.abc import Iterator
 from itertools import accumulate
 from pathlib import Path
-from types import CodeType, FunctionType, ModuleType
 
 from tests.mutation.mutants import Mutant, mutants
-from tests.mutation.reach import ROOT, Reach, first_failing, reached
+from tests.mutation.runs import ROOT, Reach, reached, run
 
 # How many of twenty mutants are from each folder.
 PLACES = {"engine": 8, "export": 5, "dose": 4, "weather": 3}
-# Those of the program are for mutants within functions alone: others must meet it before it is imported.
+# What is imported once for all mutants; nothing of the program, which is imported anew with each.
 HEAVY = (
     "hypothesis.strategies",
     "pydantic",
@@ -69,106 +62,47 @@ def picked(count: int, seed: int) -> list[Mutant]:
 def tests_of(mutant: Mutant, reach: dict[str, Reach]) -> list[str]:
     """The tests that run its function, or for what stands outside functions any of its file.
 
-    First those whose path shares a word with its file, the quickest of each first.
+    First those whose path shares a word with its file's name, then with its folder's, the quickest of each first.
     """
-    words = _words(mutant.path.as_posix())
+    named, around = _words(mutant.path.stem), _words(mutant.path.parent.as_posix())
+
+    def order(test: str) -> tuple[bool, bool, float]:
+        words = _words(test)
+        return named.isdisjoint(words), around.isdisjoint(words), reach[test].seconds
 
     def running(names: set[str]) -> list[str]:
         tests = [test for test, each in reach.items() if not names.isdisjoint(each.functions)]
-        return sorted(tests, key=lambda test: (words.isdisjoint(_words(test)), reach[test].seconds))
+        return sorted(tests, key=order)
 
     module = f"{mutant.path.as_posix()}:"
     if mutant.in_function:
         return running({module + mutant.scope})
-    named = {name for each in reach.values() for name in each.functions if name.startswith(module)}
-    return running(named - {f"{module}<module>"}) or running(named)
+    return running({name for each in reach.values() for name in each.functions if name.startswith(module)})
 
 
 def _words(path: str) -> set[str]:
     return set(re.findall(r"[a-z]{3,}", path)) - {"feedplan", "tests", "test", "the", "text"}
 
 
-def put_in_place(mutant: Mutant) -> None:
-    """Changes the program in this process: a function or a constant as it is, or a module before it is imported."""
-    name, file = ".".join(mutant.path.with_suffix("").parts), str(ROOT / mutant.path)
-    changed = compile(mutant.written_into(Path(file).read_bytes()), file, "exec", dont_inherit=True)
-    if name not in sys.modules:
-        spec = importlib.util.find_spec(name)
-        assert spec is not None
-        module = sys.modules[name] = importlib.util.module_from_spec(spec)
-        exec(changed, module.__dict__)
-        package, _, last = name.rpartition(".")
-        setattr(sys.modules[package], last, module)
-    elif mutant.in_function:
-        outer = mutant.scope.partition(".<locals>")[0]
-        named = [code for code in _codes(changed) if code.co_qualname == outer]
-        new = max((code for code in named if code.co_firstlineno <= mutant.line), key=_first_line)
-        for function in gc.get_objects():
-            if isinstance(function, FunctionType) and _place(function.__code__) == _place(new):
-                function.__code__ = new
-    else:
-        fresh = {"__name__": name, "__file__": file}
-        exec(changed, fresh)
-        for constant, value in _constants(fresh, sys.modules[name]).items():
-            old = vars(sys.modules[name])[constant]
-            for module in [each for each in sys.modules.values() if vars(each).get(constant) is old]:
-                setattr(module, constant, value)
-
-
-def _constants(fresh: Mapping[str, object], module: ModuleType) -> dict[str, object]:
-    """The plain values of a module that a change to it changes."""
-    return {
-        name: value
-        for name, value in fresh.items()
-        if isinstance(value, int | float | Decimal | date | timedelta | tuple | dict)
-        and repr(value) != repr(vars(module).get(name))
-    }
-
-
-def _codes(code: CodeType) -> Iterator[CodeType]:
-    yield code
-    for each in code.co_consts:
-        if isinstance(each, CodeType):
-            yield from _codes(each)
-
-
-def _first_line(code: CodeType) -> int:
-    return code.co_firstlineno
-
-
-def _place(code: CodeType) -> tuple[str, str, int]:
-    return code.co_filename, code.co_qualname, code.co_firstlineno
-
-
 def fate(mutant: Mutant, reach: dict[str, Reach], seconds: float, green: set[str]) -> str:
     """What became of a mutant: killed and by what, lived, or run by no test. seconds: of tests; green: known to be."""
 
-    def with_mutant(run: Callable[[], int]) -> int:
-        put_in_place(mutant)
-        return run()
+    def changed(path: Path, source: bytes) -> bytes:
+        return mutant.written_into(source) if path == mutant.path else source
 
     tests = tests_of(mutant, reach)
     taken = list(accumulate(reach[test].seconds for test in tests))
     near = tests[: max(1, bisect_right(taken, seconds))]
+    if not near:
+        return "run by no test"
     allowed = 60 + 10 * sum(reach[test].seconds for test in near)
-    failing = first_failing(near, allowed, with_mutant) if near else None
+    failing = run(near, allowed, changed).failing
     file = failing.partition("::")[0] if failing else ""
     if file in reach and file not in green:
-        if first_failing([file], allowed) is not None:
+        if run([file], allowed).failing:
             return f"not tried, fails unchanged: {file}"
         green.add(file)
-    return f"killed by {failing}" if failing else "lived" if tests else "run by no test"
-
-
-def _can_wait(mutant: Mutant) -> bool:
-    """Whether a mutant may be put in place after the program was imported, which is quicker where imports are many."""
-    return mutant.in_function or (not mutant.scope and mutant.path.parts[1] in ("engine", "export"))
-
-
-def _import_all(tests: Sequence[str]) -> None:
-    for test in ("tests/conftest.py", *tests):
-        with contextlib.suppress(ImportError):
-            importlib.import_module(".".join(Path(test).with_suffix("").parts))
+    return f"killed by {failing}" if failing else "lived"
 
 
 def _shares(fates: dict[Mutant, str]) -> Iterator[str]:
@@ -200,14 +134,11 @@ def main() -> None:
     os.environ["FEEDPLAN_EXAMPLES"] = "few"
     for library in HEAVY:
         importlib.import_module(library)
-    fates: dict[Mutant, str] = {}
-    is_warm, green = False, set[str]()
     with tempfile.TemporaryDirectory() as folder:
         reach = reached(given.reach or Path(folder) / "reach.json")
-    for mutant in sorted(chosen, key=_can_wait):
-        if _can_wait(mutant) and not is_warm:
-            _import_all(list(reach))
-            is_warm, green = True, set()
+    fates: dict[Mutant, str] = {}
+    green = set[str]()
+    for mutant in chosen:
         begun = time.monotonic()
         fates[mutant] = fate(mutant, reach, given.seconds, green)
         print(f"{fates[mutant]} in {time.monotonic() - begun:.0f} s: {mutant}", flush=True)

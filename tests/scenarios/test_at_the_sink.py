@@ -169,6 +169,8 @@ def words_of(ec: str, journal: str = "") -> str:
     [
         ("1.15", ""),
         ("1.35", ""),  # within a fifth of 1.15
+        ("1.50", "too strong; check the product"),  # 1.5 times the feed's own 0.65
+        ("1.60", "about twice the feed; was a spoon counted twice?"),
         ("1.80", "about twice the feed; was a spoon counted twice?"),
         ("3.00", "too strong; check the product"),
         ("0.60", "too weak; see that all has dissolved"),

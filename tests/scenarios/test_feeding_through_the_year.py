@@ -7,12 +7,16 @@ due date after the summer one ends.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
+from feedplan.engine.feeding.restrictions import reasons_against
 from feedplan.engine.season import StagePrompt
 from feedplan.engine.water.checks import sheet_of
+from feedplan.export.entries import calendar_entries
+from feedplan.export.entry import Kind
 from feedplan.export.helper_sheet import helper_lines
 from tests.scenarios.planning import GROUPS, KORORUA_BAY, SCHEDULES, SINCE_24_APRIL, WRENMOOR, plan
 
@@ -112,6 +116,37 @@ def test_a_tree_moved_to_another_group_follows_its_interval_from_the_last_feed()
     assert [feed for feed in feeds if feed > "2027-06-15"][:2] == ["2027-07-05 60", "2027-07-26 60"]
 
 
+def test_a_tree_moved_to_richer_feed_follows_the_interval_of_the_period_it_comes_into() -> None:
+    """Every 10 days in summer, 14 in autumn: counted from its last feed before it came."""
+    year = plan(
+        WRENMOOR + GROUPS + "trees: [{name: Sexton, species: maple, group: F, pot: 6 L}]",
+        """
+- {date: 2027-06-08, tree: Sexton, seen: first flush hardened}
+- {date: 2027-06-12, tree: Sexton, fed: as planned}
+- {date: 2027-06-14, tree: Sexton, moved: V}
+""",
+        today="2027-06-14",
+        days=60,
+    )
+    assert [feed for feed in year.feeds("Sexton") if feed > "2027-06-13"][:2] == [
+        "2027-06-22 150",
+        "2027-07-02 150",
+    ]
+
+
+def test_a_tree_moved_to_a_group_whose_feeding_is_over_is_fed_with_it_from_the_next_year_on() -> None:
+    year = plan(
+        WRENMOOR + GROUPS + "trees: [{name: Sexton, species: maple, group: V, pot: 6 L}]",
+        "- {date: 2027-08-14, tree: Sexton, fed: as planned}\n- {date: 2027-08-20, tree: Sexton, moved: R}\n",
+        today="2027-08-20",
+    )
+    first, *_ = (feed for feed in year.feeds("Sexton") if feed > "2027-08-15")
+    flush = next(
+        at for at in year.season.timelines[0].stage_dates(2028) if at.stage == "first flush hardened"
+    )
+    assert first == f"{flush.day} 30"
+
+
 def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_up() -> None:
     collection = (
         WRENMOOR
@@ -140,6 +175,22 @@ def test_missed_feeds_are_offered_once_at_the_planned_strength_and_never_added_u
     ]  # fmt: skip
     late = done.item("2027-05-17", "Brindle").events[0]
     assert (late.day - late.due).days == 3
+
+
+def test_a_missed_feed_stands_in_the_calendar_from_its_day_to_the_last_on_which_it_is_offered() -> None:
+    """Asked for on 24 April; the next is due ten days later (judgement: one entry, the same from day to day)."""
+    year = plan(
+        "habits: {unlogged_feeds: missed}\n"
+        + WRENMOOR
+        + SINCE_24_APRIL
+        + GROUPS
+        + "trees: [{name: Quill, species: elm, group: V, pot: 6 L}]\n",
+        "- {date: 2027-04-24, tree: Quill, seen: leaves open}\n",
+        today="2027-04-26",
+        days=30,
+    )
+    feeds = [entry for entry in calendar_entries(year.season, year.collection) if entry.kind is Kind.FEEDING]
+    assert [(str(entry.start), entry.days) for entry in feeds[:2]] == [("2027-04-24", 10), ("2027-05-04", 1)]
 
 
 def test_colour_ends_the_feeding_of_the_tree_that_shows_it_and_of_no_other() -> None:
@@ -180,6 +231,16 @@ trees: [{name: Brindle, species: larch, group: V, pot: 10 L}]
         "2027-08-02 150", "2027-08-17 50", "2027-08-31 50", "2027-09-14 50", "2027-09-28 50",
     ]  # fmt: skip
     assert any(stretch.start <= stretch.end for stretch in year.season.checks)
+
+
+def test_a_tree_may_be_fed_on_the_day_it_comes_and_on_no_day_it_is_gone_or_nobody_is_there() -> None:
+    """Judgement: the first and the last day away count as away."""
+    away = "away: [{from: 2027-06-03, to: 2027-06-05}]\n"
+    tree = "trees: [{name: Quill, species: elm, group: V, pot: 6 L}]\n"
+    here = plan(WRENMOOR + away + GROUPS + tree, today="2027-06-01", days=30).season.timelines[0]
+    stay = replace(here.restrictions, arrives=date(2027, 6, 2), leaves=date(2027, 6, 7))
+    free = [day for day in range(1, 9) if not reasons_against(stay, date(2027, 6, day))]
+    assert free == [2, 6]
 
 
 def test_the_helpers_sheet_goes_by_bench_marks_weak_trees_and_never_asks_for_feed() -> None:

@@ -12,7 +12,7 @@ import pytest
 from feedplan.engine.day import day_of
 from feedplan.model.hold import Action
 from tests.looks import looks_in_week
-from tests.scenarios.planning import GROUPS, KORORUA_BAY, SINCE_24_APRIL, WRENMOOR, Plan, plan
+from tests.scenarios.planning import GROUPS, KORORUA_BAY, SCHEDULES, SINCE_24_APRIL, WRENMOOR, Plan, plan
 
 TWO_LARCHES = (
     WRENMOOR
@@ -229,6 +229,20 @@ def test_root_work_in_summer_counts_one_band_heavier_than_in_spring(day: str, ru
     assert (hold.rule.name, hold.out_of_season) == (rule, rule != "repotted, light")
 
 
+@pytest.mark.parametrize(
+    ("day", "seen", "unseen"), [("05-15", "moderate", "light"), ("05-26", "moderate", "moderate")]
+)
+def test_root_work_after_the_flush_was_seen_counts_heavier_and_unseen_three_weeks_later(
+    day: str, seen: str, unseen: str
+) -> None:
+    """Judgement: a hornbeam's first flush typically extends on 4 May, give or take three weeks."""
+    work = f"- {{date: 2027-{day}, tree: Lodestar, work: repotted, roots: 10 %}}\n"
+    flush = "- {date: 2027-04-28, tree: Lodestar, seen: first flush extending}\n"
+    found = [plan(LODESTAR, text + work, today=f"2027-{day}", days=30) for text in (flush, "")]
+    rules = [year.season.timelines[0].holds[0].rule.name for year in found]
+    assert rules == [f"repotted, {seen}", f"repotted, {unseen}"]
+
+
 @pytest.mark.parametrize(("day", "outside"), [("2027-02-14", True), ("2027-07-20", False)])
 def test_a_tropical_tree_stands_root_work_in_its_warm_months_alone(day: str, outside: bool) -> None:
     """Common practice, no source."""
@@ -339,6 +353,18 @@ def test_an_adverse_sign_freezes_the_ramp_and_two_in_a_row_drop_one_step(
     year = plan(TWO_LARCHES, REPOTTED + hardened + signs, today="2027-06-21")
     resumed = [feed.split()[1] for feed in year.feeds("Brindle") if feed > "2027-04-26"]
     assert resumed[:3] == strengths
+
+
+def test_the_last_step_of_a_ramp_left_out_moves_no_feed_that_was_told_with_it() -> None:
+    """Ramps go by 10 days, the schedule here by 7: 26 June was told with 3 July after it (judgement)."""
+    weekly = {**SCHEDULES, "V": SCHEDULES["V"].replace("every: 10 days", "every: 7 days")}
+    journal = REPOTTED + "- {date: 2027-06-06, tree: Brindle, seen: hardened}\n"
+    journal += "".join(f"- {{date: 2027-06-{day}, tree: Brindle, fed: as planned}}\n" for day in ("06", "16"))
+    garden = "habits: {unlogged_feeds: missed}\n" + TWO_LARCHES
+    for today, third in (("2027-06-26", "06-26"), ("2027-06-28", "06-28")):
+        year = plan(garden, journal, today=today, days=30, schedules=weekly)
+        coming = [feed for feed in year.feeds("Brindle") if feed >= today]
+        assert coming[:2] == [f"2027-{third} 150", "2027-07-03 150"]
 
 
 def test_an_override_feeds_once_inside_a_hold_and_its_reason_is_kept() -> None:

@@ -300,6 +300,16 @@ def test_warmth_lets_coated_feed_go_faster_so_that_more_counts_in_the_season() -
     assert (late[1] - late[0]).days > 100  # far from the label's temperature nobody knows well
 
 
+def test_a_record_without_normals_counts_the_days_it_lacks_at_the_labels_own_warmth() -> None:
+    """Labels tell the time at 21 °C (published, see tests/dose/published_solids.yaml)."""
+    known = {"daily.csv": "date,tmin_c,tmax_c\n2027-03-01,16,26\n"}
+    loaded = load_text(WRENMOOR + SHELF + GROUP + BRINDLE, "", SCHEDULES, climate=known)
+    coated, laid = loaded.collection.feeds["coated"], date(2027, 4, 1)
+    release = Release(loaded.climate, date(2027, 1, 1), date(2028, 1, 1))
+    assert release.follows_weather
+    assert release.share(coated, laid, laid + timedelta(days=75), laid) == Decimal("0.5")
+
+
 def test_meal_gives_little_below_ten_degrees() -> None:
     mild, _ = counted_in(7, "pellets")  # mean 12 °C
     cold, _ = counted_in(-4, "pellets")  # mean 1 °C
@@ -448,3 +458,16 @@ def test_feed_laid_anew_means_that_the_old_of_its_kind_came_off() -> None:
         events = year.season.timelines[0].solid_events
         (lift,) = (e for e in events if e.act is Act.LIFT and e.due == date(2027, 5, 1))
         assert (lift.status, lift.day) == (status, date.fromisoformat(day))
+
+
+def test_a_laying_offered_again_is_no_heavier_than_it_was_asked_for() -> None:
+    """Judgement: what was left out is never made up for, though the schedule asks more from the next day on."""
+    text = WRENMOOR + "habits: {unlogged_feeds: missed}\n" + SHELF + GROUP + BRINDLE
+    light, heavy = (
+        load_text(text, OPEN, {"V": PELLETS.replace("2 g per L", f"{rate} g per L")}) for rate in (1, 2)
+    )
+    told = plan_season(light.collection, light.journal, date(2027, 4, 1))
+    season = plan_season(heavy.collection, heavy.journal, date(2027, 4, 2), history=told.history)
+    rates = [(e.status, e.grams_per_l) for e in season.timelines[0].solid_events if e.act is Act.LAY]
+    again = rates.index((Status.OVERDUE, Decimal(1)))
+    assert rates[again + 1] == (Status.PLANNED, Decimal(2))

@@ -178,6 +178,15 @@ def test_what_one_can_holds_stays_in_a_can() -> None:
     assert (len(stocks), len(cans)) == (1, 0)
 
 
+@pytest.mark.parametrize(("litres", "stocks"), [("12", 0), ("13.5", 1)])
+def test_a_stock_of_which_more_would_be_left_than_goes_out_is_mixed_in_a_can(
+    litres: str, stocks: int
+) -> None:
+    """Judgement: at 1:250 the least that is made up is 0.1 L of stock, 25 L of feed."""
+    found, _ = planned(feed(100, litres), injector=Injector(Decimal(250), Decimal(2)))
+    assert len(found) == stocks
+
+
 def test_a_bottle_holds_one_product() -> None:
     both = feed(100, "40")
     mixed = replace(both, parts=((EVEN, Decimal("0.25")), (CALCIUM, 50 / CALCIUM.mg_per_unit["N"])))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from statistics import NormalDist
 
 import pytest
 from hypothesis import given
@@ -129,3 +130,7 @@ def test_four_seasons_are_enough_to_find_the_base() -> None:
     found = fit(DailyCounts(northern_climate()), made_dates(2.0, 150, range(2003, 2007)), 5.0)
     assert found is not None
     assert abs(found.base_c - 2.0) <= 1.0
+
+
+def test_a_span_of_misses_reaches_from_the_10_to_the_90_percent_point_of_a_normal_distribution() -> None:
+    assert pytest.approx(NormalDist().inv_cdf(0.9), abs=0.005) == calibration.SPAN_OF_MISSES

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import pytest
+
+from feedplan.engine.stages.questions import asked_from
 from feedplan.export.entries import calendar_entries
+from feedplan.model.course import StageDate
 from feedplan.model.stage import Origin
 from feedplan.words.reasons import basis_words
 from tests.scenarios.planning import GROUPS, WRENMOOR
@@ -120,6 +124,17 @@ def test_questions_start_early_and_come_each_week_until_answered() -> None:
     assert {name for p in asked for t in p.timelines for name in t.names} == {"Ember"}
 
 
+@pytest.mark.parametrize("sooner", range(-7, 15))
+def test_a_predicted_stage_is_asked_after_on_the_weekday_of_its_typical_date(sooner: int) -> None:
+    """Judgement: a question that moved with the weather of each day would never stand still in a calendar."""
+    typical = date(2027, 4, 24)
+    early = typical - timedelta(days=sooner)
+    at = StageDate("leaves open", typical, Origin.PREDICTED, date(2027, 1, 1), typical, early=early)
+    asked = asked_from(at)
+    assert asked.weekday() == typical.weekday()
+    assert 0 <= (early - asked).days < 7
+
+
 def test_an_unanswered_question_goes_on_after_the_late_end_for_some_weeks() -> None:
     late = plan("", today="2027-05-12")
     asked = [p for p in late.season.prompts if p.stage == "leaves open" and p.day.year == 2027]
@@ -128,6 +143,17 @@ def test_an_unanswered_question_goes_on_after_the_late_end_for_some_weeks() -> N
     over = plan("", today="2027-07-12")
     past = [p for p in over.season.prompts if p.stage == "leaves open" and p.day.year == 2027]
     assert all(p.asked_until is not None and p.asked_until < date(2027, 7, 12) for p in past)
+
+
+def test_a_question_nobody_answered_stays_where_it_was_asked_for_sixty_days_and_then_goes() -> None:
+    """Judgement: calendars reach back 30 days, and what is past stays as it was told."""
+    one = TREES.partition("  - {name: Fennel")[0]
+    prompts = weather_plan(one, "", WEATHER, today="2027-03-01").season.prompts
+    asked = next(p for p in prompts if p.stage == "leaves open")
+    assert asked.asked_until is not None
+    for days, is_kept in ((60, True), (61, False)):
+        later = weather_plan(one, "", WEATHER, today=str(asked.asked_until + timedelta(days=days)))
+        assert (asked.key in {p.key for p in later.season.prompts}) == is_kept
 
 
 def test_the_growers_own_date_sets_the_sum_and_the_weather_moves_it() -> None:

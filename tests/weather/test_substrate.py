@@ -218,8 +218,9 @@ def test_a_mix_that_cannot_be_read_says_what_to_write(text: str, message: str) -
 
 
 def test_a_curve_that_cannot_be_is_refused() -> None:
-    with pytest.raises(ValueError, match="must lie between"):
-        curve_through(0.7, 0.75, residual=0.2, n=2)
+    for water in (0.2, 0.7, 0.75):
+        with pytest.raises(ValueError, match="must lie between"):
+            curve_through(0.7, water, residual=0.2, n=2)
     with pytest.raises(ValueError, match="no curve"):
         Retention(0.7, 0.75, 0.1, 2)
     with pytest.raises(ValueError, match="must be above 0"):

@@ -11,7 +11,7 @@ from feedplan.engine.growing_year import DAY, season_end, season_of
 from feedplan.engine.stages.questions import as_answered
 from feedplan.engine.stages.stages import Record
 from feedplan.model.course import Hold, StageDate, Waiting, Window
-from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment, stages_named
+from feedplan.model.moment import AtStage, FirstOf, LastOf, Moment, stages_named
 from feedplan.model.schedule import FeedingPeriod, Schedule
 
 
@@ -107,8 +107,6 @@ def _window(
     last = record.last_day(stop, season, stages)
     if last is None:
         last = season_end(season, record.hemisphere)
-    elif last < first and isinstance(start, DayOfYear) and isinstance(stop, DayOfYear):
-        last = record.last_day(stop, season + 1) or last
     return Window(period, schedule, season, first, last, opened_by)
 
 

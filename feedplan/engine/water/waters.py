@@ -313,17 +313,13 @@ def _hates(tree: Tree, group: Group, collection: Collection) -> bool:
     return dislikes_lime(group) or (kind is not None and kind.hates_lime)
 
 
-# Most alkalinity [meq/L], for most trees and for lime-haters.
-_MOST_MEQ = {
-    PotClass.SHALLOW: (1.25, 0.75),
-    PotClass.MEDIUM: (2.0, 1.25),
-    PotClass.DEEP: (2.0, 1.25),
-}
+# Most alkalinity [meq/L] for trees that hate lime.
+_MOST_MEQ = {PotClass.SHALLOW: 0.75, PotClass.MEDIUM: 1.25, PotClass.DEEP: 1.25}
 
 
-def most_alkalinity(pot: Pot, hates_lime: bool) -> float:
-    """The most alkalinity that the water for a pot should hold [mg/L CaCO3]."""
-    return _MOST_MEQ[pot.pot_class][1 if hates_lime else 0] * CACO3_MG_PER_MEQ
+def most_alkalinity(pot: Pot) -> float:
+    """The most alkalinity that the water for a lime-hater's pot should hold [mg/L CaCO3]."""
+    return _MOST_MEQ[pot.pot_class] * CACO3_MG_PER_MEQ
 
 
 @dataclass(frozen=True, slots=True)
@@ -348,7 +344,7 @@ def lime_advice(
     water = group_water(group, collection.waters)
     if water is None or water.alkalinity_mg_per_l is None:
         return None
-    most = min((most_alkalinity(tree.pot, True) for tree in trees), default=_MOST_MEQ[PotClass.SHALLOW][1])
+    most = min((most_alkalinity(tree.pot) for tree in trees), default=_MOST_MEQ[PotClass.SHALLOW])
     if water.alkalinity_mg_per_l <= most:
         return None
     return LimeAdvice(water.alkalinity_mg_per_l, most, _parts(group, collection, most, can_litres))
