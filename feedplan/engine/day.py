@@ -46,6 +46,7 @@ from feedplan.engine.water.checks import looks_on
 from feedplan.engine.water.own_water import OwnWaters, own_waters
 from feedplan.model.collection import Away, Tree
 from feedplan.model.course import Act, Dropped, Hold, Status
+from feedplan.model.hold import Action
 from feedplan.model.reason import PlannedWork, Reason, Rule
 from feedplan.model.schedule import CheckRate
 
@@ -358,7 +359,8 @@ def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[Lef
     """The held trees, then those of groups fed that day which get nothing, each with what stands in the way."""
     held = set()
     for timeline in season.timelines:
-        holds = tuple(h for h in told_of(timeline.holds, day) if not h.by_weather)
+        open_ones = (h for h in told_of(timeline.holds, day) if not h.by_weather)
+        holds = tuple(h for h in open_ones if Action.LIQUID in h.rule.stops)
         if holds and timeline.here(day):
             held.add(timeline.lineage)
             yield LeftOut(timeline, holds)

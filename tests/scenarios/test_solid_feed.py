@@ -471,3 +471,19 @@ def test_a_laying_offered_again_is_no_heavier_than_it_was_asked_for() -> None:
     rates = [(e.status, e.grams_per_l) for e in season.timelines[0].solid_events if e.act is Act.LAY]
     again = rates.index((Status.OVERDUE, Decimal(1)))
     assert rates[again + 1] == (Status.PLANNED, Decimal(2))
+
+
+def test_a_lifting_nobody_did_is_asked_for_until_the_hold_is_over() -> None:
+    journal = (
+        OPEN
+        + """
+- {date: 2027-04-28, tree: Brindle, laid: pellets, rate: 2 g per L}
+- {date: 2027-05-01, tree: Brindle, work: repotted, roots: 30 %}
+- {date: 2027-06-05, tree: Brindle, seen: hardened}
+"""
+    )
+    for today, is_asked in (("2027-06-04", True), ("2027-06-05", False)):
+        year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, journal, today=today, schedules=V)
+        events = year.season.timelines[0].solid_events
+        asked = [e for e in events if e.act is Act.LIFT and e.status is Status.OVERDUE]
+        assert bool(asked) is is_asked

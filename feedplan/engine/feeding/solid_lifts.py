@@ -75,9 +75,12 @@ class Lifting:
             self.lift_at_the_end(name, None)
 
     def lift_for_holds(self) -> None:
-        """Enter the lifting of solid feed that lies there when a hold begins which stops it."""
+        """Enter the lifting of solid feed that lies there when a hold begins which stops it.
+
+        What the weather opens is over in days, and nothing comes off for it (judgement).
+        """
         for hold in self.plan.holds:
-            if Action.SOLID not in hold.rule.stops:
+            if Action.SOLID not in hold.rule.stops or hold.by_weather:
                 continue
             lying = [
                 one
@@ -90,7 +93,7 @@ class Lifting:
             stopped = SolidStopped(hold.rule.name, hold.start)
             reason = Reason(Rule.HOLD, stopped, hold.rule.source, hold.entry)
             day = max(hold.start, hold.entry.known)
-            if self._lift(lying, hold.key, day, told, (reason,)):
+            if self._lift(lying, hold.key, day, told, (reason,), until=hold.until):
                 self._take_off(lying, day)
 
     def _told_lift(self, laying: Laying) -> Entry | None:
@@ -103,11 +106,19 @@ class Lifting:
         return self.plan.counter.share_out(laying, day) < _SPENT
 
     def _lift(
-        self, left: Sequence[Laying], key: str, day: date, told: Entry | None, reasons: tuple[Reason, ...]
+        self,
+        left: Sequence[Laying],
+        key: str,
+        day: date,
+        told: Entry | None,
+        reasons: tuple[Reason, ...],
+        *,
+        until: date | None = None,
     ) -> bool:
         """Enter one lifting, as told by the journal or as due; whether the plan takes it as done.
 
-        One that the journal tells of is entered once, with all that asked for it.
+        One that the journal tells of is entered once, with all that asked for it. until: from that day on it is
+        neither asked for nor taken as done, None for no such day.
         """
         plan, lead = self.plan, left[0]
         done = next(
@@ -125,6 +136,8 @@ class Lifting:
                 or lead.status is Status.RECORDED
             )
             still = any(plan.counter.share_out(one, plan.today) < _SPENT for one in left)
+            if missed and still and until is not None and until <= plan.today:
+                return False
             anew = self._laid_anew(lead.feed.name, day) if missed and still else day
             status, on = (Status.OVERDUE, plan.today) if anew is None else (Status.ASSUMED, anew)
         asked = self._asked_already(lead.feed.name, on) if told is None else None
