@@ -355,3 +355,30 @@ def test_a_file_written_by_hand_with_other_line_ends_is_read(old: Path) -> None:
     planned = plan(old, LAST)
     assert planned.notes == ()
     assert feeds(planned.season) == kept
+
+
+@pytest.mark.parametrize(
+    ("written", "gets"),
+    [
+        ("- {date: 2027-05-08, tree: Quill, work: repotted, roots: 30 %}\n", 0),
+        ("- {date: 2027-05-08, tree: Quill, gone: sold}\n", 0),
+        ("- {date: 2027-04-19, tree: Quill, gone: sold}\n", 0),
+        ("- {date: 2027-06-20, tree: Quill, work: repotted, roots: 30 %}\n", 3),
+    ],
+)
+def test_what_was_asked_for_ahead_stands_until_something_is_written_down(
+    file: Path, written: str, gets: int
+) -> None:
+    """A plan of 1 May asks for months ahead. Seen from 12 June, none made since: the tree held or gone got no more."""
+    (file.parent / "journal.yaml").write_text("", encoding="utf-8")
+    plan(file, date(2027, 5, 1))
+    (file.parent / "journal.yaml").write_text(written, encoding="utf-8")
+    seen = plan(file, date(2027, 6, 12), keep=False)
+    fed = [
+        f
+        for t in seen.season.timelines
+        if "Quill" in t.names
+        for f in t.feeds
+        if not f.status.is_without_feed
+    ]
+    assert len([f for f in fed if date(2027, 5, 8) <= f.told < date(2027, 6, 12)]) == gets

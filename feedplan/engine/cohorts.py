@@ -8,7 +8,7 @@ from datetime import date
 from operator import attrgetter
 
 from feedplan.engine.care import Care
-from feedplan.engine.growing_year import season_of
+from feedplan.engine.growing_year import DAY, season_of
 from feedplan.model.collection import Collection, Tree
 from feedplan.model.course import Stay
 from feedplan.model.history import NO_HISTORY, NOTHING_TOLD, History, TreeHistory
@@ -200,11 +200,22 @@ def cohorts_of(
         told = told.in_groups(collection.groups, tree.group)
         is_open = history.is_open(tree.name, today)
         sorted_trees.setdefault((_key(tree, entries, calendars), own, told, is_open), []).append(tree)
-    cohorts = [
-        replace(_cohort(trees, entries, calendars, collection, today), told=told, open_today=is_open)
-        for (*_, told, is_open), trees in sorted_trees.items()
-    ]
+    cohorts = []
+    for (*_, told, is_open), trees in sorted_trees.items():
+        cohort = _cohort(trees, entries, calendars, collection, today)
+        stands = told.before(_first_news(history, cohort.all_entries, today))
+        cohorts.append(replace(cohort, told=stands, open_today=is_open))
     return tuple(_with_distinct_lineages(cohorts))
+
+
+def _first_news(history: History, entries: Iterable[Entry], today: date) -> date:
+    """From when on what was last asked for stands no more, since something was written down before its day came."""
+    told_on, known = history.told_on, frozenset(history.entry_ids)
+    if told_on is None:
+        return date.max
+    days = [max(e.known, told_on + DAY) for e in entries if e.id not in known and not e.is_inert]
+    days += [e.undone for e in entries if e.undone is not None]
+    return min((day for day in days if told_on < day < today), default=date.max)
 
 
 def species_seen_in_part(collection: Collection, journal: Journal, today: date) -> frozenset[str]:

@@ -196,23 +196,23 @@ def _whom(timelines: Iterable[Timeline], day: Day) -> str:
 
 def _put_off_items(day: Day) -> Iterator[tuple[str, ...]]:
     """The feeds that the weather puts off, those of one cause and day together; how to find out whether it is right."""
-    joined: dict[tuple[date, str, bool], list[DeferredFeed]] = {}
+    joined: dict[tuple[date, str], list[DeferredFeed]] = {}
     for put in day.put_off:
         cause = "" if put.is_told else cause_words(put.reason.fact, day.day)
-        joined.setdefault((put.resumed or date.max, cause, put.asks), []).append(put)
-    for (resumed, cause, asks), puts in joined.items():
+        joined.setdefault((put.resumed or date.max, cause), []).append(put)
+    for (resumed, cause), puts in joined.items():
         line = say(
             _PUT_OFF[resumed < date.max, bool(cause)],
             day=day_words(resumed, day.day),
             cause=cause,
-            groups=", ".join(_put_off_group(put) for put in puts),
+            groups=", ".join(dict.fromkeys(map(_put_off_group, puts))),
         )
         rain = any(put.reason.rule is Rule.RAIN for put in puts)
         under = [say("It would wash the feed out; checks go on.")] if rain else []
-        if asks:
+        if asked := dict.fromkeys(put.group for put in puts if put.asks):
             commands = [
-                say("feedplan record root-zone TEMPERATURE --group {group}", group=typed_words([put.group]))
-                for put in puts
+                say("feedplan record root-zone TEMPERATURE --group {group}", group=typed_words([group]))
+                for group in asked
             ]
             under.append(
                 say(

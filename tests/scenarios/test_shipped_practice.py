@@ -191,6 +191,9 @@ def test_a_routine_spray_stops_no_feed_on_the_roots() -> None:
         "2027-05-14 150", "2027-05-24 150", "2027-06-03 150", "2027-06-13 150", "2027-06-23 150",
     ]  # fmt: skip
     assert [str(hold.end) for hold in year.season.timelines[0].holds] == ["2027-05-17", "2027-06-14"]
+    assert (
+        day_of(year.season, date(2027, 6, 13)).held == ()
+    )  # it is in the mix, and not also among those left out
 
 
 def test_sap_suckers_still_hold_feed_until_two_clean_checks() -> None:

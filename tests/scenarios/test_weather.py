@@ -278,6 +278,14 @@ def test_a_feed_recorded_in_the_heat_stays_and_the_next_counts_from_it() -> None
     assert feeds_after(year, "2027-07-01")[:2] == ["2027-07-09 100", "2027-07-19 113"]
 
 
+def test_heat_of_a_late_summer_weakens_no_feed_of_the_next_spring() -> None:
+    """Hot from 27 September on, and no feeding day left in the year: judgement, a winter is rest enough."""
+    late = brindle(daily(("2027-09-20", MILD + HEAT + [(12, 22)] * 2)), today="2027-10-06")
+    assert [f for f in feeds_after(late, "2027-09-10") if f < "2028-04-20"] == [
+        "2027-09-15 50", "2028-04-04 150", "2028-04-14 150",
+    ]  # fmt: skip
+
+
 def test_one_hot_day_only_defers_and_needs_no_ramp() -> None:
     gated = {
         **SCHEDULES,

@@ -79,11 +79,14 @@ def ramp_ends(feeding: Feeding, ramp: Ramp) -> date:
     """The last day of a growing year with time for a ramp: that of its begin, or where that is too late the next one.
 
     A tree that took up no liquid feed in it, fed by solids alone or not at all, has grown on its roots for so long that
-    nothing is left to take up gently. Judgement.
+    nothing is left to take up gently. What the weather alone held is over with its year. Judgement.
     """
     hemisphere = feeding.record.hemisphere
     season = season_of(ramp.begins, hemisphere)
-    has_time = any(w.season == season and w.last >= ramp.last_step for w in feeding.windows.windows)
+    is_over = all(hold.by_weather for hold in ramp.holds)
+    has_time = is_over or any(
+        w.season == season and w.last >= ramp.last_step for w in feeding.windows.windows
+    )
     return season_end(season if has_time else season + 1, hemisphere)
 
 
