@@ -8,13 +8,13 @@ from typing import Any
 import click
 
 from feedplan.cli.options import Asked, print_json, shared_options
+from feedplan.engine.water.flushes import flush_pace
 from feedplan.engine.water.waters import (
     BEST_ALKALINITY_MG_PER_L,
     Drainage,
     GroupWater,
     dislikes_lime,
     drainage_of,
-    flush_pace,
     group_water,
 )
 from feedplan.export.water_text import blend_words

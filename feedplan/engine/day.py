@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, time, timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
@@ -16,6 +16,7 @@ from feedplan.engine.answers.prompts import (
     waits_for_spring,
 )
 from feedplan.engine.answers.work import WorkPrompt, work_prompts
+from feedplan.engine.feeding.put_off import DeferredFeed, is_whole, put_off_on
 from feedplan.engine.feeding.rounds import told_items
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.holds.holds import told_of
@@ -28,27 +29,31 @@ from feedplan.engine.season import (
     FrostSpell,
     NoteEvent,
     Review,
-    Rise,
     RoundItem,
     Season,
     SolidItem,
     StagePrompt,
     Timeline,
-    Watch,
 )
 from feedplan.engine.sink.can import Can
 from feedplan.engine.sink.cans import CanPlan
 from feedplan.engine.sink.mixing import cans_of, really_in
 from feedplan.engine.sink.pen import PenReading, readings_of
 from feedplan.engine.sink.shelf import ShelfLine, short_soon
-from feedplan.engine.water.balance import PotDay, balance_of, is_hard_frost, is_on_record
-from feedplan.engine.water.checks import looks_on
+from feedplan.engine.water.balance import is_hard_frost, is_on_record
+from feedplan.engine.water.day_checks import (
+    BenchThirst,
+    ChecksAt,
+    TreeLooks,
+    checks_at,
+    thirst_on,
+    watched_on,
+)
 from feedplan.engine.water.own_water import OwnWaters, own_waters
-from feedplan.model.collection import Away, Tree
-from feedplan.model.course import Act, Dropped, Hold, Status
+from feedplan.model.collection import Away
+from feedplan.model.course import Act, Hold, Status
 from feedplan.model.hold import Action
 from feedplan.model.reason import PlannedWork, Reason, Rule
-from feedplan.model.schedule import CheckRate
 
 SHOWN_STATUSES = (Status.PLANNED, Status.OVERDUE, Status.ASSUMED, Status.RECORDED)
 """Feeds that stand in a day's round; a missed one is told by its overdue offer."""
@@ -56,7 +61,6 @@ PLANNED_SOON = timedelta(weeks=4)
 """So long ahead a round tells of planned work. Judgement."""
 _TOLD_BEFORE = {AlertKind.HEAT: DAY}
 """A heat wave is told the evening before, while pots can be moved into shade and watered through. Judgement."""
-_BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.FROST, Rule.ROOT_ZONE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,65 +84,6 @@ class LeftOut:
     timeline: Timeline
     holds: tuple[Hold, ...] = ()
     reasons: tuple[Reason, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class TreeLooks:
-    """How often one tree is looked at. place: its bench, else its group. looks: how many on this day, from 0.
-
-    must_dry: let the surface dry between waterings. rise: the weather that asks for more than usual.
-    """
-
-    tree: Tree
-    place: str
-    group: str
-    rate: CheckRate
-    looks: int
-    must_dry: bool
-    rise: Rise | None
-
-
-@dataclass(frozen=True, slots=True)
-class ChecksAt:
-    """The looks of one time of day, by place in the order in which places dry."""
-
-    at: time
-    places: tuple[tuple[str, tuple[TreeLooks, ...]], ...]
-
-    @property
-    def trees(self) -> tuple[TreeLooks, ...]:
-        """All trees looked at then."""
-        return tuple(each for _, trees in self.places for each in trees)
-
-
-@dataclass(frozen=True, slots=True)
-class BenchThirst:
-    """One bench of the day. pots: thirstiest first."""
-
-    name: str
-    pots: tuple[PotDay, ...]
-
-    @property
-    def pour_l(self) -> float:
-        """To pour for the day's use of all of them [L]."""
-        return sum(pot.pour_l * pot.tree.count for pot in self.pots)
-
-
-@dataclass(frozen=True, slots=True)
-class DeferredFeed:
-    """A feed that the weather keeps from the day. resumed: the day it moves to, None where none is in sight.
-
-    asks: it was put off before, by what the air says of root zones, so that the grower is to look. is_of_all: no tree
-    of the group is fed otherwise. is_told: an alert of that day tells the same of the same trees.
-    """
-
-    resumed: date | None
-    group: str
-    reason: Reason
-    timelines: tuple[Timeline, ...]
-    asks: bool
-    is_of_all: bool
-    is_told: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,8 +191,8 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
     items = told_items(season, day) if as_told else _items(season, day)
     cans = _cans(items, season, day)
     mixes = tuple(_mixes(items, cans, season, day))
-    watched = () if as_told else tuple(_watched(season, day))
-    thirst = () if as_told else _thirst(season, day)
+    watched = () if as_told else tuple(watched_on(season, day))
+    thirst = () if as_told else thirst_on(season, day)
     away = next((a for a in season.collection.away if a.start <= day <= a.end), None)
     told_looks = (replace(review, is_answered=False) for review in season.reviews if review.day == day)
     looks = tuple(told_looks) if as_told else _looks(season, day)
@@ -263,7 +208,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         not_laid=tuple(_not_laid(season, day)),
         not_fed=tuple(_barred(_not_fed(season, mixes, day)) if as_told else _not_fed(season, mixes, day)),
         flushes=tuple(flush for flush in season.flushes if flush.day == day),
-        checks=tuple(_checks(season, watched, [bench.name for bench in thirst])),
+        checks=tuple(checks_at(season, watched, [bench.name for bench in thirst])),
         watched=watched,
         thirst=thirst,
         checks_by=season.checks_by,
@@ -274,7 +219,7 @@ def day_of(season: Season, day: date, *, as_told: bool = False) -> Day:
         planned=tuple(_planned(season, day)),
         alerts=_alerts(season, day) if as_told else _alerts(season, day, _TOLD_BEFORE),
         frosts=tuple(spell for spell in season.frosts if spell.start <= day <= spell.end),
-        put_off=() if as_told or away is not None else tuple(_put_off(season, day)),
+        put_off=() if as_told or away is not None else tuple(put_off_on(season, day)),
         readings=tuple(
             r for r in readings_of(season, season.collection) if r.entry.day == day and not r.is_fine
         ),
@@ -333,13 +278,7 @@ def _prompts(season: Season, looks: Sequence[Review], day: date) -> Iterator[Sta
             first = joined.get((prompt.stage, prompt.group), replace(prompt, timelines=()))
             joined[prompt.stage, prompt.group] = replace(first, timelines=(*first.timelines, *left))
     for prompt in joined.values():
-        yield replace(prompt, is_of_all=_is_whole(season, prompt.group, prompt.timelines, day))
-
-
-def _is_whole(season: Season, group: str, timelines: Sequence[Timeline], day: date) -> bool:
-    """Whether no tree of a group that is here on a day is left out."""
-    meant = {timeline.lineage for timeline in timelines}
-    return all(t.lineage in meant for t in season.timelines if t.here(day) and t.group_on(day) == group)
+        yield replace(prompt, is_of_all=is_whole(season, prompt.group, prompt.timelines, day))
 
 
 def _items(season: Season, day: date) -> list[RoundItem]:
@@ -393,58 +332,6 @@ def _not_laid(season: Season, day: date) -> Iterator[LeftOut]:
                 yield LeftOut(timeline, reasons=dropped.reasons)
 
 
-def _watched(season: Season, day: date) -> Iterator[TreeLooks]:
-    for watch in season.watches:
-        rate = watch.rate_on(day)
-        if rate is not None:
-            yield from (_tree_looks(watch, tree, rate, day) for tree in watch.trees)
-
-
-def _tree_looks(watch: Watch, tree: Tree, rate: CheckRate, day: date) -> TreeLooks:
-    care, usual = watch.timeline.care, watch.usual_on(day)
-    return TreeLooks(
-        tree=tree,
-        place=care.place_of(tree, day),
-        group=care.group_on(day),
-        rate=rate,
-        looks=looks_on(rate, day),
-        must_dry=watch.must_dry_on(day),
-        rise=watch.rise_on(day) if rate != usual else None,
-    )
-
-
-def _checks(season: Season, watched: Sequence[TreeLooks], dry_first: Sequence[str]) -> Iterator[ChecksAt]:
-    """The looks of the day by time; places in the order in which they dry where that is known, else by name."""
-    order = {name: number for number, name in enumerate(dry_first)}
-    for number, at in enumerate(season.collection.habits.checks_at):
-        places: dict[str, list[TreeLooks]] = {}
-        for each in watched:
-            if each.looks > number:
-                places.setdefault(each.place, []).append(each)
-        if places:
-            names = sorted(places, key=lambda name: (order.get(name, len(order)), name))
-            yield ChecksAt(at, tuple((name, tuple(places[name])) for name in names))
-
-
-def _thirst(season: Season, day: date) -> tuple[BenchThirst, ...]:
-    """The benches outdoors, thirstiest first; none where checks do not go by the weather."""
-    balance = balance_of(season)
-    if balance is None:
-        return ()
-    benches: dict[str, list[PotDay]] = {}
-    for timeline in season.timelines:
-        for tree in timeline.trees if timeline.here(day) else ():
-            pot = balance.pot_day(timeline, tree, day)
-            if pot is not None:
-                benches.setdefault(timeline.care.place_of(tree, day), []).append(pot)
-    found = []
-    for name, pots in benches.items():
-        # Wet roots are not thirsty roots: who is to dry first heads no list.
-        pots.sort(key=lambda pot: (pot.must_dry, -pot.thirst, pot.tree.name))
-        found.append(BenchThirst(name, tuple(pots)))
-    return tuple(sorted(found, key=lambda b: (b.pots[0].must_dry, -b.pots[0].thirst, b.name)))
-
-
 def _alerts(season: Season, day: date, early: Mapping[AlertKind, timedelta] = {}) -> tuple[Alert, ...]:
     """The alerts of a day but that of an old record. early: how long before its first day one of a kind is told."""
     return tuple(
@@ -461,53 +348,6 @@ def _planned(season: Season, day: date) -> Iterator[tuple[tuple[str, ...], Plann
         for entry, work in planned_work(timeline, day) if timeline.here(day) else ():
             if work.on <= day + PLANNED_SOON:
                 yield timeline.names_about(entry.id), work
-
-
-def _put_off(season: Season, day: date) -> Iterator[DeferredFeed]:
-    """The feeds the weather keeps from a day, those alike together, by the day of this season they move to.
-
-    None are asked for while the grower is away, so that none are kept by the weather then.
-    """
-    found: dict[tuple[date, str, Reason, bool], list[Timeline]] = {}
-    for timeline in season.timelines:
-        for dropped in timeline.dropped:
-            resumed = dropped.resumed or date.max
-            if not dropped.due <= day < resumed:
-                continue
-            if not _is_this_year(season, timeline, dropped, day):
-                continue  # it falls away: next spring's first feed does not stand in for this autumn's last
-            frost = [reason for reason in dropped.reasons if reason.rule is Rule.FROST]
-            for reason in frost or dropped.reasons:
-                by_air = reason.rule is Rule.ROOT_ZONE and reason.entry is None
-                is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day + DAY
-                if reason.rule in _BY_WEATHER and is_today:
-                    asks = by_air and (dropped.due < day or dropped.resumed is None)
-                    found.setdefault((resumed, dropped.group, reason, asks), []).append(timeline)
-    heat = [a for a in season.alerts if a.kind is AlertKind.HEAT and a.start <= day <= a.end]
-    hot = {timeline.lineage for alert in heat for timeline in alert.timelines}
-    for (resumed, group, reason, asks), timelines in sorted(found.items(), key=lambda item: item[0][:2]):
-        lineages = {timeline.lineage for timeline in timelines}
-        yield DeferredFeed(
-            None if resumed == date.max else resumed,
-            group,
-            reason,
-            tuple(timelines),
-            asks=asks,
-            is_of_all=_is_whole(season, group, timelines, day),
-            is_told=reason.rule is Rule.HEAT and lineages <= hot,
-        )
-
-
-def _is_this_year(season: Season, timeline: Timeline, dropped: Dropped, day: date) -> bool:
-    """Whether a feed put off is still to come this season; or, if cold alone leaves none in sight, none came yet."""
-    hemisphere = season.collection.place.hemisphere
-    year = season_of(day, hemisphere)
-    if dropped.resumed is not None:
-        return season_of(dropped.resumed, hemisphere) == year
-    if any(reason.rule not in _BY_WEATHER for reason in dropped.reasons):
-        return False
-    is_open = any(w.first <= day <= w.last and w.season == year for w in timeline.windows)
-    return is_open and all(feed.season != year for feed in timeline.feeds)
 
 
 def _hard_frost(season: Season, day: date) -> EtDay | None:

@@ -22,8 +22,8 @@ from feedplan.engine.stages.stages import Record
 from feedplan.engine.timelines import Pass, settle, timeline_of
 from feedplan.engine.water.balance import Balance
 from feedplan.engine.water.checks import Shown, check_stretches
+from feedplan.engine.water.flushes import flushes
 from feedplan.engine.water.watches import Watching, checks_basis, watched_days
-from feedplan.engine.water.waters import flushes
 from feedplan.model.climate import Climate
 from feedplan.model.collection import Collection
 from feedplan.model.history import NO_HISTORY, History, TreeHistory

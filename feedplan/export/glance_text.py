@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from datetime import date
 from unicodedata import category, east_asian_width
 
-from feedplan.engine.day import ChecksAt, Day, LeftOut
+from feedplan.engine.day import Day, LeftOut
 from feedplan.engine.season import Review, Timeline
+from feedplan.engine.water.day_checks import ChecksAt
 from feedplan.export.can_text import can_steps
 from feedplan.export.entries import feeding_title
 from feedplan.export.round_text import (

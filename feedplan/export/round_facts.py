@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from feedplan.engine.day import ChecksAt, Day, DayMix, TreeLooks
+from feedplan.engine.day import Day, DayMix
+from feedplan.engine.water.day_checks import ChecksAt, TreeLooks
 from feedplan.export.can_text import can_plan_facts
 from feedplan.export.round_text import look_for_lines, note_lines, one_line
 from feedplan.export.sink_text import can_facts, to_buy

@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 
-from feedplan.engine.day import Day, DayMix, DeferredFeed, LeftOut, TreeLooks
+from feedplan.engine.day import Day, DayMix, LeftOut
+from feedplan.engine.feeding.put_off import DeferredFeed
 from feedplan.engine.season import RoundItem, SolidItem, Timeline
+from feedplan.engine.water.day_checks import TreeLooks
 from feedplan.export.can_text import can_steps, left_over_line
 from feedplan.export.entries import feeding_title, review_words
 from feedplan.export.sink_text import mix_notes, run_out_line, short_lines

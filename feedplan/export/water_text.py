@@ -7,11 +7,11 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from feedplan.engine.day import BenchThirst, TreeLooks
 from feedplan.engine.outdoors.daily_et import EtDay
 from feedplan.engine.season import Flush, FrostSpell, Watch
 from feedplan.engine.water.balance import LEAST_RAIN_MM, Depletion, PotDay, is_windy, two_figures
 from feedplan.engine.water.checks import litres_for_look, looks_on
+from feedplan.engine.water.day_checks import BenchThirst, TreeLooks
 from feedplan.engine.water.own_water import OwnWaters
 from feedplan.engine.water.waters import GroupWater, group_water
 from feedplan.model.climate import Standing

@@ -8,8 +8,9 @@ from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
-from feedplan.engine.day import Day, TreeLooks
+from feedplan.engine.day import Day
 from feedplan.engine.season import Season
+from feedplan.engine.water.day_checks import TreeLooks
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.model.journal import Checked

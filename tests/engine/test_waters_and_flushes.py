@@ -13,6 +13,7 @@ from feedplan.cli.water import waters_lines
 from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Flush
+from feedplan.engine.water.flushes import flush_pace
 from feedplan.engine.water.own_water import is_usual
 from feedplan.engine.water.waters import (
     Drainage,
@@ -21,7 +22,6 @@ from feedplan.engine.water.waters import (
     LimeWarning,
     NoLimeWarning,
     drainage_of,
-    flush_pace,
     group_water,
 )
 from feedplan.errors import FilesHaveProblems
