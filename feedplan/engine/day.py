@@ -7,14 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from feedplan.engine.answers.advice import Advice, advice_on
 from feedplan.engine.answers.explain import left_out, nitrogen_by, why_not
-from feedplan.engine.answers.prompts import (
-    Advice,
-    advice_on,
-    planned_work,
-    reviews_of,
-    waits_for_spring,
-)
+from feedplan.engine.answers.prompts import planned_work, reviews_of, waits_for_spring
 from feedplan.engine.answers.work import WorkPrompt, work_prompts
 from feedplan.engine.feeding.put_off import DeferredFeed, is_whole, put_off_on
 from feedplan.engine.feeding.rounds import told_items
