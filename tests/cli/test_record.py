@@ -265,6 +265,14 @@ def test_what_is_written_of_a_tree_that_is_gone_changes_nothing_and_says_so(run:
     assert "Moth" not in run("record", "frost", "--everything", today=TODAY).stdout
 
 
+def test_a_feed_that_the_weather_had_put_off_is_recorded_and_remarked(run: Run, folder: Path) -> None:
+    (folder / "climate").mkdir()
+    days = "2027-06-12,9,18,0\n2027-06-13,9,18,25\n2027-06-14,9,18,0\n"
+    (folder / "climate/daily.csv").write_text("date,tmin_c,tmax_c,rain_mm\n" + days)
+    said = run("record", "fed", "Moth", today="2027-06-13").stdout
+    assert "Take care: Fed although held: 25 mm of rain" in said
+
+
 def test_a_sign_of_trouble_is_answered_with_what_to_do_about_it(run: Run, folder: Path) -> None:
     """Yellow between green veins is lime or iron, and more nitrogen the usual mistake (common practice, no source)."""
     said = run("record", "yellowing", "Moth", today=TODAY).stdout

@@ -9,6 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
 from feedplan.engine.answers.prompts import planned_work, work_out_of_season
+from feedplan.engine.feeding.put_off import BY_WEATHER
 from feedplan.engine.feeding.restrictions import end_of, reasons_against, restrictions_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.plan import plan_season
@@ -197,10 +198,12 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
     ]
     for timeline in there:
         names = tuple(name for name in timeline.names if name in about)
-        found = _changes(_same(before, names[0]), timeline, after.today, entry_id)
+        was = _same(before, names[0])
+        found = _changes(was, timeline, after.today, entry_id)
         changes += (OfTrees(each, names) for each in found)
         against = (
             *_flags(timeline, entry_id, collection),
+            *_weather_flags(was, timeline.entry(entry_id)),
             *_solid_flags(timeline, entry_id, collection),
             *_put_off_flags(timeline, entry_id, collection),
             *_season_flags(timeline, entry_id),
@@ -417,6 +420,20 @@ def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterato
         after, least = this.day - last.day, timedelta(days=gap)
         if this.entry is entry and after < least:
             yield FedTooSoon(after, last.day, least)
+
+
+def _weather_flags(was: Timeline | None, entry: Entry | None) -> Iterator[Statement]:
+    """That a feed was given on a day on which the weather had put it off."""
+    if was is None or entry is None or not isinstance(entry.fact, Fed):
+        return
+    for dropped in was.dropped:
+        if dropped.due <= entry.day < (dropped.resumed or date.max):
+            yield from (
+                HeldWhenFed(reason.fact, reason.ends)
+                for reason in dropped.reasons
+                if reason.rule in BY_WEATHER
+            )
+            return
 
 
 def against_feeding(timeline: Timeline, collection: Collection, day: date) -> tuple[Reason, ...]:

@@ -15,7 +15,7 @@ from feedplan.engine.season import (
 from feedplan.model.course import Dropped
 from feedplan.model.reason import Reason, Rule
 
-_BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.FROST, Rule.ROOT_ZONE)
+BY_WEATHER = (Rule.RAIN, Rule.HEAT, Rule.FROST, Rule.ROOT_ZONE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ def put_off_on(season: Season, day: date) -> Iterator[DeferredFeed]:
             for reason in frost or dropped.reasons:
                 by_air = reason.rule is Rule.ROOT_ZONE and reason.entry is None
                 is_today = reason.rule is Rule.ROOT_ZONE or reason.until == day + DAY
-                if reason.rule in _BY_WEATHER and is_today:
+                if reason.rule in BY_WEATHER and is_today:
                     asks = by_air and (dropped.due < day or dropped.resumed is None)
                     found.setdefault((resumed, dropped.group, reason, asks), []).append(timeline)
     heat = [a for a in season.alerts if a.kind is AlertKind.HEAT and a.start <= day <= a.end]
@@ -82,7 +82,7 @@ def _is_this_year(season: Season, timeline: Timeline, dropped: Dropped, day: dat
     year = season_of(day, hemisphere)
     if dropped.resumed is not None:
         return season_of(dropped.resumed, hemisphere) == year
-    if any(reason.rule not in _BY_WEATHER for reason in dropped.reasons):
+    if any(reason.rule not in BY_WEATHER for reason in dropped.reasons):
         return False
     is_open = any(w.first <= day <= w.last and w.season == year for w in timeline.windows)
     return is_open and all(feed.season != year for feed in timeline.feeds)
