@@ -24,6 +24,7 @@ from feedplan.cli.dose_product import DoseRequest, Portion, cap_ml, product_told
 from feedplan.cli.dose_tokens import CHELATED, NUTRIENTS, Measured, SinkWords, retyped
 from feedplan.cli.dose_words import UnknownWord, read_words
 from feedplan.dose.arithmetic import LIQUID
+from feedplan.dose.measures import measured_in
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
 from feedplan.words.dose import three_figures
@@ -47,6 +48,12 @@ def read_dose(options: DoseOptions) -> DoseRequest:
     shelf = _shelf(options) if needs_shelf else None
     if shelf is not None:
         options = options._replace(measures=options.measures or shelf.habits.measures.units)
+    with measured_in(options.measures):
+        return _read(options, shelf, at_c)
+
+
+def _read(options: DoseOptions, shelf: Shelf | None, at_c: Decimal | None) -> DoseRequest:
+    """The same, in the measures of the place. shelf: if read before."""
     said, shelf = _understood(options, shelf)
     told = product_told(options, said, shelf)
     strength, volume = _strength(options, said, told), _volume(options, said, told)

@@ -88,7 +88,8 @@ class MeasuresModel(f.FileModel):
     jug: f.Litres | None = f.optional("The jug you pour feed with; 1 L if left out.", "1 L")
     cans: list[f.Litres] = f.several("Your cans; if left out the one of habits.", ["10 L", "5 L"])
     units: Literal["metric", "us", "imperial"] | None = f.optional(
-        "Whose gallons and spoons you mean; feedplan dose tells its answers in them, too.", "us"
+        "Whose gallons, spoons and cups you mean, here, in the journal and at the sink, which answers in them, too.",
+        "us",
     )
     injector: f.InjectorSetting | None = f.optional(
         "The injector (proportioner) in your hose: 1 part of stock in so many parts of mixed feed, or the share of "

@@ -78,6 +78,13 @@ def place_of(model: PlaceModel, part: Passage) -> Place:
     return Place(model.name, latitude, zone, model.elevation or Decimal(0))
 
 
+def units_told(collection: object) -> str | None:
+    """Whose gallons, spoons and cups are meant by what stands in collection.yaml, not yet checked; None if not told."""
+    measures = collection.get("measures") if isinstance(collection, dict) else None
+    units = measures.get("units") if isinstance(measures, dict) else None
+    return units if isinstance(units, str) else None
+
+
 def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: Passage) -> Measures:
     """The measures, defaults filled in. The can stands in habits or with the measures, not in both."""
     default = Measures()

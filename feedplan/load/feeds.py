@@ -12,6 +12,7 @@ from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product
 from feedplan.dose.grade import Grade, parse_grade, with_nutrients
+from feedplan.dose.measures import measured_in
 from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA, salt_called
 from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare
 from feedplan.errors import FilesHaveProblems
@@ -24,8 +25,8 @@ from feedplan.load.collection_models import (
     MeasuresModel,
     WaterSourceModel,
 )
-from feedplan.load.collection_parts import habits_of, measures_of, water_source_of
-from feedplan.load.folder import COLLECTION, DiskFolder
+from feedplan.load.collection_parts import habits_of, measures_of, units_told, water_source_of
+from feedplan.load.folder import COLLECTION, DiskFolder, Page
 from feedplan.load.problems import Findings, Passage
 from feedplan.load.read_feeds import Amount, MixedRate
 from feedplan.load.shape import check_shape
@@ -165,7 +166,7 @@ class _Label:
         rate, wanted = getattr(self._model, key), self._form.unit
         if rate is None:
             return None
-        amount, unit = rate
+        amount, unit, _ = rate
         if unit == wanted:
             return Decimal(amount)
         if self._is_liquid and self._model.density is not None:
@@ -337,6 +338,12 @@ def load_shelf(path: str | Path) -> Shelf:
     """
     page = DiskFolder(path).page(COLLECTION)
     assert page is not None
+    with measured_in(units_told(page.value)):
+        return _shelf_of(page)
+
+
+def _shelf_of(page: Page) -> Shelf:
+    """The shelf, in the measures of the place."""
     findings = Findings()
     findings.add_misread(page.problems)
     whole = Passage(page.spot, findings)

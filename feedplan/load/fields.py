@@ -14,7 +14,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import core_schema
 
 from feedplan.dose.grade import parse_npk_ratio
-from feedplan.dose.measures import parse_days, parse_mass, parse_percent, parse_volume, tidy
+from feedplan.dose.measures import parse_days, parse_mass, parse_percent, parse_volume, place_told, tidy
 from feedplan.dose.strength import LabelShare, parse_strength
 from feedplan.load import globe, read_feeds, read_site, read_words
 from feedplan.load.bounds import checked_day, within
@@ -83,13 +83,15 @@ class OneOf:
 
 
 def text(parse: Callable[[str], object], *examples: str, pattern: str | None = None) -> Reads:
-    """A field whose text is read with `parse`, each different text once. pattern: what it looks like, where sure.
+    """A field whose text is read with `parse`, each text once for each place. pattern: what it looks like, where sure.
 
     Numbers are read as their text, so that a missing unit is what gets reported.
     """
-    remembered = lru_cache(maxsize=4096)(parse)
+    remembered = lru_cache(maxsize=4096)(lambda written, place: parse(written))
     schema = {"type": "string", "examples": list(examples)} | ({"pattern": pattern} if pattern else {})
-    return Reads(lambda value: remembered(value if type(value) is str else as_text(value)), schema)
+    return Reads(
+        lambda value: remembered(value if type(value) is str else as_text(value), place_told()), schema
+    )
 
 
 IN_QUOTES = (
@@ -296,9 +298,9 @@ _DAY_MONTH = (
 )
 _BREAKS_OUT = r"\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069"
 _NAME = rf"^\s*[^\s{_BREAKS_OUT}](?:[^{_BREAKS_OUT}]{{0,78}}[^\s{_BREAKS_OUT}])?\s*$"
-_POT = r"^(?!\s*-)(?=\D*[0.]*[1-9])"
+_POT = r"^(?!\s*-)(?=\D*[0.]*[1-9½⅓⅔¼¾⅕⅛⅜⅝⅞])"
 _GRADE = r"^[^:]+[^\d.:][^:]+[^\d.:][^:]+$|\("
-_SOLID_RATE = r"(?i)^(?!.*\d\s*ml\b)(?=.*[1-9])"
+_SOLID_RATE = r"(?i)^(?!.*\d\s*ml\b)(?=.*[1-9½⅓⅔¼¾⅕⅛⅜⅝⅞])"
 _CLOCK = r"^([01]?\d|2[0-3]):[0-5]\d$"
 _MOMENTS = ("leaves open", "15 August", "leaves open + 10 days", "30 September or leaves colouring",
             "first flush hardened once seen")  # fmt: skip
