@@ -111,7 +111,7 @@ def product_told(options: DoseOptions, said: SinkWords, shelf: Shelf | None) -> 
         salt = SALTS.get(feed.salt)
         product = feed.product
         if said.spoon_g is not None and product.form == SOLID:
-            product = replace(product, spoon_g=said.spoon_g)
+            product = replace(product, spoon_g=said.spoon_g, spoon_ml=None)
         return DoseRequest(
             product,
             None,

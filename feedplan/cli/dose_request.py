@@ -23,7 +23,7 @@ from feedplan.cli.dose_options import (
 from feedplan.cli.dose_product import DoseRequest, Portion, cap_ml, product_told
 from feedplan.cli.dose_tokens import CHELATED, NUTRIENTS, Measured, SinkWords, retyped
 from feedplan.cli.dose_words import UnknownWord, read_words
-from feedplan.dose.arithmetic import LIQUID
+from feedplan.dose.arithmetic import HEAVY_POWDER, LIGHT_POWDER, LIQUID
 from feedplan.dose.measures import measured_in
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
@@ -33,9 +33,6 @@ from feedplan.words.sink import feed_words
 
 if TYPE_CHECKING:
     from feedplan.load.feeds import Shelf
-
-# A level spoon of dry feed weighs about 1.15 g per ml, each its own by a quarter (common practice, no source).
-LIGHT_POWDER, HEAVY_POWDER = Decimal("0.86"), Decimal("1.44")
 
 
 def read_dose(options: DoseOptions) -> DoseRequest:
@@ -301,11 +298,11 @@ def _as_product(measure: Measured, options: DoseOptions, said: SinkWords, told: 
     ml = measure.total * 1000
     if product.form == LIQUID:
         return Portion(ml, ml, words if measure.name == "ml" else f"{words} ({three_figures(ml)} ml)")
-    is_own = (
-        measure.name in ("spoon", "metric tsp", "US tsp") or told.feed is None or said.spoon_g is not None
-    )
+    grams = product.levelled_g(ml)
+    is_own = measure.name == "spoon" or told.feed is None or said.spoon_g is not None
     if is_own and product.spoon_g is not None and measure.kind == "spoon":
         grams = measure.number * product.spoon_g
+    if grams is not None:
         return Portion(grams, grams, f"{words} ({three_figures(grams)} g)")
     words = f"{words} ({three_figures(ml)} ml)"
     return Portion(ml * LIGHT_POWDER, ml * HEAVY_POWDER, words, measure.name, measure.number)

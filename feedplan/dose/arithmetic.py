@@ -28,6 +28,9 @@ MOST_PER_L = Decimal(50)
 # small pot is fed well below it.
 STRONG_PPM_N = Decimal(250)
 
+# A level spoon of dry feed weighs about 1.15 g per ml, each its own by a quarter (common practice, no source).
+LIGHT_POWDER, HEAVY_POWDER = Decimal("0.86"), Decimal("1.44")
+
 # Plausible densities of liquid feeds [kg/L]; most are 1.05 to 1.40 (common practice, no source).
 LIGHTEST, HEAVIEST = Decimal("0.8"), Decimal("2.0")
 
@@ -37,7 +40,8 @@ class Product:
     """One feed on the shelf, as its label describes it.
 
     form: "solid" (dissolved in water) or "liquid". density_kg_per_l: of a liquid whose grade is by weight.
-    by_volume: the grade of a liquid is g per 100 ml. spoon_g: weight of one level spoonful of a solid [g].
+    by_volume: the grade of a liquid is g per 100 ml. spoon_g: weight of one level spoonful of a solid [g]; spoon_ml:
+    what that spoon holds [ml], None where nobody knows which it is.
     label_rate_per_l, label_maximum_per_l: in g/L for a solid, ml/L for a liquid; without a maximum the rate is it.
     Raises ValueError for what cannot be: a liquid by weight without density, a spoon of nothing, and so on.
     """
@@ -50,6 +54,7 @@ class Product:
     label_rate_per_l: Decimal | None = None
     label_maximum_per_l: Decimal | None = None
     name: str = ""
+    spoon_ml: Decimal | None = None
 
     def __post_init__(self) -> None:
         if self.form not in (SOLID, LIQUID):
@@ -88,6 +93,12 @@ class Product:
     def unit(self) -> str:
         """What it is measured in: "g" or "ml"."""
         return "g" if self.form == SOLID else "ml"
+
+    def levelled_g(self, ml: Decimal) -> Decimal | None:
+        """What so much of a solid weighs, in level spoons or cups [g]; None where no spoon of it tells."""
+        if self.spoon_g is None or self.spoon_ml is None:
+            return None
+        return ml * self.spoon_g / self.spoon_ml
 
     @property
     def title(self) -> str:

@@ -132,7 +132,7 @@ class FeedModel(f.FileModel):
         "What the percentages of a liquid refer to: w/v is by volume, w/w by weight.", default="by weight"
     )
     density: f.Density | None = f.optional("Of a liquid measured by weight.")
-    spoon: f.Grams | None = f.optional("What a level spoon of it weighs.")
+    spoon: f.Spoon | None = f.optional("What a level spoon of it weighs, and which spoon.")
     label_rate: f.Rate | None = f.optional("The rate the label gives.")
     label_maximum: f.Rate | None = f.optional("The most the label allows; never exceeded.")
     longevity: f.Longevity | None = f.optional("Nominal release time of a solid feed.", "5 to 6 months")

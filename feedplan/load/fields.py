@@ -390,7 +390,14 @@ _THREE = "Write the three percentages of the label, such as 24-8-16."
 GradeText = Annotated[str, word(read_words.parse_name, "24-8-16", pattern=_GRADE, sentence=_THREE)]
 FormName = Annotated[str, OneOf(*FORMS)]
 Density = Annotated[Decimal, text(read_feeds.parse_density, "1.15 kg per L")]
-Rate = Annotated[Any, text(read_feeds.parse_label_rate, "1 g per L", "5 ml per L", "2 g per US gal")]
+Spoon = Annotated[
+    Any,
+    Reads(
+        lambda value: read_feeds.parse_spoon(value if isinstance(value, dict) else as_text(value)),
+        {"type": ["string", "object"], "examples": ["5 g", "15 g per tbsp", {"tbsp": "0.5 oz"}]},
+    ),
+]
+Rate = Annotated[Any, text(read_feeds.parse_label_rate, "1 g per L", "5 ml per L", "1 tbsp per US gal")]
 SolidRate = Annotated[
     Any, text(read_feeds.parse_solid_rate, "3 g per L", "150 mg N per L", pattern=_SOLID_RATE)
 ]

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import calendar
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_HALF_EVEN, Decimal
 
+from feedplan.dose.arithmetic import HEAVY_POWDER, LIGHT_POWDER
 from feedplan.dose.measures import (
     AMOUNT,
     NUMBER,
@@ -19,6 +21,7 @@ from feedplan.dose.measures import (
     parse_rate,
     parse_ratio,
     parse_volume,
+    plain,
     quoted,
     read_amount,
     read_number,
@@ -195,6 +198,51 @@ def parse_label_rate(text: str) -> Rate:
     return Rate(amount, unit, spoon)
 
 
+@dataclass(frozen=True, slots=True)
+class Spoon:
+    """What a level spoon or cup of a product weighs [g], and holds [ml]; None where nobody knows which it is."""
+
+    grams: Decimal
+    ml: Decimal | None
+
+
+def parse_spoon(written: str | Mapping[str, object]) -> Spoon:
+    """A level spoon: "5 g", "15 g per tbsp" or a mapping such as {tbsp: 15 g}. Raises ValueError.
+
+    Where nobody told which spoon it is, its weight does: only one of the two holds a powder that weighs so much.
+    """
+    if isinstance(written, Mapping):
+        if len(written) != 1:
+            raise ValueError(
+                say("tells more than one spoon; write one, such as {example}", example="{tbsp: 15 g}")
+            )
+        ((name, weight),) = written.items()
+        written = f"{weight} per {name}"
+    of_spoon = re.fullmatch(r"(.*?[^0-9 ]) ?/ ?(.+)", tidy(written).replace(" per ", "/"))
+    mass, name = of_spoon.groups() if of_spoon is not None else (written, "")
+    grams = parse_mass(mass)
+    if grams <= 0:
+        raise refusal("{text} is nothing; write more than 0, such as {example}", written, example="5 g")
+    if not name:
+        return Spoon(grams, next((ml for ml in map(_spoon_ml, ("tsp", "tbsp")) if _holds(ml, grams)), None))
+    unit = unit_called(name)
+    if unit is None or unit.name.split(" ")[-1] not in ("tsp", "tbsp", "cup"):
+        raise refusal(
+            "{text} names no spoon; write for example {grams} g per tbsp", written, grams=plain(grams)
+        )
+    return Spoon(grams, unit.worth * 1000)
+
+
+def _spoon_ml(name: str) -> Decimal:
+    unit = unit_called(name)
+    assert unit is not None
+    return unit.worth * 1000
+
+
+def _holds(ml: Decimal, grams: Decimal) -> bool:
+    return LIGHT_POWDER <= grams / ml <= HEAVY_POWDER
+
+
 def parse_density(text: str) -> Decimal:
     """The density of a liquid such as "1.15 kg per L" [kg/L]. Raises ValueError."""
     mass, slash, volume = tidy(text).replace(" per ", "/").partition("/")
@@ -240,11 +288,15 @@ def parse_ppm_n(text: str) -> Decimal:
 
 @dataclass(frozen=True, slots=True)
 class MixedRate:
-    """Product told in so much water, such as "5 g in 10 L": per litre, in "g" or "ml", and as it was written."""
+    """Product told in so much water, such as "5 g in 10 L": per litre, in "g" or "ml", and as it was written.
+
+    spoon: the spoon or cup it was told in, else empty.
+    """
 
     per_l: Decimal
     unit: str
     written: str
+    spoon: str = ""
 
     def __str__(self) -> str:
         return self.written
@@ -307,8 +359,8 @@ def _mixed_rate(text: str) -> MixedRate | None:
         return None
     if found[3].split(" ")[-1] in ("can", "cans", "canful", "bucket"):
         return None
-    per_l, measured, _ = parse_rate(f"{found[1]} {found[2]} per {found[3]}")
-    return MixedRate(per_l, measured, text)
+    per_l, measured, spoon = parse_rate(f"{found[1]} {found[2]} per {found[3]}")
+    return MixedRate(per_l, measured, text, spoon)
 
 
 def _refuse_amount(text: str) -> None:
@@ -359,10 +411,11 @@ def parse_longevity(text: str) -> tuple[int, int]:
 
 @dataclass(frozen=True, slots=True)
 class SolidRate:
-    """Solid feed per litre of container: product [g/L], or nitrogen [mg/L]; exactly one is given."""
+    """Solid feed per litre of container: product [g/L], nitrogen [mg/L] or level spoons [ml/L]; one is given."""
 
     grams_per_l: Decimal | None = None
     n_mg_per_l: Decimal | None = None
+    spoons_ml_per_l: Decimal | None = None
 
 
 def parse_solid_rate(text: str) -> SolidRate:
@@ -374,7 +427,9 @@ def parse_solid_rate(text: str) -> SolidRate:
         return SolidRate(n_mg_per_l=Decimal(match[1]))
     if re.fullmatch(NUMBER, clean):
         raise refusal("{text} has no unit; write {clean} g per L", text, clean=clean)
-    amount, unit, _ = parse_rate(clean)
+    amount, unit, spoon = parse_rate(clean)
+    if spoon and amount <= 50:
+        return SolidRate(spoons_ml_per_l=amount)
     if unit != "g" or amount > 50:
         raise refusal(
             "{text} is no rate of solid feed; write for example 3 g per L of pot, or 150 mg N per L", text
