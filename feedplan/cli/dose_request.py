@@ -23,7 +23,7 @@ from feedplan.cli.dose_options import (
 from feedplan.cli.dose_product import DoseRequest, Portion, cap_ml, product_told
 from feedplan.cli.dose_tokens import CHELATED, NUTRIENTS, Measured, SinkWords, retyped
 from feedplan.cli.dose_words import UnknownWord, read_words
-from feedplan.dose.arithmetic import HEAVY_POWDER, LIGHT_POWDER, LIQUID
+from feedplan.dose.arithmetic import HEAVY_POWDER, LIGHT_POWDER, LIQUID, USUAL_SCALE
 from feedplan.dose.measures import measured_in
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
@@ -71,6 +71,7 @@ def _read(options: DoseOptions, shelf: Shelf | None, at_c: Decimal | None) -> Do
         at_is_f=said.at_is_f or is_fahrenheit(options.at_c),
         amount=amount,
         taken=tuple(said.taken) if options.measures is None else (),
+        scale=USUAL_SCALE if shelf is None else shelf.habits.measures.scale_for(told.product.unit),
     )
 
 

@@ -83,7 +83,12 @@ class HabitsModel(f.FileModel):
 class MeasuresModel(f.FileModel):
     """What you measure with at the sink; every key has a default."""
 
-    scale: f.Grams | None = f.optional("The step of your scale; 0.1 g if left out.", "0.1 g")
+    scale: f.ScaleStep | None = f.optional(
+        "The step of your scale; 0.1 g if left out. One in ounces is told in grams and ounces.", "0.1 g"
+    )
+    syringe: f.SyringeMl | None = f.optional(
+        "The step of the syringe or spoon you measure liquids with; 0.1 ml if left out.", "0.1 ml"
+    )
     marks: f.Litres | None = f.optional("How far apart the marks of the can are; 0.5 L if left out.", "0.5 L")
     jug: f.Litres | None = f.optional("The jug you pour feed with; 1 L if left out.", "1 L")
     cans: list[f.Litres] = f.several("Your cans; if left out the one of habits.", ["10 L", "5 L"])

@@ -95,12 +95,14 @@ def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: P
     if model.cans and of_habits is not None:
         part.at("measures").wrong("cans of measures: habits tell the can, too; keep one of both", "cans")
     measures = Measures(
-        model.scale or default.scale_g,
+        default.scale_g if model.scale is None else model.scale.step,
         model.marks or default.marks_l,
         model.jug or default.jug_l,
         tuple(sorted(set(model.cans), reverse=True)) or cans,
         model.units,
         _injector_of(model),
+        None if model.scale is None else model.scale.ounces,
+        model.syringe or default.syringe_ml,
     )
     if model.stock is not None and model.injector is None:
         part.at("measures").wrong(

@@ -368,6 +368,10 @@ PouredLitres = Annotated[
     Decimal, text(_bounded(_positive(parse_volume, "10 L"), "poured"), "10 L", "2 US gal")
 ]
 Grams = Annotated[Decimal, text(_positive(parse_mass, "20 g"), "20 g", "5.5 g")]
+ScaleStep = Annotated[Any, text(read_feeds.parse_scale, "0.1 g", "0.1 oz")]
+SyringeMl = Annotated[
+    Decimal, text(_positive(lambda written: parse_volume(written) * 1000, "0.1 ml"), "0.1 ml")
+]
 LaidGrams = Annotated[Decimal, text(_bounded(_positive(parse_mass, "20 g"), "laid"), "20 g", "5.5 g")]
 Percent = Annotated[Decimal, text(parse_percent, "12 %")]
 Share = Annotated[Decimal, text(_share, "30 %", pattern=_PERCENT)]

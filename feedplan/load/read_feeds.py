@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_HALF_EVEN, Decimal
 
-from feedplan.dose.arithmetic import HEAVY_POWDER, LIGHT_POWDER
+from feedplan.dose.arithmetic import HEAVY_POWDER, LIGHT_POWDER, Scale
 from feedplan.dose.measures import (
     AMOUNT,
     NUMBER,
@@ -196,6 +196,16 @@ def parse_label_rate(text: str) -> Rate:
         raise refusal("{text} would kill; did you mean '{small}'?", text, small=small)
     within(f"label rate {unit}", Decimal(amount), text)
     return Rate(amount, unit, spoon)
+
+
+def parse_scale(text: str) -> Scale:
+    """The step of a scale such as "0.1 g" or "1/8 oz", which then shows ounces. Raises ValueError."""
+    grams = parse_mass(text)
+    if grams <= 0:
+        raise refusal("{text} is nothing; write more than 0, such as {example}", text, example="0.1 g")
+    number, unit = read_amount(text, "0.1 g")
+    named = unit_called(unit)
+    return Scale(grams, number if named is not None and named.name == "oz" else None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ def feed_words(
 
 def also_words(dose: Dose, measures: str) -> str:
     """An amount in the measures of the place, to stand beside grams or millilitres; empty where it needs none."""
-    if measures == "metric" or dose.is_too_small:
+    if measures == "metric" or dose.is_too_small or dose.scale.ounces is not None:
         return ""
     if dose.product.form != LIQUID:
         ounces = dose.amount / UNITS["oz"].worth
