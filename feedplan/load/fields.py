@@ -16,7 +16,7 @@ from pydantic_core import core_schema
 from feedplan.dose.grade import parse_npk_ratio
 from feedplan.dose.measures import parse_days, parse_mass, parse_percent, parse_volume, place_told, tidy
 from feedplan.dose.strength import LabelShare, parse_strength
-from feedplan.load import globe, read_feeds, read_site, read_words
+from feedplan.load import globe, read_feeds, read_site, read_tools, read_words
 from feedplan.load.bounds import checked_day, within
 from feedplan.load.problems import cut, near_miss, shown
 from feedplan.model.forms import FORMS
@@ -368,7 +368,7 @@ PouredLitres = Annotated[
     Decimal, text(_bounded(_positive(parse_volume, "10 L"), "poured"), "10 L", "2 US gal")
 ]
 Grams = Annotated[Decimal, text(_positive(parse_mass, "20 g"), "20 g", "5.5 g")]
-ScaleStep = Annotated[Any, text(read_feeds.parse_scale, "0.1 g", "0.1 oz")]
+ScaleStep = Annotated[Any, text(read_tools.parse_scale, "0.1 g", "0.1 oz")]
 SyringeMl = Annotated[
     Decimal, text(_positive(lambda written: parse_volume(written) * 1000, "0.1 ml"), "0.1 ml")
 ]
@@ -397,7 +397,7 @@ Density = Annotated[Decimal, text(read_feeds.parse_density, "1.15 kg per L")]
 Spoon = Annotated[
     Any,
     Reads(
-        lambda value: read_feeds.parse_spoon(value if isinstance(value, dict) else as_text(value)),
+        lambda value: read_tools.parse_spoon(value if isinstance(value, dict) else as_text(value)),
         {"type": ["string", "object"], "examples": ["5 g", "15 g per tbsp", {"tbsp": "0.5 oz"}]},
     ),
 ]
