@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -89,7 +90,8 @@ def _worked_out(
     """The dose, and how sure it is. A liquid that may be labelled by weight counts as by weight: the lesser dose."""
     product = request.heavy or request.product
     if not isinstance(strength, EcTarget):
-        return work_out_dose(product, strength, litres, request.cap), []
+        dose = work_out_dose(product, strength, litres, request.cap)
+        return replace(dose, scale=request.scale), []
     from feedplan.engine.sink.can import per_litre_for_ec
     from feedplan.words.sink import ec_words
 
@@ -124,8 +126,8 @@ def _worked_out(
                     highest=f"{highest:.3g}",
                 )
             )
-        return Dose(product, litres, highest, least), []
-    return Dose(product, litres, least, least), [
+        return Dose(product, litres, highest, least, request.scale), []
+    return Dose(product, litres, least, least, request.scale), [
         ec_words(str(strength), least, most, product.unit, request.water_ec)
     ]
 
@@ -311,7 +313,7 @@ def _strengths(request: DoseRequest) -> DoseAnswer:
     rows = []
     for words, strength in _usual(product):
         per_l = amount_per_litre(product, strength)
-        rows.append((words, Dose(product, litres, per_l, per_l)))
+        rows.append((words, Dose(product, litres, per_l, per_l, request.scale)))
     lines = list(strengths_lines(product.title, volume, rows, request.measures))
     if ratio is not None:
         lines.append(_stock_of_table(rows[3 if len(rows) > 4 else -1], ratio))

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import NamedTuple, TypeVar
 
 from feedplan.dose.arithmetic import COLDEST_C, LIQUID, SOLID
-from feedplan.dose.measures import parse_rate, parse_ratio, parse_volume, read_number
+from feedplan.dose.measures import parse_rate, parse_ratio, parse_volume, read_amount, read_number
 from feedplan.dose.strength import (
     LabelShare,
     NutrientTarget,
@@ -147,7 +147,7 @@ def as_rate(option: str, text: str | None, form: str) -> Decimal | None:
     """A label's rate [g/L or ml/L], refused when it is in the unit of the other form."""
     if text is None:
         return None
-    per_l, unit = read_option(option, parse_rate, text)
+    per_l, unit, _ = read_option(option, parse_rate, text)
     if unit == "ml" and form == SOLID:
         raise DoseError(
             say(
@@ -189,7 +189,7 @@ def as_number(text: str) -> Decimal:
 
 def as_litres(text: str) -> Decimal:
     """Litres, from a bare number or a volume with its unit. Raises ValueError."""
-    return parse_volume(text) if read_number(text, "10")[1] else above_zero(text)
+    return parse_volume(text) if read_amount(text, "10")[1] else above_zero(text)
 
 
 def above_zero(text: str) -> Decimal:

@@ -17,7 +17,7 @@ from feedplan.cli.dose_options import (
     read_option,
 )
 from feedplan.cli.dose_tokens import SinkWords, measures_of, retyped
-from feedplan.dose.arithmetic import LIQUID, SOLID, Product
+from feedplan.dose.arithmetic import LIQUID, SOLID, USUAL_SCALE, Product, Scale
 from feedplan.dose.grade import ELEMENTAL, OXIDE, Grade, parse_content, parse_grade, with_nutrients
 from feedplan.dose.strength import EcTarget, NutrientTarget, Strength
 from feedplan.errors import DoseError
@@ -60,6 +60,7 @@ class DoseRequest(NamedTuple):
     at_is_f: it was told in °F. can_litres: one can of the collection [L]. heavy: the same liquid by weight, where its
     label may be by weight or by volume. pure, sold, name: of a salt as it is sold, the pure salt and what it was
     called. measures: "metric", "us" or "imperial". taken: units that might mean two things. typed: words and options.
+    scale: what product is measured with.
     """
 
     product: Product
@@ -82,6 +83,7 @@ class DoseRequest(NamedTuple):
     measures: str = "metric"
     taken: tuple[str, ...] = ()
     typed: tuple[str, str] = ("", "")
+    scale: Scale = USUAL_SCALE
 
     def retyped(self, more: str) -> str:
         """The command as typed, with more words."""
@@ -111,7 +113,7 @@ def product_told(options: DoseOptions, said: SinkWords, shelf: Shelf | None) -> 
         salt = SALTS.get(feed.salt)
         product = feed.product
         if said.spoon_g is not None and product.form == SOLID:
-            product = replace(product, spoon_g=said.spoon_g)
+            product = replace(product, spoon_g=said.spoon_g, spoon_ml=None)
         return DoseRequest(
             product,
             None,

@@ -23,7 +23,8 @@ from feedplan.cli.dose_options import (
 from feedplan.cli.dose_product import DoseRequest, Portion, cap_ml, product_told
 from feedplan.cli.dose_tokens import CHELATED, NUTRIENTS, Measured, SinkWords, retyped
 from feedplan.cli.dose_words import UnknownWord, read_words
-from feedplan.dose.arithmetic import LIQUID
+from feedplan.dose.arithmetic import HEAVY_POWDER, LIGHT_POWDER, LIQUID, USUAL_SCALE
+from feedplan.dose.measures import measured_in
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
 from feedplan.words.dose import three_figures
@@ -32,9 +33,6 @@ from feedplan.words.sink import feed_words
 
 if TYPE_CHECKING:
     from feedplan.load.feeds import Shelf
-
-# A level spoon of dry feed weighs about 1.15 g per ml, each its own by a quarter (common practice, no source).
-LIGHT_POWDER, HEAVY_POWDER = Decimal("0.86"), Decimal("1.44")
 
 
 def read_dose(options: DoseOptions) -> DoseRequest:
@@ -47,6 +45,12 @@ def read_dose(options: DoseOptions) -> DoseRequest:
     shelf = _shelf(options) if needs_shelf else None
     if shelf is not None:
         options = options._replace(measures=options.measures or shelf.habits.measures.units)
+    with measured_in(options.measures):
+        return _read(options, shelf, at_c)
+
+
+def _read(options: DoseOptions, shelf: Shelf | None, at_c: Decimal | None) -> DoseRequest:
+    """The same, in the measures of the place. shelf: if read before."""
     said, shelf = _understood(options, shelf)
     told = product_told(options, said, shelf)
     strength, volume = _strength(options, said, told), _volume(options, said, told)
@@ -67,6 +71,7 @@ def read_dose(options: DoseOptions) -> DoseRequest:
         at_is_f=said.at_is_f or is_fahrenheit(options.at_c),
         amount=amount,
         taken=tuple(said.taken) if options.measures is None else (),
+        scale=USUAL_SCALE if shelf is None else shelf.habits.measures.scale_for(told.product.unit),
     )
 
 
@@ -294,11 +299,11 @@ def _as_product(measure: Measured, options: DoseOptions, said: SinkWords, told: 
     ml = measure.total * 1000
     if product.form == LIQUID:
         return Portion(ml, ml, words if measure.name == "ml" else f"{words} ({three_figures(ml)} ml)")
-    is_own = (
-        measure.name in ("spoon", "metric tsp", "US tsp") or told.feed is None or said.spoon_g is not None
-    )
+    grams = product.levelled_g(ml)
+    is_own = measure.name == "spoon" or told.feed is None or said.spoon_g is not None
     if is_own and product.spoon_g is not None and measure.kind == "spoon":
         grams = measure.number * product.spoon_g
+    if grams is not None:
         return Portion(grams, grams, f"{words} ({three_figures(grams)} g)")
     words = f"{words} ({three_figures(ml)} ml)"
     return Portion(ml * LIGHT_POWDER, ml * HEAVY_POWDER, words, measure.name, measure.number)

@@ -9,6 +9,7 @@ from shlex import quote
 from typing import NamedTuple
 
 from feedplan.dose.measures import (
+    CUP,
     FLUID_OUNCE,
     GALLON,
     PINT,
@@ -17,7 +18,8 @@ from feedplan.dose.measures import (
     TEASPOON,
     UNITS,
     Unit,
-    tidy,
+    in_figures,
+    unit_called,
 )
 from feedplan.dose.names import spelled
 from feedplan.dose.strength import EcTarget, NutrientTarget, Strength
@@ -39,18 +41,6 @@ _TOKEN = re.compile(
     r"|(?P<word>(?:p2o5|k2o|kno3|k2so4|kh2po4|mgso4)(?!\w)|[°º] ?[cf](?!\w)|[^\W\d_]+(?:'s)?)"
     r"|(?P<sign>[^\s.])"
 )
-_SIGNS_OF_FRACTIONS = {
-    "½": "1/2",
-    "⅓": "1/3",
-    "⅔": "2/3",
-    "¼": "1/4",
-    "¾": "3/4",
-    "⅕": "1/5",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-}
 LONGEST_NUMBER = 12
 
 NUMBERS = {
@@ -75,9 +65,9 @@ PLACES = {
     "british": IMPERIAL,
     "metric": METRIC,
 }
-OF_THE_PLACE = (*GALLON, *QUART, *PINT, *FLUID_OUNCE, *TEASPOON, *TABLESPOON)
+OF_THE_PLACE = (*GALLON, *QUART, *PINT, *FLUID_OUNCE, *TEASPOON, *TABLESPOON, *CUP)
 _OF_AMERICA = frozenset((*GALLON, *QUART, *PINT, "floz", "fl", "fluid"))
-LARGE = frozenset((*GALLON, *QUART, *PINT, *FLUID_OUNCE))
+LARGE = frozenset((*GALLON, *QUART, *PINT, *FLUID_OUNCE, *CUP))
 SPOONS = frozenset((*TEASPOON, *TABLESPOON))
 OWN_SPOON = frozenset({"spoon", "spoons", "spoonful", "spoonfuls", "scoop", "scoops"})
 CAPS = frozenset({"cap", "caps", "capful", "capfuls"})
@@ -86,7 +76,7 @@ ONE_OF = frozenset(
     "cap caps capful tsp teaspoon tbsp tablespoon spoonful scoop gallon quart pint".split()  # noqa: SIM905 - shorter
 )
 """Measures that stand for one of themselves where no number is before them."""
-TINY = frozenset({"ml", "cl", "dl", "US fl oz", "imperial fl oz"})
+TINY = frozenset({"ml", "cl", "dl", "US fl oz", "imperial fl oz", "US cup", "metric cup"})
 """Volumes that may be product or feed."""
 FEED = frozenset({"L", "US gal", "US quart", "US pint", "imperial gal", "imperial quart", "imperial pint"})
 """Volumes that are feed unless they are put into something."""
@@ -202,19 +192,15 @@ def retyped(words: str, options: str) -> str:
 
 
 def _of_the_place(phrase: str, place: str | None) -> Unit:
-    """The unit of a place: metric spoons but in the US, gallons of the US if not told."""
-    if phrase in SPOONS:
-        return UNITS[f"us {phrase}"] if place == US else UNITS[phrase]
-    return UNITS[f"imperial {phrase}"] if place == IMPERIAL else UNITS[f"us {phrase}"]
+    """The unit of a place: metric spoons and cups but in the US, gallons of the US if not told."""
+    return unit_called(phrase, place) or UNITS.get(f"metric {phrase}") or UNITS[f"us {phrase}"]
 
 
 class TokenReader:
     """Tokens with what may be asked of them; each kind of word is read by a class built on it."""
 
     def __init__(self, text: str, feeds: Collection[str], measures: str | None, options: str) -> None:
-        for sign, fraction in _SIGNS_OF_FRACTIONS.items():
-            text = text.replace(sign, f" {fraction}")
-        self.text = tidy(text)
+        self.text = in_figures(text)
         self.options = options
         self.said = SinkWords()
         self.measures: list[Measured] = []

@@ -128,6 +128,8 @@ class _Reader(StrengthReader):
             return self._warmth(number, self.word(after + 1) or "c", start, after + 2)
         if text == "kg" and self._is_per_litre(after + 1):
             return self._density(number, start, self._end_of_per_litre(after + 1))
+        if text == "watering" and self.word(after + 1) in CANS:
+            after, text = after + 1, self.word(after + 1)
         if text in CANS:
             self.once("volume", start, after + 1)
             self.said.cans = number
@@ -183,8 +185,9 @@ class _Reader(StrengthReader):
     def _per(self, at: int, start: int) -> int:
         """The water after "per": "per gallon", "/ 10 L", "per can"."""
         number = self._number(at + 1) or (Decimal(1), at + 1)
-        is_can = self.word(number[1]) in CANS
-        unit = ("can", "can", Decimal(0), number[1] + 1) if is_can else self._unit(number[1])
+        can = number[1] + (self.word(number[1]) == "watering")
+        is_can = self.word(can) in CANS
+        unit = ("can", "can", Decimal(0), can + 1) if is_can else self._unit(number[1])
         if unit is None or unit[1] not in ("volume", "can") or not number[0]:
             last = at + 1 if unit is None or number[0] else unit[3]
             raise self.refuse(

@@ -14,6 +14,7 @@ from feedplan.dose.arithmetic import Dose, Product
 from feedplan.dose.ceilings import USUAL, Passed
 from feedplan.dose.conductivity import ExpectedEc, expected_ec, together
 from feedplan.dose.grade import Ratio, parse_grade, parse_npk_ratio
+from feedplan.dose.measures import measured_in
 from feedplan.dose.mix import Mix, Target, target_from_ratio
 from feedplan.dose.salts import SALTS, Salt, bottles_for, do_clash
 from feedplan.dose.strength import PpmN
@@ -58,13 +59,15 @@ class Candidate:
 class Candidates:
     """The products to choose from, with the habits of the collection they are from.
 
-    can_litres: the can mixed in [L]; water_ec: of the water used, None when not told [mS/cm].
+    can_litres: the can mixed in [L]; water_ec: of the water used, None when not told [mS/cm]. units: whose gallons are
+    meant, None when not told.
     """
 
     known: tuple[Candidate, ...]
     most_products: int = 2
     can_litres: Decimal | None = None
     water_ec: float | None = None
+    units: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,8 @@ def read_mix(options: DoseOptions) -> MixRequest:
         raise DoseError(say("no strength; give --ppm 100"))
     if not isinstance(strength, PpmN):
         raise DoseError(say("a mix has no one label; give its strength with --ppm"))
-    litres, volume = _volume(options, found.can_litres)
+    with measured_in(options.measures or found.units):
+        litres, volume = _volume(options, found.can_litres)
     at_c = read_if("--at", as_celsius, options.at_c)
     most = options.products or found.most_products
     return MixRequest(found, strength.n_mg_per_l, ratio, most, litres, volume, at_c)
@@ -178,7 +182,10 @@ def _of_collection(plain: Mapping[str, Candidate | None], collection: str | None
                 )
             )
         known.append(one or Candidate(feeds[name].product, SALTS.get(feeds[name].salt), feeds[name]))
-    return Candidates(tuple(known), shelf.habits.most_products, shelf.habits.can_litres, shelf.water_ec)
+    habits = shelf.habits
+    return Candidates(
+        tuple(known), habits.most_products, habits.can_litres, shelf.water_ec, habits.measures.units
+    )
 
 
 def mix_of(request: MixRequest) -> Mixed:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -42,21 +43,40 @@ DAY = as_day
 """The type of an option that is a day."""
 
 
-def as_amount(option: str, text: str, unit: str) -> str:
-    """A bare number, or one with its own unit, as the journal writes it. Raises UsageError."""
-    from feedplan.dose.measures import parse_mass, parse_volume, read_number
+def as_amount(option: str, text: str, unit: str, place: str | None) -> str:
+    """A bare number, or one with its own unit, as the journal writes it. place: whose gallons. Raises UsageError."""
+    from feedplan.dose.measures import measured_in, parse_mass, parse_volume, read_amount
     from feedplan.load.bounds import within
 
     try:
-        rest = read_number(text, "10")[1]
+        rest = read_amount(text, "10")[1]
         written = text if rest else f"{text.strip()} {unit}"
-        amount = (parse_mass if unit == "g" else parse_volume)(written)
+        with measured_in(place):
+            amount = (parse_mass if unit == "g" else parse_volume)(written)
     except ValueError as refusal:
         raise UsageError(f"{option} {refusal}") from None
     if amount <= 0:
         raise UsageError(say("{option} {text} is nothing; write more than 0", option=option, text=text))
     try:
         within("poured" if unit == "L" else "laid", amount, written)
+    except ValueError as refusal:
+        raise UsageError(f"{option} {refusal}") from None
+    return written
+
+
+def as_solid_rate(option: str, text: str, place: str | None) -> str:
+    """A rate of solid feed as the journal writes it; grams, or a bare number of them, are for each litre of pot.
+
+    place: whose gallons. Raises UsageError.
+    """
+    from feedplan.dose.measures import NUMBER, measured_in
+    from feedplan.load.read_feeds import parse_solid_rate
+
+    grams = re.fullmatch(rf"({NUMBER}) ?g?", text.strip(), re.IGNORECASE)
+    written = f"{grams[1]} g per L" if grams else text
+    try:
+        with measured_in(place):
+            parse_solid_rate(written)
     except ValueError as refusal:
         raise UsageError(f"{option} {refusal}") from None
     return written

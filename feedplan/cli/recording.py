@@ -73,6 +73,11 @@ class RecordRequest:
         self.typed = Typed(words)
         self.tree_names = [tree.name for tree in opened.collection.trees]
 
+    @property
+    def units(self) -> str | None:
+        """Whose gallons, spoons and cups are meant; None where nobody told."""
+        return self.opened.collection.habits.measures.units
+
     def causes(self, *kinds: CauseKind) -> dict[str, CauseKind]:
         """Every word for work, trouble or arrival that some hold knows, with its kind."""
         collection = self.opened.collection

@@ -13,7 +13,7 @@ from feedplan.cli.causes import (
     sign_meant,
     taken_as_meant,
 )
-from feedplan.cli.options import as_amount, as_day, as_percent, as_reading
+from feedplan.cli.options import as_amount, as_day, as_percent, as_reading, as_solid_rate
 from feedplan.cli.recording import Fact, RecordRequest, complete_groups, verb
 from feedplan.cli.words import one_of
 from feedplan.errors import UsageError
@@ -167,7 +167,7 @@ def fed(
     if feed is not None:
         fact["feed"] = one_of(feed, request.opened.collection.feeds, "feed")
     if litres is not None:
-        fact["litres"] = as_amount("--litres", litres, "L")
+        fact["litres"] = as_amount("--litres", litres, "L", request.units)
     if part is not None:
         fact["part"] = as_percent("--part", part)
     return fact
@@ -233,7 +233,9 @@ def ec(request: RecordRequest, drain: bool, at_c: str | None) -> Fact:
 @verb(
     click.option("--grams", metavar="G", help="How much on each tree [g]."),
     click.option(
-        "--rate", metavar="G_PER_L", help="In place of --grams, how much for each litre of pot [g/L]."
+        "--rate",
+        metavar="RATE",
+        help="In place of --grams, how much for each litre of pot [g/L], or such as '0.5 oz per US gal'.",
     ),
     click.option("--mixed-in", is_flag=True, help="Mixed into the soil, so it cannot be lifted again."),
     says="FEED [TREE]...",
@@ -257,9 +259,9 @@ def laid(request: RecordRequest, grams: str | None, rate: str | None, mixed_in: 
         )
     fact: Fact = {"laid": request.typed.take(solids, what)}
     if grams is not None:
-        fact["grams"] = as_amount("--grams", grams, "g")
+        fact["grams"] = as_amount("--grams", grams, "g", request.units)
     else:
-        fact["rate"] = f"{as_amount('--rate', rate or '', 'g').removesuffix(' per L')} per L"
+        fact["rate"] = as_solid_rate("--rate", rate or "", request.units)
     return fact | ({"mixed_in": True} if mixed_in else {})
 
 

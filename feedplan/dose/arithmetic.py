@@ -7,7 +7,8 @@ its density [kg/L] for each ml/L; a liquid labelled by volume (w/v, g per 100 ml
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
+from typing import NamedTuple
 
 from feedplan.dose.grade import Grade
 from feedplan.dose.strength import LabelShare, NutrientTarget, PpmN, Strength
@@ -16,9 +17,10 @@ from feedplan.errors import DoseError
 SOLID = "solid"
 LIQUID = "liquid"
 
-# A kitchen scale shows 0.1 g, so it may be 0.05 g off: more than 10 % of anything below 0.5 g.
+# A kitchen scale shows 0.1 g, so it may be 0.05 g off: more than 10 % of anything below 0.5 g, five of its steps.
 # A 1 ml syringe marked in 0.1 ml is the same story.
 SMALLEST_AMOUNT = Decimal("0.5")
+_SMALLEST_STEPS = 5
 
 # A litre of feed that takes more product than this [g or ml] is no feed (common practice, no source: strong
 # feeds are 1 to 2 g/L, weak organic liquids 10 to 20 ml/L).
@@ -28,8 +30,31 @@ MOST_PER_L = Decimal(50)
 # small pot is fed well below it.
 STRONG_PPM_N = Decimal(250)
 
+# A level spoon of dry feed weighs about 1.15 g per ml, each its own by a quarter (common practice, no source).
+LIGHT_POWDER, HEAVY_POWDER = Decimal("0.86"), Decimal("1.44")
+
 # Plausible densities of liquid feeds [kg/L]; most are 1.05 to 1.40 (common practice, no source).
 LIGHTEST, HEAVIEST = Decimal("0.8"), Decimal("2.0")
+
+
+class Scale(NamedTuple):
+    """What product is measured with: its step [g or ml], and the same in ounces where it shows these [oz]."""
+
+    step: Decimal = Decimal("0.1")
+    ounces: Decimal | None = None
+
+    @property
+    def smallest(self) -> Decimal:
+        """The least it measures to within 10 % [g or ml]."""
+        return self.step * _SMALLEST_STEPS
+
+    def nearest(self, amount: Decimal) -> Decimal:
+        """What it shows for an amount [g or ml]."""
+        return (amount / self.step).quantize(Decimal(1), ROUND_HALF_UP) * self.step
+
+
+USUAL_SCALE = Scale()
+"""A kitchen scale, and a small syringe."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +62,8 @@ class Product:
     """One feed on the shelf, as its label describes it.
 
     form: "solid" (dissolved in water) or "liquid". density_kg_per_l: of a liquid whose grade is by weight.
-    by_volume: the grade of a liquid is g per 100 ml. spoon_g: weight of one level spoonful of a solid [g].
+    by_volume: the grade of a liquid is g per 100 ml. spoon_g: weight of one level spoonful of a solid [g]; spoon_ml:
+    what that spoon holds [ml], None where nobody knows which it is.
     label_rate_per_l, label_maximum_per_l: in g/L for a solid, ml/L for a liquid; without a maximum the rate is it.
     Raises ValueError for what cannot be: a liquid by weight without density, a spoon of nothing, and so on.
     """
@@ -50,6 +76,7 @@ class Product:
     label_rate_per_l: Decimal | None = None
     label_maximum_per_l: Decimal | None = None
     name: str = ""
+    spoon_ml: Decimal | None = None
 
     def __post_init__(self) -> None:
         if self.form not in (SOLID, LIQUID):
@@ -88,6 +115,12 @@ class Product:
     def unit(self) -> str:
         """What it is measured in: "g" or "ml"."""
         return "g" if self.form == SOLID else "ml"
+
+    def levelled_g(self, ml: Decimal) -> Decimal | None:
+        """What so much of a solid weighs, in level spoons or cups [g]; None where no spoon of it tells."""
+        if self.spoon_g is None or self.spoon_ml is None:
+            return None
+        return ml * self.spoon_g / self.spoon_ml
 
     @property
     def title(self) -> str:
@@ -157,13 +190,15 @@ def amount_per_litre(product: Product, strength: Strength | NutrientTarget) -> D
 class Dose:
     """One mix: how much product goes into how much water, and what is then in the feed.
 
-    per_l: product in a litre of feed [g or ml]; asked_per_l: the same before the label maximum cut it.
+    per_l: product in a litre of feed [g or ml]; asked_per_l: the same before the label maximum cut it. scale: what the
+    product is measured with.
     """
 
     product: Product
     litres: Decimal
     per_l: Decimal
     asked_per_l: Decimal
+    scale: Scale = USUAL_SCALE
 
     @property
     def amount(self) -> Decimal:
@@ -178,7 +213,7 @@ class Dose:
     @property
     def is_too_small(self) -> bool:
         """Whether the amount is too small to weigh or measure within 10 %."""
-        return 0 < self.amount < SMALLEST_AMOUNT
+        return 0 < self.amount < self.scale.smallest
 
     @property
     def is_strong(self) -> bool:
@@ -203,7 +238,7 @@ class Dose:
 
     def for_litres(self, litres: Decimal) -> Dose:
         """The same feed in another quantity, such as one can of it [L]."""
-        return Dose(self.product, litres, self.per_l, self.asked_per_l)
+        return Dose(self.product, litres, self.per_l, self.asked_per_l, self.scale)
 
 
 def work_out_dose(
@@ -288,10 +323,12 @@ def stock_at(dose: Dose, ratio: Decimal) -> Stock:
 def stock_for_small(dose: Dose) -> Stock:
     """A stock from which an amount too small to weigh can be measured.
 
-    Chosen as the weakest with at least 5 g (or ml) in the litre that is used by a round number of ml per litre.
+    Chosen as the weakest with at least 5 g (or ml) in the litre, on a coarse scale twice the least it measures, that is
+    used by a round number of ml per litre.
     """
+    easy = max(_EASY_TO_WEIGH, 2 * dose.scale.smallest)
     for ml_per_l in _EASY_ML_PER_L:
         per_l = dose.per_l * 1000 / ml_per_l
-        if per_l >= _EASY_TO_WEIGH:
+        if per_l >= easy:
             return Stock(per_l, dose.litres * ml_per_l)
-    return Stock(_EASY_TO_WEIGH, dose.amount * 1000 / _EASY_TO_WEIGH)
+    return Stock(easy, dose.amount * 1000 / easy)

@@ -1,15 +1,17 @@
 """Measures as a grower writes them: volumes, masses, lengths, shares, days, dilutions, rates and sizes of pots.
 
 Every reader takes text and gives exact decimals in one unit per kind; every refusal is a ValueError with one
-sentence that says what is wrong and what to write. Nothing is guessed: a number without its unit, a bare
-"gallon", a decimal comma and a fraction sign are refused. The table of units comes first, with what each is worth,
-and the units that are refused because they mean two things.
+sentence that says what is wrong and what to write. Nothing is guessed: a number without its unit, a decimal comma
+and, where nobody told whose (`measured_in`), a bare "gallon" are refused. The table of units comes first, with what
+each is worth, and the units that are refused because they mean two things.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -31,6 +33,7 @@ PINT = ("pt", "pint", "pints")
 FLUID_OUNCE = ("fl oz", "floz", "fluid ounce", "fluid ounces")
 TEASPOON = ("tsp", "teaspoon", "teaspoons")
 TABLESPOON = ("tbsp", "tablespoon", "tablespoons")
+CUP = ("cup", "cups")
 
 
 class Unit(NamedTuple):  # a plain tuple: this table is built each time the program starts
@@ -61,6 +64,7 @@ def _rows() -> Iterator[Unit]:
     yield Unit("volume", "US quart", Decimal("0.946352946"), NIST, US, QUART)
     yield Unit("volume", "US pint", Decimal("0.473176473"), NIST, US, PINT)
     yield Unit("volume", "US fl oz", Decimal("0.0295735295625"), NIST, US, FLUID_OUNCE)
+    yield Unit("volume", "US cup", Decimal("0.2365882365"), NIST, US, CUP)
     yield Unit("volume", "US tbsp", Decimal("0.01478676478125"), NIST, US, TABLESPOON)
     yield Unit("volume", "US tsp", Decimal("0.00492892159375"), NIST, US, TEASPOON)
     yield Unit("volume", "imperial gal", Decimal("4.54609"), UK_ACT, IMPERIAL, GALLON)
@@ -69,6 +73,7 @@ def _rows() -> Iterator[Unit]:
     yield Unit("volume", "imperial fl oz", Decimal("0.0284130625"), UK_ACT, IMPERIAL, FLUID_OUNCE)
     yield Unit("volume", "metric tsp", Decimal("0.005"), USP, METRIC + AUSTRALIAN, TEASPOON)
     yield Unit("volume", "metric tbsp", Decimal("0.015"), CUSTOM, METRIC, TABLESPOON)
+    yield Unit("volume", "metric cup", Decimal("0.250"), CUSTOM, ("metric ",), CUP)
     yield Unit("volume", "Australian tbsp", Decimal("0.020"), CUSTOM, AUSTRALIAN, TABLESPOON)
     yield Unit("mass", "g", Decimal(1), SI, PLAIN, ("g", "gm", "gms", "gram", "grams", "gramme", "grammes"))
     words = ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms")
@@ -90,6 +95,33 @@ UNITS: Mapping[str, Unit] = {
 }
 """Every spelling in small letters and its unit."""
 
+_place: ContextVar[str | None] = ContextVar("place", default=None)
+
+
+@contextmanager
+def measured_in(place: str | None) -> Iterator[None]:
+    """Read gallons, spoons and cups as those of a place, "us", "imperial" or "metric", for as long as the block runs.
+
+    None: nobody told.
+    """
+    token = _place.set(place)
+    try:
+        yield
+    finally:
+        _place.reset(token)
+
+
+def place_told() -> str | None:
+    """Whose gallons, spoons and cups are meant; None where nobody told."""
+    return _place.get()
+
+
+def unit_called(word: str, place: str | None = None) -> Unit | None:
+    """The unit of a spelling, that of a place where it differs; None for one not known or that means two things."""
+    spelled = word.lower().replace(".", "").strip()
+    return UNITS.get(f"{place or _place.get()} {spelled}") or UNITS.get(spelled)
+
+
 _TWO_GALLONS = "a gallon is 3.785 L (US) or 4.546 L (imperial); write {n} US gal or {n} imperial gal"
 _TWO_QUARTS = "a quart is 0.946 L (US) or 1.137 L (imperial); write {n} US quart or {n} imperial quart"
 _TWO_PINTS = "a pint is 473 ml (US) or 568 ml (imperial); write {n} US pint or {n} imperial pint"
@@ -97,7 +129,7 @@ _TWO_OUNCES = (
     "a fluid ounce is 29.57 ml (US) or 28.41 ml (imperial); write {n} US fl oz or {n} imperial fl oz"
 )
 _DROPS = "a drop is anything from 0.05 to 0.08 ml; measure with a syringe and write ml, such as 1 ml"
-_CUPS = "cups differ from country to country; measure and write ml, such as 250 ml"
+_CUPS = "a cup is 237 ml (US) or 250 ml (metric); write {n} US cup or {n} metric cup"
 _MONTHS = "a month is not a number of days; write days or weeks, such as {days} days"
 _YEARS = "a year is not a fixed number of days; write days or weeks, such as {weeks} weeks"
 
@@ -107,7 +139,7 @@ REFUSED: Mapping[str, str] = {
     **dict.fromkeys(PINT, _TWO_PINTS),
     **dict.fromkeys(FLUID_OUNCE, _TWO_OUNCES),
     **dict.fromkeys(("drop", "drops"), _DROPS),
-    **dict.fromkeys(("cup", "cups"), _CUPS),
+    **dict.fromkeys(CUP, _CUPS),
     **dict.fromkeys(("month", "months", "mo"), _MONTHS),
     **dict.fromkeys(("year", "years", "yr"), _YEARS),
 }
@@ -121,8 +153,9 @@ def refused_unit(unit: str, number: Decimal) -> str:
 
 
 def plain(number: Decimal) -> str:
-    """A number as a person writes it, without zeros at its end."""
-    return f"{number.normalize():f}"
+    """A number as a person writes it, without zeros at its end, a third and its like to three places."""
+    is_long = len(number.as_tuple().digits) > _LONGEST_NUMBER
+    return f"{(round(number, 3) if is_long else number).normalize():f}"
 
 
 WANTED: Mapping[str, str] = {
@@ -134,6 +167,8 @@ WANTED: Mapping[str, str] = {
 """The units to offer when one is not known, by kind."""
 
 NUMBER = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
+AMOUNT = rf"(?:(?:[0-9]{{1,3}} )?[0-9]{{1,3}} ?/ ?[0-9]{{1,3}}|{NUMBER})"
+"""A number, or a fraction such as "1/4" or "1 1/2"."""
 _LONGEST_NUMBER = 12  # characters; anything longer is a slip of the keyboard, not a measure
 _FRACTION_SIGNS = {"½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5",
                    "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}  # fmt: skip
@@ -166,6 +201,18 @@ def quoted(text: str) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
+def in_figures(text: str) -> str:
+    """The text tidied, with signs of fractions as figures: "1 1/2 gal" for "1½ gal"."""
+    for sign, fraction in _FRACTION_SIGNS.items():
+        text = text.replace(sign, f" {fraction}")
+    return tidy(text)
+
+
+def read_amount(text: str, example: str) -> tuple[Decimal, str]:
+    """The number or fraction a text starts with and what follows it, both tidied. Raises ValueError."""
+    return _fraction(text) or read_number(text, example)
+
+
 def read_number(text: str, example: str) -> tuple[Decimal, str]:
     """The number a text starts with and what follows it, both tidied.
 
@@ -185,8 +232,9 @@ def read_number(text: str, example: str) -> tuple[Decimal, str]:
 
 def _refuse_common_slips(text: str, clean: str, example: str) -> None:
     """Raises ValueError for the ways people write numbers that could be taken two ways, with that number mended."""
-    if fraction := _as_decimal(clean):
-        raise ValueError(f"{quoted(text)} has a fraction; write a decimal: {fraction}")
+    if fraction := _fraction(clean):
+        decimal = f"{plain(round(fraction[0], 2))} {fraction[1]}".strip()
+        raise ValueError(f"{quoted(text)} has a fraction; write a decimal: {decimal}")
     if re.match(r"- ?[0-9.]", clean):
         raise ValueError(f"{quoted(text)} is below zero; write for example {example}")
     if comma := re.match(r"([0-9]+),([0-9]+)(.*)", clean):
@@ -200,24 +248,21 @@ def _refuse_common_slips(text: str, clean: str, example: str) -> None:
         raise ValueError(f"{quoted(text)} has an exponent; write the number out, such as {example}")
 
 
-def _as_decimal(clean: str) -> str:
-    """A text with the fraction at its start as a decimal; empty where there is none."""
-    for sign, fraction in _FRACTION_SIGNS.items():
-        clean = clean.replace(sign, f" {fraction}")
-    found = _FRACTION.match(clean.strip())
+def _fraction(text: str) -> tuple[Decimal, str] | None:
+    """The fraction a text starts with and what follows it; None where there is none."""
+    clean = in_figures(text)
+    found = _FRACTION.match(clean)
     if found is None or not int(found[3]):
-        return ""
-    number = int(found[1] or 0) + Decimal(int(found[2])) / int(found[3])
-    return f"{plain(round(number, 2))} {clean.strip()[found.end() :].strip()}".strip()
+        return None
+    return int(found[1] or 0) + Decimal(int(found[2])) / int(found[3]), clean[found.end() :].strip()
 
 
 def _worth(number: Decimal, unit_text: str, kind: str, text: str, example: str) -> Decimal:
     """What one of the named unit is worth. Raises ValueError for one not known, unclear or of another kind."""
-    spelled = unit_text.lower().replace(".", "").strip()
-    unit = UNITS.get(spelled)
+    spelled, unit = unit_text.lower().replace(".", "").strip(), unit_called(unit_text)
     if unit is not None and unit.kind == kind:
         return unit.worth
-    if spelled in REFUSED:
+    if unit is None and spelled in REFUSED:
         raise ValueError(f"{quoted(text)}: {refused_unit(spelled, number)}")
     if kind == "volume" and unit is not None and unit.name == "oz":
         n = plain(number)
@@ -236,18 +281,18 @@ def _worth(number: Decimal, unit_text: str, kind: str, text: str, example: str) 
 
 
 def _parse(text: str, kind: str, example: str) -> Decimal:
-    """A number and a unit of one kind, in the unit that kind is kept in."""
-    number, unit_text = read_number(text, example)
+    """A number and a unit of one kind, in the unit that kind is kept in; a fraction of what can be cut."""
+    number, unit_text = (read_number if kind == "time" else read_amount)(text, example)
     if not unit_text:
         unit = example.split(" ")[1]
-        raise ValueError(f"{quoted(text)} has no unit; write the unit: {number} {unit}")
+        raise ValueError(f"{quoted(text)} has no unit; write the unit: {plain(number)} {unit}")
     return number * _worth(number, unit_text, kind, text, example)
 
 
 def parse_volume(text: str) -> Decimal:
-    """A volume such as "9 L", "250 ml" or "2 US gal" [L]; zero is allowed.
+    """A volume such as "9 L", "250 ml" or "1/2 US gal" [L]; zero is allowed.
 
-    A bare spoon is the metric one (tsp 5 ml, tbsp 15 ml). Raises ValueError.
+    A bare spoon is that of the place, the metric one (tsp 5 ml, tbsp 15 ml) where nobody told. Raises ValueError.
     """
     return _parse(text, "volume", "9 L")
 
@@ -318,30 +363,57 @@ def parse_ratio(text: str) -> Decimal:
 _RATE_EXAMPLE = "1 g per L or 5 ml per 10 L"
 
 
-def parse_rate(text: str) -> tuple[Decimal, str]:
-    """A label rate such as "1 g/L", "5 ml per 10 L" or "2 g per US gal": product per litre and "g" or "ml".
+class Rate(NamedTuple):
+    """Product in a litre of feed, in "g" or "ml". spoon: the spoon or cup it was told in, else empty."""
 
-    Raises ValueError, also for a spoon of a powder said as such: a spoon is a volume. Zero is refused.
-    """
-    amount, slash, water = tidy(text).replace(" per ", "/").partition("/")
-    if not slash or not water:
+    per_l: Decimal
+    unit: str
+    spoon: str = ""
+
+
+def parse_rate(text: str) -> Rate:
+    """A label rate such as "1 g/L", "5 ml per 10 L" or "1/4 tsp per US gal". Raises ValueError; zero is refused."""
+    parts = re.fullmatch(r"(.*?[^0-9 ]) ?/ ?(.+)", in_figures(text).replace(" per ", "/"))
+    if parts is None:
         raise ValueError(f"{quoted(text)} is not a rate; write for example {_as_rate(tidy(text))}")
-    number, unit_text = read_number(amount, "1 g per L")
-    water = water.strip()
-    if (unit_of := water.lstrip("0123456789. ").lower()) in REFUSED and not water[0].isdigit():
-        told, _, write = refused_unit(unit_of, Decimal(1)).partition("; write ")
-        both = " or ".join(f"{amount} per {each.removeprefix('1 ')}" for each in write.split(" or "))
-        raise ValueError(f"{quoted(text)}: {told}; write {both}")
-    litres = parse_volume(water if water[0] in "0123456789." else f"1 {water}")
-    unit = UNITS.get(unit_text.lower().replace(".", ""))
+    number, unit_text = read_amount(parts[1], "1 g per L")
+    count, water = read_amount(parts[2], "10 L") if re.match(AMOUNT, parts[2]) else (None, parts[2])
+    _refuse_unclear(text, (number, unit_text), (count, water))
+    litres = parse_volume(f"{1 if count is None else count} {water}")
+    unit = unit_called(unit_text)
     if unit is None or unit.kind not in ("volume", "mass") or not litres or not number:
         raise ValueError(f"{quoted(text)} is not a rate; write for example {_RATE_EXAMPLE}")
     if unit.kind == "mass":
-        return number * unit.worth / litres, "g"
-    return number * unit.worth * 1000 / litres, "ml"
+        return Rate(number * unit.worth / litres, "g")
+    spoon = unit.name if unit.name.split(" ")[-1] in ("tsp", "tbsp", "cup") else ""
+    return Rate(number * unit.worth * 1000 / litres, "ml", spoon)
+
+
+def _refuse_unclear(text: str, *parts: tuple[Decimal | None, str]) -> None:
+    """Raises ValueError for a rate with units that mean two things, with both rates it may be."""
+    unclear = [unit.lower() for _, unit in parts if unit.lower() in REFUSED and unit_called(unit) is None]
+    if not unclear:
+        return
+    told, _, write = refused_unit(unclear[-1], parts[0][0] or Decimal(1)).partition("; write ")
+    if " or " in write:
+        write = " or ".join(
+            " per ".join(_as_of(place, number, unit) for number, unit in parts)
+            for place in ("US", "imperial")
+        )
+    raise ValueError(f"{quoted(text)}: {told}; write {write}")
+
+
+def _as_of(place: str, number: Decimal | None, unit: str) -> str:
+    """An amount with its unit said to be that of a place, where it needs that."""
+    whose = place if f"{place.lower()} {unit.lower()}" in UNITS else "metric"
+    told = UNITS[f"{whose} {unit}".lower()].name if unit_called(unit) is None else unit
+    return told if number is None else f"{plain(number)} {told}"
 
 
 def _as_rate(clean: str) -> str:
-    """A number, or an amount, made a rate per litre; the usual example for anything else."""
-    found = re.fullmatch(rf"({NUMBER}) ?(g|ml)?", clean, re.IGNORECASE)
-    return f"{found[1]} {(found[2] or 'g').lower()} per L" if found else _RATE_EXAMPLE
+    """A number, or an amount, made a rate; the usual example for anything else."""
+    found = re.fullmatch(rf"({AMOUNT}) ?(g|ml|oz|tsp|tbsp)?", clean, re.IGNORECASE)
+    if found is None:
+        return _RATE_EXAMPLE
+    unit = (found[2] or "g").lower()
+    return f"{found[1]} {unit} per {'L' if unit in ('g', 'ml') else 'US gal'}"

@@ -9,7 +9,7 @@ from typing import Any
 
 from feedplan.dose.arithmetic import LIQUID, STRONG_STOCK_PER_L, Product
 from feedplan.engine.sink.cans import CanBatch, CanFill, CanPlan, TreePour, as_decimal
-from feedplan.words.dose import one_decimal, stock_cautions, strong_stock_caution
+from feedplan.words.dose import on_scale_words, one_decimal, stock_cautions, strong_stock_caution
 from feedplan.words.language import say
 from feedplan.words.writing import measured_words, number, ppm_words, water_name, whole_ppm
 
@@ -49,7 +49,9 @@ def _lines(batch: CanBatch, *, short: bool) -> Iterator[str]:
     is_liquid = all(product.form == LIQUID for product, _ in batch.weighed)
     begun = say(
         _BEGUN[is_liquid, bool(first.servings)],
-        amounts=" + ".join(_amount_words(product, amount, short=short) for product, amount in batch.weighed),
+        amounts=" + ".join(
+            _amount_words(product, amount, batch.scale_oz, short=short) for product, amount in batch.weighed
+        ),
         litres=_water_words(batch, first.litres, first.litres),
         ppm=_strength(first, short=short),
     )
@@ -73,9 +75,9 @@ def _strength(fill: CanFill, *, short: bool) -> str:
     return say("{number} ppm", number=whole_ppm(ppm)) if short else ppm_words(ppm)
 
 
-def _amount_words(product: Product, amount: Decimal, *, short: bool) -> str:
+def _amount_words(product: Product, amount: Decimal, scale_oz: Decimal | None, *, short: bool) -> str:
     """ "4.2 g spring-24-8-16 (about 0.8 level spoons)"."""
-    words = f"{amount:f} {product.unit} {product.title}"
+    words = f"{on_scale_words(amount, product.unit, scale_oz)} {product.title}"
     if short or product.spoon_g is None:
         return words
     return say(
@@ -130,7 +132,7 @@ def _stock_lines(batch: CanBatch, ratio: Decimal, *, short: bool) -> Iterator[st
         "Measure {amount} and make it up to {litres} of stock with water ({ppm} in the hose)."
         if product.form == LIQUID
         else "Weigh {amount} and make it up to {litres} of stock with water ({ppm} in the hose).",
-        amount=_amount_words(product, amount, short=short),
+        amount=_amount_words(product, amount, batch.scale_oz, short=short),
         litres=measured_words(first.litres / ratio),
         ppm=_strength(first, short=short),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
@@ -19,6 +20,7 @@ from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
 from feedplan.words.dose import (
+    amount_words,
     help_words,
     long_unit,
     miss_words,
@@ -73,17 +75,16 @@ def measured_by_label(item: RoundItem, can: Can, collection: Collection) -> str:
     """What to measure of a product without nitrogen: into the least water that it is measured for to within 5 %."""
     measures = collection.habits.measures
     marks = [mark for mark in measures.fill_marks_l if mark >= item.poured_litres]
-    fit = (mark for mark in marks if can.for_litres(mark)[0].amount >= measures.least_amount)
+    least = measures.least_of(can.doses[0].product.unit)
+    fit = (mark for mark in marks if can.for_litres(mark)[0].amount >= least)
     litres = next(fit, measures.largest_can_l)
     (dose,) = can.for_litres(litres)
     product = dose.product
-    amount = dose.amount.quantize(measures.scale_g)
     return say(
-        "Measure {amount} {unit} {feed} into {litres} L."
+        "Measure {amount} {feed} into {litres} L."
         if product.form == LIQUID
-        else "Weigh {amount} {unit} {feed} into {litres} L.",
-        amount=f"{amount:f}",
-        unit=product.unit,
+        else "Weigh {amount} {feed} into {litres} L.",
+        amount=amount_words(replace(dose, scale=measures.scale_for(product.unit))),
         feed=product.title,
         litres=number(litres),
     )

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from feedplan.dose.measures import measured_in
 from feedplan.errors import FilesHaveProblems, Problem
 from feedplan.load import collection_parts as parts
 from feedplan.load.climate import read_climate
@@ -111,6 +112,12 @@ def _read(folder: Folder, journal_page: Page | None, findings: Findings) -> Load
     """Everything, or None with its problems noted."""
     page = folder.page(COLLECTION)
     assert page is not None
+    with measured_in(parts.units_told(page.value)):
+        return _read_parts(folder, page, journal_page, findings)
+
+
+def _read_parts(folder: Folder, page: Page, journal_page: Page | None, findings: Findings) -> Loaded | None:
+    """The same, in the measures of the place."""
     findings.add_misread(page.problems)
     file = Passage(page.spot, findings)
     collection, names = None, JournalNames(is_whole=False)

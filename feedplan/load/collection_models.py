@@ -83,12 +83,18 @@ class HabitsModel(f.FileModel):
 class MeasuresModel(f.FileModel):
     """What you measure with at the sink; every key has a default."""
 
-    scale: f.Grams | None = f.optional("The step of your scale; 0.1 g if left out.", "0.1 g")
+    scale: f.ScaleStep | None = f.optional(
+        "The step of your scale; 0.1 g if left out. One in ounces is told in grams and ounces.", "0.1 g"
+    )
+    syringe: f.SyringeMl | None = f.optional(
+        "The step of the syringe or spoon you measure liquids with; 0.1 ml if left out.", "0.1 ml"
+    )
     marks: f.Litres | None = f.optional("How far apart the marks of the can are; 0.5 L if left out.", "0.5 L")
     jug: f.Litres | None = f.optional("The jug you pour feed with; 1 L if left out.", "1 L")
     cans: list[f.Litres] = f.several("Your cans; if left out the one of habits.", ["10 L", "5 L"])
     units: Literal["metric", "us", "imperial"] | None = f.optional(
-        "Whose gallons and spoons you mean; feedplan dose tells its answers in them, too.", "us"
+        "Whose gallons, spoons and cups you mean, here, in the journal and at the sink, which answers in them, too.",
+        "us",
     )
     injector: f.InjectorSetting | None = f.optional(
         "The injector (proportioner) in your hose: 1 part of stock in so many parts of mixed feed, or the share of "
@@ -131,7 +137,7 @@ class FeedModel(f.FileModel):
         "What the percentages of a liquid refer to: w/v is by volume, w/w by weight.", default="by weight"
     )
     density: f.Density | None = f.optional("Of a liquid measured by weight.")
-    spoon: f.Grams | None = f.optional("What a level spoon of it weighs.")
+    spoon: f.Spoon | None = f.optional("What a level spoon of it weighs, and which spoon.")
     label_rate: f.Rate | None = f.optional("The rate the label gives.")
     label_maximum: f.Rate | None = f.optional("The most the label allows; never exceeded.")
     longevity: f.Longevity | None = f.optional("Nominal release time of a solid feed.", "5 to 6 months")

@@ -78,6 +78,13 @@ def place_of(model: PlaceModel, part: Passage) -> Place:
     return Place(model.name, latitude, zone, model.elevation or Decimal(0))
 
 
+def units_told(collection: object) -> str | None:
+    """Whose gallons, spoons and cups are meant by what stands in collection.yaml, not yet checked; None if not told."""
+    measures = collection.get("measures") if isinstance(collection, dict) else None
+    units = measures.get("units") if isinstance(measures, dict) else None
+    return units if isinstance(units, str) else None
+
+
 def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: Passage) -> Measures:
     """The measures, defaults filled in. The can stands in habits or with the measures, not in both."""
     default = Measures()
@@ -88,12 +95,14 @@ def measures_of(model: MeasuresModel | None, habits: HabitsModel | None, part: P
     if model.cans and of_habits is not None:
         part.at("measures").wrong("cans of measures: habits tell the can, too; keep one of both", "cans")
     measures = Measures(
-        model.scale or default.scale_g,
+        default.scale_g if model.scale is None else model.scale.step,
         model.marks or default.marks_l,
         model.jug or default.jug_l,
         tuple(sorted(set(model.cans), reverse=True)) or cans,
         model.units,
         _injector_of(model),
+        None if model.scale is None else model.scale.ounces,
+        model.syringe or default.syringe_ml,
     )
     if model.stock is not None and model.injector is None:
         part.at("measures").wrong(

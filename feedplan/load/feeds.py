@@ -12,6 +12,7 @@ from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.dose.arithmetic import LIQUID, SOLID, Product
 from feedplan.dose.grade import Grade, parse_grade, with_nutrients
+from feedplan.dose.measures import measured_in
 from feedplan.dose.salts import AMMONIUM, NITRATE, SALTS, UREA, salt_called
 from feedplan.dose.strength import STRONGEST_PPM_N, LabelShare
 from feedplan.errors import FilesHaveProblems
@@ -24,8 +25,8 @@ from feedplan.load.collection_models import (
     MeasuresModel,
     WaterSourceModel,
 )
-from feedplan.load.collection_parts import habits_of, measures_of, water_source_of
-from feedplan.load.folder import COLLECTION, DiskFolder
+from feedplan.load.collection_parts import habits_of, measures_of, units_told, water_source_of
+from feedplan.load.folder import COLLECTION, DiskFolder, Page
 from feedplan.load.problems import Findings, Passage
 from feedplan.load.read_feeds import Amount, MixedRate
 from feedplan.load.shape import check_shape
@@ -35,6 +36,9 @@ from feedplan.words.writing import typed_words
 
 # The forms' percents are rounded on labels, each by up to half of its last digit.
 _ROUNDED = Decimal("0.5")
+
+# What a level spoon or cup of powder weighs about [g], to show how it is written (common practice, no source).
+_LEVEL_G = {"tsp": 5, "tbsp": 15, "cup": 240}
 
 
 def _as_rate(per_l: Decimal, unit: str) -> str:
@@ -104,6 +108,15 @@ def _mixed_per_l(told: LabelShare | MixedRate, feed: Feed, part: Passage) -> Dec
         return product.label_rate_per_l * told.share
     if told.unit == product.unit:
         return told.per_l
+    if told.spoon and (grams := product.levelled_g(told.per_l)) is not None:
+        return grams
+    if told.spoon and product.unit == "g":
+        name = told.spoon.split(" ")[-1]
+        part.wrong(
+            f"fed: {told} is in {name}: weigh a level one and add it to '{feed.name}' in collection.yaml, as in "
+            f"spoon: {{{name}: {_LEVEL_G[name]} g}}, or write the strength, such as 75 ppm N"
+        )
+        return None
     if told.unit == "g" and product.density_kg_per_l is not None:
         return told.per_l / product.density_kg_per_l
     weighed = "weighed in g" if product.unit == "g" else "measured in ml"
@@ -165,13 +178,30 @@ class _Label:
         rate, wanted = getattr(self._model, key), self._form.unit
         if rate is None:
             return None
-        amount, unit = rate
+        amount, unit, spoon = rate
         if unit == wanted:
             return Decimal(amount)
+        if spoon and not self._is_liquid:
+            return self._of_spoons(key, amount, spoon)
         if self._is_liquid and self._model.density is not None:
             return Decimal(amount) / self._model.density
         what = "liquid; write ml" if self._is_liquid else f"{self._form} feed; weigh it and write g"
         self._wrong(key, f" is in {unit}, but it is a {what}, such as 1 {wanted} per L")
+        return None
+
+    def _of_spoons(self, key: str, ml: Decimal, spoon: str) -> Decimal | None:
+        """A rate told in level spoons or cups [g/L]; None with what is missing noted."""
+        told, name = self._model.spoon, spoon.rsplit(" ", maxsplit=1)[-1]
+        if told is None:
+            self._part.wrong(
+                f"{key} of feed '{self._name}' is in {name}, and a powder weighs what a scale says: weigh one level "
+                f"{name}; add for example spoon: {{{name}: {_LEVEL_G[name]} g}}"
+            )
+        elif told.ml is None:
+            grams = number_words(told.grams, "g")
+            self._wrong("spoon", f" does not say which spoon weighs {grams}; write {{tbsp: {grams}}}, or tsp")
+        else:
+            return Decimal(ml * told.grams / told.ml)
         return None
 
     def _check_keys(self) -> None:
@@ -228,7 +258,8 @@ class _Label:
                 form=LIQUID if is_liquid else SOLID,
                 density_kg_per_l=model.density if is_liquid else None,
                 by_volume=is_liquid and model.measured == "by volume",
-                spoon_g=None if is_liquid else model.spoon,
+                spoon_g=None if is_liquid or model.spoon is None else model.spoon.grams,
+                spoon_ml=None if is_liquid or model.spoon is None else model.spoon.ml,
                 label_rate_per_l=rate,
                 label_maximum_per_l=maximum,
                 name=self._name,
@@ -337,6 +368,12 @@ def load_shelf(path: str | Path) -> Shelf:
     """
     page = DiskFolder(path).page(COLLECTION)
     assert page is not None
+    with measured_in(units_told(page.value)):
+        return _shelf_of(page)
+
+
+def _shelf_of(page: Page) -> Shelf:
+    """The shelf, in the measures of the place."""
     findings = Findings()
     findings.add_misread(page.problems)
     whole = Passage(page.spot, findings)

@@ -14,9 +14,9 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import core_schema
 
 from feedplan.dose.grade import parse_npk_ratio
-from feedplan.dose.measures import parse_days, parse_mass, parse_percent, parse_volume, tidy
+from feedplan.dose.measures import parse_days, parse_mass, parse_percent, parse_volume, place_told, tidy
 from feedplan.dose.strength import LabelShare, parse_strength
-from feedplan.load import globe, read_feeds, read_site, read_words
+from feedplan.load import globe, read_feeds, read_site, read_tools, read_words
 from feedplan.load.bounds import checked_day, within
 from feedplan.load.problems import cut, near_miss, shown
 from feedplan.model.forms import FORMS
@@ -83,13 +83,15 @@ class OneOf:
 
 
 def text(parse: Callable[[str], object], *examples: str, pattern: str | None = None) -> Reads:
-    """A field whose text is read with `parse`, each different text once. pattern: what it looks like, where sure.
+    """A field whose text is read with `parse`, each text once for each place. pattern: what it looks like, where sure.
 
     Numbers are read as their text, so that a missing unit is what gets reported.
     """
-    remembered = lru_cache(maxsize=4096)(parse)
+    remembered = lru_cache(maxsize=4096)(lambda written, place: parse(written))
     schema = {"type": "string", "examples": list(examples)} | ({"pattern": pattern} if pattern else {})
-    return Reads(lambda value: remembered(value if type(value) is str else as_text(value)), schema)
+    return Reads(
+        lambda value: remembered(value if type(value) is str else as_text(value), place_told()), schema
+    )
 
 
 IN_QUOTES = (
@@ -296,9 +298,9 @@ _DAY_MONTH = (
 )
 _BREAKS_OUT = r"\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069"
 _NAME = rf"^\s*[^\s{_BREAKS_OUT}](?:[^{_BREAKS_OUT}]{{0,78}}[^\s{_BREAKS_OUT}])?\s*$"
-_POT = r"^(?!\s*-)(?=\D*[0.]*[1-9])"
+_POT = r"^(?!\s*-)(?=\D*[0.]*[1-9½⅓⅔¼¾⅕⅛⅜⅝⅞])"
 _GRADE = r"^[^:]+[^\d.:][^:]+[^\d.:][^:]+$|\("
-_SOLID_RATE = r"(?i)^(?!.*\d\s*ml\b)(?=.*[1-9])"
+_SOLID_RATE = r"(?i)^(?!.*\d\s*ml\b)(?=.*[1-9½⅓⅔¼¾⅕⅛⅜⅝⅞])"
 _CLOCK = r"^([01]?\d|2[0-3]):[0-5]\d$"
 _MOMENTS = ("leaves open", "15 August", "leaves open + 10 days", "30 September or leaves colouring",
             "first flush hardened once seen")  # fmt: skip
@@ -366,6 +368,10 @@ PouredLitres = Annotated[
     Decimal, text(_bounded(_positive(parse_volume, "10 L"), "poured"), "10 L", "2 US gal")
 ]
 Grams = Annotated[Decimal, text(_positive(parse_mass, "20 g"), "20 g", "5.5 g")]
+ScaleStep = Annotated[Any, text(read_tools.parse_scale, "0.1 g", "0.1 oz")]
+SyringeMl = Annotated[
+    Decimal, text(_positive(lambda written: parse_volume(written) * 1000, "0.1 ml"), "0.1 ml")
+]
 LaidGrams = Annotated[Decimal, text(_bounded(_positive(parse_mass, "20 g"), "laid"), "20 g", "5.5 g")]
 Percent = Annotated[Decimal, text(parse_percent, "12 %")]
 Share = Annotated[Decimal, text(_share, "30 %", pattern=_PERCENT)]
@@ -388,7 +394,14 @@ _THREE = "Write the three percentages of the label, such as 24-8-16."
 GradeText = Annotated[str, word(read_words.parse_name, "24-8-16", pattern=_GRADE, sentence=_THREE)]
 FormName = Annotated[str, OneOf(*FORMS)]
 Density = Annotated[Decimal, text(read_feeds.parse_density, "1.15 kg per L")]
-Rate = Annotated[Any, text(read_feeds.parse_label_rate, "1 g per L", "5 ml per L", "2 g per US gal")]
+Spoon = Annotated[
+    Any,
+    Reads(
+        lambda value: read_tools.parse_spoon(value if isinstance(value, dict) else as_text(value)),
+        {"type": ["string", "object"], "examples": ["5 g", "15 g per tbsp", {"tbsp": "0.5 oz"}]},
+    ),
+]
+Rate = Annotated[Any, text(read_feeds.parse_label_rate, "1 g per L", "5 ml per L", "1 tbsp per US gal")]
 SolidRate = Annotated[
     Any, text(read_feeds.parse_solid_rate, "3 g per L", "150 mg N per L", pattern=_SOLID_RATE)
 ]

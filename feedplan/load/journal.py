@@ -334,7 +334,13 @@ class EntryReader:
         per_l = model.rate.grams_per_l if model.rate is not None else None
         if model.rate is not None and per_l is None:
             gives = feed.n_mg_per_g * feed.released if feed is not None else Decimal(0)
-            per_l = model.rate.n_mg_per_l / gives if gives else Decimal(0)
+            per_l = (model.rate.n_mg_per_l or 0) / gives if gives else Decimal(0)
+        if model.rate is not None and (ml := model.rate.spoons_ml_per_l) is not None and feed is not None:
+            per_l = feed.product.levelled_g(ml)
+            if per_l is None:
+                part.wrong(
+                    f"rate: no spoon of '{feed.name}' is told; write grams, such as rate: 3 g per L", "rate"
+                )
         return facts.SolidLaid(str(model.laid), model.grams or Decimal(0), model.mixed_in, per_l)
 
     def _lifted(self, text: str, part: Passage) -> facts.SolidLifted:

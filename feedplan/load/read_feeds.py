@@ -9,8 +9,10 @@ from datetime import date, timedelta
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from feedplan.dose.measures import (
+    AMOUNT,
     NUMBER,
-    UNITS,
+    Rate,
+    in_figures,
     parse_days,
     parse_mass,
     parse_percent,
@@ -18,8 +20,10 @@ from feedplan.dose.measures import (
     parse_ratio,
     parse_volume,
     quoted,
+    read_amount,
     read_number,
     tidy,
+    unit_called,
 )
 from feedplan.dose.strength import LabelShare, parse_share, parse_strength
 from feedplan.load.bounds import number_words, within
@@ -95,8 +99,8 @@ class Amount:
 
 def parse_product_amount(text: str) -> Amount:
     """An amount on the shelf such as "800 g", "1.5 kg", "750 ml" or "1 L"; zero is allowed. Raises ValueError."""
-    number, unit_text = read_number(text, "800 g")
-    unit = UNITS.get(unit_text.lower().replace(".", ""))
+    number, unit_text = read_amount(text, "800 g")
+    unit = unit_called(unit_text)
     if unit is None or unit.kind not in ("mass", "volume"):
         if not unit_text:
             raise refusal("{text} has no unit; write {number} g or {number} ml", text, number=number)
@@ -158,7 +162,7 @@ def parse_feed_ec(text: str) -> FeedEc:
             "{text} is no conductivity of a feed; write for example {example}", text, example=example
         )
     if match[2] is None:
-        return FeedEc(Decimal(match[1]), None, parse_rate(match[3]))
+        return FeedEc(Decimal(match[1]), None, parse_rate(match[3])[:2])
     if Decimal(match[2]) == 0:
         raise refusal("{text} is for no nitrogen; write for example {example}", text, example=example)
     return FeedEc(Decimal(match[1]), Decimal(match[2]), None)
@@ -182,13 +186,13 @@ def parse_conductivity(text: str) -> Decimal:
     return reading
 
 
-def parse_label_rate(text: str) -> tuple[Decimal, str]:
-    """A label's rate such as "1 g per L", product per litre and "g" or "ml", within reason. Raises ValueError."""
-    amount, unit = parse_rate(text)
+def parse_label_rate(text: str) -> Rate:
+    """A label's rate such as "1 g per L" or "1 tbsp per US gal", within reason. Raises ValueError."""
+    amount, unit, spoon = parse_rate(text)
     if (small := re.sub(r"\bkg\b", "g", tidy(text))) != tidy(text) and amount > 50:
         raise refusal("{text} would kill; did you mean '{small}'?", text, small=small)
     within(f"label rate {unit}", Decimal(amount), text)
-    return amount, unit
+    return Rate(amount, unit, spoon)
 
 
 def parse_density(text: str) -> Decimal:
@@ -236,11 +240,15 @@ def parse_ppm_n(text: str) -> Decimal:
 
 @dataclass(frozen=True, slots=True)
 class MixedRate:
-    """Product told in so much water, such as "5 g in 10 L": per litre, in "g" or "ml", and as it was written."""
+    """Product told in so much water, such as "5 g in 10 L": per litre, in "g" or "ml", and as it was written.
+
+    spoon: the spoon or cup it was told in, else empty.
+    """
 
     per_l: Decimal
     unit: str
     written: str
+    spoon: str = ""
 
     def __str__(self) -> str:
         return self.written
@@ -289,7 +297,7 @@ def parse_fed(written: str | bool) -> Decimal | LabelShare | MixedRate | str:
 _OF_LABEL = re.compile(r"label('s)?( rate| strength| dose)?$|(%|percent)( of)? label")
 _ASKS_DOSE = re.compile(r" per |/|:|(ms|ec|cans?|caps?|capfuls?|spoons?|spoonfuls?|scoops?)\b")
 _MIXED = re.compile(
-    rf"({NUMBER}) ?([^\W\d_][\w ]*?) ?(?:/| (?:per|in|into|to|for) )(?:(?:an?|one|each|the) )? ?(.+)"
+    rf"({AMOUNT}) ?([^\W\d_][\w ]*?) ?(?:/| (?:per|in|into|to|for) )(?:(?:an?|one|each|the) )? ?(.+)"
 )
 _BARE_PPM = re.compile(rf"({NUMBER}) ?ppm(?: n\b| nitrogen)?", re.IGNORECASE)
 _AMOUNT = re.compile(rf"({NUMBER}) ?([^\W\d_][\w ]*)")
@@ -297,14 +305,14 @@ _AMOUNT = re.compile(rf"({NUMBER}) ?([^\W\d_][\w ]*)")
 
 def _mixed_rate(text: str) -> MixedRate | None:
     """The product told in so much water; None for text that tells no measures of both. Raises ValueError."""
-    found = _MIXED.fullmatch(text.lower())
-    unit = UNITS.get(found[2]) if found is not None else None
+    found = _MIXED.fullmatch(in_figures(text).lower())
+    unit = unit_called(found[2]) if found is not None else None
     if found is None or unit is None or unit.kind not in ("mass", "volume") or unit.name == "mg":
         return None
     if found[3].split(" ")[-1] in ("can", "cans", "canful", "bucket"):
         return None
-    per_l, measured_in = parse_rate(f"{found[1]} {found[2]} per {found[3]}")
-    return MixedRate(per_l, measured_in, text)
+    per_l, measured, spoon = parse_rate(f"{found[1]} {found[2]} per {found[3]}")
+    return MixedRate(per_l, measured, text, spoon)
 
 
 def _refuse_amount(text: str) -> None:
@@ -312,7 +320,7 @@ def _refuse_amount(text: str) -> None:
     strength = _BARE_PPM.search(text)
     rest = text if strength is None else text[: strength.start()] + text[strength.end() :]
     found = _AMOUNT.fullmatch(rest.strip(" ,"))
-    unit = UNITS.get(found[2].lower()) if found else None
+    unit = unit_called(found[2]) if found else None
     if found is None or unit is None or unit.kind not in ("mass", "volume"):
         return
     if unit.kind == "volume" and unit.worth >= 1:
@@ -355,10 +363,11 @@ def parse_longevity(text: str) -> tuple[int, int]:
 
 @dataclass(frozen=True, slots=True)
 class SolidRate:
-    """Solid feed per litre of container: product [g/L], or nitrogen [mg/L]; exactly one is given."""
+    """Solid feed per litre of container: product [g/L], nitrogen [mg/L] or level spoons [ml/L]; one is given."""
 
     grams_per_l: Decimal | None = None
     n_mg_per_l: Decimal | None = None
+    spoons_ml_per_l: Decimal | None = None
 
 
 def parse_solid_rate(text: str) -> SolidRate:
@@ -370,7 +379,9 @@ def parse_solid_rate(text: str) -> SolidRate:
         return SolidRate(n_mg_per_l=Decimal(match[1]))
     if re.fullmatch(NUMBER, clean):
         raise refusal("{text} has no unit; write {clean} g per L", text, clean=clean)
-    amount, unit = parse_rate(clean)
+    amount, unit, spoon = parse_rate(clean)
+    if spoon and amount <= 50:
+        return SolidRate(spoons_ml_per_l=amount)
     if unit != "g" or amount > 50:
         raise refusal(
             "{text} is no rate of solid feed; write for example 3 g per L of pot, or 150 mg N per L", text

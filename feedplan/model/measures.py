@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from feedplan.dose.arithmetic import Scale
+
 WORST_ERROR = Decimal("0.05")
 """The most a strength may be off its target, and a reading of scale or jug off the truth, as a share."""
 _JUG_LINES = 100
@@ -23,10 +25,11 @@ class Injector:
 class Measures:
     """The measures of a place.
 
-    scale_g: the step of the scale [g], and of the syringe for liquids [ml]. marks_l: the can is filled to marks so far
-    apart [L]. jug_l: the jug that feed is poured with [L]. cans_l: the cans, by size [L]. units: whose gallons and
-    spoons are meant at the sink, "metric", "us" or "imperial"; None where they are not told. injector: what feed for
-    more than a can goes out through, None where all is poured.
+    scale_g: the step of the scale [g]; scale_oz: the same where it shows ounces [oz]. syringe_ml: that of the syringe
+    or spoon for liquids [ml]. marks_l: the can is filled to marks so far apart [L]. jug_l: the jug that feed is
+    poured with [L]. cans_l: the cans, by size [L]. units: whose gallons and spoons are meant at the sink, "metric",
+    "us" or "imperial"; None where they are not told. injector: what feed for more than a can goes out through, None
+    where all is poured.
     """
 
     scale_g: Decimal = Decimal("0.1")
@@ -35,6 +38,16 @@ class Measures:
     cans_l: tuple[Decimal, ...] = (Decimal(10),)
     units: str | None = None
     injector: Injector | None = None
+    scale_oz: Decimal | None = None
+    syringe_ml: Decimal = Decimal("0.1")
+
+    def scale_for(self, unit: str) -> Scale:
+        """What a product measured in "g" or "ml" is measured with."""
+        return Scale(self.scale_g, self.scale_oz) if unit == "g" else Scale(self.syringe_ml)
+
+    def least_of(self, unit: str) -> Decimal:
+        """The least of such a product that is measured to within 5 % [g or ml]."""
+        return self.scale_for(unit).step / 2 / WORST_ERROR
 
     @property
     def largest_can_l(self) -> Decimal:
@@ -43,8 +56,8 @@ class Measures:
 
     @property
     def least_amount(self) -> Decimal:
-        """The least product that is weighed to within 5 % [g or ml]: a scale is off by up to half a step."""
-        return self.scale_g / 2 / WORST_ERROR
+        """The least powder that is weighed to within 5 % [g]: a scale is off by up to half a step."""
+        return self.least_of("g")
 
     @property
     def jug_step_l(self) -> Decimal:

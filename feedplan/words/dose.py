@@ -8,6 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import TYPE_CHECKING
 
 from feedplan.dose.arithmetic import LIQUID, Dose, Product, Stock, stock_for_small
+from feedplan.dose.measures import UNITS
 from feedplan.words.language import say
 
 if TYPE_CHECKING:  # the command at the sink must not wait for what only mixes and salts need
@@ -34,8 +35,21 @@ def three_figures(number: Decimal) -> str:
 
 
 def amount_words(dose: Dose) -> str:
-    """The amount for all the litres, such as "5.0 g" or "12.4 ml"."""
-    return f"{one_decimal(dose.amount)} {dose.product.unit}"
+    """The amount for all the litres as the scale shows it, such as "5.0 g" or "12.4 ml"."""
+    return on_scale_words(dose.scale.nearest(dose.amount), dose.product.unit, dose.scale.ounces)
+
+
+def on_scale_words(amount: Decimal, unit: str, ounces: Decimal | None = None) -> str:
+    """An amount that a scale or syringe shows, such as "4.2 g"; where it shows ounces in such steps "28 g (1.0 oz)"."""
+    if ounces is None or unit != "g":
+        is_short = amount == round(amount, 3)
+        return f"{f'{amount:f}' if is_short else three_figures(amount)} {unit}"
+    ounce = UNITS["oz"].worth
+    return say(
+        "{grams} g ({ounces} oz)",
+        grams=one_decimal(amount) if ounces * ounce < 1 else f"{amount.quantize(Decimal(1)):f}",
+        ounces=f"{(amount / ounce).quantize(ounces.normalize()):f}",
+    )
 
 
 def volume_words(litres: Decimal, gallons: Decimal | None = None, unit: str = "") -> str:
@@ -92,7 +106,7 @@ def _with_small_stock(dose: Dose, volume: str) -> Iterator[str]:
     stock, unit = stock_for_small(dose), dose.product.unit
     is_liquid = dose.product.form == LIQUID
     values = {
-        "amount": f"{one_decimal(stock.per_l)} {unit}",
+        "amount": on_scale_words(dose.scale.nearest(stock.per_l), unit, dose.scale.ounces),
         "ml": three_figures(stock.use_ml),
         "volume": volume,
     }
@@ -105,8 +119,9 @@ def _with_small_stock(dose: Dose, volume: str) -> Iterator[str]:
     else:
         yield say("Dissolve {amount} in water to make 1 L, use {ml} ml of it in {volume}.", **values)
         yield say(
-            "({amount} is too little to weigh on a 0.1 g scale. Label the stock bottle: not for drinking.)",
+            "({amount} is too little to weigh on a {step} scale. Label the stock bottle: not for drinking.)",
             amount=little,
+            step=f"{dose.scale.step:f} g" if dose.scale.ounces is None else f"{dose.scale.ounces:f} oz",
         )
 
 

@@ -12,6 +12,8 @@ from feedplan.words.language import say
 
 # Nobody has a scale that shows less in ounces (judgement).
 _LEAST_OUNCES = Decimal("0.1")
+# So little more than the label says is what is lost when spoons are turned into grams [g or ml per L].
+_ROUNDED = Decimal("1e-9")
 _PER_MEASURE = {"us": "us gal", "imperial": "imperial gal"}
 
 
@@ -30,7 +32,7 @@ def feed_words(
 
 def also_words(dose: Dose, measures: str) -> str:
     """An amount in the measures of the place, to stand beside grams or millilitres; empty where it needs none."""
-    if measures == "metric" or dose.is_too_small:
+    if measures == "metric" or dose.is_too_small or dose.scale.ounces is not None:
         return ""
     if dose.product.form != LIQUID:
         ounces = dose.amount / UNITS["oz"].worth
@@ -80,7 +82,7 @@ def holds_lines(low: Dose, high: Dose, amount: str, volume: str) -> Iterator[str
         yield say(
             "{amount} {product} in {volume} holds roughly {held} (mg per litre, as elements).", **values
         )
-    if (highest := high.product.highest_per_l) is not None and high.per_l > highest:
+    if (highest := high.product.highest_per_l) is not None and high.per_l - highest > _ROUNDED:
         yield say(
             "Above the label: it allows {most} {unit} per litre. Fill up with water, or do not use it.",
             most=three_figures(highest),

@@ -104,8 +104,6 @@ def test_volumes_are_read_however_they_are_spaced(text: str, litres: str) -> Non
         ),
         (parse_volume, "-3 L", "'-3 L' is below zero; write for example 9 L"),
         (parse_volume, "−3 L", "'−3 L' is below zero; write for example 9 L"),
-        (parse_volume, "½ L", "'½ L' has a fraction; write a decimal: 0.5 L"),
-        (parse_volume, "1 1/2 L", "'1 1/2 L' has a fraction; write a decimal: 1.5 L"),
         (parse_volume, "nan L", "'nan L' does not start with a number; write for example 9 L"),
         (parse_volume, "inf L", "'inf L' does not start with a number; write for example 9 L"),
         (parse_volume, "٣ L", "'٣ L' does not start with a number; write for example 9 L"),
@@ -243,7 +241,7 @@ def test_a_dilution_is_one_part_in_the_whole(text: str) -> None:
     ],
 )
 def test_a_label_rate_is_product_per_litre(text: str, per_l: str, unit: str) -> None:
-    assert parse_rate(text) == (Decimal(per_l), unit)
+    assert parse_rate(text)[:2] == (Decimal(per_l), unit)
 
 
 def test_a_rectangular_pot_holds_its_box() -> None:

@@ -93,7 +93,7 @@ class CanBatch:
     """One weighing and what is made of it. can_l: the can for it [L]; rinse_first: it is to be rinsed before.
 
     weighed: how much of each product [g or ml]. injector: of a stock, 1 part of which goes into so many parts of feed;
-    its litres are then those of the feed that it makes.
+    its litres are then those of the feed that it makes. scale_oz: the step of a scale that shows ounces [oz].
     """
 
     weighed: tuple[tuple[Product, Decimal], ...]
@@ -102,6 +102,7 @@ class CanBatch:
     fills: tuple[CanFill, ...]
     rinse_first: bool = False
     injector: Decimal | None = None
+    scale_oz: Decimal | None = None
 
     @property
     def keys(self) -> frozenset[str]:

@@ -296,12 +296,14 @@ class _Sink:
     @cached_property
     def _least_nitrogen(self) -> Decimal:
         """What the least that can be weighed of every product brings [mg N]."""
-        return max(self.measures.least_amount / per_n for per_n in self.per_n if per_n)
+        pairs = zip(self.products, self.per_n, strict=True)
+        return max(self.measures.least_of(product.unit) / per_n for product, per_n in pairs if per_n)
 
     def _amounts(self, least: Decimal, most: Decimal) -> list[_Amount]:
         """What may be weighed out between two amounts of nitrogen [mg]: the chief product in steps of the scale."""
-        step = self.measures.scale_g
+        steps = [self.measures.scale_for(product.unit).step for product in self.products]
         chief = max(self.per_n)
+        step = steps[self.per_n.index(chief)]
         first, last = int((least * chief / step).to_integral_value("ROUND_CEILING")), int(most * chief / step)
         # A bottle of stock takes thousands of steps: a thousandth of them is near enough.
         stride = 1 if self.injector is None else max(1, (last - first) // 1000)
@@ -310,12 +312,12 @@ class _Sink:
             weighed = tuple(
                 (
                     product,
-                    (count * step * per_n / chief / step).quantize(Decimal(1), ROUND_HALF_EVEN) * step,
+                    (count * step * per_n / chief / own).quantize(Decimal(1), ROUND_HALF_EVEN) * own,
                 )
-                for product, per_n in zip(self.products, self.per_n, strict=True)
+                for product, per_n, own in zip(self.products, self.per_n, steps, strict=True)
                 if per_n
             )
-            if all(amount >= self.measures.least_amount for _, amount in weighed):
+            if all(amount >= self.measures.least_of(product.unit) for product, amount in weighed):
                 nitrogen = sum((p.mg_per_unit["N"] * amount for p, amount in weighed), Decimal(0))
                 found.append(_Amount(weighed, nitrogen))
         return found
@@ -345,7 +347,10 @@ class _Sink:
             fills.append(CanFill(aside, kept, litres, nitrogen / Fraction(litres), servings))
             rest, done = fills[-1].rest, filled.served
         can = self.measures.can_for(max(fill.litres for fill in fills if fill.servings))
-        return CanBatch(amount.weighed, self.feeds[0].water, can, tuple(fills), injector=self.injector)
+        ounces = self.measures.scale_oz
+        return CanBatch(
+            amount.weighed, self.feeds[0].water, can, tuple(fills), injector=self.injector, scale_oz=ounces
+        )
 
 
 def _within_limits(feed: FeedToMix, amount: _Amount) -> Decimal:

@@ -15,7 +15,7 @@ from feedplan.engine.sink.can import weighed_for
 from feedplan.model.collection import Collection, Feed
 from feedplan.model.course import Act, Status
 from feedplan.model.journal import Fed
-from feedplan.model.measures import USUAL_MEASURES, Measures
+from feedplan.model.measures import USUAL_MEASURES
 from feedplan.model.warning import CoarseScale, PlanWarning
 
 # Bought in addition to what trees are poured: for what is left over in the cans, about a tenth of what is mixed, for
@@ -142,7 +142,8 @@ def _as_weighed(uses: Mapping[str, list[Use]], collection: Collection) -> Mappin
     found = dict(uses)
     for name, feed in collection.feeds.items():
         if name in uses and not feed.form.is_solid:
-            found[name] = [each for of_day in _by_day(uses[name]) for each in _at_least(of_day, measures)]
+            least = measures.least_of(feed.form.unit)
+            found[name] = [each for of_day in _by_day(uses[name]) for each in _at_least(of_day, least)]
     return found
 
 
@@ -151,10 +152,10 @@ def _by_day(uses: Iterable[Use]) -> Iterator[list[Use]]:
     return (list(of_day) for _, of_day in groupby(uses, key=lambda use: use.day))
 
 
-def _at_least(uses: Sequence[Use], measures: Measures) -> Iterator[Use]:
-    """The uses of one day, all in the same ratio more where they are too little to weigh."""
+def _at_least(uses: Sequence[Use], least: Decimal) -> Iterator[Use]:
+    """The uses of one day, all in the same ratio more where they are too little to weigh. least: that is [g or ml]."""
     poured = _sum(uses)
-    times = max(Decimal(1), measures.least_amount / poured) if poured else Decimal(1)
+    times = max(Decimal(1), least / poured) if poured else Decimal(1)
     yield from (replace(use, amount=use.amount * times) for use in uses)
 
 
