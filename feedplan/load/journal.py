@@ -11,7 +11,8 @@ from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.dose.strength import LabelShare
 from feedplan.load.collection_models import EntryModel
-from feedplan.load.feeds import in_use, ppm_of_fed
+from feedplan.load.feed_uses import in_use
+from feedplan.load.feeds import ppm_of_fed
 from feedplan.load.folder import schedule_with_cause
 from feedplan.load.journal_ids import ids_of, undone_by
 from feedplan.load.journal_names import JournalNames

@@ -157,6 +157,22 @@ FILES: list[tuple[str, str, str]] = [
     ("group", "schedule: Vigorous", "schedule: vigorous"),
     ("group", "feed: powdr", "feed: powder"),
     ("group", "feed: Powder", "feed: powder"),
+    (
+        "group",
+        "feed: [powder, {use: powder, from: October 1}]",
+        "feed: [powder, {use: powder, from: 1 October, to: 15 November}]",
+    ),
+    (
+        "group",
+        "feed: [powder, {use: powder, from: October 1, to: Nov 15}]",
+        "feed: [powder, {use: powder, from: 1 October, to: 15 November}]",
+    ),
+    ("group", "feed: [powder, {use: powder, from: 2027-10-01, to: 15 November}]", ""),
+    (
+        "group",
+        "feed: [powder, {use: powder, from: 14.6.2027}]",
+        "feed: [powder, {use: powder, from: 2027-06-14}]",
+    ),
     ("group", "bench: sout wall", "bench: south wall"),
     ("group", "changes: {feeding: {spring: {every: 1000 days}}}", ""),
     ("group", "changes: {feeding: {spring: {every: 10}}}", ""),
