@@ -180,7 +180,9 @@ _MEANT: Mapping[str, Meant] = {
     word: Meant(*meant) for meant, words in _WORDS.items() for word in words.split(", ")
 }
 
-_SAYING_LITTLE = "leaf leav bud root needle shoot tip growth new no not a the it its is are has have on of at in off for all"
+_SAYING_LITTLE = (
+    "leaf leav bud root needle shoot tip growth new no not a the it its is are has have on of at in off all"
+)
 """Words, without their endings, that stand in so many signs that one alone makes no sign out of others."""
 
 _ORDINARY = (
