@@ -181,7 +181,7 @@ _MEANT: Mapping[str, Meant] = {
 }
 
 _SAYING_LITTLE = (
-    "leaf leav bud root needle shoot tip growth new no not a the it its is are has have on of at in off all"
+    "leaf leav bud root needle shoot tip growth new no not a the it its is are has have on of at in off"
 )
 """Words, without their endings, that stand in so many signs that one alone makes no sign out of others."""
 
