@@ -221,6 +221,23 @@ _KEYS = tuple(
 )
 """Keys people write, each with the key that has that meaning; the first that is known where it stands counts."""
 
+_UNITS = {
+    word: unit
+    for unit, words in {
+        "US gal": "gallons gallon gal gals",
+        "US qt": "quarts quart qt qts",
+        "L": "liters liter litre l volume",
+        "ml": "ml milliliters millilitres",
+        "oz": "oz ounces ounce",
+        "lb": "lb lbs pounds pound",
+        "g": "g gram grammes weight",
+        "kg": "kg kilos kilograms",
+        "": "amount quantity qty how_much howmuch",
+    }.items()
+    for word in words.split()
+}
+"""Keys people write for how much there was, each with the unit it tells; "" for none."""
+
 NOT_NEEDED = frozenset({"longitude", "lon", "lng", "country", "city", "climate", "usda_zone", "hardiness"})
 """Keys of a place that feedplan has no use for."""
 
@@ -277,6 +294,28 @@ def key_meant(word: str, known: Iterable[str]) -> str | None:
         if spelled == word.casefold().replace("-", "_") and key in known_keys:
             return key
     return None
+
+
+def amount_meant(word: str, value: object, beside: Collection[str]) -> str | None:
+    """What to write for a key of a journal entry that tells how much; None for any other key.
+
+    value: what stands under it, as written. beside: the other keys of the entry.
+    """
+    unit = _UNITS.get(word.casefold().replace("-", "_").replace(" ", "_"))
+    if unit is None or not {"fed", "laid"} & {*beside}:
+        return None
+    written = str(value)
+    is_poured = "fed" in beside
+    told = unit or ("L" if is_poured else "g")
+    amount = written if re.search(r"[^\W\d_]", written) else f"{written} {told}"
+    if not is_poured:
+        is_volume = told in ("US gal", "US qt", "L", "ml")
+        return f"grams: {'20 g' if is_volume else amount}, or rate: 3 g per L of pot; both take oz, too"
+    if told in ("oz", "lb", "g", "kg"):
+        return f"litres: 6 L, or 2 US gal, and the powder as fed: {amount} per US gal, or its ppm N"
+    return (
+        f"litres: {amount}, or {amount.replace('US', 'imperial')}" if "US" in amount else f"litres: {amount}"
+    )
 
 
 def bench_meant(name: str, known: Collection[str]) -> str | None:
