@@ -173,8 +173,6 @@ def strength_slips(
             if isinstance(period.strength, PpmN) and feed.n_mg_per_g == 0:
                 goes_on = use.start is not None and days is None
                 ends = ", or name what follows it, with its from:" if goes_on else ""
-                if use.start is None and use.every_year is None:
-                    ends = ", or say on which days of each year it is used, with from: 1 October and to: 15 November"
                 yield (
                     f"'{feed.name}' holds no nitrogen, so {of_plan}; "
                     f"use another feed, or a share of its label rate{ends}"
