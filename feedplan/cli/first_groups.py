@@ -25,8 +25,10 @@ _CUTTING = r"cuttings?|slips?|struck"
 _DECANDLED = r"decandled?|decandling|candles? cut"
 _FRUIT = r"flowers?|flowering|fruit|fruiting|blossom|berries"
 _REFINED = r"refined?|refinement|ramified|show|shown|exhibition|finished|mature|shohin|mame"
-_INDOORS = r"indoors?|inside|window ?sills?|windows?(?! ?box)|house ?plants?|sun ?room|"
-    r"living room|grow ?(?:lights?|tent)|under lights|tropicals?"
+_INDOORS = (
+    r"indoors?|inside|window ?sills?|windows?(?! ?box)|house ?plants?|sun ?room|living room|"
+    r"grow ?(?:lights?|tent)|under lights|tropicals?"
+)
 _VERY_OLD = r"very old|ancient"
 _NOT = r"(?<!not )(?<!longer )(?<!never )(?<!be )\b"
 _END = r"(?![-\w])"

@@ -188,7 +188,7 @@ _SAYING_LITTLE = (
 _ORDINARY = (
     "pruned, pruning, light pruning, lightly pruned, pruned lightly, trimmed, trimming, shaped, clipped, pinched, "
     "pinching, pinched back, deadheaded, deadheading, disbudded, wired, wiring, unwired, weeded, weeding, turned, "
-    "rotated, staked, cleaned, moss removed"
+    "rotated, staked, cleaned, moss removed, air layered, air-layered, air layering, air layer, layered, layering"
 )
 MOST_ORDINARY = "hard pruned"
 """The work that ordinary pruning becomes where more than a third of the crown goes."""
