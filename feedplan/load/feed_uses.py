@@ -22,8 +22,8 @@ Days = tuple[date, date]
 """A first day, and the first day after the last."""
 
 _DAY = timedelta(days=1)
-_ANY_YEAR = 2027
-"""Days of the year are compared in it, and in the one after; any two common years do."""
+_ANY_YEAR, _LEAP_YEAR = 2027, 2028
+"""Days of the year are compared in the first; any two years of their kinds do."""
 
 
 def in_use(lists: Iterable[Sequence[FeedUseModel]], day: date) -> list[str]:
@@ -117,7 +117,7 @@ def _every_year(model: FeedUseModel, models: Sequence[FeedUseModel]) -> DaysOfYe
     following = _next_start(model.start, models)
     if model.to is not None or following is None:
         return DaysOfYear(model.start, model.to or model.start)
-    last = following.in_year(_ANY_YEAR) - _DAY
+    last = following.in_year(_LEAP_YEAR) - _DAY  # 29 February before 1 March: it is the 28th in other years
     return DaysOfYear(model.start, DayOfYear(last.month, last.day))
 
 

@@ -95,6 +95,7 @@ def told(feeds: str, changes: str = "") -> str:
 
 LATE = ", changes: {feeding: {late: {from: 1 October, to: 15 November, every: 14 days, strength: half label rate}}}"
 """A late feed by its label (common practice, no source)."""
+NO_AUTUMN = ", changes: {feeding: {autumn: none}}"
 
 
 @pytest.mark.parametrize(
@@ -123,6 +124,13 @@ def test_days_of_the_year_may_go_over_new_year_and_stand_beside_dated_feeds() ->
     days = ("2027-01-31", "2027-03-01", "2027-03-02", "2027-11-01", "2026-10-31")
     used = [used_on(date.fromisoformat(day), uses) for day in days]
     assert [use and use.feed for use in used] == ["late", "late", "c", "late", "b"]
+
+
+def test_the_day_before_the_first_of_march_is_the_last_of_february_in_a_leap_year_too() -> None:
+    uses = load_text(garden("[{use: late, from: 1 October}, {use: b, from: 1 March}]", NO_AUTUMN)).collection
+    feeds = uses.groups["g"].feeds
+    used = [used_on(date.fromisoformat(day), feeds) for day in ("2027-02-28", "2028-02-29", "2028-03-01")]
+    assert [use and use.feed for use in used] == ["late", "late", "b"]
 
 
 def test_a_feed_of_each_year_is_measured_by_the_periods_open_on_its_days_and_the_usual_one_by_the_others() -> (
