@@ -12,7 +12,7 @@ from feedplan.cli.recording import Fact, RecordRequest
 from feedplan.cli.words import likeness
 from feedplan.errors import UsageError
 from feedplan.load.folder import schedule_with_cause
-from feedplan.load.meanings import MOST_ORDINARY, Meant, is_ordinary_work, values_for, words_for
+from feedplan.load.meanings import MOST_ORDINARY, Meant, is_ordinary_work, nearest_sign, values_for, words_for
 from feedplan.model.hold import CauseKind
 from feedplan.words.language import say
 from feedplan.words.writing import typed_words
@@ -113,6 +113,17 @@ def _refuse_what_stops_nothing(request: RecordRequest, known: Sequence[str]) -> 
                 command=command,
             )
         )
+    near = nearest_sign(" ".join(told), request.signs)
+    if near is not None:
+        raise UsageError(
+            say(
+                "'{word}' is no work or trouble that feedplan knows of; for the sign '{sign}', write seen {sign} in "
+                "its place; as a note: {command}",
+                word=" ".join(told),
+                sign=near,
+                command=command,
+            )
+        )
     listed_words = ", ".join(sorted(request.causes(CauseKind.WORK, CauseKind.TROUBLE)))
     raise UsageError(
         say(
@@ -140,14 +151,26 @@ def _trees_typed() -> list[str]:
 
 
 def taken_as_meant(request: RecordRequest, keys: Collection[str]) -> Meant | None:
-    """What the words at the front mean under one of some keys, where that is known here; they are then taken."""
+    """What the words at the front mean under one of some keys, where that is known here; they are then taken.
+
+    None, too, where they are a sign: "dead" is not what "dead tips" means.
+    """
     causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
     known = {word: meant for word, meant in words_for(keys).items() if request.knows(meant, causes)}
-    return (
-        known[request.typed.take(dict(zip(known, known, strict=True)), "")]
-        if request.typed.starts_with(known)
-        else None
-    )
+    if request.typed.known_length(known) <= request.typed.known_length(request.signs):
+        return None
+    return known[request.typed.take(dict(zip(known, known, strict=True)), "")]
+
+
+def refuse_near_sign(request: RecordRequest) -> None:
+    """Raises UsageError for words at the front that are no sign and share a telling word with one: that is named."""
+    typed = request.typed
+    told = [word for word in typed.left if word not in request.tree_names]
+    near = None if typed.starts_with(request.signs) else nearest_sign(" ".join(told), request.signs)
+    if near is not None and likeness(typed.left[0], near) < LIKE_ENOUGH:
+        raise UsageError(
+            say("'{typed}' is not a stage or sign; did you mean {names}?", typed=" ".join(told), names=near)
+        )
 
 
 def sign_meant(request: RecordRequest) -> Fact | None:
@@ -155,7 +178,7 @@ def sign_meant(request: RecordRequest) -> Fact | None:
     causes = request.causes(CauseKind.WORK, CauseKind.TROUBLE, CauseKind.ARRIVED)
     meant = words_for([kind.value for kind in CauseKind])
     of_causes = {word: each for word, each in meant.items() if each.key != "seen"}
-    if not request.typed.starts_with(request.signs) or request.typed.starts_with({**causes, **of_causes}):
+    if request.typed.known_length(request.signs) <= request.typed.known_length({**causes, **of_causes}):
         return None
     return {"seen": request.typed.take(request.signs, "")}
 

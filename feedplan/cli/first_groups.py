@@ -25,7 +25,10 @@ _CUTTING = r"cuttings?|slips?|struck"
 _DECANDLED = r"decandled?|decandling|candles? cut"
 _FRUIT = r"flowers?|flowering|fruit|fruiting|blossom|berries"
 _REFINED = r"refined?|refinement|ramified|show|shown|exhibition|finished|mature|shohin|mame"
-_INDOORS = r"indoors?|windowsill|house ?plant"
+_INDOORS = (
+    r"indoors?|inside|window ?sills?|windows?(?! ?box)|house ?plants?|sun ?room|living room|"
+    r"grow ?(?:lights?|tent)|under lights|tropicals?"
+)
 _VERY_OLD = r"very old|ancient"
 _NOT = r"(?<!not )(?<!longer )(?<!never )(?<!be )\b"
 _END = r"(?![-\w])"
@@ -42,6 +45,9 @@ _BY_YEAR: Mapping[str, tuple[str, str]] = {
 }
 _OTHERS = ("vigorous", "refined")
 _FOR_A_WHILE = ("recovering", "collected", "newly-repotted", "seedlings", "cuttings")
+# Kinds that live without a winter's rest where a grower keeps them on a window; a maple there stands there for a while,
+# or is to be asked about (judgement).
+_NEVER_BARE = ("semi-evergreen", "evergreen broadleaf", "succulent")
 _WOODY = ("deciduous broadleaf", "deciduous needle", "semi-evergreen", "evergreen broadleaf")
 
 
@@ -129,7 +135,7 @@ class Guesser:
             ("newly-repotted", self._lately(_REPOTTED, words)),
             ("seedlings", self._lately(_SEEDLING, spoken)),
             ("cuttings", self._lately(_CUTTING, spoken)),
-            (_TROPICAL, _found(_INDOORS, words) if kind is None else ""),
+            (_TROPICAL, _indoors(row, kind)),
             ("conifer-decandled", _found(_DECANDLED, words) if is_pine else ""),
             ("flowering", _found(_FRUIT, words) if kind is not None and kind.year == "flowering" else ""),
         )
@@ -165,6 +171,17 @@ class Guesser:
 def _words(row: TableRow) -> str:
     """What the grower wrote beside a tree: its notes, and the words of its group."""
     return f"{row.words}; {row.group.replace('-', ' ')}".casefold()
+
+
+def is_indoors(bench: str) -> bool:
+    """Whether a bench is indoors by its name."""
+    return bool(_found(_INDOORS, bench.casefold()))
+
+
+def _indoors(row: TableRow, kind: TreeKind | None) -> str:
+    """The word of its bench, notes or group that says it stands indoors; "" for none, or for one that needs winter."""
+    can_stay = kind is None or (kind.leaves in _NEVER_BARE and kind.year != "ericaceous")
+    return _found(_INDOORS, f"{row.bench.replace('-', ' ').casefold()}; {_words(row)}") if can_stay else ""
 
 
 def _found(words: str, spoken: str) -> str:

@@ -16,22 +16,22 @@ def _completed(_context: click.Context, _argument: click.Parameter, typed: str) 
 
 
 @click.command(short_help="Print a page of the guide, or the list of its pages.")
-@click.argument("page", required=False, metavar="[PAGE]", shell_complete=_completed)
-def guide(page: str | None) -> None:
+@click.argument("page", nargs=-1, metavar="[PAGE]", shell_complete=_completed)
+def guide(page: tuple[str, ...]) -> None:
     """Print a page of the guide, or the list of its pages.
 
-    A page goes by its name, or by a command it explains.
+    A page goes by its name, or by a command it explains; other words are looked for in all of them.
 
     \b
     feedplan guide
     feedplan guide sink
     feedplan guide files | less
     """
-    if page is None:
+    if not page:
         width = max(map(len, PAGES))
         click.echo("\n".join(f"{name:<{width}}  {line}" for name, line in PAGES.items()))
         return
-    click.echo(linked(page_text(_page_meant(page)), "`feedplan guide {page}`"), nl=False)
+    click.echo(linked(page_text(_page_meant(" ".join(page))), "`feedplan guide {page}`"), nl=False)
 
 
 def _page_meant(typed: str) -> str:
@@ -41,7 +41,7 @@ def _page_meant(typed: str) -> str:
     if page is not None:
         return page
     near = choices(name, [*PAGES, *PAGE_OF_COMMAND])
-    told = [each for each in PAGES if name in page_text(each).casefold()]
+    told = [each for each in PAGES if _plain(name) in _plain(page_text(each))]
     if told:
         raise UsageError(
             say(
@@ -52,3 +52,8 @@ def _page_meant(typed: str) -> str:
             )
         )
     raise UsageError(say("no page is called '{typed}'; {choices}", typed=typed, choices=near))
+
+
+def _plain(text: str) -> str:
+    """A text as words are looked for in it: small letters, without hyphens and line ends."""
+    return " ".join(text.casefold().replace("-", " ").split())

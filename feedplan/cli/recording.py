@@ -132,12 +132,12 @@ class RecordRequest:
         return subject
 
     def _refuse_unquoted(self, which: WhichTrees) -> None:
-        """Raises UsageError where what follows --group or --species goes on among the names."""
+        """Raises UsageError where what follows --group, --species or --but-not goes on among the names."""
         collection, left = self.opened.collection, self.typed.left
-        species = {tree.species for tree in collection.trees}
         for option, word, known in (
             ("--group", which.group, collection.groups),
-            ("--species", which.species, species),
+            ("--species", which.species, {tree.species for tree in collection.trees}),
+            ("--but-not", next(reversed(which.but_not), None), self.tree_names),
         ):
             runs = [" ".join([word, *left[:n]]).casefold() for n in range(1, len(left) + 1)] if word else []
             name = next((name for name in known if name.casefold() in runs), None)

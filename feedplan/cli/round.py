@@ -42,8 +42,16 @@ _UNKNOWN = {
 @click.option("--bench", multiple=True, metavar="NAME", help="Only what concerns a bench.")
 @click.option("--group", multiple=True, metavar="NAME", help="Only what concerns a group.")
 @click.option("--helper", is_flag=True, help="The sheet for whoever waters while you are away.")
+@click.argument("more_of_name", nargs=-1, metavar="")
 @shared_options
-def round(asked: Asked, day: date | None, whole: bool, helper: bool, **narrowed_by: Sequence[str]) -> None:
+def round(
+    asked: Asked,
+    day: date | None,
+    whole: bool,
+    helper: bool,
+    more_of_name: Sequence[str],
+    **narrowed_by: Sequence[str],
+) -> None:
     """Say what to do today: what to mix, which trees, which not.
 
     \b
@@ -61,7 +69,11 @@ def round(asked: Asked, day: date | None, whole: bool, helper: bool, **narrowed_
     season = opened.plan(min(day, opened.today), day)
     found = day_of(season, day)
     if any(narrowed_by.values()):
-        found = part_of_day(season, found, _names_meant(season, day, narrowed_by))
+        found = part_of_day(season, found, _names_meant(season, day, narrowed_by, more_of_name))
+    elif more_of_name:
+        raise UsageError(
+            say("say what '{words}' is: --tree, --bench or --group", words=" ".join(more_of_name))
+        )
     if asked.as_json:
         print_json(round_facts(found, opened.collection))
     elif whole:
@@ -80,12 +92,19 @@ def _coming(opened: Opened, day: Day) -> tuple[str, ...]:
     return coming_words(season, opened.collection, day.day)
 
 
-def _names_meant(season: Season, day: date, wanted: Mapping[str, Sequence[str]]) -> set[str]:
-    """The trees asked for by name, bench or group. Raises UsageError for a word that is none of these."""
+def _names_meant(
+    season: Season, day: date, wanted: Mapping[str, Sequence[str]], more: Sequence[str] = ()
+) -> set[str]:
+    """The trees asked for by name, bench or group. Raises UsageError for a word that is none of these.
+
+    more: what stands behind a name without quotes; it belongs to the last of those asked for.
+    """
     here, names = whereabouts(season, day), set()
+    last = [kind for kind, words in wanted.items() if words][-1]
     for kind, words in wanted.items():
         known = {word.casefold(): members for word, members in here[kind].items()}
-        for word in words:
+        whole = [*words[:-1], " ".join([words[-1], *more])] if kind == last else words
+        for word in whole:
             if word.casefold() not in known:
                 choices = nearest(word, here[kind])
                 raise UsageError(say(_UNKNOWN[kind], word=word, choices=choices))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import yaml
 
-from feedplan.cli.first_groups import FirstGroup, PlacedTree
+from feedplan.cli.first_groups import FirstGroup, PlacedTree, is_indoors
 from feedplan.load.problems import either
 from feedplan.model.forms import FORMS
 from feedplan.words.language import say
@@ -126,7 +126,8 @@ def _benches(trees: Iterable[PlacedTree]) -> str:
     head = say(
         "Your benches: what keeps sun, wind or rain away. Take the # away and change what is otherwise."
     )
-    lines = ["#   " + flow(name) + ": {sun: full sun, wind: open, under_cover: false}" for name in names]
+    usual = "{sun: full sun, wind: open, under_cover: false}"
+    lines = [f"#   {flow(name)}: {'{sun: indoors}' if is_indoors(name) else usual}" for name in names]
     return "\n".join([f"# {head}", "# benches:", *lines, "", ""])
 
 

@@ -9,6 +9,7 @@ import click
 from feedplan.cli.causes import (
     caused_of,
     refuse_count,
+    refuse_near_sign,
     refuse_strength_among_names,
     sign_meant,
     taken_as_meant,
@@ -40,9 +41,9 @@ def seen(request: RecordRequest, instead: bool) -> Fact:
     meant = taken_as_meant(request, ("trouble", "work", "gone"))
     if meant is not None:
         return {meant.key: meant.value}
-    known = request.signs
-    signs = [request.typed.take(known, say("a stage or sign"))]
-    signs += [sign for sign in request.typed.take_more(known, request.tree_names) if sign not in signs]
+    refuse_near_sign(request)
+    found = [request.typed.take(known := request.signs, say("a stage or sign"))]
+    signs = list(dict.fromkeys([*found, *request.typed.take_more(known, request.tree_names)]))
     return {"seen": signs[0] if len(signs) == 1 else signs, **({"instead": True} if instead else {})}
 
 
@@ -203,8 +204,7 @@ def check(request: RecordRequest) -> Fact:
     \b
     feedplan record check dry Anvil
     """
-    known = values_for(["check"])
-    return {"check": request.typed.take(known, say("an answer"))}
+    return {"check": request.typed.take(values_for(["check"]), say("an answer"))}
 
 
 @verb(
@@ -345,8 +345,8 @@ def gone(request: RecordRequest, count: int | None) -> Fact:
                 word=request.typed.left[0],
             )
         )
-    how = request.typed.take(known, say("a way to go"))
-    return {"gone": how} | ({"count": count} if count is not None else {})
+    fact: Fact = {"gone": request.typed.take(known, say("a way to go"))}
+    return fact | ({"count": count} if count is not None else {})
 
 
 @verb(name="put-off")

@@ -51,6 +51,11 @@ class Typed:
         """Whether a known word stands at the front."""
         return self._longest({word: word for word in known}) is not None
 
+    def known_length(self, known: Iterable[str]) -> int:
+        """How many of the words at the front make the longest known one; 0 for none."""
+        found = self._longest({word: word for word in known})
+        return 0 if found is None else found[1]
+
     def take_more(self, known: Mapping[str, str], names: Iterable[str]) -> list[str]:
         """All further known words at the front, up to the first that is one of `names` exactly."""
         stop = set(names)

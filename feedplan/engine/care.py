@@ -22,6 +22,7 @@ from feedplan.model.collection import (
     PotColour,
     Substrate,
     Tree,
+    used_on,
 )
 from feedplan.model.course import Stay
 from feedplan.model.journal import Entry, Moved
@@ -166,5 +167,5 @@ class Care:
 
     def _used(self, own: tuple[FeedUse, ...], of_group: tuple[FeedUse, ...], day: date) -> Feed | None:
         uses = own if own and self._is_own(self.group_on(day)) else of_group
-        current = [use for use in uses if use.start is None or use.start <= day]
-        return self.collection.feeds[current[-1].feed] if current else None
+        current = used_on(day, uses)
+        return self.collection.feeds[current.feed] if current is not None else None

@@ -14,6 +14,7 @@ from feedplan.load import collection_parts as parts
 from feedplan.load.climate import read_climate
 from feedplan.load.collection_models import CollectionModel, FeedUseModel, GroupModel, TreeModel
 from feedplan.load.copies import copies_of_journal, copies_of_others
+from feedplan.load.feed_uses import feed_uses, strength_slips
 from feedplan.load.feeds import feed_of
 from feedplan.load.folder import (
     CLIMATE,
@@ -324,14 +325,14 @@ class CollectionBuilder:
         self, model: GroupModel | TreeModel, owner: str, schedule: Schedule | None, part: Passage
     ) -> tuple[FeedUse, ...]:
         """The feeds in use, checked against the schedule they are used in."""
-        uses = parts.feed_uses(model.feed, "feed", owner, self._feeds, part.at("feed"))
-        for slip in parts.strength_slips(schedule, uses, self._feeds, self._vocabulary.calendars):
+        uses = feed_uses(model.feed, "feed", owner, self._feeds, part.at("feed"))
+        for slip in strength_slips(schedule, uses, self._feeds, self._vocabulary.calendars):
             part.wrong(f"feed of {owner}: {slip}", "feed")
         return uses
 
     def _solid_uses(self, model: GroupModel | TreeModel, owner: str, part: Passage) -> tuple[FeedUse, ...]:
         """The solid feeds in use."""
-        return parts.feed_uses(model.solid_feed, "solid_feed", owner, self._feeds, part.at("solid_feed"))
+        return feed_uses(model.solid_feed, "solid_feed", owner, self._feeds, part.at("solid_feed"))
 
     def _changes_of(self, group: str) -> tuple[ScheduleChange, ...]:
         model = self._sound.groups[group]

@@ -214,7 +214,13 @@ class FeedUseModel(f.FileModel):
     """A product used from a day on."""
 
     use: f.Name = f.needed("A feed of this collection.", "spring-powder")
-    start: f.Day | None = Field(None, alias="from", description="First day; from the beginning if left out.")
+    start: f.DayOfYearOrDate | None = Field(
+        None, alias="from", description="First day, of one year or of each; from the beginning if left out."
+    )
+    to: f.DayInYear | None = f.optional(
+        "Last day where `from` is a day of each year; until the next such entry begins, if left out.",
+        "15 November",
+    )
     when_used_up: bool = f.flag(
         "Whether it also waits until the feed before it, if its stock was counted, no longer fills the can."
     )

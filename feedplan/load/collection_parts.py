@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date, time, timedelta
+from datetime import time
 from decimal import Decimal
-from itertools import zip_longest
 
 from feedplan.dose.measures import quoted
-from feedplan.dose.strength import LabelShare, PpmN
+from feedplan.dose.strength import LabelShare
 from feedplan.load.collection_models import (
     AwayModel,
     BenchModel,
     BlendModel,
-    FeedUseModel,
     GroupModel,
     HabitsModel,
     MeasuresModel,
@@ -24,7 +22,7 @@ from feedplan.load.collection_models import (
     WaterSourceModel,
 )
 from feedplan.load.globe import is_far_from_zone, latitude_meant, lies_in_other_hemisphere
-from feedplan.load.problems import Passage, either
+from feedplan.load.problems import Passage
 from feedplan.load.read_site import Sun, shaped_pot
 from feedplan.model.collection import (
     Away,
@@ -32,7 +30,6 @@ from feedplan.model.collection import (
     BenchKind,
     ChecksBy,
     Feed,
-    FeedUse,
     Habits,
     Place,
     Pot,
@@ -43,11 +40,8 @@ from feedplan.model.collection import (
     Wind,
     YearlyNote,
 )
-from feedplan.model.forms import DISSOLVING, SOLID, Form
 from feedplan.model.measures import Injector, Measures
-from feedplan.model.moment import AtStage, DayOfYear, FirstOf, LastOf, Moment
-from feedplan.model.schedule import FeedingPeriod, Schedule
-from feedplan.model.stage import StageCalendar
+from feedplan.model.schedule import Schedule
 from feedplan.weather.water_quality import hardness_from_ions, share_for_target
 
 SOFTENED_SODIUM_MG_PER_L = 50
@@ -199,102 +193,6 @@ def away_of(model: AwayModel, part: Passage) -> Away:
 def note_of(model: NoteModel, part: Passage) -> YearlyNote:
     """A note of the grower's own."""
     return YearlyNote(model.on, model.say, part.source)
-
-
-def feed_uses(
-    models: Sequence[FeedUseModel], key: str, owner: str, feeds: Feeds, part: Passage
-) -> tuple[FeedUse, ...]:
-    """The feeds a group or tree uses, in order of their start. key: feed, or solid_feed for those laid on pots."""
-    if not models:
-        return ()
-    uses = []
-    for index, model in enumerate(models):
-        place, feed = part.at(index), feeds.get(model.use)
-        if model.use not in feeds:
-            place.at("use").unknown("feed", model.use, feeds, f"{key} of {owner}")
-        if feed is not None and feed.is_solid and key == "feed":
-            place.wrong(
-                f"feed of {owner}: '{model.use}' is {feed.form} and laid on the pot, not mixed in a can; "
-                f"name {_of_form(DISSOLVING, feeds)}, and record the other as laid"
-            )
-        if feed is not None and not feed.is_solid and key != "feed":
-            place.wrong(f"{key} of {owner}: '{model.use}' is {feed.form}; name {_of_form(SOLID, feeds)}")
-        uses.append(FeedUse(model.use, model.start, place.source, model.when_used_up))
-    uses.sort(key=lambda use: use.start or date.min)
-    if len({use.start for use in uses}) < len(uses):
-        part.wrong(f"{key} of {owner}: two feeds start on the same day; give each its own from")
-    return tuple(uses)
-
-
-def _of_form(forms: Sequence[Form], feeds: Feeds) -> str:
-    """The feeds there are of some forms, or what such a feed is called."""
-    fit = [feed.name for feed in feeds.values() if feed is not None and feed.form in forms]
-    return either(fit[:3]) if fit else f"a {either(forms)} feed"
-
-
-def strength_slips(
-    schedule: Schedule | None, uses: Sequence[FeedUse], feeds: Feeds, calendars: Mapping[str, StageCalendar]
-) -> Iterator[str]:
-    """Which strengths of a schedule set no dose with a feed in use: it has no nitrogen, or no label rate.
-
-    Of a feed used between two days, only in the periods that may be open between them.
-    """
-    if schedule is None:
-        return
-    for use, after in zip_longest(uses, uses[1:]):
-        feed, until = feeds.get(use.feed), None if after is None else after.start
-        for period in schedule.periods:
-            if feed is None or not _may_be_open(period, use.start, until, calendars[schedule.calendar]):
-                continue
-            of_plan = f"{period.strength} in '{period.name}' sets no dose"
-            if isinstance(period.strength, PpmN) and feed.n_mg_per_g == 0:
-                ends = (
-                    ""
-                    if use.start is None or until is not None
-                    else ", or name what follows it, with its from:"
-                )
-                yield (
-                    f"'{feed.name}' holds no nitrogen, so {of_plan}; "
-                    f"use another feed, or a share of its label rate{ends}"
-                )
-            elif isinstance(period.strength, LabelShare) and feed.product.label_rate_per_l is None:
-                yield f"'{feed.name}' has no label_rate, so {of_plan}; add for example label_rate: 1 g per L"
-
-
-def _may_be_open(
-    period: FeedingPeriod, start: date | None, until: date | None, calendar: StageCalendar
-) -> bool:
-    """Whether a period may be open on a day from `start` on and before `until`, in an early or a late year, too.
-
-    None for either is without bound: every period is open then in some year. So is one from a stage without a date.
-    """
-    if start is None or until is None:
-        return True
-    spread = timedelta(days=calendar.spread_days)
-    for year in range(start.year - 1, until.year + 1):
-        first = _expected(period.start, calendar, date(year, 1, 1), -spread)
-        last = None if first is None else _expected(period.stop, calendar, first, spread)
-        if first is None or last is None or (first < until and last >= start):
-            return True
-    return False
-
-
-def _expected(moment: Moment, calendar: StageCalendar, after: date, spread: timedelta) -> date | None:
-    """The typical day of a moment, the first not before another; None without one. spread: added to that of a stage."""
-    match moment:
-        case DayOfYear():
-            day = moment.in_year(after.year)
-            return day if day >= after else moment.in_year(after.year + 1)
-        case AtStage(stage, offset):
-            typical = dict(calendar.dates).get(stage)
-            day_of_stage = None if typical is None else _expected(typical, calendar, after, spread)
-            return None if day_of_stage is None else day_of_stage + timedelta(days=offset) + spread
-        case FirstOf(moments) | LastOf(moments):
-            days = [_expected(each, calendar, after, spread) for each in moments]
-            found = [day for day in days if day is not None]
-            if len(found) < len(days):
-                return None
-            return min(found) if isinstance(moment, FirstOf) else max(found)
 
 
 def check_mix(owner: str, model: GroupModel, schedule: Schedule | None, feeds: Feeds, part: Passage) -> None:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
@@ -20,7 +19,6 @@ from feedplan.load import fields as f
 from feedplan.load.bounds import number_words
 from feedplan.load.collection_models import (
     FeedModel,
-    FeedUseModel,
     HabitsModel,
     MeasuresModel,
     WaterSourceModel,
@@ -48,17 +46,6 @@ def _as_rate(per_l: Decimal, unit: str) -> str:
 def feed_of(name: str, model: FeedModel, part: Passage) -> Feed | None:
     """A feed, or None with its problems noted. part: where it stands."""
     return _Label(name, model, part).feed()
-
-
-def in_use(lists: Iterable[Sequence[FeedUseModel]], day: date) -> list[str]:
-    """The feeds that may be in use on a day, each once, by lists of what is used from which day on."""
-    found: dict[str, None] = {}
-    for uses in lists:
-        begun = [use for use in uses if use.start is None or use.start <= day]
-        begun.sort(key=lambda use: use.start or date.min)
-        sure = [i for i, use in enumerate(begun) if not use.when_used_up]
-        found |= dict.fromkeys(use.use for use in begun[sure[-1] if sure else 0 :])
-    return list(found)
 
 
 def ppm_of_fed(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from copy import deepcopy
 from datetime import date, time
@@ -220,7 +221,8 @@ def _day(value: object) -> date:
 
 def _day_or_date(value: object) -> date | Any:
     written = as_text(value)
-    return _day(value) if written[:4].isdigit() else read_words.parse_day_of_year(written)
+    is_date = not re.search(r"[^\W\d_]", written) or re.search(r"\d{4}", written)
+    return _day(value) if is_date else read_words.parse_day_of_year(written)
 
 
 def _span(least_days: int, most_days: int = 3660) -> Callable[[str], int]:
@@ -294,7 +296,9 @@ _DATE = (
 )
 _DAY_MONTH = (
     r"(?:(?:(?:0?[1-9]|[12]\d|3[01])\.?\s+(?:jan|mar|may|jul|aug|oct|dec)"
-    r"|(?:0?[1-9]|[12]\d|30)\.?\s+(?:apr|jun|sep|nov)|(?:0?[1-9]|[12]\d)\.?\s+feb)[a-z]*\.?)"
+    r"|(?:0?[1-9]|[12]\d|30)\.?\s+(?:apr|jun|sep|nov)|(?:0?[1-9]|[12]\d)\.?\s+feb)[a-z]*\.?"
+    r"|(?:(?:jan|mar|may|jul|aug|oct|dec)[a-z]*\.?\s+(?:0?[1-9]|[12]\d|3[01])"
+    r"|(?:apr|jun|sep|nov)[a-z]*\.?\s+(?:0?[1-9]|[12]\d|30)|feb[a-z]*\.?\s+(?:0?[1-9]|[12]\d)))"
 )
 _BREAKS_OUT = r"\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069"
 _NAME = rf"^\s*[^\s{_BREAKS_OUT}](?:[^{_BREAKS_OUT}]{{0,78}}[^\s{_BREAKS_OUT}])?\s*$"

@@ -11,11 +11,12 @@ from pydantic import ConfigDict, TypeAdapter
 
 from feedplan.dose.strength import LabelShare
 from feedplan.load.collection_models import EntryModel
-from feedplan.load.feeds import in_use, ppm_of_fed
+from feedplan.load.feed_uses import in_use
+from feedplan.load.feeds import ppm_of_fed
 from feedplan.load.folder import schedule_with_cause
 from feedplan.load.journal_ids import ids_of, undone_by
 from feedplan.load.journal_names import JournalNames
-from feedplan.load.meanings import MOST_ORDINARY, bench_meant, is_ordinary_work, meant_by
+from feedplan.load.meanings import MOST_ORDINARY, bench_meant, is_ordinary_work, meant_by, nearest_sign
 from feedplan.load.problems import Findings, Passage, either, near_miss
 from feedplan.load.read_feeds import AS_PLANNED, NO_REASON, NONE_THERE, MixedRate
 from feedplan.load.shape import check_shape, sound_part
@@ -271,10 +272,20 @@ class EntryReader:
         own = [f"{kind}: {text}" for kind, known in self._causes.items() if text in known]
         told = [str(meant)] if meant is not None and meant.key != "seen" else own
         if told or is_ordinary_work(text) or not near_miss(text, words.spellings, few=0):
-            write = f"write {told[0]}" if told else f"{_A_NOTE}{text}"
+            write = f"write {told[0]}" if told else self._sign_or_note(text)
             part.wrong(f"seen: no stage or sign is called '{text}'; {write}")
             return text
         return words.known_sign(text, part, "seen", "stage or sign")
+
+    def _sign_or_note(self, text: str) -> str:
+        """What to write for words that are no sign: the sign they are near, or else a note."""
+        near = None if is_ordinary_work(text) else nearest_sign(text, self._names.words.names)
+        write = f"write note: {text}"
+        return (
+            f"{_A_NOTE}{text}"
+            if near is None
+            else f"did you mean 'seen: {near}'? If none of the signs, {write}"
+        )
 
     def _caused(
         self, kind: str, cause: str, model: EntryModel, part: Passage, key: str | None = None
@@ -308,7 +319,7 @@ class EntryReader:
         if schedule:
             return f", which only the schedule {schedule} has; put the tree in a group with it, or write note: {cause}"
         close = near_miss(cause, known, few=0)
-        return close or f" (known: {', '.join(sorted(known))}); {_A_NOTE}{cause}"
+        return close or f" (known: {', '.join(sorted(known))}); {self._sign_or_note(cause)}"
 
     def _gone(self, model: EntryModel, part: Passage) -> facts.Gone:
         """That all or some of the trees under a name left; never more than are there."""

@@ -24,7 +24,7 @@ MONTHS = (
 )  # fmt: skip
 _LAST_DAY = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _DAY_MONTH = re.compile(r"([0-9]{1,2})\.? ([^\W\d_]+)\.?")
-_MONTH_DAY = re.compile(r"([^\W\d_]+)\.? ([0-9]{1,2})")
+_MONTH_DAY = re.compile(r"^([^\W\d_]+)\.? ([0-9]{1,2})$")
 _ONCE_SEEN = " once seen"
 _OFFSET = re.compile(r"(.*?) ?([+-]) ?([0-9].*)")
 _ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -86,14 +86,8 @@ def _refuse_control(text: str, also_line_breaks: bool) -> None:
 
 
 def parse_day_of_year(text: str) -> DayOfYear:
-    """A day and month such as "15 August" or "15 Aug"; 29 February is allowed. Raises ValueError."""
-    clean = tidy(text)
-    if match := _MONTH_DAY.fullmatch(clean):
-        month = _month(match[1])
-        if month:
-            raise refusal(
-                "{text}: write the day first: {day} {month}", text, day=match[2], month=MONTHS[month - 1]
-            )
+    """A day and month such as "15 August", "15 Aug" or "August 15"; 29 February is allowed. Raises ValueError."""
+    clean = _MONTH_DAY.sub(r"\2 \1", tidy(text))
     if _ISO_DAY.match(clean):
         raise refusal("{text} names one year; write the day and month alone, such as 15 August", text)
     match = _DAY_MONTH.fullmatch(clean)

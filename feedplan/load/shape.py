@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from feedplan.load.meanings import NOT_NEEDED, key_meant, meant_by
+from feedplan.load.meanings import NOT_NEEDED, amount_meant, key_meant, meant_by
 from feedplan.load.problems import Passage, cut, near_miss, shown
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -96,6 +96,8 @@ class _Explainer:
             hint = "; feedplan does not need it: remove it"
         elif key == "pot" and "work" in known:
             hint = "; write the new pot in collection.yaml, and here work: slip-potted, or work: repotted"
+        elif "work" in known and "seen" in known and (amount := self._amount_meant(key, path)):
+            hint = f"; write {amount}"
         elif "work" in known and "seen" in known and (meant := meant_by(key)):
             hint = f"; write {meant}"
         elif meant_key := key_meant(key, known):
@@ -106,6 +108,13 @@ class _Explainer:
                 hint = "; write what happened under one of seen, work, trouble, fed and note"
         holder = self._holder((*path, key))
         return f"unknown key '{cut(key)}'{f' in {holder}' if holder else ''}{hint}"
+
+    def _amount_meant(self, key: str, path: Path) -> str | None:
+        """What to write for a key that tells how much was poured or laid."""
+        holder = self._value
+        for step in path:
+            holder = holder[step]  # type: ignore[index]
+        return amount_meant(key, shown(holder[key]), holder) if isinstance(holder, dict) else None
 
     def _holder(self, path: Path) -> str:
         """What a grower calls the thing that holds the last step of a path."""

@@ -76,9 +76,14 @@ class StageWords:
         return found or text
 
     @property
+    def names(self) -> dict[str, str]:
+        """Every way to write a stage or sign, with its name."""
+        return {written: word.name for word in self._words.values() for written in (word.name, *word.also)}
+
+    @property
     def spellings(self) -> list[str]:
         """Every way to write a stage or sign."""
-        return [name for word in self._words.values() for name in (word.name, *word.also)]
+        return list(self.names)
 
 
 def read_vocabulary(folder: Folder, hemisphere: Hemisphere, findings: Findings) -> Vocabulary:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, time
 from decimal import Decimal
@@ -13,7 +13,7 @@ from feedplan.dose.grade import Ratio
 from feedplan.dose.release import Curve
 from feedplan.model.forms import Form
 from feedplan.model.measures import USUAL_MEASURES, Measures
-from feedplan.model.moment import DayOfYear, Hemisphere
+from feedplan.model.moment import DayOfYear, DaysOfYear, Hemisphere
 from feedplan.model.schedule import Schedule
 from feedplan.model.source import BUILT_IN, Source
 from feedplan.model.stage import StageRule, Vocabulary
@@ -313,13 +313,22 @@ class Pot:
 class FeedUse:
     """Which product a group uses from a day on; start None means from the beginning.
 
-    when_used_up: not before the product it follows is used up.
+    when_used_up: not before the product it follows is used up. every_year: used on these days of each year, in place of
+    what is used otherwise; without a start then.
     """
 
     feed: str
     start: date | None = None
     source: Source = BUILT_IN
     when_used_up: bool = False
+    every_year: DaysOfYear | None = None
+
+
+def used_on(day: date, uses: Sequence[FeedUse]) -> FeedUse | None:
+    """The product in use on a day, of a list in the order of their starts; None before the first."""
+    yearly = [use for use in uses if use.every_year is not None and use.every_year.holds(day)]
+    begun = [use for use in uses if use.every_year is None and (use.start is None or use.start <= day)]
+    return next(reversed(yearly or begun), None)
 
 
 @dataclass(frozen=True, slots=True)

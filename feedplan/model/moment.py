@@ -41,6 +41,24 @@ class DayOfYear:
 
 
 @dataclass(frozen=True, slots=True)
+class DaysOfYear:
+    """The days from one day of the year to another, both among them, every year; over New Year if that comes first."""
+
+    first: DayOfYear
+    last: DayOfYear
+
+    def begun_in(self, year: int) -> tuple[date, date]:
+        """Their first and last day, where the first lies in a year."""
+        first, last = self.first.in_year(year), self.last.in_year(year)
+        return first, last if first <= last else self.last.in_year(year + 1)
+
+    def holds(self, day: date) -> bool:
+        """Whether a day is one of them."""
+        begun = (self.begun_in(year) for year in (day.year - 1, day.year))
+        return any(first <= day <= last for first, last in begun)
+
+
+@dataclass(frozen=True, slots=True)
 class AtStage:
     """The day a growth stage is reached, plus an offset.
 

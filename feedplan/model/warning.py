@@ -22,6 +22,7 @@ class MuchNitrogen(Statement):
 
     is_budget: the limit is the schedule's own. is_grave: so much that it may kill, and no schedule says it is meant.
     lying: the solid feed on the pot that can be lifted, None for none; left: what it has to give yet [mg N per L].
+    brought: what a feed gives that they are only taken to have come with, where that alone is too much [mg N per L].
     """
 
     trees: tuple[str, ...]
@@ -32,6 +33,7 @@ class MuchNitrogen(Statement):
     is_grave: bool
     lying: str | None = None
     left: int = 0
+    brought: int = 0
 
 
 class LargeBudget(Statement):

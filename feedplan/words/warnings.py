@@ -18,21 +18,8 @@ from feedplan.words.reasons import Templates, fact_words, filled, signs_words, v
 from feedplan.words.writing import listed, number, places, typed_words
 
 _MUCH = {
-    (
-        False,
-        False,
-    ): "{names}: {total} mg N per litre of pot in {season}, above {limit}; lay less, feed weaker",
-    (False, True): (
-        "{names}: {total} mg N per litre of pot in {season}, above {limit}; {left} mg of it is still to come from the "
-        "{lying} on the pot: lift some"
-    ),
-    (True, False): (
-        "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; lay less, feed weaker"
-    ),
-    (True, True): (
-        "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; {left} mg of it is still to "
-        "come from the {lying} on the pot: lift some"
-    ),
+    False: "{names}: {total} mg N per litre of pot in {season}, above {limit}; {remedy}",
+    True: "{names}: {total} mg N per litre of pot in {season}, above the budget of {limit}; {remedy}",
 }
 _WITHOUT_N = (
     "'{period}' of the group '{group}' cannot be fed: {held}; add one with nitrogen to the shelf or to mix_of"
@@ -47,7 +34,7 @@ _GRAVE = (
     "pot; if it is meant, write allow_over: true in the schedule or its changes"
 )
 WARNINGS: Templates = {
-    warning.MuchNitrogen: lambda much: _MUCH[much.is_budget, much.lying is not None],
+    warning.MuchNitrogen: lambda much: _MUCH[much.is_budget],
     warning.LargeBudget: (
         "CAUTION, the budget of '{schedule}' is {budget} mg N per litre of pot, above {limit}: ordinary only for "
         "fast shrubs in a nursery, and salts may kill a tree in a small pot; lower it, or write "
@@ -312,11 +299,30 @@ def problem_of(found: PlanWarning, read_on: date) -> Problem:
     return Problem(source.file, source.line, min(source.line, 1), warning_words(found.fact, read_on))
 
 
+def _less_nitrogen(much: warning.MuchNitrogen) -> str:
+    """What to do about too much nitrogen: by where most of it comes from."""
+    if much.brought:
+        return say(
+            "{brought} mg of it from coated feed taken to have come along. If there is none in the pot: feedplan "
+            "record lifted none there {trees}",
+            brought=much.brought,
+            trees=typed_words(much.trees),
+        )
+    if much.lying is None:
+        return say("lay less, feed weaker")
+    return say(
+        "{left} mg of it is still to come from the {lying} on the pot: lift some",
+        left=much.left,
+        lying=much.lying,
+    )
+
+
 def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one case for each kind
     """What is doubtful, and what to write instead."""
     match fact:
         case warning.MuchNitrogen():
-            words = filled(WARNINGS, fact, read_on, names=_names(fact.trees), season=f"{fact.season}")
+            said = {"names": _names(fact.trees), "season": f"{fact.season}", "remedy": _less_nitrogen(fact)}
+            words = filled(WARNINGS, fact, read_on, **said)
             return say(_GRAVE, words=words) if fact.is_grave else words
         case warning.RichInPhosphorus() | warning.NeverFeed():
             known_from = say(fact.known_from)

@@ -38,12 +38,18 @@ def test_a_page_goes_also_by_a_command_it_explains(run: Run) -> None:
         ("snik", "no page is called 'snik'; did you mean sink?"),
         ("wether", "no page is called 'wether'; did you mean weather"),
         ("larch", "no page is called 'larch', but it stands in saturday, "),
+        ("TDS", "it stands in weather;"),
+        ("drip bench", "it stands in weather;"),
+        ("stands in water", "it stands in weather;"),
+        ("hose end sprayer", "it stands in care;"),
+        ("vacuum breaker", "it stands in care;"),
+        ("air-layering", "it stands in record;"),
     ],
 )
 def test_another_word_is_answered_with_near_pages_or_those_that_speak_of_it(
     run: Run, typed: str, told: str
 ) -> None:
-    result = run("guide", typed)
+    result = run("guide", *typed.split())
     assert result.exit_code == 2
     assert told in result.stderr
 

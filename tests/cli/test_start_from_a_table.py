@@ -70,6 +70,31 @@ def test_schedules_are_guessed_from_species_and_words(run: Run, tmp_path: Path) 
     assert told == EXPECTED
 
 
+@freeze_time("2027-06-14")
+def test_trees_on_an_indoor_bench_get_the_schedule_of_indoor_trees(run: Run, tmp_path: Path) -> None:
+    """A kind that needs winter keeps its own schedule wherever it stands (judgement)."""
+    placed = [
+        ("Xyzzy plantum", "window", "indoor-tropical"),
+        ("Xyzzy plantum", "kitchen windowsill", "indoor-tropical"),
+        ("Chinese elm", "south window", "indoor-tropical"),
+        ("Chinese elm", "window box", "vigorous"),
+        ("olive", "Indoors", "indoor-tropical"),
+        ("Japanese maple", "window", "vigorous"),
+        ("azalea", "window", "ericaceous"),
+        ("Brazilian rain tree", "yard", "indoor-tropical"),
+        ("golden rain tree", "yard", "vigorous"),
+        ("Xyzzy plantum", "south wall", "refined"),
+    ]
+    rows = [[f"T{i}", species, "9 L", "", bench, ""] for i, (species, bench, _) in enumerate(placed)]
+    found = guessed(run, tmp_path, [*rows, ["U", "Xyzzy plantum", "9 L", "tropicals", "", ""]])
+    told = [(species, bench, found[f"T{i}"]["schedule"]) for i, (species, bench, _) in enumerate(placed)]
+    assert told == placed
+    assert found["U"]["schedule"] == "indoor-tropical"
+    assert found["T0"]["why"] == "you wrote 'window'"
+    text = (tmp_path / "new" / "collection.yaml").read_text()
+    assert "#   window: {sun: indoors}" in text.splitlines()
+
+
 @freeze_time("2028-02-10")
 def test_in_the_south_last_spring_is_this_growing_year(run: Run, tmp_path: Path) -> None:
     rows = [["A", "elm", "9 L", "", "", "repotted 2027"], ["B", "elm", "9 L", "", "", "repotted 2026"]]

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from feedplan.cli.words import Typed, choices, one_of
 from feedplan.errors import UsageError
+from tests.cli.conftest import TODAY, Run
 
 TREES = ["Old", "Kelp", "Old Kelp", "Moth", "moth", "Big Old Fen", "Comma, the tree"]
 
@@ -94,3 +97,30 @@ def test_one_name_is_found_whatever_its_capitals() -> None:
     assert one_of("growing-ON", ["growing-on"], "group") == "growing-on"
     with pytest.raises(UsageError, match="no group is called 'x'"):
         one_of("x", ["growing-on"], "group")
+
+
+@pytest.mark.parametrize(
+    ("typed", "as_in_quotes"),
+    [
+        (["why", "Old", "Kelp"], ["why", "Old Kelp"]),
+        (["why", "old", "kelp", "2027-06-20"], ["why", "Old Kelp", "2027-06-20"]),
+        (["round", "--tree", "Old", "Kelp"], ["round", "--tree", "Old Kelp"]),
+    ],
+)
+def test_a_name_of_two_words_needs_no_quotes(
+    typed: list[str], as_in_quotes: list[str], run: Run, folder: Path
+) -> None:
+    said = run(*typed, today=TODAY)
+    assert said.exit_code == 0
+    assert said.stdout == run(*as_in_quotes, today=TODAY).stdout
+
+
+def test_a_slip_in_a_name_of_two_words_is_told_with_the_name_and_a_day_behind_it_by_how_to_write_it(
+    run: Run,
+    folder: Path,
+) -> None:
+    assert "no tree 'Old Kelb'; did you mean Old Kelp?" in run("why", "Old", "Kelb", "2027-06-20").output
+    assert "write year-month-day: 2027-06-14" in run("why", "Old", "Kelp", "14.6.2027").output
+    assert "put the name in quotes: --but-not 'Old Kelp'" in run(
+        "record", "fed", "--group", "shown", "--but-not", "Old", "Kelp"
+    ).output.replace('"', "'")

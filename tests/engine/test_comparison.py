@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -22,8 +23,8 @@ from feedplan.export.ics import CalendarSettings
 from feedplan.export.ledger import Scope
 from feedplan.export.publish import calendar_bytes
 from feedplan.model.alert import HeatWave
-from feedplan.model.journal import Entry, Fed, Journal, Subject
-from feedplan.model.reason import Held, RampStep
+from feedplan.model.journal import Entry, Fed, Journal, NotFed, Subject
+from feedplan.model.reason import Held, InJournal, RampStep
 from feedplan.words.reasons import fact_words, reason_words
 from tests.engine.test_invariants import DAYS, NORTH, journals, season_of
 from tests.properties import examples
@@ -276,3 +277,58 @@ def test_the_command_compares_a_calendar_written_before_with_the_plan(nearest: P
 def test_days_the_wrong_way_round_and_two_earlier_plans_are_refused(words: tuple[str, ...]) -> None:
     answer = CliRunner().invoke(feedplan, ["compare", "-c", str(DEMO), *words])
     assert answer.exit_code == 2
+
+
+def test_a_feed_nobody_asked_for_that_was_recorded_is_the_same_feed_whatever_number_it_has() -> None:
+    """It takes the next free number, which is a later one the later the day the plan is seen from."""
+    journal = OPENED + "- {date: 2027-04-02, species: larch, fed: 100 ppm N}\n"
+    before = weather_plan(TWO, journal, today="2027-06-01")
+    (timeline,) = before.season.timelines
+    extra = next(feed for feed in timeline.feeds if feed.is_extra)
+    later = {feed.ordinal for feed in timeline.feeds if feed.season == extra.season}
+    places = sorted(later - {extra.ordinal})
+    numbers = {ordinal: place for place, ordinal in enumerate(places, 1)}
+
+    def numbered_with_extra_at(number: int) -> WeatherPlan:
+        feeds = tuple(
+            feed
+            if feed.season != extra.season
+            else replace(feed, ordinal=number)
+            if feed.is_extra
+            else replace(feed, ordinal=numbers[feed.ordinal] + (numbers[feed.ordinal] >= number))
+            for feed in timeline.feeds
+        )
+        return replace(before, season=replace(before.season, timelines=(replace(timeline, feeds=feeds),)))
+
+    found = between(numbered_with_extra_at(3), numbered_with_extra_at(5))
+    assert [each for each in found if each.what == "feed"] == []
+
+
+def test_a_feed_asked_for_and_recorded_on_another_day_is_not_told_as_moved() -> None:
+    before = weather_plan(TWO, OPENED, today="2027-05-08")
+    planned = next(f for f in before.season.timelines[0].feeds if f.day >= date(2027, 5, 8))
+    day_after = planned.day + timedelta(days=1)
+    after = weather_plan(
+        TWO, OPENED + f"- {{date: {day_after}, species: larch, fed: as planned}}\n", today=f"{day_after}"
+    )
+    feeds = [each for each in between(before, after) if each.what == "feed"]
+    assert all(each.before != planned.day for each in feeds), feeds
+
+
+def test_what_is_written_of_feeds_is_no_cause_of_another_water_check() -> None:
+    """Nor is what happened later than the check."""
+    before = weather_plan(TWO, OPENED, today="2027-06-01")
+    entries = (
+        "- {date: 2027-06-01, species: larch, not_fed: too hot}\n"
+        "- {date: 2027-06-01, tree: Brindle, work: repotted, roots: 30 %}\n"
+        "- {date: 2027-06-20, tree: Brindle, moved: F}\n"
+    )
+    after = weather_plan(TWO, OPENED + entries, today="2027-06-25")
+    checks = [each for each in between(before, after) if each.what == "check"]
+    assert checks
+    for each in checks:
+        for fact in (reason.fact for reason in each.reasons):
+            if isinstance(fact, InJournal):
+                told = list(fact.entries)
+                assert not any(isinstance(entry.fact, NotFed) for entry in told)
+                assert all(entry.day <= max(filter(None, (each.before, each.after))) for entry in told)

@@ -353,6 +353,22 @@ def test_much_nitrogen_is_warned_of_and_too_much_strongly_unless_it_is_meant() -
     assert "CAUTION" not in words
 
 
+def test_too_much_from_feed_that_a_bought_tree_may_have_brought_is_mended_as_the_warning_tells() -> None:
+    """That a nursery's tree comes with coated feed is common practice, no source; nobody can lay less of it."""
+    group = GROUP.replace("schedule: V", "schedule: V, changes: {budget: 90 mg N per L}")
+    collection = WRENMOOR + SHELF + group + BRINDLE
+
+    def told(journal: str) -> list[str]:
+        year = plan(collection, journal, today="2027-05-08", schedules=SCHEDULES)
+        found = warnings_of(year.season, year.collection, load_text(collection, journal, SCHEDULES).journal)
+        return [warning_words(d.fact, year.season.today) for d in found if isinstance(d.fact, MuchNitrogen)]
+
+    bought = "- {date: 2027-04-03, tree: Brindle, arrived: bought}\n"
+    (words,) = told(bought)
+    assert words.endswith("If there is none in the pot: feedplan record lifted none there Brindle")
+    assert told(bought + "- {date: 2027-05-08, tree: Brindle, lifted: none there}\n") == []
+
+
 def test_coated_feed_is_not_planned_more_often_than_its_label_lasts_without_a_word() -> None:
     (law,) = rows("coated_period_rule", "published_solids.yaml")
     assert "must not exceed the interval between two applications" in law["source"]

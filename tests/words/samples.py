@@ -194,6 +194,8 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_grave=True),
     warnings.MuchNitrogen(("Θ", "Ξ", "Π", "Ρ"), 2027, 700, TEN, is_budget=True, is_grave=False),
     warnings.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=True, is_grave=False, lying="Φ", left=90),
+    warnings.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=True, is_grave=False, brought=90),
+    warnings.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_grave=False, brought=90),
     warnings.LargeBudget("Σ", TEN, TEN),
     warnings.NoProduct("Γ"),
     warnings.RecordStopped(DAY),

@@ -39,7 +39,7 @@ TABLES: Mapping[str, reasons.Templates] = {
     "flags": effects.FLAGS,
     "warnings": warnings.WARNINGS,
 }
-GIVEN_BESIDE = {"names", "undo", "ppm", "most", "reason", "told", "command", "first"}
+GIVEN_BESIDE = {"remedy", "names", "undo", "ppm", "most", "reason", "told", "command", "first"}
 """Fields of templates that are not fields of the statement: made of several of them, or written otherwise."""
 
 

@@ -34,7 +34,7 @@ class _Pace:
 
 
 def check_differences(
-    before: Season, after: Season, cause_of: Callable[[Sequence[str]], Reason]
+    before: Season, after: Season, cause_of: Callable[[Sequence[str], str, date], Reason]
 ) -> Iterator[Difference]:
     """The looks at each tree that come sooner or later, more or less often, anew or no longer."""
     was, now = _paces(before), _paces(after)
@@ -44,7 +44,8 @@ def check_differences(
             change, it = _change(one, other), other or one
             if change is not None and it is not None:
                 first, second = (None if each is None else each.start for each in (one, other))
-                event, cause = Event(_LOOKS_OF_A_DAY[look]), cause_of((name,))
+                by = max(day for day in (first, second) if day is not None)
+                event, cause = Event(_LOOKS_OF_A_DAY[look]), cause_of((name,), "check", by)
                 yield Difference(change, "check", event, it.group, (name,), first, second, reasons=(cause,))
 
 

@@ -15,6 +15,18 @@ from feedplan.engine.stages.rounds import numbered
 from feedplan.model.alert import FrozenBalls
 from feedplan.model.collection import Collection
 from feedplan.model.course import FeedEvent, Hold, StageDate
+from feedplan.model.journal import (
+    Allowed,
+    Checked,
+    EcRead,
+    Fed,
+    Noted,
+    NotFed,
+    NotLaid,
+    RootZone,
+    SolidLaid,
+    SolidLifted,
+)
 from feedplan.model.reason import (
     EarlierFeedChanged,
     FilesDiffer,
@@ -76,20 +88,20 @@ def _names(before: Side, after: Side) -> list[str]:
 def _feeds(
     name: str, old: Timeline | None, new: Timeline | None, after: Side, causes: _Causes
 ) -> Iterator[Difference]:
-    """Feeds matched by their place in the season, as their calendar entries are."""
+    """Feeds matched by their place in the season; one that nobody asked for, and an answered one, by the journal."""
     was, now = _feeds_of(old), _feeds_of(new)
+    pairs = [(was.get(key), now.get(key)) for key in was.keys() | now.keys()]
     earlier_moved = False
-    for key in sorted(was.keys() | now.keys()):
-        one, other = was.get(key), now.get(key)
+    for one, other in sorted(pairs, key=_place):
         change = _change(one, other)
-        if change is None:
+        event = other or one
+        if change is None or event is None:
             continue
+        by = max(each.day for each in (one, other) if each is not None)
         reasons = _why_feed(one, other, new, old, after) or (
-            (_cascade(),) if earlier_moved else (causes.of((name,)),)
+            (_cascade(),) if earlier_moved else (causes.of((name,), "feed", by),)
         )
         earlier_moved = earlier_moved or change in (Change.MOVED, Change.APPEARED, Change.WENT)
-        event = other or one
-        assert event is not None
         yield Difference(
             change,
             "feed",
@@ -104,15 +116,36 @@ def _feeds(
         )
 
 
-def _feeds_of(timeline: Timeline | None) -> dict[tuple[int, int], FeedEvent]:
+def _place(pair: tuple[FeedEvent | None, FeedEvent | None]) -> tuple[int, date, int]:
+    """Where a feed stands among others, as the earlier plan has it."""
+    event = pair[0] or pair[1]
+    assert event is not None
+    return event.season, event.day, event.ordinal
+
+
+def _feeds_of(timeline: Timeline | None) -> dict[tuple[int, int, str], FeedEvent]:
+    """The feeds given or to give, by what makes them the same feed in two plans.
+
+    One that no plan asked for takes the next number that is free, which is another in each plan, and all later feeds
+    are counted on from it; so it goes by its entry, and the others by their numbers without such ones.
+    """
     feeds = timeline.feeds if timeline is not None else ()
-    return {(f.season, f.ordinal): f for f in feeds if not f.status.is_without_feed}
+    extra = [(f.season, f.ordinal) for f in feeds if f.is_extra]
+    found = {}
+    for f in feeds:
+        if f.is_extra and f.entry is not None:
+            key = (f.season, 0, f.entry.id)
+        else:
+            key = (f.season, f.ordinal - sum(s == f.season and n < f.ordinal for s, n in extra), "")
+        if not f.status.is_without_feed:
+            found[key] = f
+    return found
 
 
 def _change(one: FeedEvent | None, other: FeedEvent | None) -> Change | None:
     if one is None or other is None:
         return Change.APPEARED if one is None else Change.WENT
-    if one.day != other.day:
+    if one.day != other.day and not (other.entry is not None and one.told == other.told):
         return Change.MOVED
     if one.ppm != other.ppm:
         return Change.WEAKENED if other.ppm < one.ppm else Change.STRENGTHENED
@@ -125,6 +158,8 @@ def _why_feed(
     """Why a feed is not what it was: what newly stands in its way, or the stage or hold that changed; may be empty."""
     if new is None:
         return (Reason(Rule.NOT_HERE, NotInLaterPlan()),)
+    if other is not None and other.entry is not None and (one is None or one.entry is not other.entry):
+        return (Reason(Rule.STAGE, InJournal((other.entry,)), entry=other.entry),)
     if other is not None:
         return _fresh(one, other) or tuple(_opened_otherwise(old, new, other))
     assert one is not None
@@ -177,7 +212,10 @@ def _stages(name: str, old: Timeline | None, new: Timeline | None, causes: _Caus
             if at.stage not in wanted or before is None or before.day == at.day:
                 continue
             entry = at.entry if at.origin in (Origin.SEEN, Origin.AWAITED) else None
-            fact = InJournal((entry,)) if entry is not None else at.basis or causes.of((name,)).fact
+            by = max(filter(None, (before.day, at.day)), default=date.max)
+            fact = (
+                InJournal((entry,)) if entry is not None else at.basis or causes.of((name,), "stage", by).fact
+            )
             reason = Reason(Rule.STAGE, fact, at.source, entry)
             change = Change.MOVED if at.day and before.day else Change.APPEARED if at.day else Change.WENT
             yield Difference(
@@ -210,7 +248,7 @@ def _holds(name: str, old: Timeline | None, new: Timeline | None, causes: _Cause
             (name,),
             _end_of(one),
             _end_of(other),
-            reasons=(_why_hold(hold, one, other, causes.of((name,))),),
+            reasons=(_why_hold(hold, one, other, causes.of((name,), "hold")),),
         )
 
 
@@ -243,6 +281,11 @@ def _together(found: Iterable[Difference]) -> list[Difference]:
     return list(alike.values())
 
 
+_OF_FEED = (NotFed, EcRead, RootZone, SolidLaid, NotLaid, SolidLifted, Allowed, Noted)
+_NO_CAUSE: Mapping[str, tuple[type, ...]] = {"check": _OF_FEED, "stage": (*_OF_FEED, Fed, Checked)}
+"""What in a journal changes no events of a kind; a can poured is water, too."""
+
+
 class _Causes:
     """What changed between the plans as a whole, for events that name no reason of their own."""
 
@@ -255,9 +298,14 @@ class _Causes:
             for name in timeline.names
         }
 
-    def of(self, names: Sequence[str]) -> Reason:
-        """The likeliest cause of a difference for some trees: their journal, the weather, the files, the day."""
-        entries = {entry.id: entry for name in names for entry in self._fresh.get(name, ())}
+    def of(self, names: Sequence[str], what: str, by: date = date.max) -> Reason:
+        """The likeliest cause of a difference for some trees: their journal, the weather, the files, the day.
+
+        what: the kind of event, as of a Difference. by: its later day; nothing written of a day after it is its cause.
+        """
+        fresh = (entry for name in names for entry in self._fresh.get(name, ()))
+        no_cause = _NO_CAUSE.get(what, (Noted,))
+        entries = {e.id: e for e in fresh if e.day <= by and not isinstance(e.fact, no_cause)}
         if entries:
             new = InJournal(tuple(entries.values())[:3], is_new=True)
             return Reason(Rule.STAGE, new, entry=new.entries[0])
@@ -282,7 +330,7 @@ class _Dated:
 
 
 def events_by_key(
-    before: Season, after: Season, cause_of: Callable[[Sequence[str]], Reason]
+    before: Season, after: Season, cause_of: Callable[[Sequence[str], str, date], Reason]
 ) -> Iterator[Difference]:
     """Events that keep their key: looks, questions, alerts, solid feed, flushes and notes."""
     was, now = _events(before), _events(after)
@@ -292,9 +340,9 @@ def events_by_key(
         it = other or one
         if change is None or it is None:
             continue
-        cause = cause_of(it.trees)
-        reason = replace(cause, fact=it.why or cause.fact)
         days = [each.day if each is not None else None for each in (one, other)]
+        cause = cause_of(it.trees, it.what, max(day for day in days if day is not None))
+        reason = replace(cause, fact=it.why or cause.fact)
         yield Difference(change, it.what, it.event, it.group, it.trees, days[0], days[1], reasons=(reason,))
 
 

@@ -52,13 +52,23 @@ def much_nitrogen(
             alike.setdefault((worst, source), []).extend(timeline.names)
     for (much, source), names in alike.items():
         fact = MuchNitrogen(
-            tuple(names), much.year, much.total, much.limit, much.is_budget, much.is_grave, *much.lying
+            tuple(names),
+            much.year,
+            much.total,
+            much.limit,
+            much.is_budget,
+            much.is_grave,
+            *much.lying,
+            much.brought,
         )
         yield PlanWarning(fact, source)
 
 
 class _Much(NamedTuple):
-    """How much nitrogen a growing year brings, and what of it still lies on the pot: the feed and how much."""
+    """How much nitrogen a growing year brings, and what of it still lies on the pot: the feed and how much.
+
+    brought: what of it nobody laid, where the rest would not be too much.
+    """
 
     year: int
     total: int
@@ -66,6 +76,7 @@ class _Much(NamedTuple):
     is_budget: bool
     is_grave: bool
     lying: tuple[str | None, int]
+    brought: int = 0
 
 
 def _much(timeline: Timeline, year: int, season: Season, collection: Collection) -> _Much | None:
@@ -88,7 +99,9 @@ def _much(timeline: Timeline, year: int, season: Season, collection: Collection)
         limit = TOO_MUCH_N_MG_PER_L
     lying = _lying(solids, season) if is_now else (None, 0)
     is_budget = limit == schedule.budget_mg_n_per_l
-    return _Much(year, round(total), limit, is_budget, is_grave, lying)
+    brought = sum((solid.mg_n_per_l for solid in solids if solid.feed is None), Decimal(0))
+    alone = round(brought) if total - brought <= limit else 0
+    return _Much(year, round(total), limit, is_budget, is_grave, lying, alone)
 
 
 def _lying(solids: Sequence[Solid], season: Season) -> tuple[str | None, int]:

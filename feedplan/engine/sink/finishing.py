@@ -49,10 +49,12 @@ class _Shelf:
     begun: Mapping[tuple[str, str], date]
 
     def first_dated(self, group: str, uses: tuple[FeedUse, ...]) -> tuple[FeedUse, ...]:
-        """The products of a group with the first that waits dated, or left out."""
+        """The products of a group with the first that waits dated, or left out; those of every year stand aside."""
         waiting = next((use for use in uses if use.when_used_up), None)
         if waiting is None:
             return uses
+        yearly = tuple(use for use in uses if use.every_year is not None)
+        uses = tuple(use for use in uses if use.every_year is None)
         index = uses.index(waiting)
         start = waiting.start or date.min
         if index and self._is_counted(uses[index - 1].feed):
@@ -62,12 +64,12 @@ class _Shelf:
         later = uses[index + 1 :]
         turn_over = min((use.start or date.min for use in later if not use.when_used_up), default=date.max)
         if start >= turn_over:
-            return (*uses[:index], *later)
+            return (*uses[:index], *later, *yearly)
         dated = replace(waiting, start=start, when_used_up=False)
         rest = (
             replace(use, start=max(use.start or start, start)) if use.when_used_up else use for use in later
         )
-        return tuple(sorted((*uses[:index], dated, *rest), key=lambda use: use.start or date.min))
+        return (*sorted((*uses[:index], dated, *rest), key=lambda use: use.start or date.min), *yearly)
 
     def _is_counted(self, name: str) -> bool:
         on_hand = self.feeds[name].on_hand
