@@ -14,13 +14,8 @@ from click.shell_completion import CompletionItem
 
 from feedplan.cli.options import Asked, Opened, as_day, collection_file, print_json, shared_options
 from feedplan.cli.words import Typed, one_of
-from feedplan.engine.answers.effects import (
-    Effects,
-    NoHoldToPutOff,
-    effects_of,
-    lifts_a_hold,
-    not_to_put_off,
-)
+from feedplan.engine.answers.cautions import NoHoldToPutOff, not_to_put_off
+from feedplan.engine.answers.effects import Effects, effects_of, lifts_a_hold
 from feedplan.engine.season import Timeline
 from feedplan.errors import FeedplanError, UsageError
 from feedplan.load.collection import Loaded, load_collection

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from feedplan.engine.answers import cautions as caution
 from feedplan.engine.answers import effects as effect
 from feedplan.engine.answers.effects import Effects
 from feedplan.engine.sink.pen import Finding, PenReading
@@ -49,29 +50,29 @@ EFFECTS: Templates = {
     effect.NoFeedAhead: "No further feed is planned.",
 }
 FLAGS: Templates = {
-    effect.LaidAlthough: "Laid although held: {rule} on {start} stops solid feed.",
-    effect.MuchSolid: (
+    caution.LaidAlthough: "Laid although held: {rule} on {start} stops solid feed.",
+    caution.MuchSolid: (
         "Solid feed alone gives {total} mg N per litre of pot this season, above the budget of {budget}."
     ),
-    effect.NoHoldToPutOff: (
+    caution.NoHoldToPutOff: (
         "No hold waits for a sign, so nothing is put off; what does not grow is written down as weak first."
     ),
-    effect.SpringHasCome: (
+    caution.SpringHasCome: (
         "The spring that '{rule}' could wait for has come, so nothing is put off; look, and write what you see."
     ),
-    effect.PutOffBefore: "'{rule}' is put off to spring {spring} already, so nothing changes.",
-    effect.SeenWhilePutOff: (
+    caution.PutOffBefore: "'{rule}' is put off to spring {spring} already, so nothing changes.",
+    caution.SeenWhilePutOff: (
         "'{rule}' is put off to spring {spring}, so this ends nothing. If it grows after all: "
         "feedplan record --undo {entry}."
     ),
-    effect.FedTooSoon: lambda feed: (
+    caution.FedTooSoon: lambda feed: (
         "Fed {after} after {last}; {least} is the least between feeds."
         if feed.after
         else "Fed twice that day; {least} is the least between feeds."
     ),
-    effect.HeldWhenFed: "Fed although held: {reason}.",
-    effect.NoneDue: "Counted as not fed, since none was due. If it was fed, record it by name.",
-    effect.NotMeant: "Counted as not fed, since held: {reason}. If it was fed, record it by name.",
+    caution.HeldWhenFed: "Fed although held: {reason}.",
+    caution.NoneDue: "Counted as not fed, since none was due. If it was fed, record it by name.",
+    caution.NotMeant: "Counted as not fed, since held: {reason}. If it was fed, record it by name.",
     OutOfSeason: "{told}.",
     GoneSince: "Gone since {left}, so this changes nothing.",
 }
@@ -136,7 +137,7 @@ def flag_words(flag: Statement, today: date) -> str:
         return say("{reading}.", reading=capital(pen_words(flag)))
     reason = (
         with_end(flag.fact, flag.ends, today)
-        if isinstance(flag, effect.HeldWhenFed | effect.NotMeant)
+        if isinstance(flag, caution.HeldWhenFed | caution.NotMeant)
         else ""
     )
     told = capital(fact_words(flag, today)) if isinstance(flag, OutOfSeason) else ""

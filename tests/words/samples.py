@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from decimal import Decimal
 
-from feedplan.engine.answers import effects
+from feedplan.engine.answers import cautions, effects
 from feedplan.engine.sink.pen import Finding, PenReading
 from feedplan.engine.water import waters
 from feedplan.model import alert, reason, stage
@@ -172,18 +172,18 @@ EFFECTS: tuple[Statement, ...] = (
     effects.FedUnasked(Decimal(150)),
 )
 FLAGS: tuple[Statement, ...] = (
-    effects.LaidAlthough("Λ", DAY),
-    effects.MuchSolid(400, TEN),
-    effects.NoHoldToPutOff(),
-    effects.SpringHasCome("Λ"),
-    effects.PutOffBefore("Λ", 2028),
-    effects.SeenWhilePutOff("Λ", 2028, "7"),
-    effects.FedTooSoon(ONE_DAY, DAY, WEEK),
-    effects.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
-    effects.HeldWhenFed(HELD, reason.HoldEnd(DAY, DAY)),
-    effects.HeldWhenFed(HELD, None),
-    effects.NoneDue(),
-    effects.NotMeant(HELD, None),
+    cautions.LaidAlthough("Λ", DAY),
+    cautions.MuchSolid(400, TEN),
+    cautions.NoHoldToPutOff(),
+    cautions.SpringHasCome("Λ"),
+    cautions.PutOffBefore("Λ", 2028),
+    cautions.SeenWhilePutOff("Λ", 2028, "7"),
+    cautions.FedTooSoon(ONE_DAY, DAY, WEEK),
+    cautions.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
+    cautions.HeldWhenFed(HELD, reason.HoldEnd(DAY, DAY)),
+    cautions.HeldWhenFed(HELD, None),
+    cautions.NoneDue(),
+    cautions.NotMeant(HELD, None),
     *(
         PenReading(ENTRIES[7], 1.9, 1.2, finding, 1.0)
         for finding in Finding

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
-from itertools import pairwise
 
-from feedplan.engine.answers.prompts import planned_work, work_out_of_season
-from feedplan.engine.feeding.put_off import BY_WEATHER
-from feedplan.engine.feeding.restrictions import end_of, reasons_against, restrictions_of
-from feedplan.engine.growing_year import season_of
+from feedplan.engine.answers.cautions import cautions
+from feedplan.engine.answers.prompts import planned_work
+from feedplan.engine.feeding.restrictions import end_of
 from feedplan.engine.plan import plan_season
 from feedplan.engine.season import Season, Timeline
 from feedplan.engine.sink.pen import readings_of
@@ -27,11 +25,9 @@ from feedplan.model.journal import (
     Gone,
     Journal,
     NotFed,
-    PutOff,
     Seen,
-    SolidLaid,
 )
-from feedplan.model.reason import DryBall, GoneSince, Reason
+from feedplan.model.reason import DryBall, GoneSince
 from feedplan.model.statement import Statement
 
 
@@ -96,71 +92,6 @@ class NoFeedAhead(Statement):
     """No further feed is planned."""
 
 
-class LaidAlthough(Statement):
-    """Solid feed laid in spite of a hold."""
-
-    rule: str
-    start: date
-
-
-class MuchSolid(Statement):
-    """Solid feed alone gives more than the season's budget [mg N per L of container]."""
-
-    total: int
-    budget: Decimal
-
-
-class NoHoldToPutOff(Statement):
-    """Put off though nothing waits for a sign."""
-
-
-class SpringHasCome(Statement):
-    """Put off though the hold is of an earlier season, so that it could wait for this spring alone."""
-
-    rule: str
-
-
-class PutOffBefore(Statement):
-    """Put off once more in one season."""
-
-    rule: str
-    spring: int
-
-
-class SeenWhilePutOff(Statement):
-    """A sign of this year, which ends nothing since the hold was put off by an entry."""
-
-    rule: str
-    spring: int
-    entry: str
-
-
-class FedTooSoon(Statement):
-    """A feed so soon after the last one. least: the shortest time there should be."""
-
-    after: timedelta
-    last: date
-    least: timedelta
-
-
-class NoneDue(Statement):
-    """Trees of a group that was fed as planned, of which none was due while others were."""
-
-
-class HeldWhenFed(Statement):
-    """A feed given though something stood in the way."""
-
-    fact: Statement
-    ends: Statement | None
-
-
-class NotMeant(Statement):
-    """A held tree of a group that was fed as planned, which counts as not fed."""
-
-    fact: Statement
-    ends: Statement | None
-
-
 @dataclass(frozen=True, slots=True)
 class OfTrees:
     """Something true of some of the trees. trees: by name, empty for all."""
@@ -201,13 +132,7 @@ def effects_of(before: Season, after: Season, entry_id: str, collection: Collect
         was = _same(before, names[0])
         found = _changes(was, timeline, after.today, entry_id)
         changes += (OfTrees(each, names) for each in found)
-        against = (
-            *_flags(timeline, entry_id, collection),
-            *_weather_flags(was, timeline.entry(entry_id)),
-            *_solid_flags(timeline, entry_id, collection),
-            *_put_off_flags(timeline, entry_id, collection),
-            *_season_flags(timeline, entry_id),
-        )
+        against = cautions(was, timeline, entry_id, collection)
         flags += (OfTrees(each, names) for each in against)
     changes = _without_those_never_asked(changes, there, entry_id)
     opened = [hold for t in there for hold in _begun(t, after.today) if hold.entry.id == entry_id]
@@ -248,66 +173,6 @@ def _without_those_never_asked(
     entries = ((t, t.entry(entry_id)) for t in touched)
     is_answer = any(e is not None and not e.subject.trees and _is_answer(e, t) for t, e in entries)
     return [each for each in changes if not (is_answer and isinstance(each.what, NoneAskedFor))]
-
-
-def _solid_flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
-    """What speaks against solid feed just laid: a hold that stops it, or a season's nitrogen that is too much."""
-    entry = timeline.entry(entry_id)
-    if entry is None or not isinstance(entry.fact, SolidLaid):
-        return
-    for hold in timeline.holds:
-        if Action.SOLID in hold.rule.stops and hold.covers(entry.day):
-            yield LaidAlthough(hold.rule.name, hold.start)
-    budget = timeline.care.schedule_on(entry.day).budget_mg_n_per_l
-    laid = sum((s.mg_n_per_l for s in timeline.solids if s.entry is entry), Decimal(0))
-    year = season_of(entry.day, collection.place.hemisphere)
-    total = sum((s.mg_n_per_l for s in timeline.solids if s.season == year), Decimal(0))
-    if laid and total > budget:
-        yield MuchSolid(round(total), budget)
-
-
-def _put_off_flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
-    """That an entry puts nothing off, or that a sign does not count since the hold was put off before."""
-    entry = timeline.entry(entry_id)
-    if entry is None:
-        return
-    if isinstance(entry.fact, PutOff) and (against := not_to_put_off(timeline, entry.day, entry_id)):
-        yield against
-    if not isinstance(entry.fact, Seen):
-        return
-    open_ones = _waiting(timeline, entry.day)
-    shown = {sign for word in entry.fact.words for sign in collection.vocabulary.shown_by(word)}
-    hemisphere = collection.place.hemisphere
-    for hold in open_ones:
-        if hold.put_off is not None and hold.spring is not None and entry.day >= hold.put_off.day:
-            is_early = season_of(entry.day, hemisphere) < hold.spring
-            if is_early and any(met.need.sign in shown for met in hold.missing):
-                yield SeenWhilePutOff(hold.rule.name, hold.spring, hold.put_off.id)
-
-
-def not_to_put_off(timeline: Timeline, day: date, entry_id: str = "") -> Statement | None:
-    """Why nothing would be put off to next spring on a day; None where a hold would. entry_id: the entry that does."""
-    waiting = _waiting(timeline, day)
-    if any(hold.put_off is not None and hold.put_off.id == entry_id for hold in waiting):
-        return None
-    hemisphere = timeline.care.collection.place.hemisphere
-    this_season = season_of(day, hemisphere)
-    of_now = [hold for hold in waiting if season_of(hold.start, hemisphere) == this_season]
-    if not of_now:
-        return SpringHasCome(waiting[0].rule.name) if waiting else NoHoldToPutOff()
-    if all(hold.put_off is not None for hold in of_now):
-        return PutOffBefore(of_now[0].rule.name, of_now[0].spring or 0)
-    return None
-
-
-def _waiting(timeline: Timeline, day: date) -> list[Hold]:
-    """The holds that wait for a sign on a day."""
-    return [hold for hold in timeline.holds if hold.covers(day) and hold.missing]
-
-
-def _season_flags(timeline: Timeline, entry_id: str) -> Iterator[Statement]:
-    """That root work was out of season, or is planned for such a day."""
-    yield from (told for entry, told in work_out_of_season(timeline) if entry.id == entry_id)
 
 
 def _of_the_pen(season: Season, collection: Collection, entry_id: str) -> Iterator[OfTrees]:
@@ -399,48 +264,6 @@ def _next_as(was: FeedEvent | None, now: FeedEvent) -> NextFeed:
 
 def _whole(event: FeedEvent) -> Decimal:
     return event.ppm.quantize(Decimal(1), ROUND_HALF_UP)
-
-
-def _flags(timeline: Timeline, entry_id: str, collection: Collection) -> Iterator[Statement]:
-    """What speaks against the entry itself: a feed given inside a hold, onto a dry ball, or too soon."""
-    entry = timeline.entry(entry_id)
-    if entry is None or not isinstance(entry.fact, Fed):
-        return
-    is_counted = any(feed.entry is entry for feed in timeline.feeds)
-    for reason in against_feeding(timeline, collection, entry.day):
-        yield (HeldWhenFed if is_counted else NotMeant)(reason.fact, reason.ends)
-    is_said = any(feed.entry is not None and feed.entry.day == entry.day for feed in timeline.feeds)
-    if not is_said and not against_feeding(timeline, collection, entry.day):
-        yield NoneDue()
-    fed = sorted((f for f in timeline.feeds if not f.status.is_without_feed), key=lambda f: f.day)
-    for last, this in pairwise(fed):
-        gap = min(
-            (w.period.min_gap_days for w in timeline.windows if w.first <= this.day <= w.last), default=0
-        )
-        after, least = this.day - last.day, timedelta(days=gap)
-        if this.entry is entry and after < least:
-            yield FedTooSoon(after, last.day, least)
-
-
-def _weather_flags(was: Timeline | None, entry: Entry | None) -> Iterator[Statement]:
-    """That a feed was given on a day on which the weather had put it off."""
-    if was is None or entry is None or not isinstance(entry.fact, Fed):
-        return
-    for dropped in was.dropped:
-        if dropped.due <= entry.day < (dropped.resumed or date.max):
-            yield from (
-                HeldWhenFed(reason.fact, reason.ends)
-                for reason in dropped.reasons
-                if reason.rule in BY_WEATHER
-            )
-            return
-
-
-def against_feeding(timeline: Timeline, collection: Collection, day: date) -> tuple[Reason, ...]:
-    """What spoke against a liquid feed on a day because of the trees themselves; being away does not."""
-    here = (timeline.arrives, timeline.leaves)
-    restrictions = restrictions_of(timeline.entries, timeline.holds, (), here, collection.place.hemisphere)
-    return reasons_against(restrictions, day)
 
 
 def lifts_a_hold(season: Season, journal: Journal, entry_id: str) -> bool:

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from itertools import pairwise
 
-from feedplan.engine.answers.effects import against_feeding
+from feedplan.engine.answers.cautions import against_feeding
 from feedplan.engine.answers.much_nitrogen import in_own_files, large_budgets, much_nitrogen
 from feedplan.engine.answers.plausibility import implausible, meant_by_year
 from feedplan.engine.answers.prompts import work_out_of_season
