@@ -103,7 +103,8 @@ def test_round_and_page_show_the_same_looks_overdue_ones_too(folder: Path, today
     looks = [(tree.name for tree in look.trees) for look in page.looks]
     assert [review["trees"] for review in facts["reviews"]] == [list(names) for names in looks]
     said = re.search(r"look at (\d+)", text.splitlines()[0])
-    assert (0 if said is None else int(said[1])) == len(page.looks)
+    open_ones = {tree.name for look in page.looks if not look.is_answered for tree in look.trees}
+    assert (0 if said is None else int(said[1])) == len(open_ones)
     assert page.line == text.splitlines()[0].partition(" - ")[2]
     assert [review["due"] for review in facts["reviews"]] == sorted(r["due"] for r in facts["reviews"])
 

@@ -394,8 +394,9 @@ trees: [{name: Skerry, species: Scots pine, group: pines, pot: 12 L}]
     [
         # 2 ml of 1.2 kg/L hold 2.4 g, a tenth of it P2O5, which is 43.64 % P: 104.7 mg; half the label 52.4.
         ("2 ml per L", "Measure 1.5 ml late into 1.5 L.", "52.4", False),
-        # 5 ml: half the label 131 mg P per litre, above the 60 these trees bear, which is 22.9 % of the label.
-        ("5 ml per L", "Measure 1.6 ml late into 1.5 L.", "57.6", True),
+        # 5 ml: half the label 131 mg P per litre, above the 60 these trees bear, which is 22.9 % of the label. 22 % are
+        # 1.65 ml, by the marks of the syringe 1.7, which bring 59.
+        ("5 ml per L", "Measure 1.7 ml late into 1.5 L.", "57.6", True),
     ],
 )
 def test_a_feed_without_nitrogen_is_measured_by_its_label_and_kept_under_the_ceilings(
