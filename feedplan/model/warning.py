@@ -143,6 +143,15 @@ class FedWhenHeld(Statement):
     of_many: bool = False
 
 
+class LaidWhenHeld(Statement):
+    """A solid feed laid inside a hold that stops it, and not lifted."""
+
+    trees: tuple[str, ...]
+    feed: str
+    day: date
+    held: Statement
+
+
 class AboveLabel(Statement):
     """A period that asks more of a product than its label allows."""
 

@@ -93,6 +93,7 @@ WARNINGS: Templates = {
         "{tree}: is each of the {count} in a pot of {pot}, {litres} L in all? If they stand in one, write "
         "pot: {pot} shared; if each has its own, write pot: {pot} each"
     ),
+    warning.LaidWhenHeld: ("{names}: {feed} laid {day} although held: {held}; lift it, and write: {remedy}"),
     warning.FedWhenHeld: lambda fed: (
         "{names}: fed {day} although held: {held}; if it was not fed, write but_not: [{trees}] in that entry"
         if fed.of_many
@@ -329,6 +330,9 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
             return filled(WARNINGS, fact, read_on, names=_names(fact.trees), known_from=known_from)
         case warning.UnknownSpecies():
             return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.nearest], "or"))
+        case warning.LaidWhenHeld():
+            remedy = f"feedplan record lifted {typed_words([fact.feed, *fact.trees])}"
+            return filled(WARNINGS, fact, read_on, names=_names(fact.trees), remedy=remedy)
         case warning.FedWhenHeld():
             names, all_names = _names(fact.trees), ", ".join(fact.trees)
             return filled(WARNINGS, fact, read_on, names=names, trees=all_names, undo=_undo(fact.entry))

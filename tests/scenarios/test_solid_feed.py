@@ -17,8 +17,9 @@ from feedplan.export.round_text import round_lines
 from feedplan.export.why_text import why_lines
 from feedplan.load import load_text
 from feedplan.model.course import Act, SolidEvent, Status
+from feedplan.model.journal import Journal
 from feedplan.model.reason import Rule
-from feedplan.model.warning import MuchNitrogen
+from feedplan.model.warning import LaidWhenHeld, MuchNitrogen
 from feedplan.words.warnings import warning_words
 from feedplan.words.writing import names_words
 from tests.dose.published import rows
@@ -503,3 +504,22 @@ def test_a_lifting_nobody_did_is_asked_for_until_the_hold_is_over() -> None:
         events = year.season.timelines[0].solid_events
         asked = [e for e in events if e.act is Act.LIFT and e.status is Status.OVERDUE]
         assert bool(asked) is is_asked
+
+
+def test_solid_feed_laid_on_cut_roots_is_asked_off_again_and_warned_of() -> None:
+    """Solids on the surface can be lifted (practice of all growers who lay them; common practice, no source)."""
+    cut = OPEN + "- {date: 2027-05-01, tree: Brindle, work: repotted, roots: 30 %}\n"
+    laid = cut + "- {date: 2027-05-08, tree: Brindle, laid: pellets, rate: 2 g per L}\n"
+    lifted = laid + "- {date: 2027-05-11, tree: Brindle, lifted: pellets}\n"
+    mixed = laid.replace("g per L}", "g per L, mixed_in: true}")
+    for journal, is_asked in ((laid, True), (lifted, False), (mixed, False)):
+        year = plan(WRENMOOR + SHELF + GROUP + BRINDLE, journal, today="2027-05-12", schedules=V)
+        events = year.season.timelines[0].solid_events
+        asked = [e for e in events if e.act is Act.LIFT and e.status is Status.OVERDUE]
+        assert bool(asked) is is_asked
+        warned = [
+            w
+            for w in warnings_of(year.season, year.collection, Journal(()))
+            if isinstance(w.fact, LaidWhenHeld)
+        ]
+        assert bool(warned) is is_asked

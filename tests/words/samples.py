@@ -215,6 +215,7 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.WhichKind("Τ", "Θ", "Υ"),
     warnings.ManyLargePots("Τ", 24, "Θ", 207),
     warnings.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7"),
+    warnings.LaidWhenHeld(("Θ", "Ξ"), "Φ", DAY, HELD),
     warnings.FedWhenHeld(("Θ", "Ξ"), DAY, HELD, "7", True),
     warnings.SeenFarOff("Σ", DAY, NEXT_YEAR, None, "7"),
     warnings.SeenFarOff("Σ", DAY, NEXT_YEAR, DAY, "7"),

@@ -12,6 +12,8 @@ from feedplan.engine.answers.much_nitrogen import in_own_files, large_budgets, m
 from feedplan.engine.answers.plausibility import implausible, meant_by_year
 from feedplan.engine.answers.prompts import work_out_of_season
 from feedplan.engine.feeding.gates import is_root_zone_cold
+from feedplan.engine.feeding.restrictions import hold_reason
+from feedplan.engine.feeding.solid_counts import is_lifted_by
 from feedplan.engine.growing_year import DAY, season_of
 from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.sink.shelf import coarse_scale
@@ -20,7 +22,8 @@ from feedplan.model.alert import SeenTooEarly
 from feedplan.model.collection import Collection
 from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
-from feedplan.model.journal import Journal, Moved, Planned
+from feedplan.model.hold import Action
+from feedplan.model.journal import Journal, Moved, Planned, SolidLaid
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import (
     CutToFit,
@@ -38,6 +41,7 @@ from feedplan.model.warning import (
     FallsShort,
     FedWhenHeld,
     LaidTooOften,
+    LaidWhenHeld,
     LongAway,
     MovedNowhere,
     NeverFeed,
@@ -79,6 +83,7 @@ def warnings_of(season: Season, collection: Collection, journal: Journal) -> tup
         *_coated_too_often(season, collection),
         *_stages_of_another_kind(season, collection),
         *_fed_inside_hold(season, collection),
+        *_laid_inside_hold(season, collection),
         *_above_the_label(season, collection),
         *_short_of_nitrogen(season, collection),
         *_harmed_by_feed(season, collection),
@@ -228,6 +233,20 @@ def _fed_inside_hold(season: Season, collection: Collection) -> Iterator[PlanWar
                     of_many = not entry.subject.trees
                     warning = FedWhenHeld(timeline.names, entry.day, reason.fact, entry.id, of_many)
                     yield _at(entry.source, collection, warning)
+
+
+def _laid_inside_hold(season: Season, collection: Collection) -> Iterator[PlanWarning]:
+    """Solid feed laid although held that lies there still, while the hold goes on."""
+    for timeline in _here(season):
+        for entry in {s.entry for s in timeline.solids if s.entry is not None and not s.mixed_in}:
+            if not isinstance(entry.fact, SolidLaid) or is_lifted_by(entry, timeline.entries, season.today):
+                continue
+            for hold in timeline.holds:
+                is_open = Action.SOLID in hold.rule.stops and hold.covers(season.today)
+                if is_open and not hold.by_weather and hold.covers(entry.day):
+                    warning = LaidWhenHeld(timeline.names, entry.fact.feed, entry.day, hold_reason(hold).fact)
+                    yield _at(entry.source, collection, warning)
+                    break
 
 
 def _above_the_label(season: Season, collection: Collection) -> Iterator[PlanWarning]:

@@ -105,6 +105,13 @@ def lift_of(feed: str, laid: date, entries: Sequence[Entry], laying: Entry | Non
     return min(off, key=lambda entry: entry.day, default=None)
 
 
+def is_lifted_by(laying: Entry, entries: Sequence[Entry], day: date) -> bool:
+    """Whether what an entry laid was taken off again by a day."""
+    assert isinstance(laying.fact, SolidLaid)
+    off = lift_of(laying.fact.feed, laying.day, entries, laying)
+    return off is not None and off.day <= day
+
+
 def carried_layings(holds: Sequence[Hold], entries: Sequence[Entry]) -> tuple[Laying, ...]:
     """The coated feed that trees which came are taken to carry, until it is written down that none is there."""
     none_there = [e for e in entries if e.fact == NONE_THERE]

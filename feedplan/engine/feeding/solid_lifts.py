@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from feedplan.engine.feeding.solid_counts import Laying, lift_of
 from feedplan.engine.feeding.solid_periods import SolidPlan, SolidSlot, SolidWindow
-from feedplan.engine.growing_year import season_of
+from feedplan.engine.growing_year import DAY, season_of
 from feedplan.model.collection import Unlogged
 from feedplan.model.course import Act, SolidEvent, Status
 from feedplan.model.hold import Action
@@ -82,19 +82,20 @@ class Lifting:
         for hold in self.plan.holds:
             if Action.SOLID not in hold.rule.stops or hold.by_weather:
                 continue
-            lying = [
-                one
-                for one in self.layings
-                if not one.mixed_in and one.laid < hold.start and self._is_left(one, hold.start)
-            ]
-            if not lying:
-                continue
-            told = next((e for one in lying if (e := self._told_lift(one)) is not None), None)
             stopped = SolidStopped(hold.rule.name, hold.start)
             reason = Reason(Rule.HOLD, stopped, hold.rule.source, hold.entry)
-            day = max(hold.start, hold.entry.known)
-            if self._lift(lying, hold.key, day, told, (reason,), until=hold.until):
-                self._take_off(lying, day)
+            known = max(hold.start, hold.entry.known)
+            lying: dict[date, list[Laying]] = {}
+            for one in self.layings:
+                is_inside = one.status is Status.RECORDED and hold.covers(one.laid)
+                seen_from = one.laid + DAY if is_inside else hold.start
+                if not one.mixed_in and one.laid < seen_from and self._is_left(one, seen_from):
+                    lying.setdefault(max(known, seen_from), []).append(one)
+            for day, members in lying.items():
+                told = next((e for one in members if (e := self._told_lift(one)) is not None), None)
+                key = hold.key if day == known else f"{hold.key}/{day}"
+                if self._lift(members, key, day, told, (reason,), until=hold.until):
+                    self._take_off(members, day)
 
     def _told_lift(self, laying: Laying) -> Entry | None:
         return lift_of(laying.feed.name, laying.laid, self.plan.record.entries, laying.entry)
