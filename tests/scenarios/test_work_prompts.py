@@ -115,6 +115,13 @@ def test_a_held_tree_is_told_of_on_the_day_it_is_free() -> None:
     ]
 
 
+def test_a_tree_that_lost_half_its_roots_keeps_its_leaves_in_the_year_it_recovers() -> None:
+    """Judgement: it is fed at half strength to the end of that season, so nothing is cut either."""
+    severe = REPOTTED.replace("30 %", "50 %") + GROWN
+    assert told(planned(garden(MOTH), severe, "2027-07-06"), "pruning") == []
+    assert told(planned(garden(MOTH), severe, "2028-06-10"), "pruning") == ["2028-06-10 Prune now. Moth"]
+
+
 def test_the_last_day_of_its_time_is_still_told_and_a_tree_held_longer_is_not_told_of_this_year() -> None:
     last, late = (GROWN.replace("07-06", day) for day in ("07-31", "08-01"))
     assert told(planned(garden(MOTH), REPOTTED + last, "2027-07-31"), "pruning") == [

@@ -209,7 +209,8 @@ def _sentence(timeline: Timeline, tree: Tree, opening: _Opening, day: date) -> s
     """What is told of a tree on a day; empty where the work is not for it, or not due."""
     time, care = opening.time, timeline.care
     kinds, hemisphere = care.collection.vocabulary.kinds, care.collection.place.hemisphere
-    if tree.weak and not time.weak_too:
+    is_weak = tree.weak or (time.action in (Action.PRUNING, Action.WIRING) and _recovers(timeline, day))
+    if is_weak and not time.weak_too:
         return ""
     if any(kinds.means(word, tree.species) for word in time.not_for):
         return ""
@@ -221,6 +222,18 @@ def _sentence(timeline: Timeline, tree: Tree, opening: _Opening, day: date) -> s
         return ""
     is_due = every is not None or time.action is not Action.REPOTTING
     return time.say if is_due else time.if_unknown or time.say
+
+
+def _recovers(timeline: Timeline, day: date) -> bool:
+    """Whether trees were released this season from a hold that leaves them on less feed until it is over.
+
+    Judgement: half their roots off, they keep every leaf that year. One that only took over from a lighter hold does
+    not count, since it was the signs that were late.
+    """
+    hemisphere = timeline.care.collection.place.hemisphere
+    season = season_of(day, hemisphere)
+    ends = (h.until for h in timeline.holds if h.rule.cap_share is not None and h.follows is None)
+    return any(end is not None and season_of(end, hemisphere) == season for end in ends)
 
 
 def _last_done(timeline: Timeline, tree: Tree, time: WorkTime, day: date) -> date | None:
