@@ -45,9 +45,10 @@ class LargeBudget(Statement):
 
 
 class NoProduct(Statement):
-    """A group that names no feed."""
+    """A group that names no feed. periods: those in which its plan asks for some."""
 
     group: str
+    periods: tuple[str, ...]
 
 
 class NoSolidProduct(Statement):

@@ -41,7 +41,8 @@ WARNINGS: Templates = {
         "allow_over: true if it is meant"
     ),
     warning.NoProduct: (
-        "the group '{group}' names no feed, so the plan gives ppm N and no grams; add feed: and a product"
+        "the group '{group}' names no feed, so the plan gives ppm N and no grams; add feed: and a product; for no "
+        "liquid feed write each of {names} as none under changes: and feeding:"
     ),
     warning.NoSolidProduct: (
         "the group '{group}' names no solid feed, so nothing is laid in '{period}'; add solid_feed: and a coated or "
@@ -330,6 +331,8 @@ def warning_words(fact: Statement, read_on: date) -> str:  # noqa: PLR0912 - one
             return filled(WARNINGS, fact, read_on, names=_names(fact.trees), known_from=known_from)
         case warning.UnknownSpecies():
             return filled(WARNINGS, fact, read_on, names=listed([f"'{name}'" for name in fact.nearest], "or"))
+        case warning.NoProduct():
+            return filled(WARNINGS, fact, read_on, names=listed([f"'{period}'" for period in fact.periods]))
         case warning.LaidWhenHeld():
             remedy = f"feedplan record lifted {typed_words([fact.feed, *fact.trees])}"
             return filled(WARNINGS, fact, read_on, names=_names(fact.trees), remedy=remedy)

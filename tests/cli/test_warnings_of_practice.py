@@ -141,8 +141,11 @@ def test_a_group_without_a_product_gives_no_grams() -> None:
     (warning,) = found(HEAD + GROUPS.replace(", feed: powder", ""))
     assert said(warning) == (
         "collection.yaml:7:1: the group 'growing-on' names no feed, so the plan gives ppm N and no grams; "
-        "add feed: and a product"
+        "add feed: and a product; for no liquid feed write each of 'autumn' and 'spring and summer' as none under "
+        "changes: and feeding:"
     )
+    none = ", changes: {feeding: {autumn: none, spring and summer: none}}"
+    assert found(HEAD + GROUPS.replace(", feed: powder", none)) == []
 
 
 def test_a_stage_of_another_kind_of_tree_is_warned_of() -> None:

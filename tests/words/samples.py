@@ -197,7 +197,7 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=True, is_grave=False, brought=90),
     warnings.MuchNitrogen(("Θ",), 2027, 700, TEN, is_budget=False, is_grave=False, brought=90),
     warnings.LargeBudget("Σ", TEN, TEN),
-    warnings.NoProduct("Γ"),
+    warnings.NoProduct("Γ", ("Π",)),
     warnings.RecordStopped(DAY),
     warnings.RootZoneNeverWarm("Ι", "Γ", 15.0),
     warnings.NoSolidProduct("Γ", "Ι"),

@@ -121,8 +121,12 @@ def _here(season: Season) -> Iterator[Timeline]:
 
 
 def _groups_without_product(season: Season, collection: Collection) -> Iterator[PlanWarning]:
-    for group in {f.group for _, f in _coming(season) if f.feed is None and f.ratio is None}:
-        yield _at(collection.groups[group].source, collection, NoProduct(group))
+    periods: dict[str, dict[str, None]] = {}
+    for _, feed in _coming(season):
+        if feed.feed is None and feed.ratio is None:
+            periods.setdefault(feed.group, {})[feed.period] = None
+    for group, names in periods.items():
+        yield _at(collection.groups[group].source, collection, NoProduct(group, tuple(sorted(names))))
 
 
 def _groups_without_solid_feed(season: Season, collection: Collection) -> Iterator[PlanWarning]:
