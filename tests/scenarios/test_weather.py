@@ -77,6 +77,19 @@ def test_a_frosty_night_is_told_on_the_round_and_in_the_calendar_of_the_day_befo
     assert not any("night to 6 Apr" in line for line in after)
 
 
+@pytest.mark.parametrize("is_hardened", [False, True])
+@pytest.mark.parametrize("species", ["crab apple", "wisteria"])
+def test_petals_fallen_say_nothing_of_how_soft_the_shoots_are(species: str, is_hardened: bool) -> None:
+    """Leaves open and the flush not hardened is soft, whatever the flowers have come to: common practice, no source."""
+    crab = TALLOW.replace("species: birch", f"species: {species}")
+    seen = OPEN + "- {date: 2027-04-24, tree: Tallow, seen: petals fallen}\n"
+    if is_hardened:
+        seen += "- {date: 2027-05-10, tree: Tallow, seen: first flush hardened}\n"
+    rows = daily(("2027-04-20", [(6, 16)] * 28)).replace("2027-05-16,6", "2027-05-16,-2")
+    year = weather_plan(crab, seen, {"daily.csv": rows}, today="2027-05-15")
+    assert any(alert.kind is AlertKind.FROST for alert in year.season.alerts) != is_hardened
+
+
 def test_after_a_hard_frost_on_soft_growth_feed_waits_for_another_day() -> None:
     """-1 °C may have done nothing; at -4 °C leaves were hurt, or nearly (see HARMING_FROST_C), and are looked at."""
     mild = daily(("2027-03-20", [(6, 16)] * 30))
