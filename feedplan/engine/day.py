@@ -32,7 +32,7 @@ from feedplan.engine.season import (
 )
 from feedplan.engine.sink.can import Can
 from feedplan.engine.sink.cans import CanPlan
-from feedplan.engine.sink.mixing import cans_of, really_in
+from feedplan.engine.sink.mixing import LabelFill, by_label, cans_of, really_in
 from feedplan.engine.sink.pen import PenReading, readings_of
 from feedplan.engine.sink.shelf import ShelfLine, short_soon
 from feedplan.engine.water.balance import is_hard_frost, is_on_record
@@ -63,13 +63,14 @@ class DayMix:
     """One mix of the day. can: what is really in it, None where nothing can be weighed out.
 
     season_mg_per_l: the season's nitrogen of its trees with this feed, least and most [mg per L of container];
-    budget_mg_per_l: likewise what they may get.
+    budget_mg_per_l: likewise what they may get. by_label: its cans where it is measured by its label.
     """
 
     item: RoundItem
     can: Can | None
     season_mg_per_l: tuple[Decimal, Decimal]
     budget_mg_per_l: tuple[Decimal, Decimal]
+    by_label: tuple[LabelFill, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,8 @@ class Day:
     @property
     def weighings(self) -> int:
         """How many times something is weighed or measured out for the cans."""
-        return sum(len(batch.weighed) for batch in self.cans.batches)
+        of_batches = sum(len(batch.weighed) for batch in self.cans.batches)
+        return of_batches + sum(len(mix.by_label) for mix in self.to_mix)
 
     @property
     def is_quiet(self) -> bool:
@@ -286,7 +288,8 @@ def _mixes(items: Sequence[RoundItem], cans: CanPlan, season: Season, day: date)
         sums = [nitrogen_by(timeline, day) for timeline in item.timelines]
         budgets = [timeline.care.schedule_on(day).budget_mg_n_per_l for timeline in item.timelines]
         can = really_in(item, cans, season.collection)
-        yield DayMix(item, can, (min(sums), max(sums)), (min(budgets), max(budgets)))
+        season_mg, budget_mg = (min(sums), max(sums)), (min(budgets), max(budgets))
+        yield DayMix(item, can, season_mg, budget_mg, by_label(item, season.collection))
 
 
 def _not_fed(season: Season, mixes: Sequence[DayMix], day: date) -> Iterator[LeftOut]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 from typing import Any
@@ -184,13 +184,18 @@ def _thin_first(stock: Decimal, water: Decimal) -> str:
 def _pour_lines(fill: CanFill, *, short: bool, hose: str = "") -> Iterator[str]:
     pours = [pour for serving in fill.servings for pour in serving.pours]
     if pours:
-        trees = ", ".join(_pour_words(pour, short=short or len(pours) == 1) for pour in pours)
+        trees = pours_words(pours, short=short)
         yield say(
             "Pour {litres} from {hose}: {trees}." if hose else "Pour {litres}: {trees}.",
             litres=measured_words(fill.poured),
             hose=hose,
             trees=trees,
         )
+
+
+def pours_words(pours: Sequence[TreePour], *, short: bool) -> str:
+    """Who is poured from a can; short: without how much each."""
+    return ", ".join(_pour_words(pour, short=short or len(pours) == 1) for pour in pours)
 
 
 def _pour_words(pour: TreePour, *, short: bool) -> str:

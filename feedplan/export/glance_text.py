@@ -136,13 +136,15 @@ def _mixes(day: Day, collection: Collection) -> Iterator[str]:
     for batch, step in zip(day.cans.batches, can_steps(day.cans, short=True), strict=True):
         yield from step
         yield from short_lines(batch, day.running_out, day.day)
-    for item in (mix.item for mix in day.to_mix):
+    for mix in day.to_mix:
+        item, steps = mix.item, tuple(measured_by_label(mix.by_label))
         names = names_words(item.timelines, item.day)
         if item.can is None or item.key in day.cans.not_made:
             yield say("{title}: {names}.", title=feeding_title(item), names=names)
-        if item.can is not None and item.label_share:
+        if len(steps) == 1:
             poured = say("Pour {litres}: {trees}.", litres=litres_words(item.poured_litres), trees=names)
-            yield f"{measured_by_label(item, item.can, collection)} {poured}"
+            steps = (f"{steps[0]} {poured}",)
+        yield from steps
         if item.can is not None and item.key in day.cans.not_made:
             yield from too_little(item, collection)
     if day.to_mix:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
@@ -14,8 +13,10 @@ from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can
 from feedplan.engine.sink.cans import CanBatch, CanPlan
+from feedplan.engine.sink.mixing import LabelFill, by_label
 from feedplan.engine.sink.shelf import ShelfLine
 from feedplan.engine.water.waters import lime_advice
+from feedplan.export.can_text import pours_words
 from feedplan.export.entry import CalendarEntry, Kind
 from feedplan.model.collection import Collection
 from feedplan.model.course import Status
@@ -51,7 +52,7 @@ def mix_notes(item: RoundItem, can: Can | None, cans: CanPlan, collection: Colle
     can: what is really in it. cans: those of its day.
     """
     if can is not None and item.label_share and item.status is not Status.RECORDED:
-        yield measured_by_label(item, can, collection)
+        yield from measured_by_label(by_label(item, collection))
         if (over := item.label_over) is not None:
             unit = "mS/cm" if over.what == EC else say("mg {element} per litre", element=over.what)
             yield say(
@@ -71,23 +72,20 @@ def mix_notes(item: RoundItem, can: Can | None, cans: CanPlan, collection: Colle
         yield from cautions(can, collection)
 
 
-def measured_by_label(item: RoundItem, can: Can, collection: Collection) -> str:
-    """What to measure of a product without nitrogen: into the least water that it is measured for to within 5 %."""
-    measures = collection.habits.measures
-    marks = [mark for mark in measures.fill_marks_l if mark >= item.poured_litres]
-    least = measures.least_of(can.doses[0].product.unit)
-    fit = (mark for mark in marks if can.for_litres(mark)[0].amount >= least)
-    litres = next(fit, measures.largest_can_l)
-    (dose,) = can.for_litres(litres)
-    product = dose.product
-    return say(
-        "Measure {amount} {feed} into {litres} L."
-        if product.form == LIQUID
-        else "Weigh {amount} {feed} into {litres} L.",
-        amount=amount_words(replace(dose, scale=measures.scale_for(product.unit))),
-        feed=product.title,
-        litres=number(litres),
-    )
+def measured_by_label(fills: Sequence[LabelFill]) -> Iterator[str]:
+    """What to measure of a product without nitrogen, can by can, and of several who is poured from each."""
+    for fill in fills:
+        measure = say(
+            "Measure {amount} {feed} into {litres} L."
+            if fill.dose.product.form == LIQUID
+            else "Weigh {amount} {feed} into {litres} L.",
+            amount=amount_words(fill.dose),
+            feed=fill.dose.product.title,
+            litres=number(fill.dose.litres),
+        )
+        trees = pours_words(fill.pours, short=True)
+        poured = say("Pour {litres}: {trees}.", litres=litres_words(fill.poured), trees=trees)
+        yield measure if len(fills) == 1 else f"{measure} {poured}"
 
 
 def too_little(item: RoundItem, collection: Collection) -> Iterator[str]:

@@ -17,8 +17,7 @@ STALE_AFTER_DAYS = 2
 """A forecast from a record whose last observation is older than this says nothing any more (judgement)."""
 
 LONGEST_FORECAST = timedelta(days=16)
-"""No public service forecasts single days further ahead (common practice, no source). A record that runs on for longer
-was written later, so that its days after today are no forecast."""
+"""No public service forecasts single days further ahead (common practice, no source). Rows beyond are left out."""
 
 
 class Standing(StrEnum):
@@ -102,7 +101,8 @@ class Climate:
     """All weather the collection has, or, once `as_of` a day, all of it that was known on that day.
 
     days: the daily record by date. normals: None when there are none. today: the day it is seen from, None for the
-    files as they stand. sources: the files read. notes: what was left out in reading them, one sentence each.
+    files as they stand. sources: the files read. notes: what was left out in reading them, one sentence each. too_far:
+    the first row left out because no forecast reaches that far, None without any.
     """
 
     days: Mapping[date, ClimateDay] = field(default_factory=dict)
@@ -110,6 +110,7 @@ class Climate:
     today: date | None = None
     sources: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    too_far: ClimateDay | None = None
 
     def weather_on(self, day: date) -> ClimateDay | None:
         """A day's weather: observed or forecast where the record has it, else normal; None when nothing is known."""
@@ -147,21 +148,25 @@ class Climate:
         """
         if self.today == today:
             return self
-        written_later = bool(self.days) and max(self.days) > today + LONGEST_FORECAST
-        seen = (_seen(day, today, written_later) for day in self.days.values())
+        seen = (_seen(day, today) for day in self.days.values())
         known = {day.day: day for day in seen if day is not None}
-        return replace(self, days=MappingProxyType(known), today=today)
+        beyond = (row for row in self.days.values() if row.day > today + LONGEST_FORECAST)
+        meant = (row for row in beyond if not _is_marked_observed(row))
+        too_far = min(meant, key=lambda row: row.day, default=None)
+        return replace(self, days=MappingProxyType(known), today=today, too_far=too_far)
 
 
-def _seen(row: ClimateDay, today: date, written_later: bool) -> ClimateDay | None:
+def _seen(row: ClimateDay, today: date) -> ClimateDay | None:
     """A row as it was known on a day; None when it was not."""
-    if row.day > today and (row.standing is Standing.OBSERVED and (row.marked or written_later)):
-        return None
-    if row.day > today + LONGEST_FORECAST:
+    if row.day > today + LONGEST_FORECAST or (row.day > today and _is_marked_observed(row)):
         return None
     if row.marked or row.day < today:
         return row
     return replace(row, standing=Standing.FORECAST)
+
+
+def _is_marked_observed(row: ClimateDay) -> bool:
+    return row.marked and row.standing is Standing.OBSERVED
 
 
 _LEAP_YEAR = 2024

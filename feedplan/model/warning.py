@@ -201,6 +201,13 @@ class RecordStopped(Statement):
     last: date
 
 
+class ForecastTooLong(Statement):
+    """Rows of a weather record further ahead than any forecast. first: the first of them; most: days that count."""
+
+    first: date
+    most: int
+
+
 class RootZoneNeverWarm(Statement):
     """A feeding period whose root zone no day of this year is expected to bring. least_c: [°C]."""
 

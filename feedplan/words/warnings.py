@@ -125,6 +125,10 @@ WARNINGS: Templates = {
         "the weather record stops here, {last}, so heat, frost, rain and cold roots go unseen; copy the file anew, "
         "with its forecast"
     ),
+    warning.ForecastTooLong: (
+        "rows from {first} on lie more than {most} days ahead, further than any forecast, and are left out; is the "
+        "year right?"
+    ),
     warning.RootZoneNeverWarm: (
         "'{period}' of the group '{group}' asks for a root zone of {least_c} °C, and no day this year is expected to "
         "bring it: no feed comes. Measure one (feedplan record root-zone), or write another root_zone_above under "
@@ -285,6 +289,7 @@ QUESTIONS = frozenset(
         warning.AwayFromOthers,
         warning.CoarseScale,
         warning.DatesOfElsewhere,
+        warning.ForecastTooLong,
         warning.NormalsOfOtherHalf,
         waters.LimeByHardness,
         SeenTooEarly,

@@ -46,10 +46,13 @@ def test_days_before_today_are_observed_and_the_rest_is_forecast() -> None:
     assert seen.stale_days == 0
 
 
-def test_a_record_that_runs_on_for_a_month_was_written_later_and_tells_nothing_of_the_days_ahead() -> None:
+def test_of_a_month_of_rows_ahead_sixteen_days_are_the_forecast_and_the_rest_is_left_out() -> None:
+    """No public service forecasts single days further ahead: common practice, no source."""
     seen = around(30).as_of(TODAY)
-    assert max(seen.days) == TODAY
-    assert seen.weather_on(TODAY + timedelta(days=1)) is None
+    assert seen.forecast_to == max(seen.days) == TODAY + timedelta(days=16)
+    assert seen.too_far is not None
+    assert seen.too_far.day == TODAY + timedelta(days=17)
+    assert around(16).as_of(TODAY).too_far is None
 
 
 def test_a_day_marked_observed_is_not_known_before_it_came() -> None:

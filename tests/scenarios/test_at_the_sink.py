@@ -413,6 +413,40 @@ def test_a_feed_without_nitrogen_is_measured_by_its_label_and_kept_under_the_cei
     assert line.needed > 0
 
 
+@pytest.mark.parametrize(
+    ("second_pot", "lines"),
+    [
+        # By hand: a tenth of the pots is 5 and 6 L, and half of 1 g per L weighs 2.5 and 3 g.
+        ("60 L", ["2.5 g late into 5 L. Pour 5 L: Skerry.", "3.0 g late into 6 L. Pour 6 L: Whin."]),
+        # Of 12 L a can holds 9; the other 3 take 1.5 g.
+        (
+            "120 L",
+            [
+                "2.5 g late into 5 L. Pour 5 L: Skerry.",
+                "4.5 g late into 9 L. Pour 9 L: Whin.",
+                "1.5 g late into 3 L. Pour 3 L: Whin.",
+            ],
+        ),
+    ],
+)
+def test_a_feed_measured_by_its_label_is_poured_from_no_more_than_the_can_holds(
+    second_pot: str, lines: list[str]
+) -> None:
+    powder = BLOOM.replace("liquid, measured: by weight, density: 1.2 kg per L", "soluble").replace(
+        "RATE", "1 g per L"
+    )
+    trees = powder.replace(
+        "pot: 12 L}", f"pot: 50 L}}, {{name: Whin, species: Scots pine, group: pines, pot: {second_pot}}}"
+    )
+    year = plan(
+        WRENMOOR + trees.replace("habits: {", "habits: {can: 9 L, "), "", today="2027-09-04", schedules={}
+    )
+    day = day_of(year.season, date(2027, 9, 4))
+    told = [line.strip() for line in round_lines(day, year.collection)]
+    assert [line for line in told if line.startswith("Weigh")] == [f"Weigh {line}" for line in lines]
+    assert day.weighings == len(lines)
+
+
 def test_a_mix_that_is_weakened_for_one_of_its_trees_is_never_made_stronger_for_the_scale() -> None:
     """A can may be up to 5 % off; above what is asked only where no tree in it is fed less for a reason (judgement)."""
     stronger = 0

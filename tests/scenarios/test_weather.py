@@ -12,6 +12,7 @@ from datetime import date, timedelta
 import pytest
 
 from feedplan.engine.answers.explain import left_out
+from feedplan.engine.answers.warnings import warnings_of
 from feedplan.engine.day import day_of
 from feedplan.engine.season import AlertKind, Season
 from feedplan.export.entries import calendar_entries
@@ -19,8 +20,10 @@ from feedplan.export.round_text import outdoor_items
 from feedplan.export.round_text import round_lines as text_of
 from feedplan.model.alert import ColdNight, HotDays, HotRoots, RecordEnds
 from feedplan.model.course import Status
+from feedplan.model.journal import Journal
 from feedplan.model.reason import ColdRootZone, Held, Rule
 from feedplan.model.stage import Origin
+from feedplan.model.warning import ForecastTooLong
 from tests.looks import rate_of
 from tests.scenarios.planning import GROUPS, SCHEDULES, WRENMOOR
 from tests.scenarios.weather import WeatherPlan, around, daily, normals, weather_plan
@@ -72,6 +75,19 @@ def test_a_frosty_night_is_told_on_the_round_and_in_the_calendar_of_the_day_befo
     after = [line.strip() for line in round_lines(morning, "2027-04-06")]
     assert "-1 °C last night: frost may have hurt soft growth (Tallow)." in after
     assert not any("night to 6 Apr" in line for line in after)
+
+
+@pytest.mark.parametrize("is_hardened", [False, True])
+@pytest.mark.parametrize("species", ["crab apple", "wisteria"])
+def test_petals_fallen_say_nothing_of_how_soft_the_shoots_are(species: str, is_hardened: bool) -> None:
+    """Leaves open and the flush not hardened is soft, whatever the flowers have come to: common practice, no source."""
+    crab = TALLOW.replace("species: birch", f"species: {species}")
+    seen = OPEN + "- {date: 2027-04-24, tree: Tallow, seen: petals fallen}\n"
+    if is_hardened:
+        seen += "- {date: 2027-05-10, tree: Tallow, seen: first flush hardened}\n"
+    rows = daily(("2027-04-20", [(6, 16)] * 28)).replace("2027-05-16,6", "2027-05-16,-2")
+    year = weather_plan(crab, seen, {"daily.csv": rows}, today="2027-05-15")
+    assert any(alert.kind is AlertKind.FROST for alert in year.season.alerts) != is_hardened
 
 
 def test_after_a_hard_frost_on_soft_growth_feed_waits_for_another_day() -> None:
@@ -310,6 +326,19 @@ def test_a_forecast_older_than_two_days_is_said_and_counts_for_nothing() -> None
     assert [alert.kind for alert in stale.season.alerts] == [AlertKind.STALE]
     assert stale.season.alerts[0].fact == RecordEnds(date(2027, 7, 6))
     assert not any(alert.kind is AlertKind.STALE for alert in fresh.season.alerts)
+
+
+def test_frost_tomorrow_is_told_however_far_the_record_runs_on() -> None:
+    """Common practice, no source: of forty rows ahead the first sixteen are a forecast, the rest are asked about."""
+    days = [date(2027, 3, 20) + timedelta(days=n) for n in range(55)]
+    rows = "".join(f"{day},{-2 if day == date(2027, 4, 4) else 6},17\n" for day in days)
+    year = tallow("date,tmin_c,tmax_c\n" + rows, today="2027-04-03")
+    frosts = [alert for alert in year.season.alerts if alert.kind is AlertKind.FROST]
+    assert [alert.fact for alert in frosts] == [ColdNight(-2, date(2027, 4, 4))]
+    found = warnings_of(year.season, year.collection, Journal())
+    (asked,) = [warning for warning in found if isinstance(warning.fact, ForecastTooLong)]
+    assert asked.fact == ForecastTooLong(date(2027, 4, 20), 16)
+    assert (asked.source.file, asked.source.line) == ("climate/daily.csv", 33)
 
 
 RAINY = "date,tmin_c,tmax_c,rain_mm\n" + "".join(

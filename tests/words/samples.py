@@ -199,6 +199,7 @@ WARNINGS: tuple[Statement, ...] = (
     warnings.LargeBudget("Σ", TEN, TEN),
     warnings.NoProduct("Γ", ("Π",)),
     warnings.RecordStopped(DAY),
+    warnings.ForecastTooLong(DAY, 16),
     warnings.RootZoneNeverWarm("Ι", "Γ", 15.0),
     warnings.NoSolidProduct("Γ", "Ι"),
     warnings.LaidTooOften("Ι", "Β", WEEK, 150),

@@ -19,6 +19,7 @@ from feedplan.engine.season import AlertKind, RoundItem, Season, Timeline
 from feedplan.engine.sink.shelf import coarse_scale
 from feedplan.engine.water.waters import water_warnings
 from feedplan.model.alert import SeenTooEarly
+from feedplan.model.climate import LONGEST_FORECAST
 from feedplan.model.collection import Collection
 from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
@@ -40,6 +41,7 @@ from feedplan.model.warning import (
     AboveLabel,
     FallsShort,
     FedWhenHeld,
+    ForecastTooLong,
     LaidTooOften,
     LaidWhenHeld,
     LongAway,
@@ -333,6 +335,9 @@ def _record_stopped(season: Season) -> Iterator[PlanWarning]:
     last = climate.last_observed if climate is not None else None
     if climate is not None and last is not None and climate.is_stale:
         yield PlanWarning(RecordStopped(last), climate.days[last].source)
+    if climate is not None and climate.too_far is not None:
+        told = ForecastTooLong(climate.too_far.day, LONGEST_FORECAST.days)
+        yield PlanWarning(told, climate.too_far.source)
 
 
 def _root_zone_never_warm(season: Season, collection: Collection) -> Iterator[PlanWarning]:

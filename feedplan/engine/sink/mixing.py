@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
+from feedplan.dose.arithmetic import Dose
 from feedplan.dose.salts import SALTS
 from feedplan.engine.season import RoundItem
 from feedplan.engine.sink.can import Can, at_strength, within
@@ -42,6 +43,52 @@ def really_in(item: RoundItem, plan: CanPlan, collection: Collection) -> Can | N
     if item.can is None or ppm is None:
         return item.can
     return at_strength(item, item.can, as_decimal(ppm), collection)
+
+
+@dataclass(frozen=True, slots=True)
+class LabelFill:
+    """A can of a product without nitrogen: what is measured into its water, who is poured of it, and how
+    much in all [L].
+    """
+
+    dose: Dose
+    pours: tuple[TreePour, ...]
+    poured: Decimal
+
+
+def by_label(item: RoundItem, collection: Collection) -> tuple[LabelFill, ...]:
+    """The cans of a mix measured by its label, none for others; each of the least water measured to within 5 %."""
+    can, measures = item.can, collection.habits.measures
+    if can is None or not item.label_share:
+        return ()
+    can_l, pours = measures.largest_can_l, tuple(_pours(item, collection.habits.feed_share, measures))
+    if item.poured_litres <= can_l:
+        return (_label_fill(can, pours, item.poured_litres, measures),)
+    fills: list[list[TreePour]] = []
+    left = Decimal(0)
+    for part in (each for pour in pours for each in _in_cans(pour, can_l)):
+        if part.litres > left:
+            fills.append([])
+            left = can_l
+        fills[-1].append(part)
+        left -= part.litres
+    return tuple(_label_fill(can, tuple(f), sum((p.litres for p in f), Decimal(0)), measures) for f in fills)
+
+
+def _in_cans(pour: TreePour, can_l: Decimal) -> Iterator[TreePour]:
+    """A pour in as many cans as it takes."""
+    left = pour.litres
+    while left > can_l:
+        yield replace(pour, litres=can_l)
+        left -= can_l
+    yield replace(pour, litres=left)
+
+
+def _label_fill(can: Can, pours: tuple[TreePour, ...], poured: Decimal, measures: Measures) -> LabelFill:
+    least = measures.least_of(can.doses[0].product.unit)
+    fit = (m for m in measures.fill_marks_l if m >= poured and can.for_litres(m)[0].amount >= least)
+    (dose,) = can.for_litres(next(fit, measures.largest_can_l))
+    return LabelFill(replace(dose, scale=measures.scale_for(dose.product.unit)), pours, poured)
 
 
 def _to_mix(item: RoundItem, can: Can, collection: Collection) -> FeedToMix:

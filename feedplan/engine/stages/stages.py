@@ -29,6 +29,9 @@ SIGN_WITHIN = timedelta(days=60)
 # stages 0 and 1 of that scale; from memory).
 LEAVES_FROM_BBCH = 10
 
+# Codes of flower buds, flowers and fruit, principal growth stages 5 to 8 of that scale (from memory).
+FLOWERS_AND_FRUIT_BBCH = range(50, 90)
+
 # No year is so early that a stage comes longer than this before its typical date: a day and a month were more likely
 # written the wrong way round. At one British upland site spruce buds burst within 38 days over 71 years (Cannell and
 # Smith 1984, abstract read). Judgement.
@@ -40,10 +43,13 @@ Foretold = Callable[[int, Mapping[str, date]], Mapping[str, Prediction]]
 
 
 def is_soft(stages: Iterable[StageDate], words: Vocabulary, day: date) -> bool:
-    """Whether what has grown by a day is soft, so that frost and wind harm it; by the last stage reached."""
-    reached = [stage for stage in stages if stage.day is not None and stage.day <= day]
-    latest = max(reached, key=lambda stage: stage.day or day, default=None)
-    return latest is not None and latest.stage in words.words and words.words[latest.stage].soft
+    """Whether what has grown by a day is soft, so that frost and wind harm it: by the last stage reached, and shoots by
+    the last one of leaves or shoots, since petals fall whether the shoots are firm or not.
+    """
+    reached = [(at.day, words.words.get(at.stage)) for at in stages if at.day is not None and at.day <= day]
+    latest_first = [word for _, word in sorted(reached, key=lambda pair: pair[0], reverse=True) if word]
+    shoots = [word for word in latest_first if word.bbch not in FLOWERS_AND_FRUIT_BBCH]
+    return any(word.soft for word in (*latest_first[:1], *shoots[:1]))
 
 
 @dataclass(frozen=True, slots=True)
