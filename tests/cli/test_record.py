@@ -286,6 +286,27 @@ def test_a_second_feed_too_soon_is_flagged(run: Run, folder: Path) -> None:
     assert "Take care: Fed 1 day after 13 Jun; 7 days is the least between feeds.\n" in again.stdout
 
 
+@pytest.mark.parametrize(
+    ("strength", "care"),
+    [
+        (
+            ("--strength", "3 g per L"),
+            "Take care: Fed 600 ppm N, 200 above the label of 'powder', at most 400 ppm N: flush with plain water at "
+            "once, until it runs through.\n",
+        ),
+        (("--ppm", "401"), "Take care: Fed 401 ppm N, 1 above the label of 'powder'"),
+        (("--ppm", "400"), ""),
+    ],
+)
+def test_a_feed_above_its_label_is_to_be_flushed_at_once(
+    run: Run, folder: Path, strength: tuple[str, str], care: str
+) -> None:
+    """The label of the powder allows 2 g per L of 20 % N, which is 400 ppm."""
+    said = run("record", "fed", "Moth", *strength, today=TODAY).stdout
+    assert care in said
+    assert ("above the label" in said) is bool(care)
+
+
 def test_a_dry_ball_is_watered_first(run: Run, folder: Path) -> None:
     assert (
         "Water it first; feed once it is evenly moist."
