@@ -307,6 +307,12 @@ def test_a_feed_above_its_label_is_to_be_flushed_at_once(
     assert ("above the label" in said) is bool(care)
 
 
+def test_of_a_range_of_roots_the_higher_end_is_to_be_written(run: Run, folder: Path) -> None:
+    """40 % of the roots off is the longer hold, so it is the careful one (judgement)."""
+    said = run("record", "repotted", "Moth", "--roots", "30-40 %", today=TODAY)
+    assert (said.exit_code, "write its higher end, 40 %" in said.stderr) == (2, True)
+
+
 def test_a_dry_ball_is_watered_first(run: Run, folder: Path) -> None:
     assert (
         "Water it first; feed once it is evenly moist."

@@ -254,6 +254,8 @@ FILES: list[tuple[str, str, str]] = [
     ("entry", "tree: Oak, work: repotted, roots: 0.3", "tree: Oak, work: repotted, roots: 30 %"),
     ("entry", "tree: Oak, work: repotted, roots: 30", "tree: Oak, work: repotted, roots: 30 %"),
     ("entry", "tree: Oak, work: repotted, roots: 1/3", "tree: Oak, work: repotted, roots: 33 %"),
+    ("entry", "tree: Oak, work: repotted, roots: 30-40 %", "tree: Oak, work: repotted, roots: 40 %"),
+    ("entry", "tree: Oak, work: repotted, roots: 30 % to 40 %", "tree: Oak, work: repotted, roots: 40 %"),
     ("entry", "tree: Oak, work: repotted, roots: a third", ""),
     ("entry", "tree: Oak, repotted: 30 %", ""),
     ("entry", "tree: Oak, bought: nursery", "tree: Oak, arrived: bought"),
