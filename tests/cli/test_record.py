@@ -307,6 +307,25 @@ def test_a_feed_above_its_label_is_to_be_flushed_at_once(
     assert ("above the label" in said) is bool(care)
 
 
+@pytest.mark.parametrize(
+    ("typed", "signs"),
+    [
+        (["extension and hardened", "Moth"], "extension, hardened"),
+        (["extension", "and", "hardened", "Moth"], "extension, hardened"),
+        (["settled,", "clean", "check", "Moth"], "settled, clean check"),
+        (["settled", "and", "clean", "check", "Moth"], "settled, clean check"),
+        (["turgid", "at", "dawn,", "no", "die-back", "Moth"], "turgid at dawn, no die-back"),
+        (["turgid", "at", "dawn", "and", "no", "die-back", "Moth"], "turgid at dawn, no die-back"),
+        (["Turgid at dawn, and no die-back", "Moth"], "turgid at dawn, no die-back"),
+    ],
+)
+def test_signs_are_taken_as_the_program_lists_them(
+    run: Run, folder: Path, typed: list[str], signs: str
+) -> None:
+    assert run("record", "seen", *typed, today=TODAY).exit_code == 0
+    assert f"tree: Moth, seen: [{signs}]" in (folder / "journal.yaml").read_text()
+
+
 def test_of_a_range_of_roots_the_higher_end_is_to_be_written(run: Run, folder: Path) -> None:
     """40 % of the roots off is the longer hold, so it is the careful one (judgement)."""
     said = run("record", "repotted", "Moth", "--roots", "30-40 %", today=TODAY)

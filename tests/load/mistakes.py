@@ -339,6 +339,13 @@ FILES: list[tuple[str, str, str]] = [
     ("entry", "tree: Pine, seen: needles hardened off", "tree: Pine, seen: needles hardened"),
     ("entry", "tree: Oak, seen: done flowering", "tree: Oak, seen: petals fallen"),
     ("entry", "tree: Oak, seen: finished blooming", "tree: Oak, seen: petals fallen"),
+    ("entry", "tree: Oak, seen: extension and hardened", "tree: Oak, seen: [extension, hardened]"),
+    ("entry", "tree: Oak, seen: settled and clean check", "tree: Oak, seen: [settled, clean check]"),
+    (
+        "entry",
+        "tree: Oak, seen: turgid at dawn and no die-back",
+        "tree: Oak, seen: [turgid at dawn, no die-back]",
+    ),
     ("entry", "tree: Oak, seen: no bugs", "tree: Oak, seen: clean check"),
     ("entry", "tree: Oak, seen: bug free", "tree: Oak, seen: clean check"),
     ("entry", "tree: Oak, seen: no pests", "tree: Oak, seen: clean check"),
