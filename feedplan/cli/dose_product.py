@@ -133,8 +133,22 @@ def product_told(options: DoseOptions, said: SinkWords, shelf: Shelf | None) -> 
     if not said.is_named:
         raise DoseError(say(_NO_PRODUCT))
     if said.grade is None and said.name is not None:
+        _refuse_for_one_kept(said.name, shelf)
         return _named(options, said, said.name, measures, typed)
     return _labelled(options, said, measures, typed)
+
+
+def _refuse_for_one_kept(name: str, shelf: Shelf | None) -> None:
+    """Raises DoseError for what only its label tells, where the collection has feeds with such a name: those."""
+    from feedplan.dose.names import SOLD, spelled
+
+    kept = [] if shelf is None or name in SOLD else [f for f in shelf.feeds if name in spelled(f)]
+    if kept:
+        from feedplan.cli.words import choices
+
+        raise DoseError(
+            say("no feed {name} in the collection; {choices}", name=repr(name), choices=choices(name, kept))
+        )
 
 
 def _labelled(options: DoseOptions, said: SinkWords, measures: str, typed: tuple[str, str]) -> DoseRequest:

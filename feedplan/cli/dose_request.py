@@ -25,6 +25,7 @@ from feedplan.cli.dose_tokens import CHELATED, NUTRIENTS, Measured, SinkWords, r
 from feedplan.cli.dose_words import UnknownWord, read_words
 from feedplan.dose.arithmetic import HEAVY_POWDER, LIGHT_POWDER, LIQUID, USUAL_SCALE
 from feedplan.dose.measures import measured_in
+from feedplan.dose.names import spelled
 from feedplan.dose.strength import EcTarget, LabelShare, NutrientTarget, PpmN, Strength
 from feedplan.errors import DoseError
 from feedplan.words.dose import three_figures
@@ -92,7 +93,8 @@ def _understood(options: DoseOptions, shelf: Shelf | None) -> tuple[SinkWords, S
     word = ""
     try:
         said = read_words(options.words, feeds, options.measures, options.typed)
-        if shelf is not None or said.is_named or options.grade or options.salt or not _is_collection_here():
+        is_told = said.is_named and (options.describes_label or not _is_kept_here(said))
+        if shelf is not None or is_told or options.grade or options.salt or not _is_collection_here():
             return said, shelf  # else a plain word such as "powder" may be a name on the shelf
     except UnknownWord as unknown:
         word = unknown.word
@@ -193,6 +195,11 @@ def _is_named_here(words: tuple[str, ...]) -> bool:
     grades = [word for word in words if word[:1].isdigit() and word.count("-") > 1]
     text = _text_here() if grades else ""
     return any(f"{word}:" in text or f'{word}"' in text for word in grades)
+
+
+def _is_kept_here(said: SinkWords) -> bool:
+    """Whether the collection here may have a feed by a name of the trade, whose label it then tells."""
+    return said.name is not None and said.grade is None and said.name in spelled(_text_here())
 
 
 def _tells_units_here(options: DoseOptions) -> bool:

@@ -41,8 +41,9 @@ def seen(request: RecordRequest, instead: bool) -> Fact:
     meant = taken_as_meant(request, ("trouble", "work", "gone"))
     if meant is not None:
         return {meant.key: meant.value}
+    request.typed.open_first(known := request.signs)
     refuse_near_sign(request)
-    found = [request.typed.take(known := request.signs, say("a stage or sign"))]
+    found = [request.typed.take(known, say("a stage or sign"))]
     signs = list(dict.fromkeys([*found, *request.typed.take_more(known, request.tree_names)]))
     return {"seen": signs[0] if len(signs) == 1 else signs, **({"instead": True} if instead else {})}
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Literal
 
 from feedplan.dose.measures import tidy
@@ -33,7 +33,7 @@ class Typed:
         known: as written -> its name. others: words that would have been right in another place. Raises UsageError,
         with near misses, when no known word is there.
         """
-        self._open_first(known)
+        self.open_first(known)
         found = self._longest(known)
         if found is None:
             written = " ".join(self.left[:3])
@@ -61,7 +61,9 @@ class Typed:
         stop = set(names)
         found = []
         while self.left and self.left[0] not in stop:
-            self._open_first(known)
+            if self.left[0].casefold() == "and" and Typed(self.left[1:]).starts_with(known):
+                self.left = self.left[1:]
+            self.open_first(known)
             next_one = self._longest(known)
             if next_one is None:
                 break
@@ -93,16 +95,18 @@ class Typed:
         self.left = []
         return list(dict.fromkeys(found))
 
-    def _open_first(self, known: Mapping[str, str]) -> None:
-        """Take apart a first word that holds several, such as "limp, no extension"."""
-        if self.left and "," in self.left[0] and self.left[0].casefold() not in known:
-            self.left[:1] = _parts(self.left[0])
+    def open_first(self, known: Mapping[str, str]) -> None:
+        """Take apart a first word that holds several, such as "limp, no extension" or "extension and hardened"."""
+        folded = {written.casefold() for written in known}
+        if self.left and self.left[0].casefold() not in folded:
+            parts = _parts(self.left[0]) if "," in self.left[0] else self.left[:1]
+            self.left[:1] = [each for part in parts for each in _joined(part, folded)]
 
     def _longest(self, known: Mapping[str, str]) -> tuple[str, int] | None:
         """The name of the longest known run of words at the front, and how many words it takes."""
         folded = {written.casefold(): name for written, name in known.items()}
         for length in range(len(self.left), 0, -1):
-            name = folded.get(" ".join(self.left[:length]).casefold())
+            name = folded.get(" ".join(self.left[:length]).casefold().rstrip(","))
             if name is not None:
                 return name, length
         return None
@@ -148,6 +152,12 @@ def likeness(typed: str, name: str) -> float:
 def _parts(word: str) -> list[str]:
     """What stands between the commas of a typed word."""
     return [part.strip() for part in word.split(",") if part.strip()]
+
+
+def _joined(text: str, known: Collection[str]) -> list[str]:
+    """The known words that "and" joins; the text as it is where they are not all known."""
+    parts = text.removeprefix("and ").split(" and ")
+    return parts if all(part.casefold() in known for part in parts) else [text]
 
 
 class _Names:

@@ -172,6 +172,8 @@ AMOUNT = rf"(?:(?:[0-9]{{1,3}} )?[0-9]{{1,3}} ?/ ?[0-9]{{1,3}}|{NUMBER})"
 _LONGEST_NUMBER = 12  # characters; anything longer is a slip of the keyboard, not a measure
 _FRACTION_SIGNS = {"½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5",
                    "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}  # fmt: skip
+_PERCENT = r"([0-9]{1,3}(?:\.[0-9]{1,3})?) ?(?:%|per ?cent)?"
+_RANGE = re.compile(rf"(?:between )?{_PERCENT} ?(?:-|–|—|to|or|and) ?{_PERCENT}", re.IGNORECASE)
 _FRACTION = re.compile(r"(?:([0-9]{1,3}) )?([0-9]{1,3}) ?/ ?([0-9]{1,3})(?![0-9 ]*/)")
 SHARES: Mapping[str, Decimal] = {
     "full": Decimal(1),
@@ -325,6 +327,10 @@ def parse_percent(text: str) -> Decimal:
     share = _share_in_words(text)
     if share is not None:
         raise ValueError(f"{quoted(text)} is not a percentage; write {plain(round(share * 100, 0))} %")
+    ends = _RANGE.fullmatch(tidy(text))
+    if ends is not None and (most := max(Decimal(ends[1]), Decimal(ends[2]))) <= 100:
+        # The careful end: of roots cut, the higher share is the longer hold.
+        raise ValueError(f"{quoted(text)} is a range; write its higher end, {plain(most)} %")
     number, unit = read_number(text, "30 %")
     if unit.lower() not in ("%", "percent", "per cent"):
         percent = number * 100 if 0 < number < 1 and not unit else number

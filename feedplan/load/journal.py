@@ -254,11 +254,8 @@ class EntryReader:
         return facts.Moved(model.moved, model.bench)
 
     def _signs(self, texts: Sequence[str], part: Passage) -> tuple[str, ...]:
-        """The stages and signs of a list, or of words with commas between them."""
-        apart = [
-            [text] if self._names.words.sign(text) else re.split(", *", text.strip(", ")) for text in texts
-        ]
-        names = [(i, each) for i, parts in enumerate(apart) for each in parts]
+        """The stages and signs of a list, or of words with commas or "and" between them."""
+        names = [(i, each) for i, text in enumerate(texts) for each in self._names.words.apart(text)]
         is_list = isinstance(part.spot.inner, list)
         return tuple(self._sign(text, part.at(index) if is_list else part) for index, text in names)
 

@@ -5,6 +5,7 @@ What was learned stands in learned.yaml, read and written here: the sums fitted 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import lru_cache
@@ -14,6 +15,7 @@ from pydantic import TypeAdapter
 
 from feedplan.load import fields as f
 from feedplan.load.folder import GENERA, SCHEDULES, WORDS, Folder, TextFolder, read_layered, shipped_kinds
+from feedplan.load.meanings import meant_by
 from feedplan.load.problems import Findings, Passage, near_miss
 from feedplan.load.read_words import day_of_year_text
 from feedplan.load.schedule_models import (
@@ -60,6 +62,20 @@ class StageWords:
     def sign(self, text: str) -> str | None:
         """The stage or sign that a text names, None if none."""
         return text if text in self._words else self._names.get(text.casefold())
+
+    def apart(self, text: str) -> list[str]:
+        """What commas keep apart, or "and" between stages and signs that are known; a known one stays whole."""
+        if self._is_meant(text):
+            return [text]
+        found = []
+        for each in re.split(", *(?:and +)?", text.strip(", ")):
+            joined = re.split(" +and +", each)
+            found += joined if all(map(self._is_meant, joined)) else [each]
+        return found
+
+    def _is_meant(self, text: str) -> bool:
+        meant = meant_by(text)
+        return self.sign(text) is not None or (meant is not None and meant.key == "seen")
 
     def known_stage(self, text: str, part: Passage, of: str) -> str:
         """The stage that a text names, or the text with its problem noted. of: what names it."""

@@ -71,6 +71,10 @@ FLAGS: Templates = {
         else "Fed twice that day; {least} is the least between feeds."
     ),
     caution.HeldWhenFed: "Fed although held: {reason}.",
+    caution.AboveItsLabel: (
+        "Fed {ppm} ppm N, {above} above the label of '{feed}', at most {most} ppm N: flush with plain water at once, "
+        "until it runs through."
+    ),
     caution.NoneDue: "Counted as not fed, since none was due. If it was fed, record it by name.",
     caution.NotMeant: "Counted as not fed, since held: {reason}. If it was fed, record it by name.",
     OutOfSeason: "{told}.",

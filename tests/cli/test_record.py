@@ -286,6 +286,52 @@ def test_a_second_feed_too_soon_is_flagged(run: Run, folder: Path) -> None:
     assert "Take care: Fed 1 day after 13 Jun; 7 days is the least between feeds.\n" in again.stdout
 
 
+@pytest.mark.parametrize(
+    ("strength", "care"),
+    [
+        (
+            ("--strength", "3 g per L"),
+            "Take care: Fed 600 ppm N, 200 above the label of 'powder', at most 400 ppm N: flush with plain water at "
+            "once, until it runs through.\n",
+        ),
+        (("--ppm", "401"), "Take care: Fed 401 ppm N, 1 above the label of 'powder'"),
+        (("--ppm", "400"), ""),
+    ],
+)
+def test_a_feed_above_its_label_is_to_be_flushed_at_once(
+    run: Run, folder: Path, strength: tuple[str, str], care: str
+) -> None:
+    """The label of the powder allows 2 g per L of 20 % N, which is 400 ppm."""
+    said = run("record", "fed", "Moth", *strength, today=TODAY).stdout
+    assert care in said
+    assert ("above the label" in said) is bool(care)
+
+
+@pytest.mark.parametrize(
+    ("typed", "signs"),
+    [
+        (["extension and hardened", "Moth"], "extension, hardened"),
+        (["extension", "and", "hardened", "Moth"], "extension, hardened"),
+        (["settled,", "clean", "check", "Moth"], "settled, clean check"),
+        (["settled", "and", "clean", "check", "Moth"], "settled, clean check"),
+        (["turgid", "at", "dawn,", "no", "die-back", "Moth"], "turgid at dawn, no die-back"),
+        (["turgid", "at", "dawn", "and", "no", "die-back", "Moth"], "turgid at dawn, no die-back"),
+        (["Turgid at dawn, and no die-back", "Moth"], "turgid at dawn, no die-back"),
+    ],
+)
+def test_signs_are_taken_as_the_program_lists_them(
+    run: Run, folder: Path, typed: list[str], signs: str
+) -> None:
+    assert run("record", "seen", *typed, today=TODAY).exit_code == 0
+    assert f"tree: Moth, seen: [{signs}]" in (folder / "journal.yaml").read_text()
+
+
+def test_of_a_range_of_roots_the_higher_end_is_to_be_written(run: Run, folder: Path) -> None:
+    """40 % of the roots off is the longer hold, so it is the careful one (judgement)."""
+    said = run("record", "repotted", "Moth", "--roots", "30-40 %", today=TODAY)
+    assert (said.exit_code, "write its higher end, 40 %" in said.stderr) == (2, True)
+
+
 def test_a_dry_ball_is_watered_first(run: Run, folder: Path) -> None:
     assert (
         "Water it first; feed once it is evenly moist."

@@ -404,3 +404,24 @@ def test_a_move_to_where_a_tree_stands_is_asked_about(moves: str, is_asked: bool
     for words in asked:
         assert "Brindle: moved to 'growing-on' on 2027-05-20, and there already" in words
         assert "write that group there, or take the move back: feedplan record --undo" in words
+
+
+def test_a_feed_above_the_label_names_all_the_trees_that_got_it() -> None:
+    """2 g/L of 20-10-20 is 400 ppm N; the kinds have years of their own."""
+    collection = (
+        HEAD
+        + GROUPS
+        + (
+            "  - {name: Moth, species: crab apple, group: growing-on, pot: 5 L}\n"
+            "  - {name: Reed, species: Chinese elm, group: growing-on, pot: 3 L}\n"
+            "  - {name: Gone, species: crab apple, group: growing-on, pot: 5 L}\n"
+        )
+    )
+    journal = (
+        "- {date: 2027-05-01, tree: Gone, gone: sold}\n"
+        "- {date: 2027-06-07, group: growing-on, fed: 600 ppm N, id: abcde}\n"
+    )
+    assert [said(each) for each in found(collection, journal) if "above the label" in said(each)] == [
+        "journal.yaml:2:1: Brindle, Reed and Moth: fed 600 ppm N 2027-06-07, above the label of 'powder', at most 400 "
+        "ppm N; give plain water until it runs through, or take it back if it is a slip: feedplan record --undo abcde"
+    ]

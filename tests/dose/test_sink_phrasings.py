@@ -626,3 +626,31 @@ def test_the_units_of_a_collection_named_elsewhere_count_too(nowhere: Path) -> N
     (home / "collection.yaml").write_text(SHELF + "measures: {units: us}\n", encoding="utf-8")
     told = run("spring-24-8-16", "100ppm", "-c", str(home)).stdout
     assert "US gal" in told
+
+
+@pytest.mark.parametrize("name", ["fish emulsion", "Fish Emulsion", "my fish emulsion"])
+def test_a_feed_of_the_collection_comes_before_the_trade_name_it_is_called_by(
+    nowhere: Path, name: str
+) -> None:
+    """Half of 50 ml in 9 L, as its own label says."""
+    feed = f"  {name}: {{grade: 5-1-1, form: liquid, measured: by volume, label_rate: 50 ml per 9 L}}\n"
+    (nowhere / "collection.yaml").write_text(SHELF.replace("feeds:\n", f"feeds:\n{feed}"), encoding="utf-8")
+    result = run(*name.lower().split(), "half", "label", "9", "L")
+    assert (result.exit_code, "Measure 25.0 ml into 9 L." in result.stdout) == (0, True)
+
+
+def test_a_trade_name_that_is_part_of_a_feeds_name_is_refused_with_that_feed(nowhere: Path) -> None:
+    feed = (
+        "  my fish emulsion: {grade: 5-1-1, form: liquid, measured: by volume, label_rate: 50 ml per 9 L}\n"
+    )
+    (nowhere / "collection.yaml").write_text(SHELF.replace("feeds:\n", f"feeds:\n{feed}"), encoding="utf-8")
+    result = run("fish", "emulsion", "half", "label", "9", "L")
+    told = "Error: no feed 'fish emulsion' in the collection; did you mean my fish emulsion?\n"
+    assert (result.exit_code, result.stderr) == (2, told)
+
+
+def test_a_label_typed_with_a_trade_name_comes_before_the_collection(nowhere: Path) -> None:
+    feed = "  fish emulsion: {grade: 5-1-1, form: liquid, measured: by volume, label_rate: 50 ml per 9 L}\n"
+    (nowhere / "collection.yaml").write_text(SHELF.replace("feeds:\n", f"feeds:\n{feed}"), encoding="utf-8")
+    result = run("fish", "emulsion", "2-4-1", "by", "volume", "50", "ml", "9", "L")
+    assert (result.exit_code, "111 ppm N" in result.stdout) == (0, True)

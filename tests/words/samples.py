@@ -182,6 +182,7 @@ FLAGS: tuple[Statement, ...] = (
     cautions.FedTooSoon(0 * ONE_DAY, DAY, WEEK),
     cautions.HeldWhenFed(HELD, reason.HoldEnd(DAY, DAY)),
     cautions.HeldWhenFed(HELD, None),
+    cautions.AboveItsLabel(Decimal(600), 422, "Β", 178),
     cautions.NoneDue(),
     cautions.NotMeant(HELD, None),
     *(

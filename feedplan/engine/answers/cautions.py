@@ -12,7 +12,7 @@ from feedplan.engine.feeding.put_off import BY_WEATHER
 from feedplan.engine.feeding.restrictions import reasons_against, restrictions_of
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Timeline
-from feedplan.model.collection import Collection
+from feedplan.model.collection import Collection, Feed
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action
 from feedplan.model.journal import (
@@ -73,6 +73,15 @@ class FedTooSoon(Statement):
     least: timedelta
 
 
+class AboveItsLabel(Statement):
+    """A feed stronger than its label allows. ppm, above, most: [mg N/L]."""
+
+    ppm: Decimal
+    above: int
+    feed: str
+    most: int
+
+
 class NoneDue(Statement):
     """Trees of a group that was fed as planned, of which none was due while others were."""
 
@@ -112,7 +121,9 @@ def cautions(
 
 
 def _of_a_feed(timeline: Timeline, entry: Entry, collection: Collection) -> Iterator[Statement]:
-    """That a feed was given inside a hold, onto a dry ball, or too soon."""
+    """That a feed was given above its label, inside a hold, onto a dry ball, or too soon."""
+    if (above := above_its_label(timeline, entry, collection)) is not None:
+        yield above
     is_counted = any(feed.entry is entry for feed in timeline.feeds)
     for reason in against_feeding(timeline, collection, entry.day):
         yield (HeldWhenFed if is_counted else NotMeant)(reason.fact, reason.ends)
@@ -127,6 +138,24 @@ def _of_a_feed(timeline: Timeline, entry: Entry, collection: Collection) -> Iter
         after, least = this.day - last.day, timedelta(days=gap)
         if this.entry is entry and after < least:
             yield FedTooSoon(after, last.day, least)
+
+
+def above_its_label(timeline: Timeline, entry: Entry, collection: Collection) -> AboveItsLabel | None:
+    """By how much a feed recorded with its strength is above what its label allows; None where it is not."""
+    if not isinstance(entry.fact, Fed) or entry.fact.ppm is None:
+        return None
+    named, ppm = entry.fact.feed, entry.fact.ppm
+    feed = timeline.care.feed_on(entry.day) if named is None else collection.feeds.get(named)
+    most = None if feed is None else most_ppm(feed)
+    if feed is None or most is None or ppm <= most:
+        return None
+    return AboveItsLabel(ppm, round(ppm - most), feed.name, most)
+
+
+def most_ppm(feed: Feed) -> int | None:
+    """Nitrogen at the most a label allows [mg/L]; None where it tells no rate."""
+    most = feed.product.label_maximum_per_l or feed.product.label_rate_per_l
+    return None if most is None else round(most * feed.product.mg_per_unit["N"])
 
 
 def _of_the_weather(was: Timeline, entry: Entry) -> Iterator[Statement]:

@@ -7,10 +7,11 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from feedplan.dose.strength import PpmN
+from feedplan.engine.answers.cautions import AboveItsLabel, above_its_label, most_ppm
 from feedplan.engine.answers.doubtful_trees import doubtful_trees
 from feedplan.engine.growing_year import season_of
 from feedplan.engine.season import Season, Timeline
-from feedplan.model.collection import Collection, Feed
+from feedplan.model.collection import Collection
 from feedplan.model.hold import SignLeft
 from feedplan.model.journal import Checked, Entry, Fed, Journal, Seen, SolidLaid
 from feedplan.model.moment import Hemisphere
@@ -186,27 +187,17 @@ def _told_of_absent(season: Season) -> Iterator[PlanWarning]:
 
 
 def _fed_above_label(season: Season, collection: Collection) -> Iterator[PlanWarning]:
-    """Feeds recorded at more than the label of what was fed allows."""
-    said = set()
+    """Feeds recorded at more than the label of what was fed allows, each with all the trees that got it."""
+    found: dict[tuple[AboveItsLabel, date, str, Source], list[str]] = {}
     for timeline in season.timelines:
-        for entry in timeline.entries:
-            if not isinstance(entry.fact, Fed) or entry.fact.ppm is None or entry.id in said:
-                continue
-            named = entry.fact.feed
-            feed = timeline.care.feed_on(entry.day) if named is None else collection.feeds.get(named)
-            most = None if feed is None else _most_ppm(feed)
-            if feed is not None and most is not None and entry.fact.ppm > most:
-                said.add(entry.id)
-                names = tuple(n for n in timeline.names if entry.is_about(n))
-                yield PlanWarning(
-                    FedAboveLabel(names, entry.day, entry.fact.ppm, feed.name, most, entry.id), entry.source
-                )
-
-
-def _most_ppm(feed: Feed) -> int | None:
-    """Nitrogen at the most a label allows [mg/L]; None where it tells no rate."""
-    most = feed.product.label_maximum_per_l or feed.product.label_rate_per_l
-    return None if most is None else round(most * feed.product.mg_per_unit["N"])
+        for entry in (e for e in timeline.entries if timeline.here(e.day)):
+            above = above_its_label(timeline, entry, collection)
+            names = [name for name in timeline.names if entry.is_about(name)]
+            if above is not None and names:
+                found.setdefault((above, entry.day, entry.id, entry.source), []).extend(names)
+    for (above, day, entry_id, source), names in found.items():
+        fact = FedAboveLabel(tuple(names), day, above.ppm, above.feed, above.most, entry_id)
+        yield PlanWarning(fact, source)
 
 
 def _strong_without_label(
@@ -218,7 +209,7 @@ def _strong_without_label(
         group = timeline.group_on(today)
         uses = collection.groups[group].feeds
         feeds = [collection.feeds[use.feed] for use in uses if use.feed in collection.feeds]
-        if feeds and all(_most_ppm(feed) is not None for feed in feeds):
+        if feeds and all(most_ppm(feed) is not None for feed in feeds):
             continue
         for period in timeline.care.schedule_on(today).periods:
             strength = period.strength
