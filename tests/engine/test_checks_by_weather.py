@@ -289,7 +289,7 @@ def test_a_pot_thirsty_all_year_is_told_in_stretches_of_a_season_at_most() -> No
 
 
 def test_without_normals_checks_go_by_the_table_and_say_so() -> None:
-    table = load_text(PLACE + TREES, climate={"daily.csv": daily(TODAY, {}, days=1)})
+    table = load_text(PLACE + TREES, climate={"daily.csv": daily(TODAY, {})})
     season = season_of(table, TODAY)
     assert season.checks_by is ChecksBasis.TABLE_NO_NORMALS
     assert "no normals" in checks_by_words(season.checks_by)

@@ -342,21 +342,21 @@ def test_frost_tomorrow_is_told_however_far_the_record_runs_on() -> None:
 
 
 RAINY = "date,tmin_c,tmax_c,rain_mm\n" + "".join(
-    f"{date(2027, 5, 30) + timedelta(days=n)},9,18,{rain}\n"
+    f"{date(2027, 6, 5) + timedelta(days=n)},9,18,{rain}\n"
     for n, rain in enumerate([0, 0, 0, 0, 18, 3, 0, 0])
 )
 
 
 def test_eighteen_millimetres_put_a_feed_off_by_a_day_and_take_no_check_away() -> None:
-    """Liquid feed due 3 June, 18 mm forecast; 3 mm change nothing."""
+    """Liquid feed due 9 June, 18 mm forecast; 3 mm change nothing."""
     opened = "- {date: 2027-04-24, everything: true, seen: leaves open}\n"
-    wet = weather_plan(BRINDLE, opened, {"daily.csv": RAINY}, today="2027-06-03")
-    dry = weather_plan(BRINDLE, opened, {"daily.csv": RAINY.replace(",18,18", ",18,0")}, today="2027-06-03")
-    light = weather_plan(BRINDLE, opened, {"daily.csv": RAINY.replace(",18,18", ",18,3")}, today="2027-06-03")
-    assert feeds_after(wet, "2027-06-01")[0] == "2027-06-04 150"
-    assert feeds_after(dry, "2027-06-01")[0] == feeds_after(light, "2027-06-01")[0] == "2027-06-03 150"
+    wet = weather_plan(BRINDLE, opened, {"daily.csv": RAINY}, today="2027-06-09")
+    dry = weather_plan(BRINDLE, opened, {"daily.csv": RAINY.replace(",18,18", ",18,0")}, today="2027-06-09")
+    light = weather_plan(BRINDLE, opened, {"daily.csv": RAINY.replace(",18,18", ",18,3")}, today="2027-06-09")
+    assert feeds_after(wet, "2027-06-01")[0] == "2027-06-10 150"
+    assert feeds_after(dry, "2027-06-01")[0] == feeds_after(light, "2027-06-01")[0] == "2027-06-09 150"
     for tree in ("Brindle", "Fennel"):
-        assert wet.checks("2027-06-03", tree) == dry.checks("2027-06-03", tree) > 0
+        assert wet.checks("2027-06-09", tree) == dry.checks("2027-06-09", tree) > 0
 
 
 def test_wind_is_told_while_growth_is_soft_and_stops_no_feed() -> None:

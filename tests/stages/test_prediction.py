@@ -177,6 +177,13 @@ def test_without_normals_only_what_the_record_itself_brings_is_told() -> None:
     assert told({"bud burst": warmth(40), "leaves open": warmth(75)}, short).keys() == {"bud burst"}
 
 
+def test_without_normals_a_record_that_begins_in_summer_tells_nothing_of_spring() -> None:
+    """Else the first warm days on record would be taken for those after winter, and buds swell in July."""
+    summer = record(lambda day: 15.0, "2027-07-10", "2027-07-30")
+    assert told({"bud burst": warmth(75)}, summer) == {}
+    assert told({"bud burst": warmth(75)}, Climate(summer.days, normals(11, 19))).keys() == {"bud burst"}
+
+
 def test_what_never_comes_is_told_without_a_day() -> None:
     assert (
         told({"bud burst": warmth(75)}, record(lambda day: 0.0, "2026-09-01", "2028-01-31"))["bud burst"].day

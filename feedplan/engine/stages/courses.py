@@ -155,6 +155,13 @@ class Courses:
         ahead = (self.cutoff - self.origin).days < self.length
         return bool(self.years) or self.record.climate.normals is not None or not ahead
 
+    def covers(self, start: float, end: float) -> bool:
+        """Whether enough is known of the days between two places, as far as they are past."""
+        days = [self.day(at) for at in range(round(start), min(round(end), self.index(self.cutoff)))]
+        if self.record.climate.normals is not None or not days:
+            return True
+        return sum(map(self.record.has, days)) >= SHARE_ON_RECORD * len(days)
+
     def index(self, day: date) -> int:
         """A day's place in every course."""
         return (day - self.origin).days

@@ -284,11 +284,19 @@ class _Reckoning:
             is_length = rule.measure is Measure.DAY_SHORTENED
             at = find(rule, rule.amount + off, self._lines[course], start)
             places.append(at + off if is_length else at)
-        return places if self._is_telling(places) else None
+        return places if self._is_telling(rule, starts, places) else None
 
-    def _is_telling(self, places: Sequence[float]) -> bool:
-        """Whether the courses say something: they go on past the record, or the record itself brings the stage."""
-        return self._courses.is_known or sorted(places)[len(places) // 2] < self._known
+    def _is_telling(self, rule: StageRule, starts: Sequence[float], places: Sequence[float]) -> bool:
+        """Whether the courses say something: they go on past the record, or the record itself brings the stage.
+
+        A record that begins in summer tells nothing of spring.
+        """
+        middle = sorted(places)[len(places) // 2]
+        is_ahead_known = self._courses.is_known or middle < self._known
+        is_counted = rule.measure in (Measure.WARMTH, Measure.COLD)
+        return is_ahead_known and (
+            not is_counted or self._courses.covers(min(starts), min(middle, self._courses.length))
+        )
 
     def _starts(self, rule: StageRule) -> list[float] | None:
         """Where counting starts along every course: the stage counted from, or the clock's first day."""
