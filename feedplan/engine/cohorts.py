@@ -200,22 +200,26 @@ def cohorts_of(
         told = told.in_groups(collection.groups, tree.group)
         is_open = history.is_open(tree.name, today)
         sorted_trees.setdefault((_key(tree, entries, calendars), own, told, is_open), []).append(tree)
+    known = frozenset(history.entry_ids)
     cohorts = []
     for (*_, told, is_open), trees in sorted_trees.items():
         cohort = _cohort(trees, entries, calendars, collection, today)
-        stands = told.before(_first_news(history, cohort.all_entries, today))
+        news = _first_news(cohort.all_entries, known, history.told_on, today)
+        stands = told if news is None else told.before(news)
         cohorts.append(replace(cohort, told=stands, open_today=is_open))
     return tuple(_with_distinct_lineages(cohorts))
 
 
-def _first_news(history: History, entries: Iterable[Entry], today: date) -> date:
-    """From when on what was last asked for stands no more, since something was written down before its day came."""
-    told_on, known = history.told_on, frozenset(history.entry_ids)
+def _first_news(entries: Iterable[Entry], known: Set[str], told_on: date | None, today: date) -> date | None:
+    """From when on what was last asked for stands no more, since something was written down before its day came.
+
+    known: the entries of the day it was told on, by id. None where all of it stands.
+    """
     if told_on is None:
-        return date.max
+        return None
     days = [max(e.known, told_on + DAY) for e in entries if e.id not in known and not e.is_inert]
     days += [e.undone for e in entries if e.undone is not None]
-    return min((day for day in days if told_on < day < today), default=date.max)
+    return min((day for day in days if told_on < day < today), default=None)
 
 
 def species_seen_in_part(collection: Collection, journal: Journal, today: date) -> frozenset[str]:

@@ -350,7 +350,7 @@ ONE_CLEAN_CHECK = "- {date: 2025-07-01, tree: Brindle, seen: clean check}\n"
         ("arrived: bought", "", "settled and clean check, 2 times"),
         (
             "arrived: bought",
-            "- {date: 2025-07-01, tree: Brindle, seen: clean check}\n",
+            ONE_CLEAN_CHECK,
             "settled and clean check once more",
         ),
         ("trouble: aphids", "", "clean check, 2 times"),

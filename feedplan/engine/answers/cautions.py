@@ -15,13 +15,7 @@ from feedplan.engine.season import Timeline
 from feedplan.model.collection import Collection, Feed
 from feedplan.model.course import Hold
 from feedplan.model.hold import Action
-from feedplan.model.journal import (
-    Entry,
-    Fed,
-    PutOff,
-    Seen,
-    SolidLaid,
-)
+from feedplan.model.journal import Entry, Fed, PutOff, Seen, SolidLaid
 from feedplan.model.reason import Reason
 from feedplan.model.statement import Statement
 
@@ -170,6 +164,11 @@ def _of_the_weather(was: Timeline, entry: Entry) -> Iterator[Statement]:
             return
 
 
+def against_laying(timeline: Timeline, day: date) -> tuple[Hold, ...]:
+    """The holds that spoke against solid feed on a day."""
+    return tuple(h for h in timeline.holds if Action.SOLID in h.rule.stops and h.covers(day))
+
+
 def against_feeding(timeline: Timeline, collection: Collection, day: date) -> tuple[Reason, ...]:
     """What spoke against a liquid feed on a day because of the trees themselves; being away does not."""
     here = (timeline.arrives, timeline.leaves)
@@ -179,9 +178,7 @@ def against_feeding(timeline: Timeline, collection: Collection, day: date) -> tu
 
 def _of_solid_feed(timeline: Timeline, entry: Entry, collection: Collection) -> Iterator[Statement]:
     """What speaks against solid feed just laid: a hold that stops it, or a season's nitrogen that is too much."""
-    for hold in timeline.holds:
-        if Action.SOLID in hold.rule.stops and hold.covers(entry.day):
-            yield LaidAlthough(hold.rule.name, hold.start)
+    yield from (LaidAlthough(hold.rule.name, hold.start) for hold in against_laying(timeline, entry.day))
     budget = timeline.care.schedule_on(entry.day).budget_mg_n_per_l
     laid = sum((s.mg_n_per_l for s in timeline.solids if s.entry is entry), Decimal(0))
     year = season_of(entry.day, collection.place.hemisphere)

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from itertools import pairwise
 
-from feedplan.engine.answers.cautions import against_feeding
+from feedplan.engine.answers.cautions import against_feeding, against_laying
 from feedplan.engine.answers.much_nitrogen import in_own_files, large_budgets, much_nitrogen
 from feedplan.engine.answers.plausibility import implausible, meant_by_year
 from feedplan.engine.answers.prompts import work_out_of_season
@@ -23,7 +23,6 @@ from feedplan.model.climate import LONGEST_FORECAST
 from feedplan.model.collection import Collection
 from feedplan.model.course import Act, FeedEvent
 from feedplan.model.genus import GenusFlag, Harm, flags_of
-from feedplan.model.hold import Action
 from feedplan.model.journal import Journal, Moved, Planned, SolidLaid
 from feedplan.model.moment import stages_named
 from feedplan.model.reason import (
@@ -247,12 +246,11 @@ def _laid_inside_hold(season: Season, collection: Collection) -> Iterator[PlanWa
         for entry in {s.entry for s in timeline.solids if s.entry is not None and not s.mixed_in}:
             if not isinstance(entry.fact, SolidLaid) or is_lifted_by(entry, timeline.entries, season.today):
                 continue
-            for hold in timeline.holds:
-                is_open = Action.SOLID in hold.rule.stops and hold.covers(season.today)
-                if is_open and not hold.by_weather and hold.covers(entry.day):
-                    warning = LaidWhenHeld(timeline.names, entry.fact.feed, entry.day, hold_reason(hold).fact)
-                    yield _at(entry.source, collection, warning)
-                    break
+            against = against_laying(timeline, entry.day)
+            still = (hold for hold in against if hold.covers(season.today) and not hold.by_weather)
+            if (hold := next(still, None)) is not None:
+                warning = LaidWhenHeld(timeline.names, entry.fact.feed, entry.day, hold_reason(hold).fact)
+                yield _at(entry.source, collection, warning)
 
 
 def _above_the_label(season: Season, collection: Collection) -> Iterator[PlanWarning]:

@@ -7,11 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from feedplan.engine.growing_year import DAY, season_of
-from feedplan.engine.season import (
-    AlertKind,
-    Season,
-    Timeline,
-)
+from feedplan.engine.season import AlertKind, Season, Timeline
 from feedplan.model.course import Dropped
 from feedplan.model.reason import Reason, Rule
 

@@ -6,11 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, time
 
-from feedplan.engine.season import (
-    Rise,
-    Season,
-    Watch,
-)
+from feedplan.engine.season import Rise, Season, Watch
 from feedplan.engine.water.balance import PotDay, balance_of
 from feedplan.engine.water.checks import looks_on
 from feedplan.model.collection import Tree
