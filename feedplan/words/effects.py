@@ -102,8 +102,8 @@ READINGS = {
 }
 
 
-# So many times as many trees as are left out, and those left out are named in their place.
-MANY = 4
+_MANY = 4
+"""So many times as many trees as are left out, and those left out are named in their place. Judgement."""
 
 
 def change_sentences(effects: Effects) -> tuple[str, ...]:
@@ -130,7 +130,7 @@ def _of_trees(sentence: str, trees: Sequence[str], of_all: Sequence[str]) -> str
     if not trees:
         return sentence
     others = [name for name in of_all if name not in trees]
-    is_most = len(trees) > MANY * len(others) > 0
+    is_most = len(trees) > _MANY * len(others) > 0
     names = say("All but {names}", names=listed(others)) if is_most else listed(trees)
     return say("{names}: {sentence}", names=names, sentence=sentence[:1].lower() + sentence[1:])
 

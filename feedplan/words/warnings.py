@@ -94,7 +94,7 @@ WARNINGS: Templates = {
         "{tree}: is each of the {count} in a pot of {pot}, {litres} L in all? If they stand in one, write "
         "pot: {pot} shared; if each has its own, write pot: {pot} each"
     ),
-    warning.LaidWhenHeld: ("{names}: {feed} laid {day} although held: {held}; lift it, and write: {remedy}"),
+    warning.LaidWhenHeld: "{names}: {feed} laid {day} although held: {held}; lift it, and write: {remedy}",
     warning.FedWhenHeld: lambda fed: (
         "{names}: fed {day} although held: {held}; if it was not fed, write but_not: [{trees}] in that entry"
         if fed.of_many
